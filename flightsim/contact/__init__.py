@@ -1,0 +1,1 @@
+"""Where flights meet the bay: first contacts and the outcomes they give."""

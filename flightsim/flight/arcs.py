@@ -1,0 +1,68 @@
+"""Arcs: free flight as polynomials of time, so that a contact is a root and not a step."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+def horner(coefficients: Array, tau: Array) -> Array:
+    """Value of monomial coefficients `(degree + 1, n)` (or `(degree + 1, 3, n)`) at tau `(n,)`."""
+    value = coefficients[-1] * tau + coefficients[-2]
+    for coefficient in coefficients[-3::-1]:
+        value *= tau
+        value += coefficient
+    return value
+
+
+@dataclass(frozen=True)
+class Flights:
+    """One arc for each of n balls.
+
+    start_time `(n,)`, s since the strike; duration `(n,)`, s; `path` `(degree + 1, 3, n)`, m: monomial
+    coefficients of the ball centre in tau = (t - start_time)/duration, 0..1; `spin` `(3, n)`, rad/s at tau 0;
+    `end_velocity` `(3, n)`, m/s and `end_spin` `(3, n)`, rad/s at tau 1; `air_path` `(degree, n)`, m: the
+    length of air flown through, same monomials; `error` `(n,)`, m: the estimated position error of the arc.
+    """
+
+    start_time: Array
+    duration: Array
+    path: Array
+    spin: Array
+    end_velocity: Array
+    end_spin: Array
+    air_path: Array
+    error: Array
+
+    def __len__(self) -> int:
+        return int(self.duration.shape[0])
+
+    def position(self, tau: Array) -> Array:
+        """Ball centre `(3, n)`, m, at tau `(n,)`."""
+        return horner(self.path, tau)
+
+    def velocity(self, tau: Array) -> Array:
+        """Velocity `(3, n)`, m/s, at tau `(n,)`."""
+        order = np.arange(1.0, self.path.shape[0])
+        return horner(self.path[1:] * order[:, None, None], tau) / self.duration
+
+    def time(self, tau: Array) -> Array:
+        """Time since the strike `(n,)`, s, at tau `(n,)`."""
+        return self.start_time + tau * self.duration
+
+    def take(self, index: NDArray[np.intp]) -> Flights:
+        """The arcs at these places."""
+        return Flights(
+            self.start_time[index],
+            self.duration[index],
+            self.path[:, :, index],
+            self.spin[:, index],
+            self.end_velocity[:, index],
+            self.end_spin[:, index],
+            self.air_path[:, index],
+            self.error[index],
+        )

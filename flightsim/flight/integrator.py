@@ -1,0 +1,224 @@
+"""The integrator: whole batches of arcs by Chebyshev-Picard iteration, error controlled.
+
+Picard iteration with the acceleration interpolated at Chebyshev nodes: Clenshaw & Norton 1963, Comput. J. 6:88;
+Bai & Junkins 2011, J. Astronaut. Sci. 58:583. Each sweep evaluates the acceleration of every shot at every
+node at once. The residual of the equation of motion between the nodes, integrated twice, is the error
+estimate; an arc that misses the tolerance is swept again, then halved.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.flight.aerodynamics import (
+    SPIN_DECAY,
+    SPIN_DECAY_AIR_DENSITY,
+    AeroModel,
+    naruo2004,
+)
+from flightsim.flight.air import Air, make_air
+from flightsim.flight.arcs import Flights
+from flightsim.flight.ball import LEGAL_BALL, Ball
+
+Array = NDArray[np.float64]
+
+GRAVITY = 9.80665  # standard gravity, ISO 80000-3
+DEFAULT_TOLERANCE = 1.0e-6  # m of ball position an arc: a hundredth of what a contact is asked for
+
+_FIRST_SWEEPS = 3
+_MORE_SWEEPS = 2
+_MAX_SWEEPS = 13
+_SHORTEST = 1.0e-9  # of the asked duration
+_TINY = 1.0e-300
+
+
+@dataclass(frozen=True)
+class Physics:
+    """All that a free flight depends on besides its launch.
+
+    gravity in m/s2, wind `(3,)` in m/s (the velocity of the air), spin_decay is lambda of Smits & Smith 1994.
+    """
+
+    ball: Ball = LEGAL_BALL
+    air: Air = make_air()
+    aero: AeroModel = naruo2004
+    gravity: float = GRAVITY
+    wind: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    spin_decay: float = SPIN_DECAY
+
+
+class IntegrationError(RuntimeError):
+    """An arc could not be flown to its tolerance."""
+
+
+class _Nodes:
+    """Chebyshev-Lobatto nodes on 0..1 with the matrices that the sweeps need."""
+
+    def __init__(self, degree: int) -> None:
+        self.tau = 0.5 - 0.5 * np.cos(np.pi * np.arange(degree + 1) / degree)
+        powers = np.arange(degree + 1)
+        self.to_monomial = np.linalg.inv(self.tau[:, None] ** powers)
+        self.integrate = (self.tau[:, None] ** (powers + 1) / (powers + 1)) @ self.to_monomial
+        # Where the residual is looked at: the widest gap between nodes, and the first one.
+        middle = degree // 2
+        checks = np.array([(self.tau[0] + self.tau[1]) / 2, (self.tau[middle] + self.tau[middle + 1]) / 2])
+        self.at_checks = (checks[:, None] ** powers) @ self.to_monomial
+        self.integrate_to_checks = (checks[:, None] ** (powers + 1) / (powers + 1)) @ self.to_monomial
+        self.once = 1.0 / (powers + 1.0)
+        self.twice = self.once / (powers + 2.0)
+
+
+_DEGREE = 5
+_NODES = _Nodes(_DEGREE)
+
+
+@dataclass
+class _Sweep:
+    """The state of one batch while it converges: start values, duration and node accelerations."""
+
+    velocity: Array
+    spin: Array
+    duration: Array
+    acceleration: Array  # (3, nodes, n)
+    air_speed: Array  # (nodes, n)
+    error: Array
+
+    def take(self, index: NDArray[np.intp]) -> _Sweep:
+        return _Sweep(
+            self.velocity[:, index],
+            self.spin[:, index],
+            self.duration[index],
+            self.acceleration[:, :, index],
+            self.air_speed[:, index],
+            self.error[index],
+        )
+
+    def put(self, index: NDArray[np.intp], part: _Sweep) -> None:
+        self.duration[index] = part.duration
+        self.acceleration[:, :, index] = part.acceleration
+        self.air_speed[:, index] = part.air_speed
+        self.error[index] = part.error
+
+
+def acceleration(physics: Physics, velocity: Array, spin: Array) -> tuple[Array, Array]:
+    """Acceleration `(3, ...)`, m/s2, and air speed `(...)`, m/s, for velocities and spins `(3, ...)`.
+
+    Drag along the air-relative velocity v, lift along w x v; S = r |w_perp|/V = r |w x v|/V^2.
+    """
+    ball, air = physics.ball, physics.air
+    vx, vy, vz = velocity
+    if any(physics.wind):
+        vx, vy, vz = (v - w for v, w in zip((vx, vy, vz), physics.wind, strict=True))
+    wx, wy, wz = spin
+    cx, cy, cz = wy * vz - wz * vy, wz * vx - wx * vz, wx * vy - wy * vx
+    square = vx * vx + vy * vy + vz * vz
+    speed = np.sqrt(square)
+    cross = np.sqrt(cx * cx + cy * cy + cz * cz)
+    S = ball.radius * cross / np.maximum(square, _TINY)
+    Re = speed * (air.density * ball.diameter / air.viscosity)
+    CD, CL = physics.aero(S, Re)
+    half = 0.5 * air.density * ball.area / ball.mass
+    drag = CD * speed * -half
+    lift = CL * square * half / np.maximum(cross, _TINY)
+    out = np.empty((3, *speed.shape))
+    out[0] = drag * vx + lift * cx
+    out[1] = drag * vy + lift * cy
+    out[2] = drag * vz + lift * cz - physics.gravity
+    return out, speed
+
+
+def _spin_at(physics: Physics, spin: Array, air_path: Array) -> Array:
+    """Spin `(3, k, n)` after air_path `(k, n)` from spin `(3, n)`: w0 exp(-lambda (rho/1.2) s/r)."""
+    rate = physics.spin_decay * physics.air.density / SPIN_DECAY_AIR_DENSITY / physics.ball.radius
+    return np.asarray(spin[:, None, :] * np.exp(air_path * -rate))
+
+
+def _evaluate(physics: Physics, sweep: _Sweep, matrix: Array) -> tuple[Array, Array]:
+    """The equation of motion at the times that the integration matrix `(k, nodes)` leads to."""
+    velocity = np.matmul(matrix, sweep.acceleration)
+    velocity *= sweep.duration
+    velocity += sweep.velocity[:, None, :]
+    air_path = np.matmul(matrix, sweep.air_speed) * sweep.duration
+    return acceleration(physics, velocity, _spin_at(physics, sweep.spin, air_path))
+
+
+def _converge(physics: Physics, sweep: _Sweep, sweeps: int) -> None:
+    """Sweep in place, then estimate the position error from the residual between the nodes."""
+    for _ in range(sweeps):
+        sweep.acceleration, sweep.air_speed = _evaluate(physics, sweep, _NODES.integrate)
+    found, _ = _evaluate(physics, sweep, _NODES.integrate_to_checks)
+    residual = np.abs(found - np.matmul(_NODES.at_checks, sweep.acceleration)).max(axis=(0, 1))
+    sweep.error = 0.5 * sweep.duration**2 * residual
+
+
+def _start(physics: Physics, velocity: Array, spin: Array, duration: Array) -> _Sweep:
+    """First guess: constant acceleration."""
+    first, speed = acceleration(physics, velocity, spin)
+    nodes = len(_NODES.tau)
+    return _Sweep(
+        velocity,
+        spin,
+        duration,
+        np.repeat(first[:, None, :], nodes, axis=1),
+        np.repeat(speed[None, :], nodes, axis=0),
+        np.full(duration.shape, np.inf),
+    )
+
+
+def _finish(physics: Physics, sweep: _Sweep, start: Array, start_time: Array) -> Flights:
+    """Polynomials from the converged node values."""
+    monomial = np.matmul(_NODES.to_monomial, sweep.acceleration)
+    path = np.empty((_DEGREE + 3, 3, len(sweep.duration)))
+    path[0] = start
+    path[1] = sweep.velocity * sweep.duration
+    for k in range(_DEGREE + 1):
+        path[k + 2] = monomial[:, k] * (_NODES.twice[k] * sweep.duration**2)
+    end_velocity = sweep.velocity + np.tensordot(_NODES.once, monomial, axes=(0, 1)) * sweep.duration
+    air = np.zeros((_DEGREE + 2, len(sweep.duration)))
+    air[1:] = np.matmul(_NODES.to_monomial, sweep.air_speed) * _NODES.once[:, None] * sweep.duration
+    end_spin = _spin_at(physics, sweep.spin, air.sum(axis=0)[None])[:, 0]
+    return Flights(
+        start_time, sweep.duration, path, sweep.spin, end_velocity, end_spin, air, sweep.error
+    )
+
+
+def fly_arcs(
+    physics: Physics,
+    start: Array,
+    velocity: Array,
+    spin: Array,
+    start_time: Array,
+    duration: Array,
+    tolerance: float = DEFAULT_TOLERANCE,
+) -> Flights:
+    """Fly one arc a ball, each as long as asked, or shorter where the tolerance demands it.
+
+    start `(3, n)`, m; velocity `(3, n)`, m/s; spin `(3, n)`, rad/s; start_time, duration `(n,)`, s;
+    tolerance: estimated position error allowed at the end of an arc, m. A ball whose arc cannot be flown at all
+    (overflow, no convergence down to a billionth of the asked duration) comes back with error NaN.
+    """
+    sweep = _start(physics, velocity, spin, duration.astype(np.float64))
+    _converge(physics, sweep, _FIRST_SWEEPS)
+    asked = duration
+    todo = np.flatnonzero(~(sweep.error <= tolerance))
+    done_sweeps = np.full(len(duration), _FIRST_SWEEPS)
+    while todo.size:
+        part = sweep.take(todo)
+        before = part.error
+        _converge(physics, part, _MORE_SWEEPS)
+        done_sweeps[todo] += _MORE_SWEEPS
+        stuck = ~(part.error <= tolerance) & (
+            ~(part.error < 0.5 * before) | (done_sweeps[todo] >= _MAX_SWEEPS)
+        )
+        sweep.put(todo, part)
+        if stuck.any():
+            again = todo[stuck]
+            sweep.put(again, _start(physics, velocity[:, again], spin[:, again], sweep.duration[again] / 2))
+            done_sweeps[again] = 0
+        failed = sweep.duration < _SHORTEST * asked
+        sweep.error[failed] = np.nan
+        todo = todo[~(sweep.error[todo] <= tolerance) & ~failed[todo]]
+    return _finish(physics, replace(sweep), start, start_time)

@@ -1,0 +1,1 @@
+"""Hooks, the plugin manager, and the border where what plugins return is checked."""

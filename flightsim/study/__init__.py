@@ -1,0 +1,1 @@
+"""Whole runs: random streams, workers, rates with bounds, result files."""
