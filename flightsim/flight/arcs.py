@@ -26,7 +26,8 @@ class Flights:
     start_time `(n,)`, s since the strike; duration `(n,)`, s; `path` `(degree + 1, 3, n)`, m: monomial
     coefficients of the ball centre in tau = (t - start_time)/duration, 0..1; `spin` `(3, n)`, rad/s at tau 0;
     `end_velocity` `(3, n)`, m/s and `end_spin` `(3, n)`, rad/s at tau 1; `air_path` `(degree, n)`, m: the
-    length of air flown through, same monomials; `error` `(n,)`, m: the estimated position error of the arc.
+    length of air flown through, same monomials; spin_decay, 1/m: spin falls by exp(-spin_decay air_path);
+    `error` `(n,)`, m: the estimated position error of the arc.
     """
 
     start_time: Array
@@ -36,6 +37,7 @@ class Flights:
     end_velocity: Array
     end_spin: Array
     air_path: Array
+    spin_decay: float
     error: Array
 
     def __len__(self) -> int:
@@ -49,6 +51,10 @@ class Flights:
         """Velocity `(3, n)`, m/s, at tau `(n,)`."""
         order = np.arange(1.0, self.path.shape[0])
         return horner(self.path[1:] * order[:, None, None], tau) / self.duration
+
+    def spin_at(self, tau: Array) -> Array:
+        """Spin vector `(3, n)`, rad/s, at tau `(n,)`."""
+        return self.spin * np.exp(horner(self.air_path, tau) * -self.spin_decay)
 
     def time(self, tau: Array) -> Array:
         """Time since the strike `(n,)`, s, at tau `(n,)`."""
@@ -64,5 +70,6 @@ class Flights:
             self.end_velocity[:, index],
             self.end_spin[:, index],
             self.air_path[:, index],
+            self.spin_decay,
             self.error[index],
         )

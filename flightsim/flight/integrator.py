@@ -130,10 +130,9 @@ def acceleration(physics: Physics, velocity: Array, spin: Array) -> tuple[Array,
     return out, speed
 
 
-def _spin_at(physics: Physics, spin: Array, air_path: Array) -> Array:
-    """Spin `(3, k, n)` after air_path `(k, n)` from spin `(3, n)`: w0 exp(-lambda (rho/1.2) s/r)."""
-    rate = physics.spin_decay * physics.air.density / SPIN_DECAY_AIR_DENSITY / physics.ball.radius
-    return np.asarray(spin[:, None, :] * np.exp(air_path * -rate))
+def spin_decay_rate(physics: Physics) -> float:
+    """k in w = w0 exp(-k s), s the air path: lambda (rho/1.2)/r, 1/m (Smits & Smith 1994)."""
+    return physics.spin_decay * physics.air.density / SPIN_DECAY_AIR_DENSITY / physics.ball.radius
 
 
 def _evaluate(physics: Physics, sweep: _Sweep, matrix: Array) -> tuple[Array, Array]:
@@ -142,7 +141,8 @@ def _evaluate(physics: Physics, sweep: _Sweep, matrix: Array) -> tuple[Array, Ar
     velocity *= sweep.duration
     velocity += sweep.velocity[:, None, :]
     air_path = np.matmul(matrix, sweep.air_speed) * sweep.duration
-    return acceleration(physics, velocity, _spin_at(physics, sweep.spin, air_path))
+    spin = sweep.spin[:, None, :] * np.exp(air_path * -spin_decay_rate(physics))
+    return acceleration(physics, velocity, spin)
 
 
 def _converge(physics: Physics, sweep: _Sweep, sweeps: int) -> None:
@@ -179,9 +179,10 @@ def _finish(physics: Physics, sweep: _Sweep, start: Array, start_time: Array) ->
     end_velocity = sweep.velocity + np.tensordot(_NODES.once, monomial, axes=(0, 1)) * sweep.duration
     air = np.zeros((_DEGREE + 2, len(sweep.duration)))
     air[1:] = np.matmul(_NODES.to_monomial, sweep.air_speed) * _NODES.once[:, None] * sweep.duration
-    end_spin = _spin_at(physics, sweep.spin, air.sum(axis=0)[None])[:, 0]
+    rate = spin_decay_rate(physics)
+    end_spin = sweep.spin * np.exp(air.sum(axis=0) * -rate)
     return Flights(
-        start_time, sweep.duration, path, sweep.spin, end_velocity, end_spin, air, sweep.error
+        start_time, sweep.duration, path, sweep.spin, end_velocity, end_spin, air, rate, sweep.error
     )
 
 

@@ -1,0 +1,80 @@
+"""Parts, openings and the bay that they make."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.shapes import ConvexPolygon, Shape
+
+Array = NDArray[np.float64]
+
+
+class Role(StrEnum):
+    """What a part is there for."""
+
+    GUARD = "guard"  # put there to stop a ball: protection
+    UNPROTECTED = "unprotected"  # walls, roof, lamps: what must not be hit
+    FLOOR = "floor"  # slab, turf, mat
+
+
+@dataclass(frozen=True)
+class Part:
+    """Anything a ball can touch.
+
+    name is unique in the bay; facing names what its face is made of; owner is the plugin that gave it; group
+    gathers the pieces of one thing for people (the four pieces of a wall with a door are one wall); fragile
+    marks glass, lamps and the like.
+    """
+
+    name: str
+    shape: Shape
+    role: Role
+    facing: str
+    owner: str
+    group: str = ""
+    fragile: bool = False
+
+    @property
+    def label(self) -> str:
+        """The name of the thing that the part belongs to."""
+        return self.group or self.name
+
+
+@dataclass(frozen=True)
+class Opening:
+    """Where nothing stops a ball: a flat convex outline, corners `(k, 3)`, m. `normal` `(3,)` points out."""
+
+    name: str
+    corners: Array
+    normal: Array
+    owner: str
+
+    @property
+    def shape(self) -> ConvexPolygon:
+        """The outline as a sheet."""
+        return ConvexPolygon(self.corners)
+
+
+@dataclass(frozen=True)
+class Bay:
+    """The room and everything hung in it. lower and upper `(3,)`, m: the box that holds the room."""
+
+    parts: tuple[Part, ...]
+    openings: tuple[Opening, ...]
+    lower: Array
+    upper: Array
+
+    def __post_init__(self) -> None:
+        """Names must be unique: ties go by name. Raises ValueError."""
+        names = [thing.name for thing in (*self.parts, *self.openings)]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f"two parts share a name: {', '.join(twice)}")
+
+    def owned_by(self, owner: str) -> tuple[Part, ...]:
+        """The parts that one plugin gave."""
+        return tuple(part for part in self.parts if part.owner == owner)

@@ -1,0 +1,87 @@
+"""What the search for contacts knows of a batch of arcs before it looks at any part."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.flight.arcs import Flights
+
+Array = NDArray[np.float64]
+
+TIE = 1.0e-6  # m of path: touches closer than this are one, and go to the part whose name comes first
+PIECES = 4  # boxes an arc: more hug it closer and cost more
+
+
+class ArcBatch:
+    """Flights with the bounds that let most parts be passed over.
+
+    radius: of the ball, m. until `(n,)`: the tau after which a touch no longer counts, since an earlier one is
+    known; tests need not look beyond it, and the core moves it forward between tests. Everything here is a true
+    bound over the whole arc, from its polynomial, not a sample of it: a part that the boxes do not meet cannot
+    be touched.
+    """
+
+    def __init__(self, flights: Flights, radius: float) -> None:
+        """Take the arcs as they are."""
+        self.flights = flights
+        self.radius = radius
+        self.until = np.ones(len(flights))
+
+    def no_later_than(self, balls: NDArray[np.intp], tau: Array) -> None:
+        """These balls touched something at tau: what comes more than a tie later does not matter."""
+        np.minimum.at(self.until, balls, tau + TIE / self.speed[balls])
+
+    def __len__(self) -> int:
+        return len(self.flights)
+
+    @cached_property
+    def bend_bounds(self) -> Array:
+        """Largest second derivative of position in tau along each axis, `(3, n)`, m."""
+        path = self.flights.path
+        order = np.arange(path.shape[0], dtype=np.float64)
+        return np.asarray(np.tensordot((order * (order - 1.0))[2:], np.abs(path[2:]), axes=(0, 0)))
+
+    @cached_property
+    def bend(self) -> Array:
+        """Largest length of the second derivative of position in tau, `(n,)`, m."""
+        return np.asarray(np.sqrt((self.bend_bounds**2).sum(axis=0)))
+
+    @cached_property
+    def speed(self) -> Array:
+        """Largest length of the first derivative of position in tau, `(n,)`, m."""
+        first = self.flights.path[1]
+        return np.asarray(np.sqrt((first * first).sum(axis=0)) + self.bend)
+
+    @property
+    def last_point(self) -> Array:
+        """Where the ball is when the arc stops to matter, `(3, n)`, m."""
+        return self.flights.position(self.until)
+
+    @cached_property
+    def boxes(self) -> tuple[Array, Array]:
+        """Lower and upper corner of the box of each piece of the arc swept by the ball, `(PIECES, 3, n)`, m."""
+        path = self.flights.path
+        knots = np.empty((PIECES + 1, *path.shape[1:]))
+        for k in range(PIECES + 1):
+            knots[k] = np.tensordot((k / PIECES) ** np.arange(path.shape[0]), path, axes=(0, 0))
+        # A curve strays from its chord by at most bend h^2/8.
+        margin = self.radius + self.bend_bounds / (8.0 * PIECES**2)
+        return (
+            np.minimum(knots[:-1], knots[1:]) - margin,
+            np.maximum(knots[:-1], knots[1:]) + margin,
+        )
+
+    def near(self, lower: Array, upper: Array) -> tuple[NDArray[np.intp], Array]:
+        """Balls whose swept arc may meet the box lower..upper `(3,)`, and the tau before which they cannot."""
+        low, high = self.boxes
+        meets = np.arange(PIECES)[:, None] / PIECES <= self.until
+        for axis in range(3):
+            meets &= low[:, axis] <= upper[axis]
+            meets &= high[:, axis] >= lower[axis]
+        balls = np.flatnonzero(meets.any(axis=0))
+        return balls, meets[:, balls].argmax(axis=0) / PIECES
+
+

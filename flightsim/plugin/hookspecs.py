@@ -1,0 +1,152 @@
+"""All hooks of flightsim: the only list of them. docs/hooks.md describes each, and a test holds the two together.
+
+Every hook takes one frozen context object, so that a hook can grow without breaking plugins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import pluggy
+from pydantic import BaseModel
+
+from flightsim.scenario.errors import Problem
+
+if TYPE_CHECKING:
+    import click
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from flightsim.bay.parts import Bay, Opening, Part
+    from flightsim.contact.arcs import ArcBatch
+    from flightsim.contact.touch import Touch
+    from flightsim.scenario.models import Scenario
+
+HOOK_API = 1
+PROJECT = "flightsim"
+
+hookspec = pluggy.HookspecMarker(PROJECT)
+hookimpl = pluggy.HookimplMarker(PROJECT)
+
+
+@dataclass(frozen=True)
+class Section:
+    """A section of the scenario file that a plugin owns.
+
+    key: its name in the file; model: what one entry must look like; several: the file may give a list of
+    entries (each then has a `name`); required: the file must have it; order: where it stands in a new file.
+    """
+
+    key: str
+    model: type[BaseModel]
+    title: str
+    several: bool = False
+    required: bool = False
+    order: int = 100
+
+
+@dataclass(frozen=True)
+class BaySetup:
+    """What a plugin sees when it gives its parts.
+
+    entries: its own section's validated entries, in file order (empty when the file has none); scenario: the
+    whole resolved scenario. The axes: x from the tee to the screen, y to the left, z up, origin on the slab
+    below the tee; `scenario.place(...)` turns tape measures from walls and floor into these.
+    """
+
+    entries: Sequence[Any]
+    scenario: Scenario
+
+
+@dataclass(frozen=True)
+class BayPieces:
+    """What a plugin puts into the bay. problems: warnings or errors about how it fits."""
+
+    parts: Sequence[Part] = ()
+    openings: Sequence[Opening] = ()
+    problems: Sequence[Problem] = ()
+
+
+@dataclass(frozen=True)
+class TouchTest:
+    """What a plugin sees when it tests a batch of arcs: its own parts, and the arcs (arrays are read-only)."""
+
+    parts: tuple[Part, ...]
+    arcs: ArcBatch
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something a plugin has to say of a finished run, in plain words. level: "note" or "warning"."""
+
+    title: str
+    text: str
+    level: str = "note"
+
+
+@dataclass(frozen=True)
+class FinishedRun:
+    """What a plugin sees of a finished run. Columns are read-only arrays, one value a shot, as in shots.csv."""
+
+    entries: Sequence[Any]
+    scenario: Scenario
+    bay: Bay
+    columns: Mapping[str, NDArray[np.generic]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class ReportSection:
+    """A piece of the page: a title and paragraphs of plain text, or a table."""
+
+    title: str
+    paragraphs: Sequence[str] = ()
+    table_head: Sequence[str] = ()
+    table_rows: Sequence[Sequence[str]] = ()
+
+
+@dataclass(frozen=True)
+class ReportFigure:
+    """A picture that a plugin adds: file name without ending, title, caption, and the SVG or PNG bytes."""
+
+    name: str
+    title: str
+    caption: str
+    data: bytes
+    media_type: str = "image/png"
+
+
+@hookspec
+def flightsim_section() -> Section:  # type: ignore[empty-body]
+    """Name the section of the scenario file that the plugin owns, with its validated model."""
+
+
+@hookspec
+def flightsim_parts(context: BaySetup) -> BayPieces:  # type: ignore[empty-body]
+    """Give the parts and openings that the plugin puts into the bay."""
+
+
+@hookspec
+def flightsim_touch(context: TouchTest) -> Sequence[Touch] | None:
+    """Test a whole batch of arcs against the plugin's parts; None leaves it to the shapes' own distances."""
+
+
+@hookspec
+def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:  # type: ignore[empty-body]
+    """Say something of a finished run. It cannot change an outcome."""
+
+
+@hookspec
+def flightsim_report_sections(context: FinishedRun) -> Sequence[ReportSection]:  # type: ignore[empty-body]
+    """Add sections to the page."""
+
+
+@hookspec
+def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:  # type: ignore[empty-body]
+    """Add pictures to the page and the figures folder."""
+
+
+@hookspec
+def flightsim_commands() -> Sequence[click.Command]:  # type: ignore[empty-body]
+    """Add commands to the command line."""

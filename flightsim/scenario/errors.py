@@ -1,0 +1,49 @@
+"""Problems in a scenario, each with its place and a way out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """How bad a problem is."""
+
+    ERROR = "error"  # no run
+    WARNING = "warning"  # the run goes on; the report shows it
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong.
+
+    file and line (1-based, None where no line can be named), key as a dotted path (`canopy.depth`), what was
+    found, what is allowed, and what to write instead.
+    """
+
+    file: str
+    line: int | None
+    key: str
+    found: str
+    allowed: str
+    fix: str = ""
+    severity: Severity = Severity.ERROR
+
+    def __str__(self) -> str:
+        place = self.file if self.line is None else f"{self.file}, line {self.line}"
+        words = [f"{place}: {self.key}: {self.found}" if self.key else f"{place}: {self.found}"]
+        if self.allowed:
+            words.append(f"  allowed: {self.allowed}")
+        if self.fix:
+            words.append(f"  try: {self.fix}")
+        return "\n".join(words)
+
+
+class ScenarioError(Exception):
+    """The scenario cannot be used. `problems` holds every error found, not only the first."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        """Keep the problems in file order."""
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))

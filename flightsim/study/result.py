@@ -1,0 +1,72 @@
+"""What a run gives: all that the files, the terminal and the pictures are made from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay
+from flightsim.contact.first import Contacts
+from flightsim.contact.outcomes import Outcome
+from flightsim.flight.integrator import Physics
+from flightsim.plugin.hookspecs import Finding
+from flightsim.scenario.errors import Problem
+from flightsim.scenario.models import Scenario
+from flightsim.strike.shots import ShotTable, ShotType
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Rate:
+    """How often something happened: count of shots, the rate, and its one-sided 95 % bounds.
+
+    For one shot type the bounds are Clopper-Pearson. For a weighted total they are the weighted sums of
+    one-sided Clopper-Pearson bounds at alpha/K over the K shot types, and `rate` is weighted too. A grid is no
+    sample: it has no bounds (None).
+    """
+
+    count: int
+    shots: int
+    rate: float
+    lower: float | None
+    upper: float | None
+
+
+@dataclass(frozen=True)
+class Rates:
+    """Rates by outcome key (`met_guard`, ...), plus `failed`, plus `not_met_guard` (all but met_guard)."""
+
+    total: dict[str, Rate]
+    by_type: tuple[dict[str, Rate], ...]  # in the order of RunResult.types
+    confidence: float
+
+
+@dataclass(frozen=True)
+class RunResult:
+    """A finished run.
+
+    weight `(n,)`: each shot's share, adding to 1; outcome `(n,)` int8 codes of Outcome.
+    """
+
+    scenario: Scenario
+    physics: Physics
+    bay: Bay
+    types: tuple[ShotType, ...]
+    shots: ShotTable
+    weight: Array
+    contacts: Contacts
+    outcome: NDArray[np.int8]
+    rates: Rates
+    seed: int
+    sampled: bool  # False: a plain grid, which has no bounds
+    warnings: tuple[Problem, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    plugins: tuple[dict[str, Any], ...] = field(default=())
+
+    def which(self, outcome: Outcome) -> NDArray[np.intp]:
+        """The shots with this outcome."""
+        return np.flatnonzero(self.outcome == outcome)
