@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import pluggy
-from pydantic import BaseModel
 
 from flightsim.scenario.errors import Problem
+from flightsim.scenario.models import Section
 
 if TYPE_CHECKING:
     import click
@@ -32,28 +32,12 @@ hookimpl = pluggy.HookimplMarker(PROJECT)
 
 
 @dataclass(frozen=True)
-class Section:
-    """A section of the scenario file that a plugin owns.
-
-    key: its name in the file; model: what one entry must look like; several: the file may give a list of
-    entries (each then has a `name`); required: the file must have it; order: where it stands in a new file.
-    """
-
-    key: str
-    model: type[BaseModel]
-    title: str
-    several: bool = False
-    required: bool = False
-    order: int = 100
-
-
-@dataclass(frozen=True)
 class BaySetup:
     """What a plugin sees when it gives its parts.
 
     entries: its own section's validated entries, in file order (empty when the file has none); scenario: the
     whole resolved scenario. The axes: x from the tee to the screen, y to the left, z up, origin on the slab
-    below the tee; `scenario.place(...)` turns tape measures from walls and floor into these.
+    below the tee; `scenario.along` and `scenario.across` turn tape measures from walls into these.
     """
 
     entries: Sequence[Any]

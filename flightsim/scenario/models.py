@@ -1,0 +1,148 @@
+"""The scenario: what the file says, checked and in SI units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from flightsim.scenario.errors import Problem, Severity
+from flightsim.scenario.quantities import (
+    Density,
+    Distance,
+    Length,
+    Mass,
+    Pressure,
+    Size,
+    Speed,
+    Temperature,
+)
+
+
+class Model(BaseModel):
+    """Base of every section: unknown keys are errors, nothing is coerced, nothing changes afterwards."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+@dataclass(frozen=True)
+class Section:
+    """A section of the scenario file: who owns it and what one entry must look like.
+
+    key: its name in the file; model: of one entry; several: the file may give a list of entries, each with a
+    `name`; required: the file must have it; order: where it stands in a new file.
+    """
+
+    key: str
+    model: type[BaseModel]
+    title: str
+    owner: str
+    several: bool = False
+    required: bool = False
+    order: int = 100
+
+
+class BallSection(Model):
+    """The ball: a preset, or its numbers."""
+
+    preset: str = Field("legal", description="legal, foam, perforated or limited_flight (practice balls from memory)")
+    mass: Mass | None = Field(None, description="overrides the preset's mass")
+    diameter: Size | None = Field(None, description="overrides the preset's diameter")
+
+
+class Wind(Model):
+    """Moving air: a fan, a draught."""
+
+    toward_screen: Speed | None = Field(None, description="air speed from the tee toward the screen")
+    from_screen: Speed | None = Field(None, description="air speed from the screen toward the tee")
+
+
+class AirSection(Model):
+    """The air in the bay."""
+
+    temperature: Temperature = Field(293.15, description="default 20 degC")
+    pressure: Pressure | None = Field(None, description="give this or the altitude")
+    altitude: Length | None = Field(None, description="above sea level; give this or the pressure")
+    humidity: float = Field(0.5, ge=0.0, le=1.0, description="relative humidity, 0 to 1")
+    density: Density | None = Field(None, description="overrides the computed density, nothing else")
+
+
+class Mat(Model):
+    """The hitting mat, centred on the tee."""
+
+    height: Distance = Field(description="slab to the mat's top")
+    length: Size = Field(1.5, description="along the target line; default 1.5 m")
+    width: Size = Field(1.5, description="across; default 1.5 m")
+
+
+class Spot(Model):
+    """A place on the tee area that balls are hit from."""
+
+    name: str
+    share: float = Field(gt=0.0, le=1.0, description="part of the shots hit from here; all add to 1")
+    from_end_wall: Size
+    from_left_wall: Size
+
+
+class Tee(Model):
+    """Where the ball is hit from. It is the origin of the axes."""
+
+    from_end_wall: Size = Field(description="tape from the wall behind the screen to the ball")
+    from_left_wall: Size = Field(description="tape from the left wall, as the player faces the screen, to the ball")
+    mat: Mat | None = None
+    spots: tuple[Spot, ...] = Field((), description="several places to hit from; without it, the tee itself")
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """A bay and its shots, resolved: defaults filled in, SI inside.
+
+    sections: validated entries of every section by key, in file order; one-entry sections have one. lines: the
+    1-based line of each dotted path in the file. text: the file as read.
+    """
+
+    file: str
+    name: str
+    units: Literal["metric", "imperial"]
+    ball: BallSection
+    air: AirSection
+    aero: str
+    tee: Tee
+    sections: dict[str, tuple[Any, ...]]
+    text: str = ""
+    overrides: tuple[str, ...] = ()
+    lines: dict[str, int] = field(default_factory=dict)
+
+    def entries(self, key: str) -> tuple[Any, ...]:
+        """The validated entries of a section; empty when the file has none."""
+        return self.sections.get(key, ())
+
+    @property
+    def room(self) -> Any:
+        """The room's one entry."""
+        return self.sections["room"][0]
+
+    @property
+    def ground_height(self) -> float:
+        """Height of what the ball stands on at the tee, above the slab, m: mat, else turf, else the slab."""
+        if self.tee.mat is not None:
+            return float(self.tee.mat.height)
+        return float(getattr(self.room, "turf_height", 0.0))
+
+    def along(self, from_end_wall: float) -> float:
+        """x of a place at this distance from the end wall, m."""
+        return float(self.tee.from_end_wall - from_end_wall)
+
+    def across(self, from_left_wall: float) -> float:
+        """y of a place at this distance from the left wall, m."""
+        return float(self.tee.from_left_wall - from_left_wall)
+
+    def problem(
+        self, key: str, found: str, allowed: str = "", fix: str = "", severity: Severity = Severity.ERROR
+    ) -> Problem:
+        """A problem at a dotted path of this file."""
+        path = key
+        while path and path not in self.lines:
+            path = path.rpartition(".")[0]
+        return Problem(self.file, self.lines.get(path), key, found, allowed, fix, severity)
