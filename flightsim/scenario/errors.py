@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from flightsim.errors import BadInputError
+
 
 class Severity(StrEnum):
     """How bad a problem is."""
@@ -40,7 +42,7 @@ class Problem:
         return "\n".join(words)
 
 
-class ScenarioError(Exception):
+class ScenarioError(BadInputError):
     """The scenario cannot be used. `problems` holds every error found, not only the first."""
 
     def __init__(self, problems: Sequence[Problem]) -> None:

@@ -112,6 +112,7 @@ class Scenario:
     sections: dict[str, tuple[Any, ...]]
     text: str = ""
     overrides: tuple[str, ...] = ()
+    plugins: tuple[str, ...] = ()  # strangers' plugins that the file names
     lines: dict[str, int] = field(default_factory=dict)
 
     def entries(self, key: str) -> tuple[Any, ...]:
