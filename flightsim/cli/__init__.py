@@ -53,15 +53,14 @@ def main() -> None:
     from flightsim.errors import BadInputError, PluginError
 
     try:
-        cli(standalone_mode=False)
+        code = cli(standalone_mode=False)  # a command's exit code comes back as its value
+        sys.exit(code if isinstance(code, int) else 0)
     except BadInputError as error:
         click.echo(f"{error}", err=True)
         sys.exit(BAD_INPUT)
     except PluginError as error:
         click.echo(f"{error}", err=True)
         sys.exit(PLUGIN_FAILED)
-    except click.exceptions.Exit as leave:
-        sys.exit(leave.exit_code)
     except click.ClickException as error:
         error.show()
         sys.exit(error.exit_code)

@@ -63,16 +63,15 @@ class Contacts:
             np.zeros(n, dtype=bool),
         )
 
-    @property
-    def speed(self) -> Array:
+    def speed_of(self, chunk: slice = slice(None)) -> Array:
         """Speed at the contact `(n,)`, m/s."""
-        return np.asarray(np.sqrt((self.velocity**2).sum(axis=0)))
+        return np.asarray(np.sqrt((self.velocity[:, chunk] ** 2).sum(axis=0)))
 
-    @property
-    def angle(self) -> Array:
+    def angle_of(self, chunk: slice = slice(None)) -> Array:
         """Angle between velocity and surface normal `(n,)`, rad, 0 for a square hit."""
-        square = np.abs((self.velocity * self.normal).sum(axis=0))
-        along = np.sqrt((np.cross(self.velocity, self.normal, axis=0) ** 2).sum(axis=0))
+        velocity, normal = self.velocity[:, chunk], self.normal[:, chunk]
+        square = np.abs((velocity * normal).sum(axis=0))
+        along = np.sqrt((np.cross(velocity, normal, axis=0) ** 2).sum(axis=0))
         return np.asarray(np.arctan2(along, square))
 
 

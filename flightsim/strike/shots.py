@@ -43,6 +43,12 @@ class ShotTable:
     def __len__(self) -> int:
         return int(self.type.shape[0])
 
+    @classmethod
+    def empty(cls, n: int) -> ShotTable:
+        """Room for n shots."""
+        one = [np.full(n, np.nan) for _ in range(5)]
+        return cls(np.zeros(n, dtype=np.intp), np.full((3, n), np.nan), *one)
+
     def launches(self) -> Launches:
         """The shots as launches."""
         return launch(

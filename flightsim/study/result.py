@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -70,3 +71,7 @@ class RunResult:
     def which(self, outcome: Outcome) -> NDArray[np.intp]:
         """The shots with this outcome."""
         return np.flatnonzero(self.outcome == outcome)
+
+    def with_findings(self, findings: Sequence[Finding]) -> RunResult:
+        """The same run with what the plugins say of it."""
+        return replace(self, findings=(*self.findings, *findings))

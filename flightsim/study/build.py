@@ -1,0 +1,115 @@
+"""From a scenario file to a bay, its physics and its shots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from flightsim.bay.parts import Bay
+from flightsim.flight.aerodynamics import AERO_MODELS
+from flightsim.flight.air import make_air
+from flightsim.flight.ball import BALLS, Ball
+from flightsim.flight.integrator import Physics
+from flightsim.plugin.manager import Plugins, load_plugins
+from flightsim.scenario.errors import Problem, ScenarioError, Severity
+from flightsim.scenario.load import load_scenario, named_plugins
+from flightsim.scenario.models import Scenario, Section
+from flightsim.scenario.places import check_places
+from flightsim.strike.models import LAUNCHES_SECTION
+from flightsim.strike.sampling import ShotPlan, plan_shots
+
+
+@dataclass(frozen=True)
+class OpenBay:
+    """A scenario with all that a run needs: plugins, bay, physics and shots. warnings: what is odd but flies."""
+
+    scenario: Scenario
+    plugins: Plugins
+    bay: Bay
+    physics: Physics
+    plan: ShotPlan
+    warnings: tuple[Problem, ...]
+
+
+def all_sections(plugins: Plugins) -> tuple[Section, ...]:
+    """Every section that a scenario file may have, the plugins' and the launches'."""
+    return (*plugins.sections(), LAUNCHES_SECTION)
+
+
+def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
+    """Read a scenario, load its plugins, and build its bay.
+
+    sets: changes without editing, `canopy.depth=1.4m`. Raises ScenarioError with every error found, and
+    PluginError when a plugin is missing or fails.
+    """
+    plugins = load_plugins(named_plugins(path, sets))
+    choices = {"aero": tuple(AERO_MODELS), "ball.preset": tuple(BALLS)}
+    scenario = load_scenario(path, all_sections(plugins), sets, choices)
+    pieces = plugins.parts(scenario)
+    problems = (*check_places(scenario), *pieces.problems)
+    errors = [problem for problem in problems if problem.severity is Severity.ERROR]
+    if errors:
+        raise ScenarioError(errors)
+    lower, upper = _box(scenario, pieces.bounds)
+    bay = Bay(tuple(pieces.parts), tuple(pieces.openings), lower, upper)
+    physics = physics_of(scenario)
+    plan = plan_of(scenario, physics)
+    blocked = start_problems(scenario, bay, physics, plan)
+    if blocked:
+        raise ScenarioError(blocked)
+    return OpenBay(scenario, plugins, bay, physics, plan, tuple(problems))
+
+
+def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:
+    if bounds is None:
+        raise ScenarioError([scenario.problem("room", "no plugin says how large the room is", "a room section")])
+    return bounds
+
+
+def ball_of(scenario: Scenario) -> Ball:
+    """The ball: its preset with the numbers that the scenario gives."""
+    ball = BALLS[scenario.ball.preset]
+    given = {k: v for k in ("mass", "diameter") if (v := getattr(scenario.ball, k)) is not None}
+    return replace(ball, **given, source=f"{ball.source}; {', '.join(given)} as given") if given else ball
+
+
+def physics_of(scenario: Scenario) -> Physics:
+    """Ball, air and aerodynamics of the scenario."""
+    air = scenario.air
+    return Physics(
+        ball=ball_of(scenario),
+        air=make_air(air.temperature, air.pressure, air.altitude, air.humidity, air.density),
+        aero=AERO_MODELS[scenario.aero],
+    )
+
+
+def plan_of(scenario: Scenario, physics: Physics) -> ShotPlan:
+    """The shots of the scenario, from each tee spot."""
+    spots = [
+        (spot.name, spot.share, scenario.along(spot.from_end_wall), scenario.across(spot.from_left_wall))
+        for spot in scenario.tee.spots
+    ] or [("tee", 1.0, 0.0, 0.0)]
+    launches = scenario.entries("launches")[0]
+    return plan_shots(launches, spots, scenario.ground_height, physics.ball.radius)
+
+
+def start_problems(scenario: Scenario, bay: Bay, physics: Physics, plan: ShotPlan) -> list[Problem]:
+    """Tee spots where the ball would stand inside a part."""
+    problems = []
+    for spot in plan.spots:
+        ball = np.array([[spot[2]], [spot[3]], [scenario.ground_height + physics.ball.radius]])
+        for part in bay.parts:
+            distance, _ = part.shape.distance(ball)
+            if distance[0] < physics.ball.radius - 1e-6:
+                problems.append(
+                    scenario.problem(
+                        "tee.spots" if scenario.tee.spots else "tee",
+                        f"at {spot[0]} the ball stands inside the {part.label}",
+                        "a free place for the ball",
+                        "move the tee, or the part",
+                    )
+                )
+    return problems

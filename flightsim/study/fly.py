@@ -1,0 +1,108 @@
+"""All shots to their first contacts, block by block, on as many workers as asked."""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from dataclasses import dataclass, fields
+from itertools import islice
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay
+from flightsim.contact.first import BatchTest, Contacts, first_contacts
+from flightsim.flight.integrator import Physics
+from flightsim.plugin.manager import load_plugins
+from flightsim.scenario.models import Scenario
+from flightsim.strike.sampling import ShotPlan
+from flightsim.strike.shots import ShotTable
+from flightsim.study.build import OpenBay, physics_of, plan_of
+from flightsim.study.streams import uniforms
+
+CHUNK = 16_384  # shots flown together: as many as stay in cache, and a whole number of stream blocks
+SHOT_BYTES = 400  # held a shot for a whole run, generously
+
+
+@dataclass(frozen=True)
+class Flyer:
+    """All that a chunk of shots needs to be flown."""
+
+    plan: ShotPlan
+    bay: Bay
+    physics: Physics
+    tests: Sequence[BatchTest]
+    seed: int
+
+    def fly(self, first: int, count: int) -> tuple[ShotTable, Contacts]:
+        """Shots first..first+count-1 to their first contacts."""
+
+        def draw(purpose: str, dims: int) -> NDArray[np.float64]:
+            return uniforms(self.seed, first, count, purpose, dims)
+
+        table = self.plan.draw(draw, first, count)
+        return table, first_contacts(self.physics, table.launches(), self.bay, self.tests)
+
+
+def fly_shots(
+    opened: OpenBay, shots: int, seed: int, workers: int, progress: Callable[[int], None]
+) -> tuple[ShotTable, Contacts]:
+    """Fly shots 0..shots-1. The result does not depend on workers or chunks."""
+    table, contacts = ShotTable.empty(shots), Contacts.empty(shots)
+    chunks = [(first, min(CHUNK, shots - first)) for first in range(0, shots, CHUNK)]
+    done = 0
+    for (first, count), (some, met) in _flown(opened, chunks, seed, workers):
+        _put(table, some, first, count)
+        _put(contacts, met, first, count)
+        done += count
+        progress(done)
+    return table, contacts
+
+
+Flown = tuple[tuple[int, int], tuple[ShotTable, Contacts]]
+
+
+def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: int) -> Iterator[Flown]:
+    if workers <= 1 or len(chunks) == 1:
+        tests = opened.plugins.touch_tests(opened.bay)
+        flyer = Flyer(opened.plan, opened.bay, opened.physics, tests, seed)
+        for chunk in chunks:
+            yield chunk, flyer.fly(*chunk)
+        return
+    # Spawned, not forked: a forked child may inherit locks held by a numerical library's threads.
+    context = multiprocessing.get_context("spawn")
+    start = (opened.scenario, opened.bay, seed)
+    with ProcessPoolExecutor(min(workers, len(chunks)), context, _start_worker, start) as pool:
+        todo = iter(chunks)
+        flying: dict[Future[tuple[ShotTable, Contacts]], tuple[int, int]] = {}
+        try:
+            while True:
+                for chunk in islice(todo, 2 * workers - len(flying)):
+                    flying[pool.submit(_fly_in_worker, *chunk)] = chunk
+                if not flying:
+                    return
+                for future in wait(flying, return_when=FIRST_COMPLETED).done:
+                    yield flying.pop(future), future.result()
+        finally:
+            for future in flying:
+                future.cancel()
+
+
+_worker: dict[str, Flyer] = {}  # one flyer a worker process, made once at its start
+
+
+def _start_worker(scenario: Scenario, bay: Bay, seed: int) -> None:
+    physics = physics_of(scenario)
+    tests = load_plugins(scenario.plugins).touch_tests(bay)
+    _worker["flyer"] = Flyer(plan_of(scenario, physics), bay, physics, tests, seed)
+
+
+def _fly_in_worker(first: int, count: int) -> tuple[ShotTable, Contacts]:
+    return _worker["flyer"].fly(first, count)
+
+
+def _put(whole: ShotTable | Contacts, part: ShotTable | Contacts, first: int, count: int) -> None:
+    """Copy a chunk's arrays into their places in the whole."""
+    for column in fields(whole):
+        getattr(whole, column.name)[..., first : first + count] = getattr(part, column.name)

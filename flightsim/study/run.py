@@ -1,0 +1,52 @@
+"""The walk: scenario -> bay and shots -> flights -> first contacts -> outcomes -> rates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from flightsim.contact.outcomes import judge
+from flightsim.errors import BadInputError
+from flightsim.plugin.hookspecs import FinishedRun
+from flightsim.study.bounds import make_rates
+from flightsim.study.build import OpenBay
+from flightsim.study.columns import columns
+from flightsim.study.fly import fly_shots
+from flightsim.study.result import RunResult
+
+DEFAULT_SHOTS = 20_000
+DEFAULT_SEED = 1
+
+
+def run(
+    opened: OpenBay,
+    shots: int = DEFAULT_SHOTS,
+    seed: int = DEFAULT_SEED,
+    workers: int = 1,
+    progress: Callable[[int], None] = lambda done: None,
+) -> RunResult:
+    """Fly a bay's shots to their first contacts and count what they met.
+
+    shots: in all; a grid has its own number. The same seed gives the same shots, whatever the number of workers.
+    progress is told how many shots are done. Raises BadInputError when there are too few shots for the shot types.
+    """
+    plan, bay = opened.plan, opened.bay
+    n = shots if plan.sampled else plan.grid_size
+    if plan.sampled and n < len(plan.types):
+        raise BadInputError(
+            f"{n} shots cannot cover {len(plan.types)} shot types; allowed: at least one a type\n"
+            f"  try: --shots {1000 * len(plan.types)}"
+        )
+    weight = plan.weights(n)
+    table, contacts = fly_shots(opened, n, seed, workers, progress)
+    outcome = judge(bay, contacts)
+    rates = make_rates(outcome, contacts.failed, table.type, plan.types, weight, plan.sampled)
+    result = RunResult(
+        opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, outcome, rates,
+        seed, plan.sampled, opened.warnings, (), opened.plugins.describe(),
+    )  # fmt: skip
+    return result.with_findings(opened.plugins.judge(finished(result)))
+
+
+def finished(result: RunResult) -> FinishedRun:
+    """What plugins may see of a run."""
+    return FinishedRun((), result.scenario, result.bay, columns(result))
