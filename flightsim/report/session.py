@@ -1,0 +1,93 @@
+"""One `run` from order to files: the walk, with progress on a terminal."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+from flightsim.errors import BadInputError
+from flightsim.report.terminal import print_result
+from flightsim.report.write import check_out, write_run
+from flightsim.study.build import OpenBay, open_bay
+from flightsim.study.fly import SHOT_BYTES
+from flightsim.study.require import judge_all, parse_requirements
+from flightsim.study.run import DEFAULT_SEED, DEFAULT_SHOTS, finished, run
+
+LARGE = 5_000_000  # shots from which on a run is asked about first
+MET, NOT_MET = 0, 1
+
+
+@dataclass(frozen=True)
+class Order:
+    """What the command line asks for; None where it leaves the choice to us."""
+
+    scenario: Path
+    shots: int | None
+    seed: int | None
+    out: Path
+    workers: int
+    require: tuple[str, ...]
+    sets: tuple[str, ...]
+    yes: bool
+
+
+def run_and_report(order: Order) -> int:
+    """Run, write everything, print the answer; 0, or 1 when a requirement is not met."""
+    requirements = parse_requirements(order.require)
+    opened = open_bay(order.scenario, order.sets)
+    shots, seed = _shots(order, opened), DEFAULT_SEED if order.seed is None else order.seed
+    check_out(order.out)
+    console = Console(highlight=False)
+    with _progress(shots) as (step, say):
+        result = run(opened, shots, seed, order.workers, step)
+        judgements = judge_all(requirements, result.rates, result.sampled)
+        done = finished(result)
+        sections, figures = opened.plugins.report_sections(done), opened.plugins.figures(done)
+        out = write_run(result, judgements, sections, figures, order.out, say)
+    print_result(result, judgements, console)
+    console.print(f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}")
+    return MET if all(judgement.met for judgement in judgements) else NOT_MET
+
+
+def _shots(order: Order, opened: OpenBay) -> int:
+    """How many shots to fly; refuses what nobody meant to ask for, or what does not fit in memory."""
+    if not opened.plan.sampled:
+        if order.shots not in (None, opened.plan.grid_size):
+            raise BadInputError(
+                f"--shots {order.shots}: the scenario's launches are a grid of {opened.plan.grid_size} shots\n"
+                "  try: leave --shots out"
+            )
+        shots = opened.plan.grid_size
+    else:
+        shots = DEFAULT_SHOTS if order.shots is None else order.shots
+    need, have = shots * SHOT_BYTES, os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    chunks = "  try: 5,000,000 shots a run, with --seed 1, 2, 3, ..."
+    if need > 0.8 * have:
+        raise BadInputError(
+            f"{shots:,} shots need about {need / 1e9:,.0f} GB of memory, and this machine has {have / 1e9:,.0f} GB\n{chunks}"
+        )
+    if shots > LARGE and not order.yes:
+        raise BadInputError(f"{shots:,} shots are a long run: say --yes if you mean it\n{chunks}")
+    return shots
+
+
+@contextmanager
+def _progress(shots: int) -> Iterator[tuple[Callable[[int], None], Callable[[str], None]]]:
+    """A bar on a terminal's error stream; nothing in a pipe."""
+    console = Console(stderr=True)
+    bar = Progress(
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(),
+        console=console, transient=True, disable=not console.is_terminal,
+    )  # fmt: skip
+    with bar:
+        task = bar.add_task("flying", total=shots)
+        yield (
+            lambda done: bar.update(task, completed=done),
+            lambda words: bar.update(task, description=words),
+        )
