@@ -71,7 +71,7 @@ def search(
     found = np.full(balls.size, np.inf)
     normals = np.zeros((3, balls.size))
     decided = np.ones(balls.size, dtype=bool)
-    path = arcs.flights.path[:, :, balls]
+    path = arcs.flights.path.take(balls, axis=2)  # take, not [...]: keeps the rows contiguous
     order = np.arange(1.0, path.shape[0])[:, None, None]
     slope = path[1:] * order
     bend, speed, until = arcs.bend[balls], arcs.speed[balls], arcs.until[balls]
@@ -91,7 +91,7 @@ def search(
         going = ~touching & (tau <= until)
         if not going.all():
             live, tau, gap = live[going], tau[going], gap[going]
-            path, slope = path[:, :, going], slope[:, :, going]
+            path, slope = path.compress(going, axis=2), slope.compress(going, axis=2)
             bend, speed, until = bend[going], speed[going], until[going]
     # Steps too short to end: a graze. Closer than GRAZING it is a touch, else nobody knows.
     distance, normal = shape.distance(horner(path, tau))

@@ -65,11 +65,11 @@ class Flights:
         return Flights(
             self.start_time[index],
             self.duration[index],
-            self.path[:, :, index],
-            self.spin[:, index],
-            self.end_velocity[:, index],
-            self.end_spin[:, index],
-            self.air_path[:, index],
+            self.path.take(index, axis=-1),
+            self.spin.take(index, axis=-1),
+            self.end_velocity.take(index, axis=-1),
+            self.end_spin.take(index, axis=-1),
+            self.air_path.take(index, axis=-1),
             self.spin_decay,
             self.error[index],
         )

@@ -88,11 +88,11 @@ class _Sweep:
 
     def take(self, index: NDArray[np.intp]) -> _Sweep:
         return _Sweep(
-            self.velocity[:, index],
-            self.spin[:, index],
+            self.velocity.take(index, axis=1),
+            self.spin.take(index, axis=1),
             self.duration[index],
-            self.acceleration[:, :, index],
-            self.air_speed[:, index],
+            self.acceleration.take(index, axis=2),
+            self.air_speed.take(index, axis=1),
             self.error[index],
         )
 
