@@ -13,6 +13,7 @@ Array = NDArray[np.float64]
 
 TIE = 1.0e-6  # m of path: touches closer than this are one, and go to the part whose name comes first
 PIECES = 4  # boxes an arc: more hug it closer and cost more
+_PIECE_STARTS = np.arange(PIECES)[:, None] / PIECES
 
 
 class ArcBatch:
@@ -62,26 +63,35 @@ class ArcBatch:
 
     @cached_property
     def boxes(self) -> tuple[Array, Array]:
-        """Lower and upper corner of the box of each piece of the arc swept by the ball, `(PIECES, 3, n)`, m."""
+        """Lower and upper corner of the box of each piece of the arc swept by the ball, `(3, PIECES, n)`, m."""
         path = self.flights.path
-        knots = np.empty((PIECES + 1, *path.shape[1:]))
-        for k in range(PIECES + 1):
-            knots[k] = np.tensordot((k / PIECES) ** np.arange(path.shape[0]), path, axes=(0, 0))
+        powers = (np.arange(PIECES + 1) / PIECES)[:, None] ** np.arange(path.shape[0])
+        knots = np.matmul(powers, path.transpose(1, 0, 2))
         # A curve strays from its chord by at most bend h^2/8.
-        margin = self.radius + self.bend_bounds / (8.0 * PIECES**2)
+        margin = (self.radius + self.bend_bounds / (8.0 * PIECES**2))[:, None]
         return (
-            np.minimum(knots[:-1], knots[1:]) - margin,
-            np.maximum(knots[:-1], knots[1:]) + margin,
+            np.minimum(knots[:, :-1], knots[:, 1:]) - margin,
+            np.maximum(knots[:, :-1], knots[:, 1:]) + margin,
         )
+
+    @cached_property
+    def whole_boxes(self) -> tuple[Array, Array]:
+        """Lower and upper corner of the box of the whole swept arc, `(3, n)`, m."""
+        low, high = self.boxes
+        return low.min(axis=1), high.max(axis=1)
 
     def near(self, lower: Array, upper: Array) -> tuple[NDArray[np.intp], Array]:
         """Balls whose swept arc may meet the box lower..upper `(3,)`, and the tau before which they cannot."""
         low, high = self.boxes
-        meets = np.arange(PIECES)[:, None] / PIECES <= self.until
+        whole_low, whole_high = self.whole_boxes
+        maybe = self.until >= 0.0
         for axis in range(3):
-            meets &= low[:, axis] <= upper[axis]
-            meets &= high[:, axis] >= lower[axis]
-        balls = np.flatnonzero(meets.any(axis=0))
-        return balls, meets[:, balls].argmax(axis=0) / PIECES
-
-
+            maybe &= whole_low[axis] <= upper[axis]
+            maybe &= whole_high[axis] >= lower[axis]
+        balls = np.flatnonzero(maybe)
+        meets = _PIECE_STARTS <= self.until[balls]
+        for axis in range(3):
+            meets &= low[axis].take(balls, axis=1) <= upper[axis]
+            meets &= high[axis].take(balls, axis=1) >= lower[axis]
+        some = meets.any(axis=0)
+        return balls[some], meets[:, some].argmax(axis=0) / PIECES

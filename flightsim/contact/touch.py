@@ -22,7 +22,7 @@ from flightsim.flight.arcs import horner
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-TOUCHING = 1.0e-9  # m: a gap this small is a touch
+TOUCHING = 1.0e-7  # m: a gap this small is a touch
 GRAZING = 1.0e-5  # m: what counts as a touch when a grazing approach does not close in further
 MAX_STEPS = 400
 
@@ -71,42 +71,60 @@ def search(
     found = np.full(balls.size, np.inf)
     normals = np.zeros((3, balls.size))
     decided = np.ones(balls.size, dtype=bool)
-    path = arcs.flights.path.take(balls, axis=2)  # take, not [...]: keeps the rows contiguous
-    order = np.arange(1.0, path.shape[0])[:, None, None]
-    slope = path[1:] * order
-    bend, speed, until = arcs.bend[balls], arcs.speed[balls], arcs.until[balls]
-    live = np.arange(balls.size)
-    gap = np.empty(0)
+    live = _Approach(np.arange(balls.size), tau, arcs, balls)
     for _ in range(MAX_STEPS):
-        if live.size == 0:
+        if live.place.size == 0:
             return found, normals, decided
-        distance, normal = shape.distance(horner(path, tau))
+        distance, normal = shape.distance(horner(live.path, live.tau))
         gap = distance - radius
-        rate = (normal * horner(slope, tau)).sum(axis=0)
+        rate = (normal * horner(live.slope, live.tau)).sum(axis=0)
         touching = (gap <= TOUCHING) & (rate < 0.0)
+        after = live.tau + _safe_step(shape, gap, rate, live.bend, live.speed)
         if touching.any():
-            found[live[touching]] = tau[touching]
-            normals[:, live[touching]] = normal[:, touching]
-        tau = tau + _safe_step(shape, gap, rate, bend, speed)
-        going = ~touching & (tau <= until)
-        if not going.all():
-            live, tau, gap = live[going], tau[going], gap[going]
-            path, slope = path.compress(going, axis=2), slope.compress(going, axis=2)
-            bend, speed, until = bend[going], speed[going], until[going]
+            # The step from here is short of the root by the square of a gap that is nothing already.
+            exact = np.minimum(after[touching], live.until[touching])
+            found[live.place[touching]] = np.where(gap[touching] > 0.0, exact, live.tau[touching])
+            normals[:, live.place[touching]] = normal[:, touching]
+        live.tau = after
+        live.keep(~touching & (after <= live.until))
     # Steps too short to end: a graze. Closer than GRAZING it is a touch, else nobody knows.
-    distance, normal = shape.distance(horner(path, tau))
+    distance, normal = shape.distance(horner(live.path, live.tau))
     graze = distance - radius < GRAZING
-    found[live[graze]] = tau[graze]
-    normals[:, live[graze]] = normal[:, graze]
-    decided[live[~graze]] = False
+    found[live.place[graze]] = live.tau[graze]
+    normals[:, live.place[graze]] = normal[:, graze]
+    decided[live.place[~graze]] = False
     return found, normals, decided
+
+
+class _Approach:
+    """The balls of a search that are still on their way."""
+
+    def __init__(self, place: Index, tau: Array, arcs: ArcBatch, balls: Index) -> None:
+        self.place = place
+        self.tau = tau
+        self.path = arcs.flights.path.take(balls, axis=2)  # take, not [...]: keeps the rows contiguous
+        self.slope = self.path[1:] * np.arange(1.0, self.path.shape[0])[:, None, None]
+        self.bend, self.speed, self.until = arcs.bend[balls], arcs.speed[balls], arcs.until[balls]
+
+    def keep(self, going: NDArray[np.bool_]) -> None:
+        """Drop all others."""
+        if going.all():
+            return
+        self.place, self.tau, self.until = self.place[going], self.tau[going], self.until[going]
+        self.bend, self.speed = self.bend[going], self.speed[going]
+        self.path, self.slope = self.path.compress(going, axis=2), self.slope.compress(going, axis=2)
 
 
 def _safe_step(shape: Shape, gap: Array, rate: Array, bend: Array, speed: Array) -> Array:
     """How far in tau the ball can go without touching: never less than what a touch's tolerance allows."""
-    gap = np.maximum(gap, TOUCHING)  # already touching and separating: creep until it has come off
+    gap = np.maximum(gap, TOUCHING * 1e-3)  # already touching and separating: creep until it has come off
     if not shape.convex:
         return gap / speed
     root = np.sqrt(rate * rate + 2.0 * bend * gap)
-    toward = 2.0 * gap / np.maximum(root - rate, 1.0e-300)
-    return np.where(rate < 0.0, toward, np.where(bend > 0.0, (root + rate) / np.maximum(bend, 1e-300), np.inf))
+    away = rate >= 0.0
+    # The first root of gap + rate s - bend s^2/2, in the form that loses no digits on either side.
+    step = 2.0 * gap / np.maximum(root + np.abs(rate), 1.0e-300)
+    if away.any():
+        far = (root[away] + rate[away]) / np.maximum(bend[away], 1e-300)
+        step[away] = np.minimum(far, 2.0)
+    return step

@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 GRAVITY = 9.80665  # standard gravity, ISO 80000-3
 DEFAULT_TOLERANCE = 1.0e-6  # m of ball position an arc: a hundredth of what a contact is asked for
 
-_FIRST_SWEEPS = 3
+_FIRST_SWEEPS = 2
 _MORE_SWEEPS = 2
 _MAX_SWEEPS = 13
 _SHORTEST = 1.0e-9  # of the asked duration

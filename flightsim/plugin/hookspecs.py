@@ -46,11 +46,16 @@ class BaySetup:
 
 @dataclass(frozen=True)
 class BayPieces:
-    """What a plugin puts into the bay. problems: warnings or errors about how it fits."""
+    """What a plugin puts into the bay.
+
+    problems: warnings or errors about how it fits; bounds: lower and upper corner `(3,)`, m, of the box that
+    holds the room, given by the room plugin and no other.
+    """
 
     parts: Sequence[Part] = ()
     openings: Sequence[Opening] = ()
     problems: Sequence[Problem] = ()
+    bounds: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None
 
 
 @dataclass(frozen=True)
