@@ -87,7 +87,9 @@ class Box:
 
     def corners(self) -> Array:
         """The eight corners `(8, 3)`, m."""
-        signs = np.array([[sx, sy, sz] for sx in (-1, 1) for sy in (-1, 1) for sz in (-1, 1)], dtype=np.float64)
+        signs = np.array(
+            [[sx, sy, sz] for sx in (-1, 1) for sy in (-1, 1) for sz in (-1, 1)], dtype=np.float64
+        )
         return self.centre + (signs * self.half) @ self.axes
 
     def outlines(self) -> list[Array]:
@@ -230,7 +232,9 @@ class RoundTube:
         angles = np.linspace(0.0, 2 * np.pi, 13)[:-1]
         ring = self.radius * (np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second))
         sides = [
-            np.stack([self.start + ring[k], self.start + ring[k - 1], self.end + ring[k - 1], self.end + ring[k]])
+            np.stack(
+                [self.start + ring[k], self.start + ring[k - 1], self.end + ring[k - 1], self.end + ring[k]]
+            )
             for k in range(len(ring))
         ]
         return [self.start + ring, self.end + ring, *sides]
@@ -263,7 +267,9 @@ def block(lower: Array, upper: Array) -> Box:
     return Box((lower + upper) / 2, np.eye(3), (upper - lower) / 2)
 
 
-def square_tube(start: Array, end: Array, width: float, corner_radius: float = 0.0, up: Array | None = None) -> Box:
+def square_tube(
+    start: Array, end: Array, width: float, corner_radius: float = 0.0, up: Array | None = None
+) -> Box:
     """A square tube from start to end `(3,)`, m, of outer width m, one face toward `up` (default z)."""
     line = np.asarray(end, dtype=np.float64) - start
     length = float(np.linalg.norm(line))

@@ -122,14 +122,18 @@ def time_to_leave(start: Array, velocity: Array, bay: Bay, physics: Physics) -> 
         fall = (rise + np.sqrt(rise * rise + 2.0 * g * drop)) / g if g > 0.0 else np.full_like(rise, np.inf)
         room = bay.upper[2] + margin - start[2]
         under = rise * rise - 2.0 * g * room
-        climb = np.where((rise > 0.0) & (under >= 0.0), 2.0 * room / (rise + np.sqrt(np.maximum(under, 0.0))), np.inf)
+        climb = np.where(
+            (rise > 0.0) & (under >= 0.0), 2.0 * room / (rise + np.sqrt(np.maximum(under, 0.0))), np.inf
+        )
         if g == 0.0:
             fall = np.where(rise < 0.0, drop / -rise, np.inf)
     soonest = np.minimum(np.minimum(level[0], level[1]), np.minimum(fall, climb))
     return np.clip(np.where(np.isfinite(soonest), soonest, 1.0), 1.0e-4, None) * 1.1
 
 
-def _record(contacts: Contacts, alive: Index, arcs: ArcBatch, bay: Bay, touches: list[Touch]) -> NDArray[np.bool_]:
+def _record(
+    contacts: Contacts, alive: Index, arcs: ArcBatch, bay: Bay, touches: list[Touch]
+) -> NDArray[np.bool_]:
     """Write what ends in this arc; returns which balls `(n,)` of the arc have ended."""
     flights = arcs.flights
     done = np.zeros(len(arcs), dtype=bool)
@@ -171,7 +175,10 @@ def _earliest(bay: Bay, flights: Flights, touches: list[Touch]) -> tuple[Index, 
     tau = np.concatenate([np.empty(0), *(t.tau for t in touches)])
     normal = np.concatenate([np.empty((3, 0)), *(t.normal for t in touches)], axis=1)
     part = np.concatenate(
-        [np.empty(0, dtype=np.intp), *(np.full(t.balls.size, place[t.part.name], dtype=np.intp) for t in touches)]
+        [
+            np.empty(0, dtype=np.intp),
+            *(np.full(t.balls.size, place[t.part.name], dtype=np.intp) for t in touches),
+        ]
     )
     soonest = np.full(len(flights), np.inf)
     np.minimum.at(soonest, balls, tau)
