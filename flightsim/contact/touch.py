@@ -56,6 +56,9 @@ def first_touch(part: Part, arcs: ArcBatch) -> Touch:
     until it has come off.
     """
     balls, tau = arcs.near(*part.shape.bounds())
+    plane = getattr(part.shape, "plane", None)
+    if plane is not None and (sheet := plane()) is not None:
+        balls, tau = _up_to_plane(*sheet, arcs, balls, tau)
     tau, normal, decided = search(part.shape, arcs, balls, tau, arcs.radius)
     hit = np.isfinite(tau)
     return Touch(part, balls[hit], tau[hit], normal[:, hit], balls[~decided])
@@ -96,6 +99,32 @@ def search(
     return found, normals, decided
 
 
+def _up_to_plane(normal: Array, offset: float, arcs: ArcBatch, balls: Index, tau: Array) -> tuple[Index, Array]:
+    """Balls that come within a radius of a plane after tau, and when: before that they touch no sheet in it.
+
+    The same steps as the search itself, on the height above the plane alone.
+    """
+    path = arcs.flights.path
+    along = np.flatnonzero(normal)
+    if along.size == 1:
+        height = path[:, along[0]].take(balls, axis=1) * normal[along[0]]
+    else:
+        height = np.einsum("i,kin->kn", normal, path.take(balls, axis=2))
+    height[0] -= offset
+    slope = height[1:] * np.arange(1.0, len(height))[:, None]
+    bend, until = np.abs(normal) @ arcs.bend_bounds.take(balls, axis=1), arcs.until[balls]
+    for _ in range(MAX_STEPS):
+        above = horner(height, tau)
+        gap = np.abs(above) - arcs.radius
+        going = (gap > TOUCHING) & (tau <= until)
+        if not going.any():
+            break
+        rate = horner(slope, tau) * np.sign(above)
+        tau = np.where(going, tau + _convex_step(gap, rate, bend), tau)
+    near = tau <= until
+    return balls[near], tau[near]
+
+
 class _Approach:
     """The balls of a search that are still on their way."""
 
@@ -120,9 +149,14 @@ def _safe_step(shape: Shape, gap: Array, rate: Array, bend: Array, speed: Array)
     gap = np.maximum(gap, TOUCHING * 1e-3)  # already touching and separating: creep until it has come off
     if not shape.convex:
         return gap / speed
+    return _convex_step(gap, rate, bend)
+
+
+def _convex_step(gap: Array, rate: Array, bend: Array) -> Array:
+    """The first root of gap + rate s - bend s^2/2: before it a convex gap stays open."""
     root = np.sqrt(rate * rate + 2.0 * bend * gap)
     away = rate >= 0.0
-    # The first root of gap + rate s - bend s^2/2, in the form that loses no digits on either side.
+    # Written so that no digits are lost, whichever way the ball goes.
     step = 2.0 * gap / np.maximum(root + np.abs(rate), 1.0e-300)
     if away.any():
         far = (root[away] + rate[away]) / np.maximum(bend[away], 1e-300)

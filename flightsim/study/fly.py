@@ -21,7 +21,7 @@ from flightsim.strike.shots import ShotTable
 from flightsim.study.build import OpenBay, physics_of, plan_of
 from flightsim.study.streams import uniforms
 
-CHUNK = 16_384  # shots flown together: as many as stay in cache, and a whole number of stream blocks
+CHUNK = 32_768  # shots flown together: as many as stay in cache, and a whole number of stream blocks
 SHOT_BYTES = 400  # held a shot for a whole run, generously
 
 
@@ -35,13 +35,17 @@ class Flyer:
     tests: Sequence[BatchTest]
     seed: int
 
-    def fly(self, first: int, count: int) -> tuple[ShotTable, Contacts]:
-        """Shots first..first+count-1 to their first contacts."""
+    def draw_for(self, first: int, count: int) -> Callable[[str, int], NDArray[np.float64]]:
+        """Uniform draws for these shots, by purpose and number of dimensions."""
 
         def draw(purpose: str, dims: int) -> NDArray[np.float64]:
             return uniforms(self.seed, first, count, purpose, dims)
 
-        table = self.plan.draw(draw, first, count)
+        return draw
+
+    def fly(self, first: int, count: int) -> tuple[ShotTable, Contacts]:
+        """Shots first..first+count-1 to their first contacts."""
+        table = self.plan.draw(self.draw_for(first, count), first, count)
         return table, first_contacts(self.physics, table.launches(), self.bay, self.tests)
 
 
