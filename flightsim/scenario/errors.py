@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -40,6 +40,17 @@ class Problem:
         if self.fix:
             words.append(f"  try: {self.fix}")
         return "\n".join(words)
+
+
+def place(file: str, lines: Mapping[str, int], origins: Mapping[str, str], key: str) -> tuple[str, int | None]:
+    """File and line of a dotted path, or the `--set` that wrote it; failing that, of what is around it."""
+    while key:
+        if key in origins:
+            return origins[key], None
+        if key in lines:
+            return file, lines[key]
+        key = key.rpartition(".")[0]
+    return file, None
 
 
 class ScenarioError(BadInputError):

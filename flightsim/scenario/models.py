@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from flightsim.scenario.errors import Problem, Severity
+from flightsim.scenario.errors import Problem, Severity, place
 from flightsim.scenario.quantities import (
     Density,
     Distance,
@@ -94,12 +94,25 @@ class Tee(Model):
     spots: tuple[Spot, ...] = Field((), description="several places to hit from; without it, the tee itself")
 
 
+class Core(Model):
+    """The keys that every scenario file may have, beside the plugins' sections."""
+
+    name: str = Field(min_length=1, description="of the bay; it stands on every page and drawing")
+    units: Literal["metric", "imperial"] = Field("metric", description="what the output is written in")
+    plugins: tuple[str, ...] = Field((), description="names of installed plugins to load beside the bundled ones")
+    ball: BallSection = BallSection()
+    air: AirSection = AirSection()
+    aero: str = Field("naruo2004", description="the published drag and lift model, by name")
+    tee: Tee
+
+
 @dataclass(frozen=True)
 class Scenario:
     """A bay and its shots, resolved: defaults filled in, SI inside.
 
     sections: validated entries of every section by key, in file order; one-entry sections have one. lines: the
-    1-based line of each dotted path in the file. text: the file as read.
+    1-based line of each dotted path in the file. text: the file as read. overrides: the `--set` changes;
+    origins: the `--set` that wrote a dotted path.
     """
 
     file: str
@@ -114,6 +127,7 @@ class Scenario:
     overrides: tuple[str, ...] = ()
     plugins: tuple[str, ...] = ()  # strangers' plugins that the file names
     lines: dict[str, int] = field(default_factory=dict)
+    origins: dict[str, str] = field(default_factory=dict)
 
     def entries(self, key: str) -> tuple[Any, ...]:
         """The validated entries of a section; empty when the file has none."""
@@ -142,8 +156,6 @@ class Scenario:
     def problem(
         self, key: str, found: str, allowed: str = "", fix: str = "", severity: Severity = Severity.ERROR
     ) -> Problem:
-        """A problem at a dotted path of this file."""
-        path = key
-        while path and path not in self.lines:
-            path = path.rpartition(".")[0]
-        return Problem(self.file, self.lines.get(path), key, found, allowed, fix, severity)
+        """A problem at a dotted path of this file, or of the `--set` that wrote it."""
+        file, line = place(self.file, self.lines, self.origins, key)
+        return Problem(file, line, key, found, allowed, fix, severity)

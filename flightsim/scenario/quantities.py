@@ -158,7 +158,16 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
 
 
 if TYPE_CHECKING:
-    Length = Size = Speed = Angle = SpinRate = Temperature = Pressure = Density = Mass = Distance = float
+    Length = float
+    Distance = float
+    Size = float
+    Speed = float
+    Angle = float
+    SpinRate = float
+    Temperature = float
+    Pressure = float
+    Density = float
+    Mass = float
 else:
     Length = quantity("length")  # may be negative: an offset
     Distance = quantity("length", least=0.0, most=1000.0)  # from a wall or the floor

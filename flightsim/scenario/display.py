@@ -1,0 +1,77 @@
+"""Numbers in the user's units, for people to read. Inside and in data files everything stays SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import degrees, pi
+from typing import Literal
+
+# Exact by the international yard and pound agreement of 1959.
+FOOT = 0.3048
+INCH = 0.0254
+MILE_PER_HOUR = 1609.344 / 3600.0
+_EIGHTHS = 8  # a tape's fine marks: sizes are said to the nearest 1/8 in
+_SMALL = 0.1  # m; below this, millimetres say more
+
+
+@dataclass(frozen=True)
+class Display:
+    """How numbers are written for the reader of `units`: `Display("imperial").length(3.6)`."""
+
+    units: Literal["metric", "imperial"] = "metric"
+
+    def length(self, metres: float) -> str:
+        """`3.60 m`, `35 mm`; `11 ft 9 3/4 in` to the nearest 1/8 in."""
+        if self.units == "imperial":
+            return _feet_and_inches(metres)
+        if abs(metres) < _SMALL:
+            return f"{_no_minus_zero(metres * 1000.0, 0)} mm"
+        return f"{_no_minus_zero(metres, 2)} m"
+
+    def speed(self, metres_per_second: float) -> str:
+        """`67.1 m/s` or `150.0 mph`."""
+        scale, unit = self.speed_axis
+        return f"{_no_minus_zero(metres_per_second * scale, 1)} {unit}"
+
+    def angle(self, radians: float) -> str:
+        """`12.0 deg`."""
+        return f"{_no_minus_zero(degrees(radians), 1)} deg"
+
+    def spin(self, radians_per_second: float) -> str:
+        """`2700 rpm`."""
+        return f"{_no_minus_zero(radians_per_second * 30.0 / pi, 0)} rpm"
+
+    def temperature(self, kelvin: float) -> str:
+        """`20.0 degC` or `68.0 degF`."""
+        celsius = kelvin - 273.15
+        if self.units == "imperial":
+            return f"{_no_minus_zero(celsius * 1.8 + 32.0, 1)} degF"
+        return f"{_no_minus_zero(celsius, 1)} degC"
+
+    @property
+    def length_axis(self) -> tuple[float, str]:
+        """What to multiply metres by on an axis, and the unit: `(1.0, "m")` or `(3.28..., "ft")`."""
+        return (1.0 / FOOT, "ft") if self.units == "imperial" else (1.0, "m")
+
+    @property
+    def speed_axis(self) -> tuple[float, str]:
+        """What to multiply m/s by on an axis, and the unit."""
+        return (1.0 / MILE_PER_HOUR, "mph") if self.units == "imperial" else (1.0, "m/s")
+
+
+def _no_minus_zero(value: float, places: int) -> str:
+    text = f"{value:.{places}f}"
+    return text.removeprefix("-") if float(text) == 0.0 else text
+
+
+def _feet_and_inches(metres: float) -> str:
+    eighths = round(abs(metres) / INCH * _EIGHTHS)
+    sign = "-" if metres < 0 and eighths else ""
+    feet, rest = divmod(eighths, 12 * _EIGHTHS)
+    inches, part = divmod(rest, _EIGHTHS)
+    fraction = str(Fraction(part, _EIGHTHS)) if part else ""
+    inch_words = " ".join(word for word in (str(inches) if inches or not part else "", fraction) if word)
+    if not feet:
+        return f"{sign}{inch_words} in"
+    return f"{sign}{feet} ft {inch_words} in" if rest else f"{sign}{feet} ft"

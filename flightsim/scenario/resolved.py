@@ -1,0 +1,27 @@
+"""The scenario with every default filled in, as plain data that is itself a valid scenario file."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import BaseModel
+
+from flightsim.scenario.models import Scenario
+
+
+def resolved(scenario: Scenario) -> dict[str, Any]:
+    """Plain data in the order of a file: sizes as strings with their units, in SI, that read back exactly."""
+    plain: dict[str, Any] = {"name": scenario.name, "units": scenario.units}
+    if scenario.plugins:
+        plain["plugins"] = list(scenario.plugins)
+    plain |= {"ball": _dump(scenario.ball), "air": _dump(scenario.air), "aero": scenario.aero}
+    plain["tee"] = _dump(scenario.tee)
+    for key, entries in scenario.sections.items():
+        dumped = [_dump(entry) for entry in entries]
+        plain[key] = dumped[0] if len(dumped) == 1 else dumped
+    return plain
+
+
+def _dump(model: BaseModel) -> Any:
+    # round_trip leaves out what is computed, which would be an unknown key on reading
+    return model.model_dump(mode="json", by_alias=True, exclude_none=True, round_trip=True)
