@@ -1,0 +1,155 @@
+"""Finding and loading one plugin at a time, so that whatever is wrong is blamed on the right one."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from importlib import import_module
+from importlib.metadata import EntryPoint, entry_points
+from traceback import extract_tb
+from types import ModuleType
+
+import pluggy
+
+from flightsim import __version__
+from flightsim.errors import PluginError
+from flightsim.plugin import hookspecs
+from flightsim.plugin.hookspecs import HOOK_API, PROJECT
+
+BUNDLED = ("room", "obstacles", "screen", "canopy", "side_nets", "ceiling")
+GROUP = "flightsim"  # entry point group of strangers' plugins
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """One plugin: its name, where it comes from, and what it implements."""
+
+    name: str
+    distribution: str
+    version: str
+    hooks: dict[str, pluggy.HookImpl]
+
+    @property
+    def bundled(self) -> bool:
+        """Whether it comes with flightsim."""
+        return self.name in BUNDLED
+
+    def blame(self, words: str) -> PluginError:
+        """The error that names this plugin."""
+        return PluginError(f"plugin '{self.name}' (from {self.distribution} {self.version}): {words}".rstrip())
+
+    def call(self, hook: str, **given: object) -> object:
+        """What the plugin's hook returns; None when it has no such hook. Whatever it raises is blamed on it."""
+        impl = self.hooks.get(hook)
+        if impl is None:
+            return None
+        try:
+            return impl.function(*(given[name] for name in impl.argnames))
+        except (Exception, SystemExit) as error:  # sys.exit(0) in a plugin must not end a run as if all was well
+            raise self.blame(f"{hook} failed: {_what_happened(error)}") from error
+
+
+def installed() -> dict[str, tuple[EntryPoint, ...]]:
+    """Strangers' plugins that are installed, by name; nothing is imported."""
+    found: dict[str, tuple[EntryPoint, ...]] = {}
+    for point in sorted(entry_points(group=GROUP), key=lambda p: (p.name, *_source(p))):
+        found[point.name] = (*found.get(point.name, ()), point)
+    return found
+
+
+def load_bundled(manager: pluggy.PluginManager, name: str) -> Loaded:
+    """A plugin that comes with flightsim."""
+    return _register(manager, name, import_module(f"flightsim_plugins.{name}"), PROJECT, __version__)
+
+
+def load_named(manager: pluggy.PluginManager, name: str) -> Loaded:
+    """The stranger's plugin of this name. Raises PluginError: unknown, broken, doubled, or of another hook API."""
+    points = installed()
+    if name in BUNDLED:
+        raise PluginError(f"plugin '{name}' comes with flightsim and is always there: take it out of 'plugins'")
+    if name not in points:
+        raise PluginError(_unknown(name, tuple(points)))
+    point, *others = points[name]
+    distribution, version = _source(point)
+    if others:
+        sources = ", ".join(" ".join(_source(p)) for p in points[name])
+        raise PluginError(f"plugin '{name}' is given by more than one distribution: {sources}; uninstall all but one")
+    try:
+        plugin = point.load()
+    except (Exception, SystemExit) as error:
+        blank = Loaded(name, distribution, version, {})
+        raise blank.blame(f"cannot be imported from '{point.value}': {_what_happened(error)}") from error
+    return _register(manager, name, plugin, distribution, version)
+
+
+def new_manager() -> pluggy.PluginManager:
+    """A manager that knows the hooks and no plugin."""
+    manager = pluggy.PluginManager(PROJECT)
+    manager.add_hookspecs(hookspecs)
+    return manager
+
+
+def _source(point: EntryPoint) -> tuple[str, str]:
+    if point.dist is None:
+        return "an unknown distribution", ""
+    return point.dist.name, point.dist.version
+
+
+def _unknown(name: str, strangers: Sequence[str]) -> str:
+    words = [f"plugin '{name}' is not installed: no distribution has it in entry point group '{GROUP}'"]
+    near = get_close_matches(name, [*strangers, *BUNDLED], n=1)
+    if near and near[0] in strangers:
+        words.append(f"  try: {near[0]}")
+    elif near:
+        words.append(f"  '{near[0]}' comes with flightsim and needs no naming")
+    words.append(f"  installed: {', '.join(strangers) or 'none'}; bundled: {', '.join(BUNDLED)}")
+    return "\n".join(words)
+
+
+def _register(manager: pluggy.PluginManager, name: str, plugin: object, distribution: str, version: str) -> Loaded:
+    """Hand the plugin to pluggy and check all that it says of its hooks."""
+    blank = Loaded(name, distribution, version, {})
+    if inspect.isclass(plugin) or inspect.isroutine(plugin):
+        raise blank.blame("its entry point must name a module or an object, not a class or a function")
+    if name not in BUNDLED and getattr(plugin, "HOOK_API", None) != HOOK_API:
+        found = getattr(plugin, "HOOK_API", "nothing")
+        raise blank.blame(f"HOOK_API is {found}; this flightsim needs a plugin that says HOOK_API = {HOOK_API}")
+    try:
+        manager.register(plugin, name=name)
+        manager.check_pending()
+    except (pluggy.PluginValidationError, ValueError) as error:
+        known = ", ".join(sorted(vars(manager.hook)))
+        raise blank.blame(f"its hooks do not fit: {_first_line(error)}; the hooks are {known}") from error
+    return Loaded(name, distribution, version, _hooks(manager, plugin, blank))
+
+
+def _hooks(manager: pluggy.PluginManager, plugin: object, blank: Loaded) -> dict[str, pluggy.HookImpl]:
+    hooks: dict[str, pluggy.HookImpl] = {}
+    for caller in manager.get_hookcallers(plugin) or ():
+        for impl in (i for i in caller.get_hookimpls() if i.plugin is plugin):
+            if impl.wrapper or impl.hookwrapper:
+                raise blank.blame(f"{caller.name} is a wrapper: one plugin cannot wrap another's hooks here")
+            if caller.name in hooks:
+                raise blank.blame(f"{caller.name} is given twice")
+            hooks[caller.name] = impl
+    marked = {impl.function.__name__ for impl in hooks.values()}
+    for name, member in inspect.getmembers(plugin, inspect.isroutine):
+        if name.startswith(f"{PROJECT}_") and not isinstance(member, ModuleType) and name not in marked:
+            raise blank.blame(f"{name} is not marked with @hookimpl, so it would never be called")
+    if not hooks:
+        raise blank.blame("it has no hooks at all")
+    return hooks
+
+
+def _first_line(error: BaseException) -> str:
+    lines = [line.strip() for line in str(error).splitlines() if line.strip()]
+    return " ".join(lines[:3])
+
+
+def _what_happened(error: BaseException) -> str:
+    """The kind of error, its words and the place that raised it."""
+    words = f"{type(error).__name__}: {error}".rstrip(": ")
+    frames = extract_tb(error.__traceback__)
+    return f"{words} ({frames[-1].filename}, line {frames[-1].lineno})" if frames else words

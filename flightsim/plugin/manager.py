@@ -1,0 +1,186 @@
+"""The loaded plugins as one thing: what the rest of flightsim asks of them, asked of each by itself."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay, Part
+from flightsim.contact.arcs import ArcBatch
+from flightsim.contact.first import BatchTest
+from flightsim.contact.touch import Touch, first_touches
+from flightsim.errors import PluginError
+from flightsim.plugin import border
+from flightsim.plugin.fit import fit_problems
+from flightsim.plugin.hookspecs import (
+    BayPieces,
+    BaySetup,
+    Finding,
+    FinishedRun,
+    ReportFigure,
+    ReportSection,
+    TouchTest,
+)
+from flightsim.plugin.loading import BUNDLED, Loaded, load_bundled, load_named, new_manager
+from flightsim.scenario.models import Scenario, Section
+
+if TYPE_CHECKING:
+    import click
+
+T = TypeVar("T")
+
+
+def load_plugins(names: Sequence[str] = ()) -> Plugins:
+    """The bundled plugins and the strangers' plugins of these names.
+
+    Each is loaded by itself. Raises PluginError for a plugin that is missing, misspelt, named twice, broken,
+    of another hook API, or whose section's key is taken.
+    """
+    twice = [name for name, count in Counter(names).items() if count > 1]
+    if twice:
+        raise PluginError(f"plugin '{twice[0]}' is named twice in 'plugins'")
+    manager = new_manager()
+    loaded = [load_bundled(manager, name) for name in BUNDLED]
+    loaded += [load_named(manager, name) for name in names]
+    return gather(loaded)
+
+
+def gather(loaded: Sequence[Loaded]) -> Plugins:
+    """The plugins with their sections. Raises PluginError when two own the same section."""
+    sections: dict[str, Section] = {}
+    owners: dict[str, str] = {}
+    for plugin in loaded:
+        section = border.checked_section(plugin)
+        if section is None:
+            continue
+        if section.key in owners:
+            raise plugin.blame(f"section '{section.key}' already belongs to plugin '{owners[section.key]}'")
+        sections[plugin.name], owners[section.key] = section, plugin.name
+    return Plugins(tuple(loaded), MappingProxyType(sections))
+
+
+@dataclass(frozen=True)
+class Plugins:
+    """Loaded plugins in order of loading, and the section of each that has one. The order changes no result."""
+
+    loaded: tuple[Loaded, ...]
+    section_of: Mapping[str, Section]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Their names."""
+        return tuple(plugin.name for plugin in self.loaded)
+
+    def sections(self) -> tuple[Section, ...]:
+        """The sections that plugins own."""
+        return tuple(self.section_of.values())
+
+    def describe(self) -> list[dict[str, Any]]:
+        """Name, version, distribution, hooks and section of each plugin, for people and for run.json."""
+        return [
+            {
+                "name": plugin.name,
+                "version": plugin.version,
+                "distribution": plugin.distribution,
+                "hooks": sorted(plugin.hooks),
+                "section": self.section_of[plugin.name].key if plugin.name in self.section_of else None,
+            }
+            for plugin in self.loaded
+        ]
+
+    def parts(self, scenario: Scenario) -> BayPieces:
+        """All parts, openings and problems, sorted by name, and the room's bounds.
+
+        Raises PluginError, naming the plugin, for whatever a plugin raises or returns that cannot be used.
+        """
+        given = {plugin.name: self._pieces(plugin, scenario) for plugin in self.loaded}
+        border.check_names(self.loaded, given)
+        problems = [problem for pieces in given.values() for problem in pieces.problems]
+        parts = sorted((part for pieces in given.values() for part in pieces.parts), key=lambda p: p.name)
+        openings = sorted((o for pieces in given.values() for o in pieces.openings), key=lambda o: o.name)
+        bounds = border.room_bounds(self.loaded, given)
+        if bounds is not None:
+            keys = {name: section.key for name, section in self.section_of.items()}
+            problems += fit_problems(scenario, parts, bounds, keys)
+        return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds)
+
+    def touch_tests(self, bay: Bay) -> list[BatchTest]:
+        """One test a plugin that has parts in the bay; together they cover all parts.
+
+        Raises PluginError for parts of a plugin that is not loaded.
+        """
+        unknown = {part.owner for part in bay.parts} - set(self.names)
+        if unknown:
+            raise PluginError(f"parts of plugins that are not loaded: {', '.join(sorted(unknown))}")
+        tests = [(plugin, bay.owned_by(plugin.name)) for plugin in self.loaded]
+        return [_touch_test(plugin, parts) for plugin, parts in tests if parts]
+
+    def judge(self, scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]) -> list[Finding]:
+        """What plugins have to say of a finished run."""
+        return self._ask("flightsim_judge", Finding, scenario, bay, columns)
+
+    def report_sections(self, scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]) -> list[ReportSection]:
+        """Sections that plugins add to the page."""
+        return self._ask("flightsim_report_sections", ReportSection, scenario, bay, columns)
+
+    def figures(self, scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]) -> list[ReportFigure]:
+        """Pictures that plugins add."""
+        return self._ask("flightsim_figures", ReportFigure, scenario, bay, columns)
+
+    def commands(self) -> list[click.Command]:
+        """Commands that plugins add."""
+        import click
+
+        found = []
+        for plugin in self.loaded:
+            found += border.checked_list(plugin, "flightsim_commands", plugin.call("flightsim_commands"), click.Command)
+        return found
+
+    def _pieces(self, plugin: Loaded, scenario: Scenario) -> BayPieces:
+        context = BaySetup(self._entries(plugin, scenario), _own_copy(scenario))
+        return border.checked_pieces(plugin, plugin.call("flightsim_parts", context=context))
+
+    def _entries(self, plugin: Loaded, scenario: Scenario) -> tuple[Any, ...]:
+        section = self.section_of.get(plugin.name)
+        return scenario.entries(section.key) if section else ()
+
+    def _ask(
+        self, hook: str, kind: type[T], scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]
+    ) -> list[T]:
+        frozen = MappingProxyType({name: border.read_only(np.asarray(column)) for name, column in columns.items()})
+        found: list[T] = []
+        for plugin in self.loaded:
+            context = FinishedRun(self._entries(plugin, scenario), _own_copy(scenario), bay, frozen)
+            found += border.checked_list(plugin, hook, plugin.call(hook, context=context), kind)
+        return found
+
+
+def _own_copy(scenario: Scenario) -> Scenario:
+    """A scenario whose mappings a plugin may spoil without harm."""
+    return replace(scenario, sections=dict(scenario.sections), lines=dict(scenario.lines))
+
+
+def _touch_test(plugin: Loaded, parts: tuple[Part, ...]) -> BatchTest:
+    """The plugin's own test, else the search by its shapes' distances, which checks shapes that are not ours."""
+    by_distance: Callable[[ArcBatch], Sequence[Touch]]
+    by_distance = partial(first_touches, tuple(border.checked_shape_of(plugin, part) for part in parts))
+    if "flightsim_touch" not in plugin.hooks:
+        return by_distance
+
+    def own(arcs: ArcBatch) -> Sequence[Touch]:
+        found = plugin.call("flightsim_touch", context=TouchTest(parts, border.read_only_arcs(arcs)))
+        if found is None:
+            return by_distance(arcs)
+        touches = border.checked_touches(plugin, parts, found, len(arcs))
+        for touch in touches:
+            arcs.no_later_than(touch.balls, touch.tau)
+        return touches
+
+    return own

@@ -1,0 +1,63 @@
+"""From tape measures to parts: what the bundled plugins share, and any other may use.
+
+Places are (s, t, z): from the end wall, from the left wall, above the floor, m.
+"""
+
+from __future__ import annotations
+
+from math import degrees
+from typing import Annotated, Any
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import AfterValidator
+
+from flightsim.bay.parts import Part
+from flightsim.scenario.errors import Problem
+from flightsim.scenario.models import Scenario
+from flightsim.scenario.quantities import Angle
+
+Array = NDArray[np.float64]
+
+STEEPEST = 80.0  # deg
+TAPE = 1.0e-3  # m: the least that a tape shows
+
+
+def in_axes(scenario: Scenario, places: Any) -> Array:
+    """Points `(..., 3)`, m, in our axes (x from the tee to the screen, y left, z up)."""
+    places = np.asarray(places, dtype=np.float64)
+    tee = np.array([scenario.tee.from_end_wall, scenario.tee.from_left_wall, 0.0])
+    return np.asarray((tee - places) * (1.0, 1.0, -1.0) + 0.0)  # no minus noughts
+
+
+def direction(ds: float, dt: float, dz: float) -> Array:
+    """A step `(3,)`, m, away from the end wall, away from the left wall and up, in our axes."""
+    return np.array([-ds, -dt, dz])
+
+
+def entry_key(scenario: Scenario, section: str, index: int) -> str:
+    """The dotted path of a section's entry, whether the file gave one or a list."""
+    listed = f"{section}.{index}"
+    return listed if listed in scenario.lines or index > 0 else section
+
+
+def above_roof(scenario: Scenario, key: str, part: Part) -> list[Problem]:
+    """An error where a part goes through the roof."""
+    corners = np.concatenate(part.shape.outlines())
+    s, t = scenario.tee.from_end_wall - corners[:, 0], scenario.tee.from_left_wall - corners[:, 1]
+    past = corners[:, 2] - scenario.room.roof_shape().height(s, t)
+    worst = int(past.argmax())
+    if past[worst] <= TAPE:
+        return []
+    found = f"{part.name} reaches {past[worst] * 1000:.0f} mm above the roof's underside"
+    allowed = f"at most {corners[worst, 2] - past[worst]:.3f} m above the floor there"
+    return [scenario.problem(key, found, allowed, "lower it, or make it smaller")]
+
+
+def _not_upright(angle: float) -> float:
+    if abs(degrees(angle)) > STEEPEST:
+        raise ValueError(f"{degrees(angle):g} deg is too steep; allowed: from -{STEEPEST:g} deg to {STEEPEST:g} deg")
+    return angle
+
+
+Lean = Annotated[Angle, AfterValidator(_not_upright)]  # an angle that is far from upright

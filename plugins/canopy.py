@@ -1,0 +1,79 @@
+"""The canopy: a board or sheet overhead, from the screen toward the tee, that stops steep balls."""
+
+from __future__ import annotations
+
+from math import cos, sin
+
+import numpy as np
+from pydantic import Field
+
+from flightsim.bay.build import board
+from flightsim.bay.facings import Facing
+from flightsim.bay.parts import Part, Role
+from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
+from flightsim.plugin.places import Lean, above_roof, direction, entry_key, in_axes
+from flightsim.scenario.errors import Problem
+from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.quantities import Distance, Size
+from flightsim_plugins.screen import Screen, the_screen
+
+
+class Canopy(Model):
+    """A canopy: it starts at the screen and reaches toward the tee."""
+
+    name: str = Field("canopy", min_length=1, description="what people call it; needed where there are several")
+    screen: str | None = Field(None, description="the screen that it belongs to, where there are several")
+    depth: Size = Field(description="from its screen-side edge toward the tee, along the board")
+    height: Size = Field(description="slab to its underside, at the screen-side edge")
+    slope: Lean = Field(0.0, description="0 deg is level; + rises toward the tee")
+    gap: Distance = Field(0.0, description="screen to its screen-side edge; default 0 m")
+    side_overhang: Distance = Field(0.0, description="past each edge of the screen; default 0 m")
+    front_lip: Distance = Field(0.0, description="drop of a board that hangs from the front edge; default none")
+    thickness: Distance = Field(0.0, description="of the board; default 0 m, a sheet of cloth or net")
+    underside: Facing = Field("foam on plywood", description="what faces the ball")
+
+
+@hookimpl
+def flightsim_section() -> Section:
+    """The section `canopy`."""
+    return Section("canopy", Canopy, "Overhead canopies", owner="canopy", several=True, order=50)
+
+
+@hookimpl
+def flightsim_parts(context: BaySetup) -> BayPieces:
+    """Each canopy and its lip."""
+    parts: list[Part] = []
+    problems: list[Problem] = []
+    for k, canopy in enumerate(context.entries):
+        key = entry_key(context.scenario, "canopy", k)
+        screen, unclear = the_screen(context.scenario, canopy.screen, key)
+        problems += unclear
+        if screen is not None:
+            mine = _canopy(context.scenario, canopy, screen)
+            parts += mine
+            problems += above_roof(context.scenario, key, mine[0])
+            problems += _lip_too_long(context.scenario, canopy, key)
+    return BayPieces(tuple(parts), (), tuple(problems))
+
+
+def _canopy(scenario: Scenario, canopy: Canopy, screen: Screen) -> list[Part]:
+    left, right = screen.edges(scenario)
+    left, right = left - canopy.side_overhang, right + canopy.side_overhang
+    back = in_axes(scenario, (screen.gap_behind + canopy.gap, left, canopy.height))
+    toward_tee = canopy.depth * direction(cos(canopy.slope), 0.0, sin(canopy.slope))
+    across = direction(0.0, right - left, 0.0)
+    up = np.array([0.0, 0.0, 1.0])
+    shapes = [(canopy.name, board(back, toward_tee, across, up, canopy.thickness))]
+    if canopy.front_lip > 0.0:
+        drop = direction(0.0, 0.0, -canopy.front_lip)
+        toward_screen = direction(-1.0, 0.0, 0.0)
+        lip = board(back + toward_tee, across, drop, toward_screen, canopy.thickness)
+        shapes.append((f"{canopy.name} lip", lip))
+    return [Part(name, shape, Role.GUARD, canopy.underside, "canopy", canopy.name) for name, shape in shapes]
+
+
+def _lip_too_long(scenario: Scenario, canopy: Canopy, key: str) -> list[Problem]:
+    foot = canopy.height + canopy.depth * sin(canopy.slope) - canopy.front_lip
+    if canopy.front_lip == 0.0 or foot > scenario.ground_height:
+        return []
+    return [scenario.problem(f"{key}.front_lip", "the lip hangs down to the floor", "a lip above the player's ball")]

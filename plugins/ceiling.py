@@ -1,0 +1,99 @@
+"""Ceiling protection: pads on the underside of the roof, and baffles that hang from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import cos, sin
+
+import numpy as np
+from pydantic import Field
+
+from flightsim.bay.build import board
+from flightsim.bay.facings import Facing
+from flightsim.bay.parts import Part, Role
+from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
+from flightsim.plugin.places import Lean, above_roof, direction, in_axes
+from flightsim.scenario.errors import Problem
+from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.quantities import Angle, Distance, Size
+
+
+class Pad(Model):
+    """A padded zone on the underside of the roof; it follows the roof's slope."""
+
+    name: str = Field(min_length=1, description="what people call it")
+    from_end_wall: Distance = Field(description="to its nearer edge, measured level")
+    from_left_wall: Distance = Field(description="to its left edge, measured level")
+    length: Size = Field(description="along the target line, measured level")
+    width: Size = Field(description="across, measured level")
+    thickness: Size = Field(description="of the pad, down from the roof")
+    facing: Facing = Field("foam", description="what it is made of")
+
+
+class Baffle(Model):
+    """A sheet or board that hangs from the roof, across the target line unless turned."""
+
+    name: str = Field(min_length=1, description="what people call it")
+    from_end_wall: Distance = Field(description="to the left end of its top edge")
+    from_left_wall: Distance = Field(description="to the left end of its top edge")
+    width: Size = Field(description="of its top edge")
+    drop: Size = Field(description="top edge to foot, along the baffle")
+    top: Size | None = Field(None, description="slab to its top edge; default: it touches the roof")
+    thickness: Distance = Field(0.0, description="of a board, from its tee side back; default 0 m, a sheet")
+    angle: Lean = Field(0.0, description="from plumb; + swings its foot toward the tee")
+    turn: Angle = Field(0.0, description="0 deg hangs across the line; + brings its right end toward the tee")
+    facing: Facing = Field("cloth", description="what it is made of")
+
+
+class Ceiling(Model):
+    """What protects the roof, or hangs from it to stop balls."""
+
+    pads: tuple[Pad, ...] = Field((), description="padded zones")
+    baffles: tuple[Baffle, ...] = Field((), description="hanging sheets and boards")
+
+
+@hookimpl
+def flightsim_section() -> Section:
+    """The section `ceiling`."""
+    return Section("ceiling", Ceiling, "Ceiling pads and hanging baffles", owner="ceiling", order=70)
+
+
+@hookimpl
+def flightsim_parts(context: BaySetup) -> BayPieces:
+    """All pads and baffles."""
+    parts: list[Part] = []
+    problems: list[Problem] = []
+    for ceiling in context.entries:
+        for pad in ceiling.pads:
+            parts += _pad(context.scenario, pad)
+        for k, baffle in enumerate(ceiling.baffles):
+            part = _baffle(context.scenario, baffle)
+            parts.append(part)
+            problems += above_roof(context.scenario, f"ceiling.baffles.{k}", part)
+    return BayPieces(tuple(parts), (), tuple(problems))
+
+
+def _pad(scenario: Scenario, pad: Pad) -> Iterator[Part]:
+    """One board for each slope of the roof that the pad covers."""
+    lower = (pad.from_end_wall, pad.from_left_wall)
+    upper = (pad.from_end_wall + pad.length, pad.from_left_wall + pad.width)
+    faces = scenario.room.roof_shape().faces(lower, upper)
+    for k, face in enumerate(faces, start=1):
+        corners = in_axes(scenario, face)
+        down = np.array([0.0, 0.0, -1.0])
+        shape = board(corners[0], corners[1] - corners[0], corners[3] - corners[0], down, pad.thickness)
+        name = pad.name if len(faces) == 1 else f"{pad.name}, slope {k}"
+        yield Part(name, shape, Role.GUARD, pad.facing, "ceiling", pad.name)
+
+
+def _baffle(scenario: Scenario, baffle: Baffle) -> Part:
+    ds, dt = sin(baffle.turn), cos(baffle.turn)
+    s, t = baffle.from_end_wall, baffle.from_left_wall
+    ends = np.array([(s, t), (s + baffle.width * ds, t + baffle.width * dt)])
+    # Under a sloping roof the top edge touches at its lower end.
+    top = baffle.top if baffle.top is not None else float(scenario.room.roof_shape().height(*ends.T).min())
+    width = baffle.width * direction(ds, dt, 0.0)
+    toward_tee = direction(dt, -ds, 0.0)
+    drop = baffle.drop * (sin(baffle.angle) * toward_tee + direction(0.0, 0.0, -cos(baffle.angle)))
+    shape = board(in_axes(scenario, (s, t, top)), width, drop, -toward_tee, baffle.thickness)
+    return Part(baffle.name, shape, Role.GUARD, baffle.facing, "ceiling")

@@ -1,0 +1,104 @@
+"""Obstacles: boxes and tubes by name. Lamps, heater, projector, sensor, door rails, opener, pipes, sprinklers."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+import numpy as np
+from pydantic import ConfigDict, Field, model_validator
+
+from flightsim.bay.facings import Facing
+from flightsim.bay.parts import Part, Role
+from flightsim.bay.shapes import RoundTube, Shape, block, square_tube
+from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
+from flightsim.plugin.places import in_axes
+from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.quantities import Distance, Size
+
+
+class Place(Model):
+    """A point in the room."""
+
+    from_end_wall: Distance
+    from_left_wall: Distance
+    above_floor: Distance
+
+
+_BOX = ("from_end_wall", "from_left_wall", "above_floor", "length", "width", "height")
+_TUBE = ("diameter", "start", "end")
+
+
+class Obstacle(Model):
+    """A box (place and size) or a tube (section, diameter, and the ends of its middle line)."""
+
+    model_config = ConfigDict(populate_by_name=True)
+
+    name: str = Field(min_length=1, description="what people call it")
+    kind: Literal["box", "tube"]
+    from_end_wall: Distance | None = Field(None, description="of a box: to its nearest side")
+    from_left_wall: Distance | None = Field(None, description="of a box: to its left side")
+    above_floor: Distance | None = Field(None, description="of a box: slab to its underside")
+    length: Size | None = Field(None, description="of a box: along the target line")
+    width: Size | None = Field(None, description="of a box: across")
+    height: Size | None = Field(None, description="of a box: upward")
+    section: Literal["round", "square"] = Field("round", description="of a tube")
+    diameter: Size | None = Field(None, description="of a tube: outside, or the outside width of a square one")
+    corner_radius: Distance = Field(0.0, description="of a square tube's outer edges; default sharp")
+    start: Place | None = Field(None, alias="from", description="of a tube: one end of its middle line")
+    end: Place | None = Field(None, alias="to", description="of a tube: the other end")
+    fragile: bool = Field(False, description="breaks when hit; glass always does")
+    facing: Facing = Field("steel", description="what it is made of")
+
+    @model_validator(mode="after")
+    def _complete(self) -> Self:
+        needed, foreign = (_BOX, _TUBE) if self.kind == "box" else (_TUBE, _BOX)
+        missing = [_spelt(name) for name in needed if getattr(self, name) is None]
+        extra = [_spelt(name) for name in foreign if getattr(self, name) is not None]
+        if missing:
+            raise ValueError(f"a {self.kind} also needs {', '.join(missing)}")
+        if extra:
+            raise ValueError(f"a {self.kind} has no {', '.join(extra)}")
+        if self.start is not None and self.start == self.end:
+            raise ValueError("a tube's two ends must differ")
+        if self.diameter is not None and self.corner_radius > self.diameter / 2.0:
+            raise ValueError("a tube's corner_radius can be half its diameter at most")
+        return self
+
+
+@hookimpl
+def flightsim_section() -> Section:
+    """The section `obstacles`."""
+    return Section("obstacles", Obstacle, "Lamps, openers, pipes", owner="obstacles", several=True, order=30)
+
+
+@hookimpl
+def flightsim_parts(context: BaySetup) -> BayPieces:
+    """One part an obstacle."""
+    return BayPieces(tuple(_part(context.scenario, obstacle) for obstacle in context.entries))
+
+
+def _part(scenario: Scenario, it: Obstacle) -> Part:
+    shape = _box(scenario, it) if it.kind == "box" else _tube(scenario, it)
+    return Part(it.name, shape, Role.UNPROTECTED, it.facing, "obstacles", "", it.fragile or it.facing == "glass")
+
+
+def _box(scenario: Scenario, it: Obstacle) -> Shape:
+    near = np.array([it.from_end_wall, it.from_left_wall, it.above_floor], dtype=np.float64)
+    far = near + np.array([it.length, it.width, it.height], dtype=np.float64)
+    corners = in_axes(scenario, [near, far])
+    return block(corners.min(axis=0), corners.max(axis=0))
+
+
+def _tube(scenario: Scenario, it: Obstacle) -> Shape:
+    assert it.start is not None
+    assert it.end is not None
+    assert it.diameter is not None
+    ends = [(p.from_end_wall, p.from_left_wall, p.above_floor) for p in (it.start, it.end)]
+    start, end = in_axes(scenario, ends)
+    if it.section == "round":
+        return RoundTube(start, end, it.diameter / 2.0)
+    return square_tube(start, end, it.diameter, it.corner_radius)
+
+
+def _spelt(name: str) -> str:
+    return {"start": "from", "end": "to"}.get(name, name)

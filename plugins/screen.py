@@ -1,0 +1,131 @@
+"""The screen: a sheet of cloth that hangs between the tee and the end wall, and the flap at its foot."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from flightsim.bay.build import sheet
+from flightsim.bay.facings import Facing
+from flightsim.bay.parts import Part, Role
+from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
+from flightsim.plugin.places import above_roof, entry_key, in_axes
+from flightsim.scenario.errors import Problem, Severity
+from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.quantities import Distance, Size
+
+
+class Screen(Model):
+    """A screen: give its width and place, or its gaps to both walls."""
+
+    name: str = Field("screen", min_length=1, description="what people call it; needed where there are several")
+    height: Size = Field(description="of the cloth, foot to top, without the flap")
+    width: Size | None = Field(None, description="of the cloth; or give left_gap and right_gap")
+    left_gap: Distance | None = Field(None, description="left wall to the cloth's left edge")
+    right_gap: Distance | None = Field(None, description="cloth's right edge to the right wall")
+    from_left_wall: Distance | None = Field(None, description="left wall to the left edge of a screen of this width")
+    centred_on: Literal["tee", "room"] | None = Field(None, description="instead of from_left_wall; default tee")
+    gap_behind: Distance = Field(description="cloth to the end wall")
+    above_floor: Distance = Field(0.0, description="slab to the cloth's foot; default 0 m")
+    bottom_flap: Distance = Field(0.0, description="length of the cloth that folds from the foot toward the tee")
+    facing: Facing = Field("cloth", description="what it is made of")
+
+    @model_validator(mode="after")
+    def _one_way_to_place(self) -> Self:
+        gaps = (self.left_gap, self.right_gap)
+        if self.width is None and None in gaps:
+            raise ValueError("a screen needs its width, or both left_gap and right_gap")
+        if self.width is not None and gaps != (None, None):
+            raise ValueError("give the screen's width, or its left_gap and right_gap, not both")
+        if self.width is None and not (self.from_left_wall is None and self.centred_on is None):
+            raise ValueError("left_gap and right_gap already place the screen: no from_left_wall or centred_on")
+        if self.from_left_wall is not None and self.centred_on is not None:
+            raise ValueError("give from_left_wall or centred_on, not both")
+        return self
+
+    def edges(self, scenario: Scenario) -> tuple[float, float]:
+        """Distance of the left and the right edge from the left wall, m."""
+        if self.width is None:
+            return float(self.left_gap or 0.0), scenario.room.width - float(self.right_gap or 0.0)
+        if self.from_left_wall is not None:
+            return self.from_left_wall, self.from_left_wall + self.width
+        middle = scenario.room.width / 2.0 if self.centred_on == "room" else scenario.tee.from_left_wall
+        return middle - self.width / 2.0, middle + self.width / 2.0
+
+
+def the_screen(scenario: Scenario, name: str | None, key: str) -> tuple[Screen | None, list[Problem]]:
+    """The screen that something hangs from: the named one, or the only one; None, and why, where it is unclear."""
+    screens: list[Screen] = list(scenario.entries("screen"))
+    names = ", ".join(screen.name for screen in screens)
+    if not screens:
+        return None, [scenario.problem(key, "it hangs from a screen, and there is none", "a `screen:` section")]
+    if name is None and len(screens) > 1:
+        return None, [scenario.problem(key, "there are several screens", f"screen: one of {names}")]
+    chosen = [screen for screen in screens if name in (None, screen.name)]
+    if not chosen:
+        return None, [scenario.problem(f"{key}.screen", f"no screen is called '{name}'", names)]
+    return chosen[0], []
+
+
+@hookimpl
+def flightsim_section() -> Section:
+    """The section `screen`."""
+    return Section("screen", Screen, "Screens", owner="screen", several=True, order=40)
+
+
+@hookimpl
+def flightsim_parts(context: BaySetup) -> BayPieces:
+    """Each screen and its flap."""
+    parts: list[Part] = []
+    problems: list[Problem] = []
+    for k, screen in enumerate(context.entries):
+        key = entry_key(context.scenario, "screen", k)
+        wrong = _does_not_fit(context.scenario, screen, key)
+        problems += wrong
+        if any(problem.severity is Severity.ERROR for problem in wrong):
+            continue
+        mine = [_cloth(context.scenario, screen), *_flap(context.scenario, screen)]
+        problems += above_roof(context.scenario, key, mine[0])
+        parts += mine
+    return BayPieces(tuple(parts), (), tuple(problems))
+
+
+def _cloth(scenario: Scenario, screen: Screen) -> Part:
+    left, right = screen.edges(scenario)
+    s, foot, top = screen.gap_behind, screen.above_floor, screen.above_floor + screen.height
+    places = [(s, left, foot), (s, right, foot), (s, right, top), (s, left, top)]
+    return Part(screen.name, sheet(in_axes(scenario, places)), Role.GUARD, screen.facing, "screen", screen.name)
+
+
+def _flap(scenario: Scenario, screen: Screen) -> list[Part]:
+    """From the foot down to the floor. A flap that lies flat is floor: what lands on it was not stopped by it."""
+    if screen.bottom_flap == 0.0:
+        return []
+    floor = float(scenario.room.turf_height)
+    foot = max(screen.above_floor, floor)
+    drop = min(foot - floor, screen.bottom_flap)
+    reach = (screen.bottom_flap**2 - drop**2) ** 0.5
+    left, right = screen.edges(scenario)
+    (s0, z0), (s1, z1) = (screen.gap_behind, foot), (screen.gap_behind + reach, foot - drop)
+    places = [(s0, left, z0), (s0, right, z0), (s1, right, z1), (s1, left, z1)]
+    role = Role.GUARD if drop > 0.0 else Role.FLOOR
+    shape = sheet(in_axes(scenario, places))
+    return [Part(f"{screen.name} flap", shape, role, screen.facing, "screen", screen.name)]
+
+
+def _does_not_fit(scenario: Scenario, screen: Screen, key: str) -> list[Problem]:
+    problems = []
+    if screen.gap_behind >= scenario.tee.from_end_wall:
+        found = f"the tee is {scenario.tee.from_end_wall:g} m from the end wall, behind the screen or in it"
+        allowed = f"less than {scenario.tee.from_end_wall:g} m"
+        problems.append(scenario.problem(f"{key}.gap_behind", found, allowed, "move the tee back, or the screen"))
+    left, right = screen.edges(scenario)
+    if right <= left:
+        problems.append(scenario.problem(f"{key}.right_gap", "the gaps leave no width for the screen"))
+    floor = float(scenario.room.turf_height)
+    if screen.bottom_flap and screen.bottom_flap < screen.above_floor - floor:
+        found = f"the flap ends {(screen.above_floor - floor - screen.bottom_flap) * 1000:.0f} mm above the floor"
+        fix = "make it longer, or lower the screen"
+        problems.append(scenario.problem(f"{key}.bottom_flap", found, "a flap that reaches it", fix, Severity.WARNING))
+    return problems

@@ -1,0 +1,94 @@
+"""Side nets: a net or stiff panel on either side, each by itself, from the screen toward the tee."""
+
+from __future__ import annotations
+
+from math import cos, sin
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from flightsim.bay.build import board
+from flightsim.bay.facings import Facing
+from flightsim.bay.parts import Part, Role
+from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
+from flightsim.plugin.places import Lean, above_roof, direction, in_axes
+from flightsim.scenario.errors import Problem
+from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.quantities import Distance, Length, Size
+from flightsim_plugins.screen import Screen, the_screen
+
+Side = Literal["left", "right"]
+
+
+class SideNet(Model):
+    """A net or panel on one side."""
+
+    depth: Size = Field(description="from its screen-side edge toward the tee, along the net")
+    height: Size = Field(description="foot to top")
+    above_floor: Distance = Field(0.0, description="slab to its foot; default 0 m")
+    offset: Length | None = Field(None, description="outward from the screen's edge, at the screen end; default 0 m")
+    from_wall: Distance | None = Field(
+        None, description="from the wall on its side, at the screen end, instead of offset"
+    )
+    gap: Distance = Field(0.0, description="screen to its screen-side edge; default 0 m")
+    angle: Lean = Field(0.0, description="to the target line; + opens toward the tee")
+    kind: Literal["net", "panel"] = Field("net", description="net, or panel: stiff")
+    thickness: Distance = Field(0.0, description="of a panel, outward from its face; default 0 m")
+    facing: Facing | None = Field(None, description="what it is made of; default net, or plywood for a panel")
+
+    @model_validator(mode="after")
+    def _sound(self) -> Self:
+        if self.offset is not None and self.from_wall is not None:
+            raise ValueError("give offset (from the screen's edge) or from_wall, not both")
+        if self.kind == "net" and self.thickness > 0.0:
+            raise ValueError("a net has no thickness; a panel has")
+        return self
+
+
+class SideNets(Model):
+    """Side protection; either side may be left out."""
+
+    screen: str | None = Field(None, description="the screen that they belong to, where there are several")
+    left: SideNet | None = None
+    right: SideNet | None = None
+
+
+@hookimpl
+def flightsim_section() -> Section:
+    """The section `side_nets`."""
+    return Section("side_nets", SideNets, "Side nets and panels", owner="side_nets", order=60)
+
+
+@hookimpl
+def flightsim_parts(context: BaySetup) -> BayPieces:
+    """The left and the right one."""
+    parts: list[Part] = []
+    problems: list[Problem] = []
+    for nets in context.entries:
+        screen, unclear = the_screen(context.scenario, nets.screen, "side_nets")
+        problems += unclear
+        given: list[tuple[Side, SideNet | None]] = [("left", nets.left), ("right", nets.right)]
+        for side, net in given:
+            if net is not None and screen is not None:
+                part = _net(context.scenario, net, screen, side)
+                parts.append(part)
+                problems += above_roof(context.scenario, f"side_nets.{side}", part)
+    return BayPieces(tuple(parts), (), tuple(problems))
+
+
+def _net(scenario: Scenario, net: SideNet, screen: Screen, side: Side) -> Part:
+    outward = -1.0 if side == "left" else 1.0  # of distance from the left wall
+    corner = in_axes(scenario, (screen.gap_behind + net.gap, _start(scenario, net, screen, side), net.above_floor))
+    along = net.depth * direction(cos(net.angle), outward * sin(net.angle), 0.0)
+    up = direction(0.0, 0.0, net.height)
+    shape = board(corner, along, up, direction(0.0, outward, 0.0), net.thickness)
+    facing = net.facing or ("net" if net.kind == "net" else "plywood")
+    return Part(f"{side} side {net.kind}", shape, Role.GUARD, facing, "side_nets")
+
+
+def _start(scenario: Scenario, net: SideNet, screen: Screen, side: Side) -> float:
+    """Distance from the left wall at the screen end, m."""
+    left, right = screen.edges(scenario)
+    if side == "left":
+        return net.from_wall if net.from_wall is not None else left - (net.offset or 0.0)
+    return scenario.room.width - net.from_wall if net.from_wall is not None else right + (net.offset or 0.0)
