@@ -41,7 +41,9 @@ class LazyGroup(click.Group):
             formatter.write_dl(sorted(COMMANDS.items()))
 
 
-@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
 @click.version_option(__version__, package_name="flightsim")
 def cli() -> None:
     """Which balls do the screen, canopy, side nets and ceiling of an indoor golf bay meet, and where do the

@@ -17,7 +17,8 @@ from flightsim.report.write import check_out, write_run
 from flightsim.study.build import OpenBay, open_bay
 from flightsim.study.fly import SHOT_BYTES
 from flightsim.study.require import judge_all, parse_requirements
-from flightsim.study.run import DEFAULT_SEED, DEFAULT_SHOTS, finished, run
+from flightsim.study.columns import columns
+from flightsim.study.run import DEFAULT_SEED, DEFAULT_SHOTS, run
 
 LARGE = 5_000_000  # shots from which on a run is asked about first
 MET, NOT_MET = 0, 1
@@ -47,11 +48,13 @@ def run_and_report(order: Order) -> int:
     with _progress(shots) as (step, say):
         result = run(opened, shots, seed, order.workers, step)
         judgements = judge_all(requirements, result.rates, result.sampled)
-        done = finished(result)
-        sections, figures = opened.plugins.report_sections(done), opened.plugins.figures(done)
+        seen = (opened.scenario, opened.bay, columns(result))
+        sections, figures = opened.plugins.report_sections(*seen), opened.plugins.figures(*seen)
         out = write_run(result, judgements, sections, figures, order.out, say)
     print_result(result, judgements, console)
-    console.print(f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}")
+    console.print(
+        f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}"
+    )
     return MET if all(judgement.met for judgement in judgements) else NOT_MET
 
 

@@ -65,7 +65,9 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
 
 def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:
     if bounds is None:
-        raise ScenarioError([scenario.problem("room", "no plugin says how large the room is", "a room section")])
+        raise ScenarioError(
+            [scenario.problem("room", "no plugin says how large the room is", "a room section")]
+        )
     return bounds
 
 

@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 from flightsim.contact.outcomes import judge
 from flightsim.errors import BadInputError
-from flightsim.plugin.hookspecs import FinishedRun
 from flightsim.study.bounds import make_rates
 from flightsim.study.build import OpenBay
 from flightsim.study.columns import columns
@@ -44,9 +43,4 @@ def run(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, outcome, rates,
         seed, plan.sampled, opened.warnings, (), opened.plugins.describe(),
     )  # fmt: skip
-    return result.with_findings(opened.plugins.judge(finished(result)))
-
-
-def finished(result: RunResult) -> FinishedRun:
-    """What plugins may see of a run."""
-    return FinishedRun((), result.scenario, result.bay, columns(result))
+    return result.with_findings(opened.plugins.judge(opened.scenario, bay, columns(result)))
