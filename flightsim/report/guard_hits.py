@@ -1,0 +1,238 @@
+"""For each guard: where balls first meet it, in its own plane, and what is bare beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.colors import BoundaryNorm, ListedColormap
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch, Polygon
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Part, Role
+from flightsim.contact.outcomes import Outcome
+from flightsim.report.paths import Paths
+from flightsim.report.projection import Frame, face_normal, frame_on, silhouettes, within
+from flightsim.report.style import (
+    GREY,
+    GUARD_COLOUR,
+    GUARD_DASHES,
+    GUARD_LINE,
+    INK,
+    SMALL,
+    STROKES,
+    THIN_LINE,
+    TINY,
+    axes_at,
+    heading,
+    new_figure,
+)
+from flightsim.report.words import OUTCOME_WORDS
+from flightsim.scenario.display import Display
+from flightsim.study.result import RunResult
+
+Array = NDArray[np.float64]
+
+MARGIN = 0.5  # m of the plane shown round the guard
+NEAR = 0.6  # m: a part this close to the guard's plane is its neighbour
+LEVELS = (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 1000.0)  # hits per 1,000 balls
+CELLS = {"m": 0.1, "ft": 0.25}  # size of a cell, user units
+_WIDTH, _LEFT, _RIGHT, _BOTTOM, _TOP = 8.0, 0.75, 2.1, 0.6, 0.75  # inches
+
+
+@dataclass(frozen=True)
+class Guard:
+    """One guard: its name, its parts by index into the bay's parts, and its plane."""
+
+    label: str
+    index: tuple[int, ...]
+    frame: Frame
+
+
+def guards(result: RunResult) -> list[Guard]:
+    """The bay's guards, in the order in which they hang in it; those no plane can be found for are left out."""
+    scale, _ = Display(result.scenario.units).length_axis
+    groups: dict[str, list[int]] = {}
+    for k, part in enumerate(result.bay.parts):
+        if part.role is Role.GUARD and part.shape.outlines():
+            groups.setdefault(part.label, []).append(k)
+    return [
+        Guard(label, tuple(index), _plane([result.bay.parts[k] for k in index], scale))
+        for label, index in groups.items()
+    ]
+
+
+def _plane(parts: list[Part], scale: float) -> Frame:
+    """The plane of the largest face."""
+    faces = [face for part in parts for face in part.shape.outlines()]
+    largest = max(faces, key=lambda face: float(np.linalg.norm(np.cross(face - face[0], np.roll(face, -1, 0) - face[0]).sum(0))))
+    normal = face_normal(largest)
+    return frame_on(largest.mean(axis=0), np.eye(3)[2] if normal is None else normal, scale)
+
+
+def hits_figure(result: RunResult, guard: Guard, escapes: Paths) -> Figure:
+    """First contacts with one guard per 1,000 balls, cell by cell. escapes: sampled paths that met no guard."""
+    display = Display(result.scenario.units)
+    scale, unit = display.length_axis
+    outlines = [line for k in guard.index for line in silhouettes(result.bay.parts[k].shape, guard.frame)]
+    corners = np.concatenate(outlines)
+    low, high = corners.min(axis=0) - MARGIN * scale, corners.max(axis=0) + MARGIN * scale
+    figure, axes = _paper(low, high)
+    _bare(axes, result, guard, low, high)
+    for outline in outlines:
+        axes.add_patch(Polygon(outline, closed=len(outline) > 2, facecolor="white", edgecolor="none", zorder=2))
+    colours, norm = _shades()
+    counts, across, up = _heat(result, guard, low, high, CELLS[unit])
+    mesh = axes.pcolormesh(across, up, np.ma.masked_less_equal(counts.T, 0.0), cmap=colours, norm=norm, zorder=3)
+    mesh.set_rasterized(True)
+    for outline in outlines:
+        look = {"edgecolor": GUARD_COLOUR, "linewidth": GUARD_LINE, "linestyle": GUARD_DASHES}
+        axes.add_patch(Polygon(outline, closed=len(outline) > 2, facecolor="none", zorder=6, **look))
+    passed = _passed(axes, result, guard, escapes, outlines)
+    axes.set_xlabel(_level_name(guard.frame, unit), fontsize=SMALL)
+    axes.set_ylabel(_rise_name(guard.frame, unit), fontsize=SMALL)
+    _keys(figure, axes, display, passed, unit)
+    hit = np.isin(result.contacts.part, guard.index)
+    share = 1000.0 * float(result.weight[hit].sum())
+    heading(
+        figure, guard.label[:1].upper() + guard.label[1:],
+        f"met first by {int(hit.sum()):,} of {len(result.shots):,} shots: {_per_thousand(share)} in 1,000 balls",
+    )  # fmt: skip
+    return figure
+
+
+def _per_thousand(value: float) -> str:
+    if value <= 0.0:
+        return "none seen"
+    return f"{value:.0f}" if value >= 10 else f"{value:.2g}"
+
+
+def _paper(low: Array, high: Array) -> tuple[Figure, Axes]:
+    """A sheet on which the plane is to scale."""
+    wide, tall = high - low
+    width = _WIDTH - _LEFT - _RIGHT
+    height = width * tall / wide
+    if height > 6.0:
+        width, height = width * 6.0 / height, 6.0
+    figure = new_figure(_WIDTH, max(height, 2.6) + _BOTTOM + _TOP)
+    axes = axes_at(figure, _LEFT, _BOTTOM + max(0.0, 2.6 - height), width, height)
+    axes.set_xlim(low[0], high[0])
+    axes.set_ylim(low[1], high[1])
+    return figure, axes
+
+
+def _level_name(frame: Frame, unit: str) -> str:
+    if abs(frame.right[0]) > 0.7:
+        way = "toward the screen" if frame.right[0] > 0 else "away from the screen"
+        return f"along the bay, {way} ({unit}), from the guard's middle"
+    return f"across the bay, to the right ({unit}), from the guard's middle"
+
+
+def _rise_name(frame: Frame, unit: str) -> str:
+    return f"up ({unit}), from the guard's middle" if abs(frame.up[2]) > 0.7 else f"to the left ({unit})"
+
+
+def _shades() -> tuple[ListedColormap, BoundaryNorm]:
+    """Ink in even steps, light to dark: as legible in grey as in colour."""
+    share = np.linspace(0.0, 1.0, len(LEVELS) - 1)[:, None]
+    pale, mid, deep = np.array([0.90, 0.94, 0.98]), np.array([0.35, 0.55, 0.75]), np.array([0.03, 0.10, 0.25])
+    ramp = np.where(share < 0.5, pale + (mid - pale) * 2 * share, mid + (deep - mid) * (2 * share - 1))
+    return ListedColormap(ramp.tolist()), BoundaryNorm(LEVELS, len(LEVELS) - 1, clip=True)
+
+
+def _heat(
+    result: RunResult, guard: Guard, low: Array, high: Array, cell: float
+) -> tuple[Array, Array, Array]:
+    """Expected hits per 1,000 balls in each cell, and the cells' edges."""
+    hit = np.flatnonzero(np.isin(result.contacts.part, guard.index))
+    places = guard.frame.flat(result.contacts.point[:, hit].T)
+    edges = [np.arange(np.floor(a / cell), np.ceil(b / cell) + 1) * cell for a, b in zip(low, high, strict=True)]
+    counts, across, up = np.histogram2d(*places.T, bins=edges, weights=1000.0 * result.weight[hit])
+    return counts, across, up
+
+
+def _bare(axes: Axes, result: RunResult, guard: Guard, low: Array, high: Array) -> None:
+    """Hatch what is unprotected beside the guard; draw other guards near the plane over it."""
+    for part in result.bay.parts:
+        if part.role is Role.FLOOR or part in [result.bay.parts[k] for k in guard.index]:
+            continue
+        depth = np.concatenate([guard.frame.depth(outline) for outline in part.shape.outlines()] or [np.full(1, np.inf)])
+        if depth.min() > NEAR or depth.max() < -NEAR:
+            continue
+        for outline in silhouettes(part.shape, guard.frame):
+            if (outline.max(axis=0) < low).any() or (outline.min(axis=0) > high).any():
+                continue
+            axes.add_patch(Polygon(outline, **_neighbour_look(part, len(outline) > 2)))
+
+
+def _neighbour_look(part: Part, closed: bool) -> dict[str, object]:
+    if part.role is Role.GUARD:
+        return {"closed": closed, "facecolor": "none", "edgecolor": GREY, "linewidth": THIN_LINE,
+                "linestyle": GUARD_DASHES, "zorder": 5}  # fmt: skip
+    return {"closed": closed, "facecolor": "none", "edgecolor": GREY, "linewidth": THIN_LINE, "zorder": 1,
+            "hatch": "///" if closed else None}  # fmt: skip
+
+
+def _passed(axes: Axes, result: RunResult, guard: Guard, escapes: Paths, outlines: list[Array]) -> dict[Outcome, int]:
+    """Mark where sampled balls that met no guard went through the guard's plane beside it; how many of each."""
+    places, shots = _crossings(guard.frame, escapes)
+    beside = ~np.logical_or.reduce([within(line, places) for line in outlines if len(line) > 2] or [np.zeros(len(places), bool)])
+    low, high = np.array([axes.get_xlim(), axes.get_ylim()]).T
+    beside &= ((places >= low) & (places <= high)).all(axis=1)
+    counts = {}
+    for outcome in (Outcome.HIT_UNPROTECTED, Outcome.GOT_OUT):
+        mine = beside & (result.outcome[shots] == outcome)
+        stroke = STROKES[outcome]
+        axes.plot(*places[mine].T, linestyle="none", marker=stroke.mark, markersize=4, color=stroke.colour, zorder=7)
+        counts[outcome] = int(mine.sum())
+    return counts
+
+
+def _crossings(frame: Frame, paths: Paths) -> tuple[Array, NDArray[np.intp]]:
+    """Where paths first go through a plane `(k, 2)`, user units, and the shots `(k,)` that do."""
+    if not len(paths.shots):
+        return np.empty((0, 2)), paths.shots
+    depth = frame.depth(paths.points)
+    change = depth[:, :-1] * depth[:, 1:] < 0.0
+    some = np.flatnonzero(change.any(axis=1))
+    at = change[some].argmax(axis=1)
+    before, after = depth[some, at], depth[some, at + 1]
+    share = (before / (before - after))[:, None]
+    points = paths.points[some, at] * (1.0 - share) + paths.points[some, at + 1] * share
+    return frame.flat(points), paths.shots[some]
+
+
+def _keys(figure: Figure, axes: Axes, display: Display, passed: dict[Outcome, int], unit: str) -> None:
+    """The steps of the shading, and what the marks and lines mean."""
+    colours, _ = _shades()
+    cell = CELLS[unit]
+    steps = [Patch(facecolor=colours(k), edgecolor=GREY, linewidth=0.4) for k in range(len(LEVELS) - 1)]
+    words = [f"{a:g} to {b:g}" for a, b in zip(LEVELS, LEVELS[1:], strict=False)]
+    words[0], words[-1] = f"under {LEVELS[1]:g}", f"over {LEVELS[-2]:g}"
+    size = f"{cell:g} by {cell:g} {unit}"
+    look = {"frameon": False, "fontsize": TINY, "alignment": "left", "borderaxespad": 0.0}
+    up = figure.get_size_inches()[1]
+    x = 1.0 - (_RIGHT - 0.2) / _WIDTH
+    figure.legend(
+        steps[::-1], words[::-1], loc="upper left", bbox_to_anchor=(x, 1.0 - _TOP / up),
+        title=f"hits per 1,000 balls\nin a cell of {size}", title_fontsize=TINY, handlelength=1.6, labelspacing=0.25, **look,
+    )  # fmt: skip
+    lines = [
+        Line2D([], [], color=GUARD_COLOUR, linewidth=GUARD_LINE, linestyle=GUARD_DASHES),
+        Line2D([], [], color=GREY, linewidth=THIN_LINE, linestyle=GUARD_DASHES),
+        Patch(facecolor="none", edgecolor=GREY, linewidth=THIN_LINE, hatch="///"),
+    ]
+    words = ["this guard", "another guard near it", "unprotected, near its plane"]
+    for outcome, count in passed.items():
+        stroke = STROKES[outcome]
+        lines.append(Line2D([], [], color=stroke.colour, linestyle="none", marker=stroke.mark, markersize=4))
+        words.append(f"went by; {OUTCOME_WORDS[outcome]}\n({count} of a sample)".replace("first\n", "first\n"))
+    figure.legend(
+        lines, words, loc="lower left", bbox_to_anchor=(x, 0.12 / up), handlelength=2.4, labelspacing=0.5, **look
+    )
+
+
+__all__ = ["INK", "Guard", "guards", "hits_figure"]

@@ -1,0 +1,74 @@
+"""The look of all pictures: line work on white paper, told apart by line and mark as well as by colour.
+
+Colours: Okabe & Ito 2008, "Color Universal Design", the set that people with any colour vision can tell apart.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from flightsim.contact.outcomes import Outcome
+
+DPI = 150
+INK, GREY, FAINT = "black", "0.35", "0.72"
+BLUE, VERMILLION, PURPLE, GREEN = "#0072B2", "#D55E00", "#CC79A7", "#009E73"
+TINY, SMALL, NORMAL, TITLE = 7.0, 8.0, 9.0, 12.0  # points
+
+WALL_LINE, GUARD_LINE, THIN_LINE, HAIR_LINE = 2.4, 1.8, 0.8, 0.5  # points
+GUARD_COLOUR = BLUE
+GUARD_DASHES = (0, (7.0, 1.6, 1.4, 1.6))
+OPENING_DASHES = (0, (4.0, 2.5))
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """How the paths of one outcome are drawn, and the mark at their end."""
+
+    colour: str
+    dashes: Any
+    mark: str
+    width: float = 0.9
+
+
+STROKES = {
+    Outcome.MET_GUARD: Stroke(BLUE, "-", ".", 0.7),
+    Outcome.HIT_UNPROTECTED: Stroke(VERMILLION, (0, (5.0, 1.5)), "x", 1.1),
+    Outcome.GOT_OUT: Stroke("#7B3F6E", (0, (1.2, 1.2)), "^", 1.3),
+    Outcome.NOT_FOLLOWED: Stroke(GREEN, (0, (6.0, 1.5, 1.0, 1.5)), "s", 0.8),
+}
+
+
+def new_figure(width: float, height: float) -> Figure:
+    """A white sheet, inches, with its own canvas: nothing global."""
+    figure = Figure(figsize=(width, height), facecolor="white")
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def axes_at(figure: Figure, left: float, bottom: float, width: float, height: float) -> Axes:
+    """Axes at a place given in inches from the sheet's lower left corner."""
+    across, up = figure.get_size_inches()
+    axes: Axes = figure.add_axes((left / across, bottom / up, width / across, height / up))
+    axes.tick_params(labelsize=SMALL, width=0.6, length=3)
+    for spine in axes.spines.values():
+        spine.set_linewidth(0.6)
+    return axes
+
+
+def heading(figure: Figure, title: str, below: str = "") -> None:
+    """Title and a line under it, at the sheet's upper left."""
+    across, up = figure.get_size_inches()
+    figure.text(0.3 / across, 1.0 - 0.16 / up, title, fontsize=TITLE, fontweight="bold", va="top", ha="left")
+    if below:
+        figure.text(0.3 / across, 1.0 - 0.42 / up, below, fontsize=SMALL, va="top", ha="left", color=GREY)
+
+
+def save(figure: Figure, path: Path, dpi: int = DPI) -> None:
+    """Write as PNG without a trace of when or by what."""
+    figure.savefig(path, dpi=dpi, format="png", metadata={"Software": None})

@@ -1,0 +1,171 @@
+"""A run made by hand: a small bay, a few shot types, and shots flown to their first contacts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scipy.stats import beta
+
+from flightsim.bay.parts import Bay, Opening, Part, Role
+from flightsim.bay.shapes import RoundTube, block, rectangle, square_tube
+from flightsim.contact.first import first_contacts
+from flightsim.contact.outcomes import Outcome, judge
+from flightsim.contact.touch import first_touches
+from flightsim.flight.integrator import Physics
+from flightsim.plugin.hookspecs import Finding
+from flightsim.scenario.errors import Problem, Severity
+from flightsim.scenario.models import AirSection, BallSection, Mat, Scenario, Tee
+from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.study.result import Rate, Rates, RunResult
+
+TYPES = (  # club, strike, share, speed m/s, up angle, left-right angle (each mean and sd, deg), spin rpm
+    ("driver", "clean", 0.30, 62.0, (12, 3), (0, 4), 2700),
+    ("driver", "pushed", 0.05, 60.0, (13, 3), (14, 4), 2700),
+    ("driver", "skied", 0.03, 45.0, (48, 9), (0, 9), 5000),
+    ("mid iron", "clean", 0.38, 47.0, (18, 3), (0, 4), 6000),
+    ("mid iron", "topped", 0.04, 35.0, (-6, 5), (0, 6), -1500),
+    ("mid iron", "shank", 0.02, 33.0, (12, 5), (42, 12), 3000),
+    ("wedge", "clean", 0.15, 33.0, (32, 4), (0, 4), 8500),
+    ("wedge", "lob", 0.02, 20.0, (58, 8), (0, 6), 7000),
+    ("wedge", "backward", 0.01, 18.0, (165, 6), (0, 14), 1000),  # no golfer's shot: it finds the openings
+)
+
+
+def _v(*numbers: float) -> np.ndarray:
+    return np.array(numbers, dtype=np.float64)
+
+
+def make_bay(closed: bool = False) -> Bay:
+    """A 6.6 m by 3.6 m room, 2.7 m high, with a screen, a canopy, side nets, two pads, an opener and a pipe."""
+    back, end, low, high, roof = -3.0, 3.6, -1.8, 1.8, 2.7
+    room = [
+        ("slab", rectangle(_v(back, low, 0), _v(6.6, 0, 0), _v(0, 3.6, 0)), Role.FLOOR, "slab"),
+        ("roof", rectangle(_v(back, low, roof), _v(6.6, 0, 0), _v(0, 3.6, 0)), Role.UNPROTECTED, "roof"),
+        ("left wall", rectangle(_v(back, high, 0), _v(6.6, 0, 0), _v(0, 0, roof)), Role.UNPROTECTED, "left wall"),
+        ("right wall.1", rectangle(_v(-1.2, low, 0), _v(4.8, 0, 0), _v(0, 0, roof)), Role.UNPROTECTED, "right wall"),
+        ("right wall.2", rectangle(_v(back, low, 0), _v(0.9, 0, 0), _v(0, 0, roof)), Role.UNPROTECTED, "right wall"),
+        ("right wall.3", rectangle(_v(-2.1, low, 2), _v(0.9, 0, 0), _v(0, 0, 0.7)), Role.UNPROTECTED, "right wall"),
+        ("end wall", rectangle(_v(end, low, 0), _v(0, 3.6, 0), _v(0, 0, roof)), Role.UNPROTECTED, "end wall"),
+    ]
+    parts = [Part(name, shape, role, "board", "room", group) for name, shape, role, group in room]
+    openings = [
+        Opening("side door", np.array([_v(-2.1, low, 0), _v(-1.2, low, 0), _v(-1.2, low, 2), _v(-2.1, low, 2)]),
+                _v(0, -1, 0), "room"),
+    ]  # fmt: skip
+    wall = np.array([_v(back, low, 0), _v(back, high, 0), _v(back, high, roof), _v(back, low, roof)])
+    if closed:
+        back_wall = rectangle(_v(back, low, 0), _v(0, 3.6, 0), _v(0, 0, roof))
+        parts.append(Part("back wall", back_wall, Role.UNPROTECTED, "board", "room"))
+    else:
+        openings.append(Opening("open back", wall, _v(-1, 0, 0), "room"))
+    guards = [
+        ("screen", rectangle(_v(3.2, -1.5, 0.02), _v(0, 3, 0), _v(0, 0, 2.4)), "screen", "screen"),
+        ("canopy.top", rectangle(_v(2.0, -1.5, 2.45), _v(1.2, 0, 0), _v(0, 3, 0)), "canopy", "canopy"),
+        ("canopy.lip", rectangle(_v(2.0, -1.5, 2.3), _v(0, 3, 0), _v(0, 0, 0.15)), "canopy", "canopy"),
+        ("left net", rectangle(_v(1.0, 1.5, 0), _v(2.2, 0, 0), _v(0, 0, 2.4)), "side_nets", "left net"),
+        ("right net", rectangle(_v(1.6, -1.5, 0), _v(1.6, 0, 0), _v(0, 0, 2.4)), "side_nets", "right net"),
+        ("pad", block(_v(0.4, -0.8, 2.62), _v(1.6, 0.8, 2.7)), "ceiling", "ceiling pad"),
+    ]
+    parts += [Part(name, shape, Role.GUARD, "cloth", owner, group) for name, shape, owner, group in guards]
+    parts += [
+        Part("mat", block(_v(-0.75, -0.75, 0), _v(0.75, 0.75, 0.035)), Role.FLOOR, "turf", "room"),
+        Part("opener", block(_v(-1.4, -0.2, 2.35), _v(-0.9, 0.2, 2.6)), Role.UNPROTECTED, "steel", "obstacles", "", True),
+        Part("lamp", block(_v(-0.4, 0.5, 2.55), _v(0.8, 0.65, 2.65)), Role.UNPROTECTED, "glass", "obstacles", "", True),
+        Part("pipe", RoundTube(_v(-3, 1.65, 2.4), _v(3.6, 1.65, 2.4), 0.03), Role.UNPROTECTED, "steel", "obstacles"),
+        Part("tie beam", square_tube(_v(-0.6, low, 2.6), _v(-0.6, high, 2.6), 0.1), Role.UNPROTECTED, "wood", "room"),
+    ]
+    return Bay(tuple(parts), tuple(openings), _v(back, low, 0), _v(end, high, roof))
+
+
+def make_scenario(name: str, units: str) -> Scenario:
+    mat = Mat(height="35 mm")
+    tee = Tee(from_end_wall="3.6 m", from_left_wall="1.8 m", mat=mat)
+    sections = {"room": (SimpleNamespace(turf_height=0.0),)}
+    return Scenario("bay.yaml", name, units, BallSection(), AirSection(), "naruo2004", tee, sections)
+
+
+def draw_shots(n: int, kinds: tuple = TYPES, seed: int = 3) -> ShotTable:
+    rng = np.random.default_rng(seed)
+    table = ShotTable.empty(n)
+    table.type[:] = np.arange(n) % len(kinds)
+    table.start[:] = _v(0.0, 0.0, 0.035 + 0.0214)[:, None]
+    for k, (_, _, _, speed, up, side, spin) in enumerate(kinds):
+        mine = np.flatnonzero(table.type == k)
+        table.ball_speed[mine] = speed * rng.normal(1.0, 0.05, mine.size)
+        table.elevation[mine] = np.radians(rng.normal(*up, mine.size))
+        table.azimuth[mine] = np.radians(rng.normal(*side, mine.size))
+        table.spin_rate[mine] = spin * rng.normal(1.0, 0.15, mine.size) * 2 * np.pi / 60
+        table.spin_tilt[mine] = np.radians(rng.normal(0.0, 8.0, mine.size))
+    return table
+
+
+def _rate(hit: np.ndarray, type_: np.ndarray, shares: np.ndarray, sampled: bool) -> Rate:
+    """Counts and Clopper-Pearson bounds; over several types the weighted sum at alpha/K."""
+    kinds = len(shares)
+    lower = upper = rate = 0.0
+    for k, share in enumerate(shares):
+        n, count = int((type_ == k).sum()), int(hit[type_ == k].sum())
+        rate += share * count / n
+        lower += share * (beta.ppf(0.05 / kinds, count, n - count + 1) if count else 0.0)
+        upper += share * (beta.ppf(1 - 0.05 / kinds, count + 1, n - count) if count < n else 1.0)
+    bounds = (float(lower), float(upper)) if sampled else (None, None)
+    return Rate(int(hit.sum()), len(hit), float(rate), *bounds)
+
+
+def make_rates(outcome: np.ndarray, failed: np.ndarray, type_: np.ndarray, types: tuple, sampled: bool) -> Rates:
+    facts = {o.key: outcome == o for o in Outcome}
+    facts |= {"failed": failed, "not_met_guard": outcome != Outcome.MET_GUARD}
+    shares = np.array([kind.share for kind in types])
+    total = {key: _rate(hit, type_, shares, sampled) for key, hit in facts.items()}
+    by_type = tuple(
+        {key: _rate(hit[type_ == k], np.zeros((type_ == k).sum()), np.ones(1), sampled) for key, hit in facts.items()}
+        for k in range(len(types))
+    )
+    return Rates(total, by_type, 0.95)
+
+
+def make_result(
+    n: int = 2000,
+    units: str = "metric",
+    name: str = "Bay made by hand",
+    sampled: bool = True,
+    kinds: tuple = TYPES,
+    force: Outcome | None = None,
+    bay: Bay | None = None,
+) -> RunResult:
+    """Fly n shots. force: keep only the shots with this outcome, as if nothing else happened."""
+    bay = bay or make_bay()
+    physics = Physics()
+    shots = draw_shots(n, kinds)
+    contacts = first_contacts(physics, shots.launches(), bay, [lambda arcs: first_touches(bay.parts, arcs)])
+    outcome = judge(bay, contacts)
+    if force is not None:
+        keep = np.flatnonzero(outcome == force)
+        shots, outcome = shots.take(keep), outcome[keep]
+        contacts = type(contacts)(*(getattr(contacts, c)[..., keep] for c in contacts.__dataclass_fields__))
+        present = np.unique(shots.type)
+        kinds = tuple(kinds[k] for k in present)
+        shots.type[:] = np.searchsorted(present, shots.type)
+    total_share = sum(kind[2] for kind in kinds)
+    types = tuple(
+        ShotType(f"{club} {strike}", club, strike, "tee", share / total_share) for club, strike, share, *_ in kinds
+    )
+    count = np.bincount(shots.type, minlength=len(types))
+    weight = np.array([kind.share for kind in types])[shots.type] / count[shots.type]
+    warning = Problem("bay.yaml", 12, "canopy.depth", "the canopy runs through the lamp", "", "", Severity.WARNING)
+    return RunResult(
+        make_scenario(name, units), physics, bay, types, shots, weight, contacts, outcome,
+        make_rates(outcome, contacts.failed, shots.type, types, sampled), 3, sampled, (warning,),
+        (Finding("Roof above the tee", "The roof above the tee is bare.", "warning"),),
+        ({"name": "screen", "version": "0.1.0"},),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def run_of() -> Callable[..., RunResult]:
+    """Runs made by hand, each flown once a session."""
+    return cache(make_result)
