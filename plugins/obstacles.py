@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal, Self
 
 import numpy as np
-from pydantic import ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
@@ -30,8 +30,6 @@ _TUBE = ("diameter", "start", "end")
 
 class Obstacle(Model):
     """A box (place and size) or a tube (section, diameter, and the ends of its middle line)."""
-
-    model_config = ConfigDict(populate_by_name=True)
 
     name: str = Field(min_length=1, description="what people call it")
     kind: Literal["box", "tube"]

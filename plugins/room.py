@@ -17,6 +17,7 @@ from flightsim.bay.shapes import ConvexPolygon, Shape, block
 from flightsim.bay.walls import Hole, area, cut, inside
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import in_axes
+from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Model, Scenario, Section
 from flightsim.scenario.quantities import Distance, Size
@@ -173,7 +174,7 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
     corners = in_axes(scenario, [(0.0, 0.0, 0.0), (room.length, room.width, 0.0)])
     highest = max(float(face[:, 2].max()) for face in room.roof_shape().faces((0.0, 0.0), (room.length, room.width)))
     bounds = np.array([*corners[1, :2], 0.0]), np.array([*corners[0, :2], highest])
-    problems = [*_tee_problems(scenario, room), *_opening_problems(scenario, room)]
+    problems = [*_mat_problems(scenario, room), *_opening_problems(scenario, room)]
     return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds)
 
 
@@ -244,20 +245,15 @@ def _tie_beams(scenario: Scenario, room: Room) -> Iterator[Part]:
         yield _part(f"tie beam {k}", block(lower, upper), Role.UNPROTECTED, beams.facing, "tie beams")
 
 
-def _tee_problems(scenario: Scenario, room: Room) -> Iterator[Problem]:
-    tee = scenario.tee
-    places = [("tee", tee), *((f"tee.spots.{k}", spot) for k, spot in enumerate(tee.spots))]
-    for key, place in places:
-        for name, size in (("from_end_wall", room.length), ("from_left_wall", room.width)):
-            if not 0.0 < getattr(place, name) < size:
-                found = f"{getattr(place, name):g} m is outside the room"
-                yield scenario.problem(f"{key}.{name}", found, f"less than the room's {size:g} m")
-    if tee.mat is not None and tee.mat.height < room.turf_height:
-        found = f"the mat's top ({tee.mat.height:g} m) lies below the turf's ({room.turf_height:g} m)"
+def _mat_problems(scenario: Scenario, room: Room) -> Iterator[Problem]:
+    mat, show = scenario.tee.mat, Display(scenario.units).length
+    if mat is not None and mat.height < room.turf_height:
+        found = f"the mat's top ({show(mat.height)}) lies below the turf's ({show(room.turf_height)})"
         yield scenario.problem("tee.mat.height", found, "measured from the slab, like turf_height")
 
 
 def _opening_problems(scenario: Scenario, room: Room) -> Iterator[Problem]:
+    show = Display(scenario.units).length
     for k, opening in enumerate(room.openings):
         key, hole = f"room.openings.{k}", opening.hole()
         if opening.wall == "back" and room.back == "open":
@@ -268,7 +264,7 @@ def _opening_problems(scenario: Scenario, room: Room) -> Iterator[Problem]:
         seen = inside(outline, hole)
         if not len(seen) or area(seen) < full * (1.0 - 1e-6):
             found = f"{opening.name} reaches past the {opening.wall} wall or its top"
-            allowed = f"inside {outline[:, 0].max():g} m by {outline[:, 1].max():g} m"
+            allowed = f"inside {show(outline[:, 0].max())} by {show(outline[:, 1].max())}"
             yield scenario.problem(key, found, allowed)
         for other in room.openings[:k]:
             if other.wall == opening.wall and _overlap(hole, other.hole()):

@@ -11,6 +11,7 @@ from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import above_roof, entry_key, in_axes
+from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
 from flightsim.scenario.quantities import Distance, Size
@@ -115,17 +116,14 @@ def _flap(scenario: Scenario, screen: Screen) -> list[Part]:
 
 
 def _does_not_fit(scenario: Scenario, screen: Screen, key: str) -> list[Problem]:
-    problems = []
-    if screen.gap_behind >= scenario.tee.from_end_wall:
-        found = f"the tee is {scenario.tee.from_end_wall:g} m from the end wall, behind the screen or in it"
-        allowed = f"less than {scenario.tee.from_end_wall:g} m"
-        problems.append(scenario.problem(f"{key}.gap_behind", found, allowed, "move the tee back, or the screen"))
+    problems, show = [], Display(scenario.units).length
     left, right = screen.edges(scenario)
     if right <= left:
-        problems.append(scenario.problem(f"{key}.right_gap", "the gaps leave no width for the screen"))
+        allowed = f"gaps of less than {show(scenario.room.width)} in all"
+        problems.append(scenario.problem(f"{key}.right_gap", "the gaps leave no width for the screen", allowed))
     floor = float(scenario.room.turf_height)
-    if screen.bottom_flap and screen.bottom_flap < screen.above_floor - floor:
-        found = f"the flap ends {(screen.above_floor - floor - screen.bottom_flap) * 1000:.0f} mm above the floor"
-        fix = "make it longer, or lower the screen"
+    above = screen.above_floor - floor - screen.bottom_flap
+    if screen.bottom_flap and above > 0.0:
+        found, fix = f"the flap ends {show(above)} above the floor", "make it longer, or lower the screen"
         problems.append(scenario.problem(f"{key}.bottom_flap", found, "a flap that reaches it", fix, Severity.WARNING))
     return problems

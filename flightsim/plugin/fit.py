@@ -3,19 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.build import is_sheet
 from flightsim.bay.overlap import depth_of_overlap
-from flightsim.bay.parts import Part, Role
+from flightsim.bay.parts import Opening, Part, Role
+from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Scenario
 
 Array = NDArray[np.float64]
 
 SLACK = 5.0e-3  # m: less is within what a tape measure shows
+
+
+def name_problems(
+    scenario: Scenario, parts: Sequence[Part], openings: Sequence[Opening], keys: Mapping[str, str]
+) -> list[Problem]:
+    """An error for each name that two things bear: ties between touches go by name.
+
+    keys: the section of each owner.
+    """
+    taken: dict[str, str] = {}
+    problems = []
+    things: list[Part | Opening] = [*parts, *openings]
+    for thing in sorted(things, key=lambda t: (t.name, t.owner == "obstacles")):
+        if thing.name in taken:
+            key = keys.get(thing.owner, thing.owner)
+            key = _key(scenario, key, thing.name)
+            found = f"'{thing.name}' is already the name of something of plugin '{taken[thing.name]}'"
+            problems.append(scenario.problem(key, found, "names that differ", f"{thing.name} 2"))
+        taken[thing.name] = thing.owner
+    return problems
 
 
 def fit_problems(
@@ -26,18 +48,21 @@ def fit_problems(
     keys: the section of each owner. The room's own sheets are left out of the second: what goes through them
     is outside the room.
     """
-    problems = [p for part in parts for p in _outside(scenario, part, bounds, _key(scenario, part, keys))]
+
+    def key(part: Part) -> str:
+        return _key(scenario, keys.get(part.owner, part.owner), part.label)
+
+    problems = [p for part in parts for p in _outside(scenario, part, bounds, key(part))]
     solid = [part for part in parts if not (part.owner == "room" and is_sheet(part.shape))]
-    for k, first in enumerate(solid):
-        for second in solid[k + 1 :]:
-            if first.owner == second.owner and (first.label == second.label or first.owner == "room"):
-                continue
-            depth = depth_of_overlap(first.shape, second.shape)
-            if depth > SLACK:
-                key = _key(scenario, first if second.owner == "room" else second, keys)
-                found = f"{first.name} and {second.name} go {depth * 1000:.0f} mm into one another"
-                fix = "move one of them, or leave it if it is so in the real room"
-                problems.append(scenario.problem(key, found, "parts beside one another", fix, Severity.WARNING))
+    for first, second in combinations(solid, 2):
+        if first.owner == second.owner and (first.owner == "room" or first.label == second.label):
+            continue
+        depth = depth_of_overlap(first.shape, second.shape)
+        if depth > SLACK:
+            found = f"{first.name} and {second.name} go {Display(scenario.units).length(depth)} into one another"
+            fix = "move one of them, or leave it if it is so in the real room"
+            at = key(first if second.owner == "room" else second)
+            problems.append(scenario.problem(at, found, "parts beside one another", fix, Severity.WARNING))
     return problems
 
 
@@ -49,15 +74,14 @@ def _outside(scenario: Scenario, part: Part, bounds: tuple[Array, Array], key: s
     axis = int(past.argmax())
     below = bounds[0][axis] - lower[axis] == past[axis]
     place = (("back", "end wall"), ("right wall", "left wall"), ("floor", "roof"))[axis][0 if below else 1]
-    found = f"{part.name} reaches {past[axis] * 1000:.0f} mm beyond the {place}"
+    found = f"{part.name} reaches {Display(scenario.units).length(past[axis])} beyond the {place}"
     kind = "protection" if part.role is Role.GUARD else "parts"
     return [scenario.problem(key, found, f"{kind} inside the room", "", Severity.WARNING)]
 
 
-def _key(scenario: Scenario, part: Part, keys: Mapping[str, str]) -> str:
-    """The dotted path of the thing that the part belongs to, as near as the file's lines allow."""
-    section = keys.get(part.owner, part.owner)
+def _key(scenario: Scenario, section: str, name: str) -> str:
+    """The dotted path of the entry of this name, as near as the file's lines allow."""
     for k, entry in enumerate(scenario.entries(section)):
-        if getattr(entry, "name", None) == part.label and f"{section}.{k}" in scenario.lines:
+        if getattr(entry, "name", None) == name and f"{section}.{k}" in scenario.lines:
             return f"{section}.{k}"
     return section

@@ -18,7 +18,8 @@ from flightsim.contact.first import BatchTest
 from flightsim.contact.touch import Touch, first_touches
 from flightsim.errors import PluginError
 from flightsim.plugin import border
-from flightsim.plugin.fit import fit_problems
+from flightsim.plugin.checks import read_only, read_only_arcs
+from flightsim.plugin.fit import fit_problems, name_problems
 from flightsim.plugin.hookspecs import (
     BayPieces,
     BaySetup,
@@ -29,6 +30,7 @@ from flightsim.plugin.hookspecs import (
     TouchTest,
 )
 from flightsim.plugin.loading import BUNDLED, Loaded, load_bundled, load_named, new_manager
+from flightsim.plugin.own_shapes import checked_shape_of
 from flightsim.scenario.models import Scenario, Section
 
 if TYPE_CHECKING:
@@ -101,13 +103,13 @@ class Plugins:
         Raises PluginError, naming the plugin, for whatever a plugin raises or returns that cannot be used.
         """
         given = {plugin.name: self._pieces(plugin, scenario) for plugin in self.loaded}
-        border.check_names(self.loaded, given)
         problems = [problem for pieces in given.values() for problem in pieces.problems]
         parts = sorted((part for pieces in given.values() for part in pieces.parts), key=lambda p: p.name)
         openings = sorted((o for pieces in given.values() for o in pieces.openings), key=lambda o: o.name)
+        keys = {name: section.key for name, section in self.section_of.items()}
+        problems += name_problems(scenario, parts, openings, keys)
         bounds = border.room_bounds(self.loaded, given)
         if bounds is not None:
-            keys = {name: section.key for name, section in self.section_of.items()}
             problems += fit_problems(scenario, parts, bounds, keys)
         return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds)
 
@@ -154,7 +156,7 @@ class Plugins:
     def _ask(
         self, hook: str, kind: type[T], scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]
     ) -> list[T]:
-        frozen = MappingProxyType({name: border.read_only(np.asarray(column)) for name, column in columns.items()})
+        frozen = MappingProxyType({name: read_only(np.asarray(column)) for name, column in columns.items()})
         found: list[T] = []
         for plugin in self.loaded:
             context = FinishedRun(self._entries(plugin, scenario), _own_copy(scenario), bay, frozen)
@@ -170,12 +172,12 @@ def _own_copy(scenario: Scenario) -> Scenario:
 def _touch_test(plugin: Loaded, parts: tuple[Part, ...]) -> BatchTest:
     """The plugin's own test, else the search by its shapes' distances, which checks shapes that are not ours."""
     by_distance: Callable[[ArcBatch], Sequence[Touch]]
-    by_distance = partial(first_touches, tuple(border.checked_shape_of(plugin, part) for part in parts))
+    by_distance = partial(first_touches, tuple(checked_shape_of(plugin, part) for part in parts))
     if "flightsim_touch" not in plugin.hooks:
         return by_distance
 
     def own(arcs: ArcBatch) -> Sequence[Touch]:
-        found = plugin.call("flightsim_touch", context=TouchTest(parts, border.read_only_arcs(arcs)))
+        found = plugin.call("flightsim_touch", context=TouchTest(parts, read_only_arcs(arcs)))
         if found is None:
             return by_distance(arcs)
         touches = border.checked_touches(plugin, parts, found, len(arcs))

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from pydantic import AfterValidator
 
 from flightsim.bay.parts import Part
+from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Scenario
 from flightsim.scenario.quantities import Angle
@@ -49,8 +50,9 @@ def above_roof(scenario: Scenario, key: str, part: Part) -> list[Problem]:
     worst = int(past.argmax())
     if past[worst] <= TAPE:
         return []
-    found = f"{part.name} reaches {past[worst] * 1000:.0f} mm above the roof's underside"
-    allowed = f"at most {corners[worst, 2] - past[worst]:.3f} m above the floor there"
+    show = Display(scenario.units).length
+    found = f"{part.name} reaches {show(past[worst])} above the roof's underside"
+    allowed = f"at most {show(corners[worst, 2] - past[worst])} above the floor there"
     return [scenario.problem(key, found, allowed, "lower it, or make it smaller")]
 
 

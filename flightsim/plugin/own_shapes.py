@@ -1,0 +1,108 @@
+"""Shapes that a plugin brings itself: checked when the bay is built, and at every distance that they give."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Part
+from flightsim.bay.shapes import Box, ConvexPolygon, HalfSpace, RoundTube, Shape
+from flightsim.plugin.checks import check_array, check_bounds, check_unit, kind_of, read_only
+from flightsim.plugin.loading import Loaded
+
+Array = NDArray[np.float64]
+
+OUR_SHAPES = (Box, ConvexPolygon, HalfSpace, RoundTube)
+PROMISE = 1.0e-9  # rounding allowed where a plugin's own distances are held to their promises
+
+
+@dataclass(frozen=True)
+class CheckedShape:
+    """A plugin's own shape, with every distance that it gives checked."""
+
+    shape: Shape
+    plugin: Loaded
+    part: str
+
+    @property
+    def convex(self) -> bool:
+        """As the shape says."""
+        return self.shape.convex
+
+    def bounds(self) -> tuple[Array, Array]:
+        """As the shape says."""
+        return self.shape.bounds()
+
+    def outlines(self) -> list[Array]:
+        """As the shape says."""
+        return self.shape.outlines()
+
+    def distance(self, points: Array) -> tuple[Array, Array]:
+        """As the shape says. Raises PluginError for wrong shapes, dtypes, NaN, or normals that are not unit."""
+        where = f"part '{self.part}': {type(self.shape).__name__}.distance"
+        try:
+            found = self.shape.distance(read_only(points))
+        except Exception as error:
+            raise self.plugin.blame(f"{where} failed: {type(error).__name__}: {error}") from error
+        if not (isinstance(found, tuple) and len(found) == 2):
+            raise self.plugin.blame(f"{where} returned {kind_of(found)}; it must return distances and normals")
+        n = points.shape[1]
+        check_array(self.plugin, f"{where}: distances", found[0], (n,), np.float64)
+        check_array(self.plugin, f"{where}: normals", found[1], (3, n), np.float64)
+        check_unit(self.plugin, f"{where}: normals", found[1])
+        return found
+
+
+def checked_shape_of(plugin: Loaded, part: Part) -> Part:
+    """The part, with a shape that is not one of ours checked at every call."""
+    if type(part.shape) in OUR_SHAPES:
+        return part
+    return replace(part, shape=CheckedShape(part.shape, plugin, part.name))
+
+
+def check_shape(plugin: Loaded, part: Part) -> None:
+    """Bounds, outlines, and distances at points around the shape."""
+    where = f"flightsim_parts, part '{part.name}'"
+    try:
+        bounds, outlines = part.shape.bounds(), part.shape.outlines()
+    except Exception as error:
+        raise plugin.blame(f"{where}: its shape failed: {type(error).__name__}: {error}") from error
+    if type(part.shape) in OUR_SHAPES:
+        for value in vars(part.shape).values():
+            if isinstance(value, np.ndarray):
+                value.flags.writeable = False
+    for outline in outlines:
+        check_array(plugin, f"{where}: outline", outline, (None, 3), np.float64)
+    if not isinstance(part.shape, HalfSpace):
+        check_bounds(plugin, bounds, where)
+        CheckedShape(part.shape, plugin, part.name).distance(_probe_points(*bounds)[:, :1])
+    if type(part.shape) not in OUR_SHAPES:
+        _check_distances(plugin, part, _probe_points(*bounds))
+
+
+def _check_distances(plugin: Loaded, part: Part, points: Array) -> None:
+    """Whether a plugin's own shape keeps the promises that the search for contacts is built on.
+
+    A distance that grows faster than the point moves, or a shape that wrongly calls itself convex, would let
+    balls pass through.
+    """
+    where = f"part '{part.name}': {type(part.shape).__name__}.distance"
+    shape = CheckedShape(part.shape, plugin, part.name)
+    other = np.roll(points, 1, axis=1)
+    here, there = shape.distance(points)[0], shape.distance(other)[0]
+    apart = np.sqrt(((points - other) ** 2).sum(axis=0))
+    if (np.abs(here - there) > apart * (1.0 + PROMISE) + PROMISE).any():
+        raise plugin.blame(f"{where} grows faster than the point moves: balls could pass through")
+    middle = shape.distance((points + other) / 2.0)[0]
+    if part.shape.convex and (middle > (here + there) / 2.0 + PROMISE).any():
+        raise plugin.blame(f"{where}: the shape is not convex, though it says so")
+
+
+def _probe_points(lower: Array, upper: Array) -> Array:
+    """Points `(3, 512)`, m, in and around a box; the same ones every time."""
+    reach = upper - lower + 0.1
+    middle = (lower + upper) / 2.0
+    scatter = np.random.default_rng(0).uniform(-0.75, 0.75, (3, 512))
+    return np.asarray(middle[:, None] + scatter * reach[:, None])
