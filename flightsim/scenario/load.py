@@ -176,8 +176,12 @@ def _empty_places(value: Any, path: str) -> Iterator[str]:
 
 
 def _with_names(section: Section, items: Sequence[Any]) -> list[Any]:
-    """Entries of a several-section with a name each: its own, or `canopy`, `canopy 2`, ..."""
-    if not section.several or "name" not in fields_of(models_in(section.model)):
+    """Entries of a several-section with a name each: its own, or `canopy`, `canopy 2`, ...
+
+    A model that requires the name wants people to give it.
+    """
+    name_field = fields_of(models_in(section.model)).get("name")
+    if not section.several or name_field is None or name_field.is_required():
         return list(items)
     taken = {item.get("name") for item in items if isinstance(item, dict)}
     stem, named = section.key.replace("_", " "), []

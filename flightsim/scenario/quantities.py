@@ -1,6 +1,6 @@
 """Quantities as people write them: a number with its unit, read into SI (radians inside).
 
-`4.2 m`, `1350 mm`, `13 ft 9 in`, `53.5in`, `150 mph`, `2700 rpm`, `-3 deg`, `20 degC`. A bare number where a
+`4.2 m`, `1350 mm`, `13 ft 9 1/2 in`, `53.5in`, `150 mph`, `2700 rpm`, `-3 deg`, `20 degC`. A bare number where a
 unit is due is an error that shows how to write it.
 """
 
@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cache
+from itertools import pairwise
 from math import isfinite
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 from pydantic_core import PydanticCustomError
@@ -18,7 +20,16 @@ from pydantic_core import PydanticCustomError
 if TYPE_CHECKING:
     import pint
 
-_TERM = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\s\d.+-][^\s\d]*(?:\d(?=\s|$))?)\s*")
+_DECIMAL = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_FRACTION = r"(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+)"
+_UNIT = r"°?[A-Za-z]+(?:/[A-Za-z]+(?:\^?3|³)?)?|['\"′″°]"
+_TERM = re.compile(rf"\s*(?P<sign>[+-])?\s*(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))\s*(?P<unit>{_UNIT})")
+_BARE = re.compile(rf"\s*[+-]?\s*(?:{_FRACTION}|{_DECIMAL})\s*")
+_COMMA = re.compile(r"[0-9],[0-9]")
+_LONGEST = 60  # characters of a quantity
+_VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_AS_TYPED = str.maketrans({"−": "-", "⁄": "/", **{sign: f" {words}" for sign, words in _VULGAR.items()}})
+_LONG_ROOM = 100  # a bare length from here on is taken to be meant in millimetres
 
 
 @dataclass(frozen=True)
@@ -31,6 +42,11 @@ class Kind:
     examples: tuple[str, ...]
     aliases: tuple[tuple[str, str], ...] = ()
 
+    def unit(self, word: str) -> str | None:
+        """The unit that a word means, or None."""
+        word = dict(self.aliases).get(word, word)
+        return word if word in self.units else None
+
 
 KINDS = {
     kind.name: kind
@@ -39,8 +55,12 @@ KINDS = {
             "length",
             "m",
             ("m", "cm", "mm", "ft", "in"),
-            ("4.2 m", "1350 mm", "13 ft 9 in", "53.5 in"),
-            (("'", "ft"), ('"', "in"), ("feet", "ft"), ("foot", "ft"), ("inch", "in"), ("inches", "in")),
+            ("4.2 m", "1350 mm", "13 ft 9 in", "53 1/2 in"),
+            (
+                ("'", "ft"), ("′", "ft"), ("feet", "ft"), ("foot", "ft"),
+                ('"', "in"), ("″", "in"), ("inch", "in"), ("inches", "in"),
+                ("metre", "m"), ("metres", "m"), ("meter", "m"), ("meters", "m"),
+            ),
         ),
         Kind(
             "speed",
@@ -49,7 +69,13 @@ KINDS = {
             ("67 m/s", "150 mph", "240 km/h"),
             (("kph", "km/h"), ("kmh", "km/h")),
         ),
-        Kind("angle", "rad", ("deg", "rad"), ("12 deg", "-3.5 deg"), (("°", "deg"), ("degrees", "deg"))),
+        Kind(
+            "angle",
+            "rad",
+            ("deg", "rad"),
+            ("12 deg", "-3.5 deg"),
+            (("°", "deg"), ("degree", "deg"), ("degrees", "deg")),
+        ),
         Kind("spin rate", "rad/s", ("rpm", "rad/s"), ("2700 rpm",)),
         Kind(
             "temperature",
@@ -59,10 +85,16 @@ KINDS = {
             (("C", "degC"), ("F", "degF"), ("°C", "degC"), ("°F", "degF")),
         ),
         Kind("pressure", "Pa", ("Pa", "hPa", "kPa", "mbar", "inHg"), ("1013 hPa", "29.9 inHg")),
-        Kind("density", "kg/m^3", ("kg/m3", "lb/ft3"), ("1.2 kg/m3",)),
+        Kind(
+            "density",
+            "kg/m^3",
+            ("kg/m3", "lb/ft3"),
+            ("1.2 kg/m3",),
+            (("kg/m^3", "kg/m3"), ("kg/m³", "kg/m3"), ("lb/ft^3", "lb/ft3"), ("lb/ft³", "lb/ft3")),
+        ),
         Kind("mass", "kg", ("g", "kg", "oz", "lb"), ("45.93 g",)),
     )
-}
+}  # fmt: skip
 
 
 @cache
@@ -72,52 +104,111 @@ def _registry() -> pint.UnitRegistry[float]:
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
 
 
-@cache
-def _pint_name(kind: Kind, unit: str) -> str | None:
-    """The unit as pint writes it, or None when this kind does not take it."""
-    unit = dict(kind.aliases).get(unit, unit)
-    if unit not in kind.units:
-        return None
-    return {"inHg": "inch_Hg", "rpm": "revolutions_per_minute"}.get(unit, re.sub(r"3$", "^3", unit))
+def _in_si(kind: Kind, value: float, unit: str) -> float:
+    name = {"inHg": "inch_Hg", "rpm": "revolutions_per_minute"}.get(unit, re.sub(r"3$", "^3", unit))
+    return float(_registry().Quantity(value, name).to(kind.si).magnitude)
 
 
 def parse(kind: Kind, text: object) -> float:
     """The value in SI units. Raises PydanticCustomError, with what was found, what is allowed, and a way out."""
-    allowed = f"a number and a unit: {', '.join(kind.units)}"
-    example = " or ".join(kind.examples[:2])
-    if isinstance(text, bool) or not isinstance(text, str):
-        if isinstance(text, (int, float)) and not isinstance(text, bool) and isfinite(text):
-            raise _error(f"{text!r} has no unit", allowed, f"{text} {kind.units[0]}, if that is what you mean")
-        raise _error(f"{text!r} is not a {kind.name}", allowed, example)
-    terms, at = [], 0
-    while at < len(text):
-        term = _TERM.match(text, at)
-        if term is None:
-            break
-        terms.append((float(term[1]), term[2]))
-        at = term.end()
-    if at < len(text) or not terms:
-        bare = re.fullmatch(r"\s*[+-]?[\d.]+(?:[eE][+-]?\d+)?\s*", text)
-        if bare:
-            raise _error(f"'{text}' has no unit", allowed, f"{text.strip()} {kind.units[0]}, if that is what you mean")
-        raise _error(f"'{text}' cannot be read as a {kind.name}", allowed, example)
-    if len(terms) > 1 and (kind.name != "length" or any(value < 0 for value, _ in terms[1:])):
-        raise _error(f"'{text}' has more than one number", allowed, example)
-    total = 0.0
-    for value, unit in terms:
-        name = _pint_name(kind, unit)
-        if name is None:
-            raise _error(f"'{unit}' is not a unit of {kind.name} here", allowed, example)
-        sign = -1.0 if terms[0][0] < 0 and total < 0 else 1.0
-        total += sign * float(_registry().Quantity(value, name).to(kind.si).magnitude)
+    if not isinstance(text, str):
+        raise _no_text(kind, text)
+    if len(text) > _LONGEST:
+        raise _wrong(kind, f"'{text[:20]}...' is too long for a {kind.name}")
+    terms = _terms(kind, text)
+    signed = [term for term in terms[1:] if term[0]]
+    if len(terms) > 1 and (kind.name != "length" or signed):
+        raise _wrong(kind, f"'{text}' has more than one number")
+    if len(terms) > 1:
+        _check_compound(kind, text, terms)
+    sign = -1.0 if terms[0][0] == "-" else 1.0
+    if len(terms) == 1:  # the sign goes in before the conversion: -3 degC is not -(3 degC)
+        total = _in_si(kind, sign * terms[0][1], terms[0][2])
+    else:
+        total = sign * sum(_in_si(kind, value, unit) for _, value, unit in terms)
     if not isfinite(total):
-        raise _error(f"'{text}' is not a finite number", allowed, example)
+        raise _wrong(kind, f"'{text}' is not a finite number")
     return total
+
+
+def _terms(kind: Kind, text: str) -> list[tuple[str, float, str]]:
+    """Sign, value and unit of each number in the text, with units as this kind spells them."""
+    terms, at, plain = [], 0, text.translate(_AS_TYPED).rstrip()
+    while at < len(plain):
+        term = _TERM.match(plain, at)
+        if term is None:
+            raise _unreadable(kind, text)
+        unit = kind.unit(term["unit"])
+        if unit is None:
+            raise _unknown_unit(kind, text, term["unit"])
+        terms.append((term["sign"] or "", _value(kind, term, text), unit))
+        at = term.end()
+    if not terms:
+        raise _unreadable(kind, text)
+    return terms
+
+
+def _value(kind: Kind, term: re.Match[str], text: str) -> float:
+    if term["decimal"]:
+        return float(term["decimal"])
+    if int(term["under"]) == 0:
+        raise _wrong(kind, f"'{text}' divides by nought")
+    return int(term["whole"] or 0) + int(term["over"]) / int(term["under"])
+
+
+def _check_compound(kind: Kind, text: str, terms: list[tuple[str, float, str]]) -> None:
+    """Feet and inches, or metres and centimetres: each unit smaller than the last, and less than one of it."""
+    for (_, larger, above), (_, smaller, below) in pairwise(terms):
+        one = _in_si(kind, 1.0, above)
+        if larger != int(larger) or _in_si(kind, smaller, below) >= one * (1.0 - 1e-12):
+            allowed = f"whole {above}, then less than 1 {above} in {below}"
+            raise _error(f"'{text}' does not add up", allowed, f"{kind.examples[2]}, or one number with one unit")
+
+
+def _no_text(kind: Kind, value: object) -> PydanticCustomError:
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and isfinite(value):
+        return _no_unit(kind, f"{value!r}")
+    words = str(value).lower() if isinstance(value, bool) else _short(value)
+    return _wrong(kind, f"{words} is not a {kind.name}")
+
+
+def _short(value: object) -> str:
+    return {dict: "a group of keys", list: "a list", type(None): "nothing"}.get(type(value), repr(value)[:60])
+
+
+def _no_unit(kind: Kind, number: str) -> PydanticCustomError:
+    bare = number.strip().strip("'")
+    unit = kind.units[0]
+    if kind.name == "length" and re.fullmatch(r"[+-]?[0-9.]+", bare) and abs(float(bare)) >= _LONG_ROOM:
+        unit = "mm"
+    return _wrong(kind, f"{number} has no unit", f"{bare} {unit}, if that is what you mean")
+
+
+def _unreadable(kind: Kind, text: str) -> PydanticCustomError:
+    if _BARE.fullmatch(text):
+        return _no_unit(kind, f"'{text}'")
+    if _COMMA.search(text):
+        fix = text.strip().replace(",", ".")
+        if re.search(r"[0-9],[0-9]{3}(?![0-9])", text):
+            fix += f", or {text.strip().replace(',', '')}, whichever you mean"
+        return _error(f"'{text}' has a comma in its number", "a point for decimals, nothing for thousands", fix)
+    return _wrong(kind, f"'{text}' cannot be read as a {kind.name}")
+
+
+def _unknown_unit(kind: Kind, text: str, unit: str) -> PydanticCustomError:
+    by_lower = {name.lower(): name for name in (*(alias for alias, _ in kind.aliases), *kind.units)}
+    close = get_close_matches(unit.lower(), by_lower, n=1, cutoff=0.6)
+    fix = text.replace(unit, by_lower[close[0]], 1).strip() if close else ""
+    return _wrong(kind, f"'{unit}' is not a unit of {kind.name} here", fix)
+
+
+def _wrong(kind: Kind, found: str, fix: str = "") -> PydanticCustomError:
+    return _error(found, f"a number and a unit: {', '.join(kind.units)}", fix or " or ".join(kind.examples[:2]))
 
 
 def _error(found: str, allowed: str, fix: str) -> PydanticCustomError:
     return PydanticCustomError(
-        "quantity", "{found}; allowed: {allowed}", {"found": found, "allowed": allowed, "fix": fix}
+        "quantity", "{found}; allowed: {allowed}; try: {fix}", {"found": found, "allowed": allowed, "fix": fix}
     )
 
 
@@ -134,20 +225,21 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
 
     def read(value: object) -> float:
         number = parse(kind, value)
-        limits = (
-            (above is not None and not number > above, f"more than {above:g} {plain}" if above is not None else ""),
-            (least is not None and not number >= least, f"at least {least:g} {plain}" if least is not None else ""),
-            (most is not None and not number <= most, f"at most {most:g} {plain}" if most is not None else ""),
-        )
-        for broken, words in limits:
-            if broken:
-                raise _error(f"{value!r} is out of range", words, kind.examples[0])
+        for limit, holds, words in (
+            (above, above is None or number > above, "more than"),
+            (least, least is None or number >= least, "at least"),
+            (most, most is None or number <= most, "at most"),
+        ):
+            if not holds:
+                raise _error(f"'{value}' is out of range", f"{words} {limit:g} {plain}", kind.examples[0])
         return number
 
+    spellings = "|".join(re.escape(word) for word in (*kind.units, *(alias for alias, _ in kind.aliases)))
     schema = {
         "type": "string",
         "description": f"{kind.name} with its unit ({', '.join(kind.units)})",
         "examples": list(kind.examples),
+        "pattern": rf"[0-9{''.join(_VULGAR)}]\s*({spellings})\s*$".replace(r"\ ", " "),
     }
     return Annotated[
         float,
@@ -158,16 +250,16 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
 
 
 if TYPE_CHECKING:
-    Length = float
-    Distance = float
-    Size = float
-    Speed = float
-    Angle = float
-    SpinRate = float
-    Temperature = float
-    Pressure = float
-    Density = float
-    Mass = float
+    Length: TypeAlias = float
+    Distance: TypeAlias = float
+    Size: TypeAlias = float
+    Speed: TypeAlias = float
+    Angle: TypeAlias = float
+    SpinRate: TypeAlias = float
+    Temperature: TypeAlias = float
+    Pressure: TypeAlias = float
+    Density: TypeAlias = float
+    Mass: TypeAlias = float
 else:
     Length = quantity("length")  # may be negative: an offset
     Distance = quantity("length", least=0.0, most=1000.0)  # from a wall or the floor
