@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import multiprocessing
+import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, fields
 from itertools import islice
 
@@ -13,6 +15,7 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
 from flightsim.contact.first import BatchTest, Contacts, first_contacts
+from flightsim.errors import BadInputError
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.models import Scenario
@@ -88,6 +91,10 @@ def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: i
                     return
                 for future in wait(flying, return_when=FIRST_COMPLETED).done:
                     yield flying.pop(future), future.result()
+        except BrokenProcessPool as error:
+            raise BadInputError(
+                f"a worker process died: too little memory for {workers} workers?\n  try: --workers 1"
+            ) from error
         finally:
             for future in flying:
                 future.cancel()
@@ -97,6 +104,7 @@ _worker: dict[str, Flyer] = {}  # one flyer a worker process, made once at its s
 
 
 def _start_worker(scenario: Scenario, bay: Bay, seed: int) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to answer
     physics = physics_of(scenario)
     tests = load_plugins(scenario.plugins).touch_tests(bay)
     _worker["flyer"] = Flyer(plan_of(scenario, physics), bay, physics, tests, seed)

@@ -41,6 +41,6 @@ def run(
     rates = make_rates(outcome, contacts.failed, table.type, plan.types, weight, plan.sampled)
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, outcome, rates,
-        seed, plan.sampled, opened.warnings, (), opened.plugins.describe(),
+        seed, plan.sampled, opened.warnings, (), tuple(opened.plugins.describe()),
     )  # fmt: skip
     return result.with_findings(opened.plugins.judge(opened.scenario, bay, columns(result)))

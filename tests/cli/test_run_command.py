@@ -1,0 +1,145 @@
+"""`flightsim run` as a person calls it: exit codes, files whole or not at all, and messages with a way out."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from flightsim.report import write
+
+ROOT = Path(__file__).parents[2]
+GARAGE = ROOT / "scenarios" / "single_garage.yaml"
+
+
+def flightsim(*args: object, cwd: Path) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-W", "error", "-m", "flightsim", *map(str, args)]
+    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, timeout=100)
+
+
+@pytest.fixture(scope="module")
+def done(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("run")
+    return folder, flightsim("run", GARAGE, "--shots", 1500, "--out", "out", cwd=folder)
+
+
+def test_a_run_exits_0_says_where_the_pictures_are_and_writes_every_file(done):
+    folder, finished = done
+    assert finished.returncode == 0, finished.stderr
+    assert "report.html" in finished.stdout
+    assert "what comes back is not computed" in " ".join(finished.stdout.split())
+    names = {path.name for path in (folder / "out").iterdir()}
+    assert {"run.json", "summary.json", "shots.csv", "report.html", "figures"} <= names
+    assert list((folder / "out" / "figures").glob("*.png"))
+
+
+def test_a_run_in_a_pipe_is_quiet_on_the_error_stream(done):
+    assert done[1].stderr == ""
+
+
+def test_the_words_safe_held_and_caught_are_not_used(done):
+    text = done[1].stdout.lower()
+    assert not any(f" {word} " in text for word in ("safe", "held", "caught"))
+
+
+def test_nothing_is_left_beside_the_result(done):
+    assert [path.name for path in done[0].iterdir()] == ["out"]
+
+
+def test_a_requirement_that_is_not_met_exits_1_and_still_writes_the_result(tmp_path):
+    finished = flightsim("run", GARAGE, "--shots", 600, "--require", "got_out < 1 in 1000000", "--out", "o", cwd=tmp_path)
+    assert finished.returncode == 1
+    assert (tmp_path / "o" / "report.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["no_such_file.yaml"], "no_such_file.yaml"),
+        ([GARAGE, "--set", "canopy.dept=1 m"], "depth"),
+        ([GARAGE, "--set", "canopy.depth=1.4"], "1.4 m"),
+        ([GARAGE, "--require", "got_out < banana"], "1 in"),
+        ([GARAGE, "--shots", 1_000_000_000], "--seed"),
+        ([GARAGE, "--shots", 6_000_000], "--yes"),
+        ([GARAGE, "--shots", 3], "shot types"),
+        ([GARAGE, "--shots", 0], "0"),
+    ],
+)
+def test_bad_input_exits_2_with_a_way_out_and_writes_nothing(tmp_path, args, words):
+    finished = flightsim("run", *args, "--out", "out", cwd=tmp_path)
+    assert finished.returncode == 2
+    assert words in finished.stderr
+    assert "Traceback" not in finished.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_of_somebody_else_is_left_alone(tmp_path):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "photo.txt").write_text("mine")
+    finished = flightsim("run", GARAGE, "--shots", 600, "--out", "out", cwd=tmp_path)
+    assert finished.returncode == 2
+    assert "left alone" in finished.stderr
+    assert (tmp_path / "out" / "photo.txt").read_text() == "mine"
+
+
+def test_an_out_that_is_a_file_is_refused(tmp_path):
+    (tmp_path / "out").write_text("mine")
+    finished = flightsim("run", GARAGE, "--out", "out", cwd=tmp_path)
+    assert finished.returncode == 2
+    assert (tmp_path / "out").read_text() == "mine"
+
+
+def test_a_full_disk_leaves_the_earlier_result_whole(tmp_path, monkeypatch):
+    from flightsim.errors import BadInputError
+    from flightsim.study.build import open_bay
+    from flightsim.study.run import run
+
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "run.json").write_text("earlier")
+    result = run(open_bay(GARAGE), 600)
+
+    def full(*args: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(write, "write_page", full)
+    with pytest.raises(BadInputError, match="No space left"):
+        write.write_run(result, (), (), (), out)
+    assert (out / "run.json").read_text() == "earlier"
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+
+
+def test_a_second_run_replaces_the_first_whole(tmp_path):
+    for seed in (1, 2):
+        assert flightsim("run", GARAGE, "--shots", 600, "--seed", seed, "--out", "o", cwd=tmp_path).returncode == 0
+    assert '"seed": 2' in (tmp_path / "o" / "run.json").read_text()
+    assert [path.name for path in tmp_path.iterdir()] == ["o"]
+
+
+def test_ctrl_c_ends_with_130_and_leaves_nothing(tmp_path):
+    command = [sys.executable, "-m", "flightsim", "run", str(GARAGE), "--shots", "4000000", "--out", "out"]
+    with subprocess.Popen(command, cwd=tmp_path, stderr=subprocess.PIPE, text=True) as process:
+        deadline = time.monotonic() + 60
+        stat = Path(f"/proc/{process.pid}/stat")
+        while time.monotonic() < deadline and int(stat.read_text().split()[13]) < 2 * os.sysconf("SC_CLK_TCK"):
+            pass  # until it has worked for two processor seconds: then it is flying
+        process.send_signal(signal.SIGINT)
+        _, errors = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "Stopped" in errors
+    assert "Traceback" not in errors
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_help_imports_neither_numpy_scipy_nor_matplotlib():
+    code = (
+        "import sys; sys.argv=['flightsim','--help']\n"
+        "from flightsim.cli import main\n"
+        "try: main()\nexcept SystemExit: pass\n"
+        "print([m for m in ('numpy','scipy','matplotlib','pydantic','pint') if m in sys.modules])"
+    )
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert shown.stdout.strip().endswith("[]")
