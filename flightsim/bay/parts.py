@@ -70,7 +70,7 @@ class Bay:
 
     def __post_init__(self) -> None:
         """Names must be unique: ties go by name. Raises ValueError."""
-        names = [thing.name for thing in (*self.parts, *self.openings)]
+        names = [*(part.name for part in self.parts), *(opening.name for opening in self.openings)]
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
             raise ValueError(f"two parts share a name: {', '.join(twice)}")

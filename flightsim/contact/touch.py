@@ -56,9 +56,9 @@ def first_touch(part: Part, arcs: ArcBatch) -> Touch:
     until it has come off.
     """
     balls, tau = arcs.near(*part.shape.bounds())
-    plane = getattr(part.shape, "plane", None)
-    if plane is not None and (sheet := plane()) is not None:
-        balls, tau = _up_to_plane(*sheet, arcs, balls, tau)
+    plane = getattr(part.shape, "plane", lambda: None)()
+    if plane is not None:
+        balls, tau = _up_to_plane(plane, arcs, balls, tau)
     tau, normal, decided = search(part.shape, arcs, balls, tau, arcs.radius)
     hit = np.isfinite(tau)
     return Touch(part, balls[hit], tau[hit], normal[:, hit], balls[~decided])
@@ -99,11 +99,12 @@ def search(
     return found, normals, decided
 
 
-def _up_to_plane(normal: Array, offset: float, arcs: ArcBatch, balls: Index, tau: Array) -> tuple[Index, Array]:
+def _up_to_plane(plane: tuple[Array, float], arcs: ArcBatch, balls: Index, tau: Array) -> tuple[Index, Array]:
     """Balls that come within a radius of a plane after tau, and when: before that they touch no sheet in it.
 
     The same steps as the search itself, on the height above the plane alone.
     """
+    normal, offset = plane
     path = arcs.flights.path
     along = np.flatnonzero(normal)
     if along.size == 1:
@@ -157,7 +158,7 @@ def _convex_step(gap: Array, rate: Array, bend: Array) -> Array:
     root = np.sqrt(rate * rate + 2.0 * bend * gap)
     away = rate >= 0.0
     # Written so that no digits are lost, whichever way the ball goes.
-    step = 2.0 * gap / np.maximum(root + np.abs(rate), 1.0e-300)
+    step: Array = 2.0 * gap / np.maximum(root + np.abs(rate), 1.0e-300)
     if away.any():
         far = (root[away] + rate[away]) / np.maximum(bend[away], 1e-300)
         step[away] = np.minimum(far, 2.0)

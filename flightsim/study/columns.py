@@ -52,4 +52,5 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
 
 def _names(names: Sequence[str], index: NDArray[Any]) -> NDArray[np.object_]:
     """Names by index, "" for -1."""
-    return np.array([*names, ""], dtype=object)[index]
+    chosen: NDArray[np.object_] = np.array([*names, ""], dtype=object)[index]
+    return chosen
