@@ -13,7 +13,7 @@ from flightsim.bay.build import sheet
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Opening, Part, Role
 from flightsim.bay.roof import Roof, flat_roof, gable_roof, sloping_roof
-from flightsim.bay.shapes import ConvexPolygon, Shape, block
+from flightsim.bay.shapes import Shape, block
 from flightsim.bay.walls import Hole, area, cut, inside
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import in_axes
@@ -225,7 +225,7 @@ def _roof(scenario: Scenario, room: Room) -> Iterator[Part]:
     if isinstance(room.roof, GableRoof):
         names = ["roof left", "roof right"] if room.roof.ridge == "along" else ["roof screen side", "roof back side"]
     for name, face in zip(names, faces, strict=True):
-        yield _part(name, ConvexPolygon(in_axes(scenario, face)), Role.UNPROTECTED, room.roof.facing, "roof")
+        yield _part(name, sheet(in_axes(scenario, face)), Role.UNPROTECTED, room.roof.facing, "roof")
 
 
 def _tie_beams(scenario: Scenario, room: Room) -> Iterator[Part]:

@@ -59,8 +59,8 @@ def fit_problems(
             continue
         depth = depth_of_overlap(first.shape, second.shape)
         if depth > SLACK:
-            found = f"{first.name} and {second.name} go {Display(scenario.units).length(depth)} into one another"
-            fix = "move one of them, or leave it if it is so in the real room"
+            found = f"{first.name} and {second.name} go through one another"
+            fix = f"move one by {Display(scenario.units).length(depth)}, or leave it if it is so in the real room"
             at = key(first if second.owner == "room" else second)
             problems.append(scenario.problem(at, found, "parts beside one another", fix, Severity.WARNING))
     return problems

@@ -61,7 +61,7 @@ def installed() -> dict[str, tuple[EntryPoint, ...]]:
 
 def load_bundled(manager: pluggy.PluginManager, name: str) -> Loaded:
     """A plugin that comes with flightsim."""
-    return _register(manager, name, import_module(f"flightsim_plugins.{name}"), PROJECT, __version__)
+    return register(manager, name, import_module(f"flightsim_plugins.{name}"), PROJECT, __version__)
 
 
 def load_named(manager: pluggy.PluginManager, name: str) -> Loaded:
@@ -81,7 +81,7 @@ def load_named(manager: pluggy.PluginManager, name: str) -> Loaded:
     except (Exception, SystemExit) as error:
         blank = Loaded(name, distribution, version, {})
         raise blank.blame(f"cannot be imported from '{point.value}': {_what_happened(error)}") from error
-    return _register(manager, name, plugin, distribution, version)
+    return register(manager, name, plugin, distribution, version)
 
 
 def new_manager() -> pluggy.PluginManager:
@@ -108,7 +108,7 @@ def _unknown(name: str, strangers: Sequence[str]) -> str:
     return "\n".join(words)
 
 
-def _register(manager: pluggy.PluginManager, name: str, plugin: object, distribution: str, version: str) -> Loaded:
+def register(manager: pluggy.PluginManager, name: str, plugin: object, distribution: str, version: str) -> Loaded:
     """Hand the plugin to pluggy and check all that it says of its hooks."""
     blank = Loaded(name, distribution, version, {})
     if inspect.isclass(plugin) or inspect.isroutine(plugin):

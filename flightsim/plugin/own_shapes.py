@@ -75,7 +75,7 @@ def check_shape(plugin: Loaded, part: Part) -> None:
                 value.flags.writeable = False
     for outline in outlines:
         check_array(plugin, f"{where}: outline", outline, (None, 3), np.float64)
-    if not isinstance(part.shape, HalfSpace):
+    if type(part.shape) is not HalfSpace:  # which has no bounds
         check_bounds(plugin, bounds, where)
         CheckedShape(part.shape, plugin, part.name).distance(_probe_points(*bounds)[:, :1])
     if type(part.shape) not in OUR_SHAPES:

@@ -1,0 +1,55 @@
+"""`flightsim plugins`: the plugins, their hooks and their sections."""
+
+from __future__ import annotations
+
+import sys
+from typing import Any
+
+import click
+
+HEAD = ("name", "version", "from", "section", "hooks")
+
+
+@click.command()
+def plugins() -> None:
+    """List the plugins: name, version, distribution, section of the scenario file, and hooks.
+
+    Plugins of other distributions are used only by scenarios that name them in `plugins: [...]`. Exit code 3
+    when one that is installed cannot be loaded.
+    """
+    from flightsim.errors import PluginError
+    from flightsim.plugin.loading import installed
+    from flightsim.plugin.manager import load_plugins
+
+    found, broken = load_plugins().describe(), []
+    for name in installed():
+        try:
+            found.append(load_plugins([name]).describe()[-1])
+        except PluginError as error:
+            broken.append(str(error))
+    show([row(plugin) for plugin in found])
+    if broken:
+        raise PluginError("\n".join(broken))
+
+
+def row(plugin: dict[str, Any]) -> tuple[str, ...]:
+    """One plugin in words, in the order of HEAD."""
+    hooks = ", ".join(hook.removeprefix("flightsim_") for hook in plugin["hooks"])
+    return plugin["name"], plugin["version"], plugin["distribution"], plugin["section"] or "-", hooks
+
+
+def show(rows: list[tuple[str, ...]]) -> None:
+    """A table on a terminal; lines with tabs in a pipe, for other programs."""
+    if not sys.stdout.isatty():
+        for words in (HEAD, *rows):
+            click.echo("\t".join(words))
+        return
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for head in HEAD:
+        table.add_column(head)
+    for words in rows:
+        table.add_row(*words)
+    Console().print(table)

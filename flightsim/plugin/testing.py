@@ -1,0 +1,119 @@
+"""Helpers for those who write plugins and test them. They need no scenario file and no installed package."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay, Part
+from flightsim.bay.shapes import Shape
+from flightsim.contact.arcs import ArcBatch
+from flightsim.contact.touch import first_touches
+from flightsim.flight.integrator import Physics, fly_arcs
+from flightsim.plugin.hookspecs import BayPieces
+from flightsim.plugin.loading import new_manager, register
+from flightsim.plugin.manager import Plugins, gather, load_plugins
+from flightsim.scenario.load import load_scenario
+from flightsim.scenario.models import Scenario
+
+Array = NDArray[np.float64]
+
+SMALL_BAY = """\
+name: A small bay
+units: metric
+room: {length: 6 m, width: 3.4 m, roof: {kind: flat, height: 2.7 m}}
+tee: {from_end_wall: 3.6 m, from_left_wall: 1.7 m}
+screen: {width: 2.8 m, height: 2.4 m, gap_behind: 350 mm}
+"""
+
+
+def with_plugins(strangers: Mapping[str, object] = MappingProxyType({})) -> Plugins:
+    """The bundled plugins, and others as modules or objects by name. Raises PluginError as loading does."""
+    manager = new_manager()
+    loaded = [register(manager, name, plugin, f"{name}-in-memory", "0") for name, plugin in strangers.items()]
+    return gather([*load_plugins().loaded, *loaded])
+
+
+def scenario_of(text: str, plugins: Plugins) -> Scenario:
+    """A scenario from the text of its file, with the plugins' sections. Raises ScenarioError."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "scenario.yaml"
+        path.write_text(text, encoding="utf-8")
+        return load_scenario(path, plugins.sections())
+
+
+def bay_of(text: str, plugins: Plugins) -> tuple[Bay, BayPieces]:
+    """The bay that the plugins make of a scenario's text, and all that they gave. Needs a room."""
+    pieces = plugins.parts(scenario_of(text, plugins))
+    assert pieces.bounds is not None, "no plugin gave the room's bounds"
+    return Bay(tuple(pieces.parts), tuple(pieces.openings), *pieces.bounds), pieces
+
+
+def shuffled(plugins: Plugins, seed: int = 0) -> Plugins:
+    """The same plugins, registered in another order: no result may differ."""
+    order = np.random.default_rng(seed).permutation(len(plugins.loaded))
+    return gather([plugins.loaded[k] for k in order])
+
+
+def arcs_from(start: Sequence[float], velocity: Array, seconds: float = 0.2) -> ArcBatch:
+    """One arc for each velocity `(3, n)`, m/s, from one place `(3,)`, m: a legal ball without spin, in still air."""
+    n, physics = velocity.shape[1], Physics()
+    place = np.repeat(np.array(start, dtype=np.float64)[:, None], n, axis=1)
+    flights = fly_arcs(physics, place, velocity, np.zeros((3, n)), np.zeros(n), np.full(n, seconds))
+    return ArcBatch(flights, physics.ball.radius)
+
+
+def all_directions(n: int, speed: float, seed: int = 0) -> Array:
+    """n velocities `(3, n)`, m/s, uniform over all directions."""
+    velocity = np.random.default_rng(seed).normal(size=(3, n))
+    return np.asarray(speed * velocity / np.linalg.norm(velocity, axis=0))
+
+
+def check_distance(shape: Shape, points: int = 5000, reach: float = 0.5, seed: int = 0) -> None:
+    """Whether a shape's distance keeps its promises, at random points around its bounds.
+
+    It must never grow faster than the point moves (reach, m, is how far around it is tried), its normal must be
+    a unit vector along which the distance grows, and a shape that calls itself convex must be. Raises
+    AssertionError.
+    """
+    rng = np.random.default_rng(seed)
+    lower, upper = shape.bounds()
+    here, there = (rng.uniform(lower - reach, upper + reach, (points, 3)).T for _ in range(2))
+    (near, normal), (far, _) = shape.distance(here), shape.distance(there)
+    apart = np.linalg.norm(here - there, axis=0)
+    assert (np.abs(near - far) <= apart * (1 + 1e-9) + 1e-9).all(), "the distance grows faster than the point moves"
+    assert np.allclose(np.linalg.norm(normal, axis=0), 1.0, atol=1e-6), "the normal is no unit vector"
+    step = 1.0e-6
+    outside = near > 10 * step
+    grown = shape.distance(here + normal * step)[0] - near
+    assert np.allclose(grown[outside], step, rtol=1e-2), "the normal does not point away from the shape"
+    if shape.convex:
+        middle = shape.distance((here + there) / 2)[0]
+        assert (middle <= (near + far) / 2 + 1e-9).all(), "the shape is not convex, though it says so"
+
+
+def check_touch(plugins: Plugins, bay: Bay, owner: str, velocity: Array, start: Sequence[float] = (0, 0, 0.1)) -> None:
+    """Whether a plugin's own touch test finds what its shapes' distances find, within 1e-6 of the arc.
+
+    Raises AssertionError.
+    """
+    parts: tuple[Part, ...] = bay.owned_by(owner)
+    (test,) = gather([p for p in plugins.loaded if p.name == owner]).touch_tests(Bay(parts, (), bay.lower, bay.upper))
+    mine = {touch.part.name: touch for touch in test(arcs_from(start, velocity))}
+    for touch in first_touches(parts, arcs_from(start, velocity)):
+        found = mine[touch.part.name]
+        order = np.argsort(found.balls)
+        assert np.array_equal(found.balls[order], touch.balls), f"{touch.part.name}: other balls touch it"
+        assert np.allclose(found.tau[order], touch.tau, atol=1e-6), f"{touch.part.name}: they touch it elsewhere"
+
+
+def run_columns(bay: Bay, shots: int = 3) -> dict[str, NDArray[Any]]:
+    """A few columns like those of a finished run, for hooks that judge or report."""
+    names = np.array([bay.parts[k % len(bay.parts)].name for k in range(shots)])
+    return {"shot": np.arange(shots), "first_part": names, "first_speed_m_s": np.linspace(40.0, 60.0, shots)}
