@@ -177,7 +177,7 @@ def _short(value: object) -> str:
 
 
 def _no_unit(kind: Kind, number: str) -> PydanticCustomError:
-    bare = number.strip().strip("'")
+    bare = number.strip("' ")
     unit = kind.units[0]
     if kind.name == "length" and re.fullmatch(r"[+-]?[0-9.]+", bare) and abs(float(bare)) >= _LONG_ROOM:
         unit = "mm"
@@ -234,6 +234,10 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
                 raise _error(f"'{value}' is out of range", f"{words} {limit:g} {plain}", kind.examples[0])
         return number
 
+    def write(value: object) -> str:
+        # a field may also take a word (`width: full`), and pydantic may try this writer on it
+        return value if isinstance(value, str) else f"{value!r} {plain}"
+
     spellings = "|".join(re.escape(word) for word in (*kind.units, *(alias for alias, _ in kind.aliases)))
     schema = {
         "type": "string",
@@ -244,7 +248,7 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
     return Annotated[
         float,
         BeforeValidator(read),
-        PlainSerializer(lambda number: f"{number!r} {plain}", return_type=str),
+        PlainSerializer(write, return_type=str),
         WithJsonSchema(schema),
     ]
 

@@ -30,8 +30,9 @@ _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
 _NOT_FINITE = re.compile(r"[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)")
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\x80-\x84\x86-\x9f\ud800-\udfff\ufeff\ufffe\uffff]")
 
+_NO_TABS = "indent with spaces, not tabs"
 _HINTS = (
-    (r"'\\t'|tab", "indent with spaces, not tabs"),
+    (r"tab", _NO_TABS),
     (r"cannot start any token", "put the text in quotes"),
     (r"mapping values are not allowed", "one key a line; keys of one group in the same column; ': ' inside quotes"),
     (r"expected ':'", "a key, a colon, a space and the value, as in `depth: 1.4 m`"),
@@ -161,7 +162,7 @@ class _Reader:
         if isinstance(event, yaml.ScalarEvent):
             return self._scalar(event, path)
         if depth >= MOST_DEPTH and not isinstance(event, yaml.AliasEvent):
-            raise _fatal(self.file, self._at(event), "nested too deep", f"up to {MOST_DEPTH} levels")
+            raise self._too_deep(self._at(event))
         if isinstance(event, yaml.SequenceStartEvent):
             return self._list(events, path, depth)
         return self._group(events, path, depth) if isinstance(event, yaml.MappingStartEvent) else None
@@ -212,7 +213,7 @@ class _Reader:
         if not event.implicit[0]:
             return text
         if _NOT_FINITE.fullmatch(text) or (_FLOAT.fullmatch(text) and not isfinite(float(text))):
-            self._add(event, path, f"{text} is not a finite number", "a finite number")
+            self._add(event, path, f"{text[:30]} is not a finite number", "a finite number")
             return 0
         return plain(text)
 
@@ -232,13 +233,22 @@ class _Reader:
         self.source.problems.append(Problem(self.file, self._at(event), key, found, allowed, fix))
 
     def _syntax(self, error: yaml.MarkedYAMLError) -> ScenarioError:
-        mark = error.problem_mark or error.context_mark
-        line = mark.line + 1 if mark is not None and self.line is not None else None
-        words = f"{error.problem or ''} {error.context or ''}"
-        fix = next(
-            (hint for pattern, hint in _HINTS if re.search(pattern, words)), "look at this line and the one above"
-        )
-        return _fatal(self.file, line, f"not YAML: {error.problem or error.context}", "YAML", fix)
+        rows = self.text.split("\n")
+        at, since = (None if mark is None else min(mark.line + 1, len(rows))
+                     for mark in (error.problem_mark or error.context_mark, error.context_mark))  # fmt: skip
+        problem = error.problem or error.context or "unreadable"
+        if "nesting depth" in problem:
+            return self._too_deep(at)
+        words = f"{problem} {error.context or ''}"
+        fix = next((hint for pattern, hint in _HINTS if re.search(pattern, words)), "look here and at the line above")
+        if at is not None and rows[at - 1][: len(rows[at - 1]) - len(rows[at - 1].lstrip())].count("\t"):
+            fix = _NO_TABS
+        if since is not None and since != at and self.line is not None:
+            problem += f", for what begins on line {since}"
+        return _fatal(self.file, None if self.line is None else at, f"not YAML: {problem}", "YAML", fix)
+
+    def _too_deep(self, line: int | None) -> ScenarioError:
+        return _fatal(self.file, line, "nested too deep", f"up to {MOST_DEPTH} levels")
 
 
 def plain(text: str) -> Any:

@@ -1,0 +1,69 @@
+"""Numbers in the user's units."""
+
+from __future__ import annotations
+
+from math import pi, radians
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flightsim.scenario.display import Display
+from flightsim.scenario.quantities import KINDS, parse
+
+METRIC, IMPERIAL = Display("metric"), Display("imperial")
+
+
+@pytest.mark.parametrize(
+    ("metres", "metric", "imperial"),
+    [
+        (3.6, "3.60 m", "11 ft 9 3/4 in"),
+        (0.035, "35 mm", "1 3/8 in"),
+        (0.0, "0 mm", "0 in"),
+        (-0.0001, "0 mm", "0 in"),
+        (3.6576, "3.66 m", "12 ft"),
+        (0.3048, "0.30 m", "1 ft"),
+        (0.3047, "0.30 m", "1 ft"),
+        (-0.4572, "-0.46 m", "-1 ft 6 in"),
+        (0.0127, "13 mm", "1/2 in"),
+        (0.3175, "0.32 m", "1 ft 1/2 in"),
+        (0.0999, "100 mm", "3 7/8 in"),
+    ],
+)
+def test_lengths_are_said_as_a_tape_shows_them(metres, metric, imperial):
+    assert METRIC.length(metres) == metric
+    assert IMPERIAL.length(metres) == imperial
+
+
+def test_speed_angle_spin_and_temperature_carry_their_unit():
+    assert METRIC.speed(67.06) == "67.1 m/s"
+    assert IMPERIAL.speed(67.056) == "150.0 mph"
+    assert METRIC.angle(radians(-3.25)) in {"-3.2 deg", "-3.3 deg"}
+    assert METRIC.spin(90 * pi) == "2700 rpm"
+    assert METRIC.temperature(293.15) == "20.0 degC"
+    assert IMPERIAL.temperature(293.15) == "68.0 degF"
+
+
+def test_nothing_is_shown_as_minus_nought():
+    assert METRIC.speed(-0.001) == "0.0 m/s"
+    assert METRIC.angle(-1e-9) == "0.0 deg"
+
+
+def test_axes_scale_metres_and_speeds_to_the_users_units():
+    assert METRIC.length_axis == (1.0, "m")
+    scale, unit = IMPERIAL.length_axis
+    assert (3.048 * scale, unit) == (pytest.approx(10.0, rel=1e-15), "ft")
+    assert METRIC.speed_axis == (1.0, "m/s")
+    scale, unit = IMPERIAL.speed_axis
+    assert (44.704 * scale, unit) == (pytest.approx(100.0, rel=1e-15), "mph")
+
+
+@settings(deadline=None)  # the first call loads the units
+@given(st.floats(-200.0, 200.0), st.sampled_from(["metric", "imperial"]))
+def test_every_shown_number_is_a_quantity_that_reads_back_within_its_last_digit(value, units):
+    show = Display(units)
+    assert parse(KINDS["speed"], show.speed(value)) == pytest.approx(value, abs=0.051)
+    assert parse(KINDS["length"], show.length(value)) == pytest.approx(value, abs=0.00501)
+    assert parse(KINDS["angle"], show.angle(value)) == pytest.approx(value, abs=radians(0.051))
+    assert parse(KINDS["spin rate"], show.spin(value)) == pytest.approx(value, abs=0.501 * pi / 30)
+    assert parse(KINDS["temperature"], show.temperature(value + 273.15)) == pytest.approx(value + 273.15, abs=0.051)
