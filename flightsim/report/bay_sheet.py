@@ -63,7 +63,7 @@ def bay_sheet(result: RunResult) -> Figure:
     sheet = lay_out(bay, scale)
     for panel in sheet.panels:
         draw_bay(panel.axes, bay, panel.view, scale)
-        draw_tee(panel.axes, tee_spots(result.scenario), panel.view, scale)
+        draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
         _name(panel)
     for panel, measures in (
         (sheet.plan, plan_measures(bay, display)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -10,9 +10,11 @@ from matplotlib.colors import BoundaryNorm, ListedColormap
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Polygon
+from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part, Role
+from flightsim.bay.shapes import block
 from flightsim.contact.outcomes import Outcome
 from flightsim.report.paths import Paths
 from flightsim.report.projection import Frame, face_normal, frame_on, silhouettes, within
@@ -21,7 +23,6 @@ from flightsim.report.style import (
     GUARD_COLOUR,
     GUARD_DASHES,
     GUARD_LINE,
-    INK,
     SMALL,
     STROKES,
     THIN_LINE,
@@ -30,7 +31,7 @@ from flightsim.report.style import (
     heading,
     new_figure,
 )
-from flightsim.report.words import OUTCOME_WORDS
+from flightsim.report.words import WENT_BY_WORDS, per_thousand
 from flightsim.scenario.display import Display
 from flightsim.study.result import RunResult
 
@@ -40,7 +41,8 @@ MARGIN = 0.5  # m of the plane shown round the guard
 NEAR = 0.6  # m: a part this close to the guard's plane is its neighbour
 LEVELS = (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 1000.0)  # hits per 1,000 balls
 CELLS = {"m": 0.1, "ft": 0.25}  # size of a cell, user units
-_WIDTH, _LEFT, _RIGHT, _BOTTOM, _TOP = 8.0, 0.75, 2.1, 0.6, 0.75  # inches
+_WIDTH, _LEFT, _RIGHT, _BOTTOM, _TOP = 8.2, 0.65, 2.15, 0.55, 0.75  # inches
+_LEAST_TALL, _MOST_TALL = 3.6, 5.6
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,10 @@ def _plane(parts: list[Part], scale: float) -> Frame:
     faces = [face for part in parts for face in part.shape.outlines()]
     largest = max(faces, key=lambda face: float(np.linalg.norm(np.cross(face - face[0], np.roll(face, -1, 0) - face[0]).sum(0))))
     normal = face_normal(largest)
-    return frame_on(largest.mean(axis=0), np.eye(3)[2] if normal is None else normal, scale)
+    middle = largest.mean(axis=0)
+    frame = frame_on(middle, np.eye(3)[2] if normal is None else normal, scale)
+    # Its origin is the point of the plane beside the tee, so that the axes read from the tee and the slab.
+    return replace(frame, origin=frame.normal * (middle @ frame.normal))
 
 
 def hits_figure(result: RunResult, guard: Guard, escapes: Paths) -> Figure:
@@ -79,7 +84,7 @@ def hits_figure(result: RunResult, guard: Guard, escapes: Paths) -> Figure:
     scale, unit = display.length_axis
     outlines = [line for k in guard.index for line in silhouettes(result.bay.parts[k].shape, guard.frame)]
     corners = np.concatenate(outlines)
-    low, high = corners.min(axis=0) - MARGIN * scale, corners.max(axis=0) + MARGIN * scale
+    low, high = _window(result, guard.frame, corners)
     figure, axes = _paper(low, high)
     _bare(axes, result, guard, low, high)
     for outline in outlines:
@@ -92,47 +97,48 @@ def hits_figure(result: RunResult, guard: Guard, escapes: Paths) -> Figure:
         look = {"edgecolor": GUARD_COLOUR, "linewidth": GUARD_LINE, "linestyle": GUARD_DASHES}
         axes.add_patch(Polygon(outline, closed=len(outline) > 2, facecolor="none", zorder=6, **look))
     passed = _passed(axes, result, guard, escapes, outlines)
-    axes.set_xlabel(_level_name(guard.frame, unit), fontsize=SMALL)
-    axes.set_ylabel(_rise_name(guard.frame, unit), fontsize=SMALL)
-    _keys(figure, axes, display, passed, unit)
+    _name_axes(axes, guard.frame, unit)
+    _keys(figure, axes, passed, len(escapes.shots), unit)
     hit = np.isin(result.contacts.part, guard.index)
-    share = 1000.0 * float(result.weight[hit].sum())
+    share = per_thousand(1000.0 * float(result.weight[hit].sum())) if hit.any() else "none"
     heading(
         figure, guard.label[:1].upper() + guard.label[1:],
-        f"met first by {int(hit.sum()):,} of {len(result.shots):,} shots: {_per_thousand(share)} in 1,000 balls",
+        f"met first by {int(hit.sum()):,} of {len(result.shots):,} shots: {share} in 1,000 balls",
     )  # fmt: skip
     return figure
 
 
-def _per_thousand(value: float) -> str:
-    if value <= 0.0:
-        return "none seen"
-    return f"{value:.0f}" if value >= 10 else f"{value:.2g}"
+def _window(result: RunResult, frame: Frame, corners: Array) -> tuple[Array, Array]:
+    """What is shown of the plane: the guard and a margin, but not far outside the room."""
+    margin, edge = MARGIN * frame.scale, 0.06 * frame.scale
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    room = frame.flat(block(result.bay.lower, result.bay.upper).corners())
+    first, last = np.minimum(room.min(axis=0) - edge, low), np.maximum(room.max(axis=0) + edge, high)
+    return np.maximum(low - margin, first), np.minimum(high + margin, last)
 
 
 def _paper(low: Array, high: Array) -> tuple[Figure, Axes]:
     """A sheet on which the plane is to scale."""
     wide, tall = high - low
-    width = _WIDTH - _LEFT - _RIGHT
-    height = width * tall / wide
-    if height > 6.0:
-        width, height = width * 6.0 / height, 6.0
-    figure = new_figure(_WIDTH, max(height, 2.6) + _BOTTOM + _TOP)
-    axes = axes_at(figure, _LEFT, _BOTTOM + max(0.0, 2.6 - height), width, height)
+    each = min((_WIDTH - _LEFT - _RIGHT) / wide, _MOST_TALL / tall)
+    width, height = wide * each, tall * each
+    free = max(_LEAST_TALL - height, 0.0)
+    figure = new_figure(max(_LEFT + width + _RIGHT, 5.0), height + free + _BOTTOM + _TOP)
+    axes = axes_at(figure, _LEFT, _BOTTOM + free, width, height)
     axes.set_xlim(low[0], high[0])
     axes.set_ylim(low[1], high[1])
     return figure, axes
 
 
-def _level_name(frame: Frame, unit: str) -> str:
-    if abs(frame.right[0]) > 0.7:
-        way = "toward the screen" if frame.right[0] > 0 else "away from the screen"
-        return f"along the bay, {way} ({unit}), from the guard's middle"
-    return f"across the bay, to the right ({unit}), from the guard's middle"
-
-
-def _rise_name(frame: Frame, unit: str) -> str:
-    return f"up ({unit}), from the guard's middle" if abs(frame.up[2]) > 0.7 else f"to the left ({unit})"
+def _name_axes(axes: Axes, frame: Frame, unit: str) -> None:
+    """Both axes read from the tee and the slab, whichever way the plane is looked at."""
+    along = abs(frame.right[0]) > 0.7
+    axes.set_xlabel(f"from the tee toward the screen ({unit})" if along else f"right of the tee ({unit})", fontsize=SMALL)
+    axes.set_ylabel(f"height ({unit})" if abs(frame.up[2]) > 0.7 else f"left of the tee ({unit})", fontsize=SMALL)
+    sign = -1.0 if frame.right[0] < -0.7 else 1.0
+    for axis in (axes.xaxis, axes.yaxis):
+        axis.set_major_locator(MaxNLocator(nbins=8, steps=[1, 2, 5, 10]))
+    axes.xaxis.set_major_formatter(lambda value, place: f"{sign * value + 0.0:g}")
 
 
 def _shades() -> tuple[ListedColormap, BoundaryNorm]:
@@ -186,8 +192,10 @@ def _passed(axes: Axes, result: RunResult, guard: Guard, escapes: Paths, outline
     for outcome in (Outcome.HIT_UNPROTECTED, Outcome.GOT_OUT):
         mine = beside & (result.outcome[shots] == outcome)
         stroke = STROKES[outcome]
-        axes.plot(*places[mine].T, linestyle="none", marker=stroke.mark, markersize=4, color=stroke.colour, zorder=7)
-        counts[outcome] = int(mine.sum())
+        axes.plot(*places[mine].T, linestyle="none", marker=stroke.mark, markersize=3,
+                  markeredgewidth=0.6, markerfacecolor="none", color=stroke.colour, zorder=7)
+        if (result.outcome == outcome).any():
+            counts[outcome] = int(mine.sum())
     return counts
 
 
@@ -205,7 +213,7 @@ def _crossings(frame: Frame, paths: Paths) -> tuple[Array, NDArray[np.intp]]:
     return frame.flat(points), paths.shots[some]
 
 
-def _keys(figure: Figure, axes: Axes, display: Display, passed: dict[Outcome, int], unit: str) -> None:
+def _keys(figure: Figure, axes: Axes, passed: dict[Outcome, int], followed: int, unit: str) -> None:
     """The steps of the shading, and what the marks and lines mean."""
     colours, _ = _shades()
     cell = CELLS[unit]
@@ -214,8 +222,8 @@ def _keys(figure: Figure, axes: Axes, display: Display, passed: dict[Outcome, in
     words[0], words[-1] = f"under {LEVELS[1]:g}", f"over {LEVELS[-2]:g}"
     size = f"{cell:g} by {cell:g} {unit}"
     look = {"frameon": False, "fontsize": TINY, "alignment": "left", "borderaxespad": 0.0}
-    up = figure.get_size_inches()[1]
-    x = 1.0 - (_RIGHT - 0.2) / _WIDTH
+    wide, up = figure.get_size_inches()
+    x = axes.get_position().x1 + 0.18 / wide
     figure.legend(
         steps[::-1], words[::-1], loc="upper left", bbox_to_anchor=(x, 1.0 - _TOP / up),
         title=f"hits per 1,000 balls\nin a cell of {size}", title_fontsize=TINY, handlelength=1.6, labelspacing=0.25, **look,
@@ -228,11 +236,9 @@ def _keys(figure: Figure, axes: Axes, display: Display, passed: dict[Outcome, in
     words = ["this guard", "another guard near it", "unprotected, near its plane"]
     for outcome, count in passed.items():
         stroke = STROKES[outcome]
-        lines.append(Line2D([], [], color=stroke.colour, linestyle="none", marker=stroke.mark, markersize=4))
-        words.append(f"went by; {OUTCOME_WORDS[outcome]}\n({count} of a sample)".replace("first\n", "first\n"))
+        lines.append(Line2D([], [], color=stroke.colour, linestyle="none", marker=stroke.mark, markersize=4,
+                            markerfacecolor="none"))
+        words.append(f"{WENT_BY_WORDS[outcome]}:\n{count:,} of {followed:,} followed")
     figure.legend(
         lines, words, loc="lower left", bbox_to_anchor=(x, 0.12 / up), handlelength=2.4, labelspacing=0.5, **look
     )
-
-
-__all__ = ["INK", "Guard", "guards", "hits_figure"]

@@ -47,10 +47,9 @@ def launch_map(result: RunResult) -> Figure:
         if column == 0:
             axes.set_ylabel("up angle (deg)", fontsize=SMALL)
     _key(figure, result)
-    step = edges[0][1] - edges[0][0]
     heading(
         figure, "Launch directions that do not end at a guard",
-        f"share of shots that {NOT_MET_WORDS}, in cells of {step:g} by {step:g} deg, each shot at its weight",
+        f"share of shots that {NOT_MET_WORDS}, in cells of {np.diff(edges[0])[0]:g} by {np.diff(edges[1])[0]:g} deg, each shot at its weight",
     )  # fmt: skip
     return figure
 
@@ -58,7 +57,8 @@ def launch_map(result: RunResult) -> Figure:
 def _edges(angles: Array) -> Array:
     """Cell edges that hold every angle, deg; finer where the spread is small."""
     low, high = float(angles.min()), float(angles.max())
-    step = 2.0 if high - low < 90.0 else 4.0 if high - low < 180.0 else 6.0
+    span = high - low
+    step = 2.0 if span < 70.0 else 3.0 if span < 120.0 else 4.0 if span < 180.0 else 6.0
     return np.arange(np.floor(low / step), np.floor(high / step) + 2) * step
 
 
@@ -73,9 +73,9 @@ def _panel(
     enough = count >= _few(result)
     colours, norm = ListedColormap(list(SHADES)), BoundaryNorm(LEVELS, len(SHADES))
     shown = np.ma.array(np.clip(share, 0.0, 1.0 - 5e-10), mask=~enough)
-    axes.pcolormesh(*edges, shown.T, cmap=colours, norm=norm, edgecolors="0.8", linewidth=0.3, rasterized=True)
+    axes.pcolor(*edges, shown.T, cmap=colours, norm=norm, edgecolors="0.75", linewidth=0.3)
     few = np.ma.array(np.zeros_like(count), mask=(count == 0) | enough)
-    axes.pcolor(*edges, few.T, hatch="//////", cmap=ListedColormap(["none"]), edgecolor="0.7", linewidth=0.0)
+    axes.pcolor(*edges, few.T, hatch="//////", cmap=ListedColormap(["none"]), edgecolor="0.6", linewidth=0.0)
     axes.axhline(0.0, color=GREY, linewidth=0.6)
     axes.axvline(0.0, color=GREY, linewidth=0.6)
 
@@ -89,7 +89,7 @@ def _key(figure: Figure, result: RunResult) -> None:
     steps = [Patch(facecolor=shade, edgecolor=GREY, linewidth=0.4) for shade in SHADES]
     words = list(WORDS)
     if result.sampled:
-        steps.append(Patch(facecolor="white", edgecolor="0.7", linewidth=0.0, hatch="//////"))
+        steps.append(Patch(facecolor="white", edgecolor="0.6", linewidth=0.0, hatch="//////"))
         words.append(f"fewer than {FEW} shots")
     wide, tall = figure.get_size_inches()
     figure.legend(

@@ -66,9 +66,20 @@ def draw_bay(axes: Axes, bay: Bay, view: View, scale: float) -> None:
     frame = view.frame(scale)
     _polygon(axes, room_outline(bay, frame), edgecolor=INK, linewidth=WALL_LINE, zorder=4)
     for part in bay.parts:
-        _DRAW[part.role](axes, part, frame)
+        if not (view is FRONT and _behind(bay, part)):
+            _DRAW[part.role](axes, part, frame)
     for opening in bay.openings:
         draw_opening(axes, bay, opening, view, frame)
+
+
+def _behind(bay: Bay, part: Part) -> bool:
+    """Whether a part is in the back wall: behind whoever looks at the screen."""
+    return bool(part.shape.bounds()[1][0] <= bay.lower[0] + 1e-3)
+
+
+def is_surface(part: Part) -> bool:
+    """Whether a part lies in the room's surfaces: walls and roof, and the shut doors and panes in them."""
+    return part.owner == "room" and part.role is Role.UNPROTECTED and sheet_normal(part.shape) is not None
 
 
 def room_outline(bay: Bay, frame: Frame) -> Array:
@@ -140,11 +151,10 @@ def _ends(outline: Array) -> Array:
     return np.stack([outline[place.argmin()], outline[place.argmax()]]).T
 
 
-def draw_tee(axes: Axes, spots: Iterable[Array], view: View, scale: float) -> None:
-    """A cross in a ring where the ball stands, for each spot `(3,)`, m."""
+def draw_tee(axes: Axes, spots: Iterable[Array], frame: Frame, size: float) -> None:
+    """A cross in a ring where the ball stands, for each spot `(3,)`, m; size in user units."""
     for spot in spots:
-        x, y = view.frame(scale).flat(spot)
-        size = 0.055 * scale
+        x, y = frame.flat(spot)
         axes.plot([x - size, x + size], [y, y], color=INK, linewidth=0.9, zorder=8)
         axes.plot([x, x], [y - size, y + size], color=INK, linewidth=0.9, zorder=8)
         axes.add_patch(Circle((x, y), size * 0.6, facecolor="none", edgecolor=INK, linewidth=0.9, zorder=8))

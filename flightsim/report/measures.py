@@ -13,6 +13,7 @@ from flightsim.scenario.display import Display
 
 Array = NDArray[np.float64]
 
+MOST_ROWS = 2  # canopies with their own dimension lines: the sheet has no room for more
 SHORTEST = 0.005  # m: nothing shorter is worth a dimension line
 
 
@@ -25,6 +26,19 @@ def extent(parts: Sequence[Part]) -> tuple[Array, Array]:
     """Lower and upper corner `(3,)`, m, of the box round these parts."""
     points = np.concatenate([outline for part in parts for outline in part.shape.outlines()])
     return points.min(axis=0), points.max(axis=0)
+
+
+def by_label(parts: Sequence[Part]) -> list[list[Part]]:
+    """The parts of each thing, in the order in which they come."""
+    things: dict[str, list[Part]] = {}
+    for part in parts:
+        things.setdefault(part.label, []).append(part)
+    return list(things.values())
+
+
+def main_sheet(parts: Sequence[Part]) -> list[Part]:
+    """The part with the widest reach: the screen itself, without its flap."""
+    return sorted(parts, key=lambda part: -float(np.prod(np.sort(np.subtract(*extent([part])[::-1]))[1:])))[:1]
 
 
 def chain(places: Iterable[float], display: Display, row: int, side: str) -> list[Dimension]:
@@ -40,7 +54,7 @@ def chain(places: Iterable[float], display: Display, row: int, side: str) -> lis
 
 def plan_measures(bay: Bay, display: Display) -> list[Dimension]:
     """Along: back to tee, tee to screen, gap behind, and the whole length. Across: tee from the walls, and the width."""
-    screen = guards_of(bay, "screen")
+    screen = main_sheet(guards_of(bay, "screen"))
     face = [float(extent(screen)[0][0])] if screen else []
     along = [float(bay.lower[0]), 0.0, *face, float(bay.upper[0])]
     across = [float(bay.lower[1]), 0.0, float(bay.upper[1])]
@@ -49,15 +63,17 @@ def plan_measures(bay: Bay, display: Display) -> list[Dimension]:
 
 
 def side_measures(bay: Bay, display: Display) -> list[Dimension]:
-    """Above: tee to canopy and the canopy's depth. Left: room height. Right: heights of screen and canopy."""
+    """Above: tee to each canopy, and its depth. Below: the side nets' reach. Left: room height. Right: heights of
+    the screen and of the canopies' lowest edges.
+    """
     lines = chain([0.0, float(bay.upper[2])], display, 1, "left")
-    canopy, screen, nets = (guards_of(bay, owner) for owner in ("canopy", "screen", "side_nets"))
-    if canopy:
+    canopies, nets = by_label(guards_of(bay, "canopy")), guards_of(bay, "side_nets")
+    for row, canopy in enumerate(canopies[:MOST_ROWS], start=1):
         low, high = extent(canopy)
-        lines += chain([0.0, float(low[0]), float(high[0])], display, 1, "above")
-        lines += chain([0.0, float(low[2])], display, 2, "right")
-    if screen:
-        low, high = extent(screen)
+        lines += chain([0.0, float(low[0]), float(high[0])], display, row, "above")
+        lines += chain([0.0, float(low[2])], display, row + 1, "right")
+    for screen in main_sheet(guards_of(bay, "screen")):
+        low, high = extent([screen])
         lines += chain([0.0, float(low[2]), float(high[2])], display, 1, "right")
     if nets:
         low, high = extent(nets)
@@ -68,7 +84,7 @@ def side_measures(bay: Bay, display: Display) -> list[Dimension]:
 def front_measures(bay: Bay, display: Display) -> list[Dimension]:
     """Below: the screen's width and the gaps beside it, and the room's width. Right: room height."""
     left, right = -float(bay.upper[1]), -float(bay.lower[1])
-    screen = guards_of(bay, "screen")
+    screen = main_sheet(guards_of(bay, "screen"))
     edges = [-float(y[1]) for y in extent(screen)] if screen else []
     lines = chain([left, *edges, right], display, 1, "below") + chain([left, right], display, 2, "below")
     return lines + chain([0.0, float(bay.upper[2])], display, 1, "right")

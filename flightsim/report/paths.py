@@ -63,7 +63,7 @@ def paths_sheet(result: RunResult) -> Figure:
     chosen = {outcome: follow(result, pick(result, outcome, EACH)) for outcome in Outcome}
     for panel in sheet.panels:
         draw_bay(panel.axes, bay, panel.view, scale)
-        draw_tee(panel.axes, tee_spots(result.scenario), panel.view, scale)
+        draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
         for outcome, paths in chosen.items():
             _draw(panel, outcome, paths)
         _rulers(panel, unit)

@@ -111,7 +111,7 @@ def dimension(panel: Panel, measure: Dimension) -> None:
         _slash(panel, end, at, level)
     room = abs(measure.end - measure.start) / panel.inch
     need = 0.058 * TINY / 7.0 * len(measure.text)
-    if need < room:
+    if need + 0.1 < room:
         _text(panel, float(ends.mean()), at, measure.text, level, "center")
     elif measure.before:  # too short for its text: beside it, on the free side
         _text(panel, float(ends.min()) - 0.06 * panel.inch, at, measure.text, level, "right")

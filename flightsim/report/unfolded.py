@@ -11,11 +11,11 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Role
+from flightsim.bay.parts import Bay, Part, Role
 from flightsim.contact.outcomes import Outcome
-from flightsim.report.linework import OPENING_DASHES, is_wall
+from flightsim.report.linework import OPENING_DASHES, is_surface, is_wall
 from flightsim.report.paths import pick
-from flightsim.report.projection import Frame, hull, silhouettes
+from flightsim.report.projection import Frame, hull, sheet_normal, silhouettes
 from flightsim.report.style import (
     GREY,
     INK,
@@ -29,14 +29,14 @@ from flightsim.report.style import (
     heading,
     new_figure,
 )
-from flightsim.report.words import OUTCOME_WORDS
+from flightsim.report.words import OUTCOME_WORDS, per_thousand
 from flightsim.scenario.display import Display
 from flightsim.study.result import RunResult
 
 Array = NDArray[np.float64]
 
-MOST_MARKS = 700  # an outcome: more would be one blot
-_WIDTH, _TOP, _BOTTOM, _SIDE = 11.0, 0.8, 0.55, 0.55  # inches
+MOST_MARKS = 400  # an outcome: more would be one blot
+_WIDTH, _TOP, _BOTTOM, _SIDE, _LABEL = 11.0, 0.85, 0.45, 0.55, 0.5  # inches
 X, Y, Z = np.eye(3)
 
 
@@ -62,6 +62,7 @@ def faces_of(result: RunResult) -> list[Face]:
     low, high = result.bay.lower, result.bay.upper
     length, width, height = (high - low) * scale
     gap = 0.03 * (2 * length + 2 * width)
+    over = _LABEL * (2 * length + 2 * width + 3 * gap) / (_WIDTH - 2 * _SIDE)  # room for the names over the walls
     starts = np.cumsum([0.0, length + gap, width + gap, length + gap])
 
     def face(name: str, outward: Array, right: Array, up: Array, corner: Array, x: float, y: float) -> Face:
@@ -73,13 +74,14 @@ def faces_of(result: RunResult) -> list[Face]:
         face("end wall", X, -Y, Z, np.array([high[0], high[1], 0.0]), starts[1], 0.0),
         face("right wall", -Y, -X, Z, right_end, starts[2], 0.0),
         face("back", -X, Y, Z, np.array([low[0], low[1], 0.0]), starts[3], 0.0),
-        face("roof", Z, -Y, -X, np.array([high[0], high[1], 0.0]), starts[1], height + gap),
+        face("roof", Z, -Y, -X, np.array([high[0], high[1], 0.0]), starts[1], height + over),
     ]
 
 
 def unfolded(result: RunResult) -> Figure:
     """The room laid flat, with the marks of balls that hit something unprotected or left."""
-    scale, unit = Display(result.scenario.units).length_axis
+    display = Display(result.scenario.units)
+    scale, _ = display.length_axis
     faces = faces_of(result)
     length, width, height = (result.bay.upper - result.bay.lower) * scale
     right = faces[3].shift[0] + width
@@ -92,11 +94,11 @@ def unfolded(result: RunResult) -> Figure:
     axes.set_ylim(0.0, top)
     owner = _face_index(result, faces)
     for k, face in enumerate(faces):
-        _surface(axes, result, face)
-        _write(axes, result, face, owner == k, np.array([width if k in (1, 3, 4) else length, length if k == 4 else height]))
+        _surface(axes, result, face, 1.0 / per_unit)
+        _write(axes, result, face, owner == k, length if face.name == "roof" else height)
     drawn = _marks(axes, result, faces, owner)
     _legend(axes, result, drawn, faces[2].shift[0], top)
-    _rulers(axes, faces, np.array([length, width, height]), unit)
+    _rulers(axes, faces, result.bay, display)
     heading(
         figure, "Where the others go", "the room seen from inside and laid flat: left wall, end wall behind the screen, "
         "right wall, back; the roof as seen from below, over the end wall",
@@ -110,7 +112,7 @@ def _face_index(result: RunResult, faces: list[Face]) -> NDArray[np.intp]:
     lost = np.flatnonzero(np.isin(result.outcome, (Outcome.HIT_UNPROTECTED, Outcome.GOT_OUT)))
     part = result.contacts.part[lost]
     left = result.contacts.opening[lost] >= 0
-    wall = np.array([is_wall(p) for p in result.bay.parts], dtype=bool)
+    wall = np.array([is_surface(p) for p in result.bay.parts], dtype=bool)
     sign = np.where(left, 1.0, -1.0)
     toward = np.stack([face.outward for face in faces]) @ (result.contacts.normal[:, lost] * sign)
     out[lost] = np.where(left | wall[part], toward.argmax(axis=0), len(faces) - 1)
@@ -119,47 +121,69 @@ def _face_index(result: RunResult, faces: list[Face]) -> NDArray[np.intp]:
 
 def _on_thing(result: RunResult) -> NDArray[np.bool_]:
     """Shots that hit something unprotected that is not the room itself."""
-    thing = np.array([part.role is Role.UNPROTECTED and not is_wall(part) for part in result.bay.parts] + [False])
+    thing = np.array([part.role is Role.UNPROTECTED and not is_surface(part) for part in result.bay.parts] + [False])
     return np.asarray(thing[result.contacts.part] & (result.outcome == Outcome.HIT_UNPROTECTED))
 
 
-def _surface(axes: Axes, result: RunResult, face: Face) -> None:
+def _surface(axes: Axes, result: RunResult, face: Face, per_inch: float) -> None:
     """Outline of a surface with its openings; on the roof also the things that hang below it."""
     corners = [line for part in result.bay.parts if is_wall(part) for line in part.shape.outlines()]
     corners += [opening.corners for opening in result.bay.openings]
     everything = np.concatenate(corners)
     if face.name == "roof":
         outline = hull(face.place(everything))
-        for part in result.bay.parts:
-            if part.role is Role.UNPROTECTED and not is_wall(part):
-                for line in silhouettes(part.shape, face.frame):
-                    _outline(axes, line + face.shift, linewidth=THIN_LINE * 0.7, edgecolor=GREY)
+        things = [part for part in result.bay.parts if part.role is Role.UNPROTECTED and not is_surface(part)]
     else:
         reach = everything @ face.outward
         outline = hull(face.place(everything[reach > reach.max() - 1e-6]))
+        things = [part for part in result.bay.parts if is_surface(part) and not is_wall(part) and _in_face(part, face)]
+    for part in things:
+        for line in silhouettes(part.shape, face.frame):
+            _outline(axes, line + face.shift, linewidth=THIN_LINE * 0.7, edgecolor=GREY)
+            if face.name != "roof":
+                _name(axes, part.label, line + face.shift, per_inch)
     _outline(axes, outline, linewidth=WALL_LINE * 0.8)
     for opening in result.bay.openings:
         if opening.normal @ face.outward > 0.7:
-            _outline(axes, face.place(opening.corners), linewidth=1.0, linestyle=OPENING_DASHES, facecolor="0.95")
-            middle = face.place(opening.corners).mean(axis=0)
-            axes.text(*middle, opening.name, fontsize=TINY, ha="center", va="center", color=GREY, zorder=8)
+            hole = face.place(opening.corners)
+            _outline(axes, hole, linewidth=1.0, linestyle=OPENING_DASHES, facecolor="0.95")
+            _name(axes, opening.name, hole, per_inch)
+
+
+def _in_face(part: Part, face: Face) -> bool:
+    normal, points = sheet_normal(part.shape), np.concatenate(part.shape.outlines())
+    outside = (points - face.frame.origin) @ face.outward
+    return normal is not None and abs(float(normal @ face.outward)) > 0.7 and float(np.abs(outside).max()) < 0.05
+
+
+def _name(axes: Axes, name: str, outline: Array, per_inch: float) -> None:
+    """A name inside an outline, at its top; turned where that is too narrow, above it where it is too small."""
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    wide, tall = (high - low) / per_inch
+    need = 0.06 * len(name)
+    turned = wide < need <= tall
+    middle = wide >= need and len(outline) != 4
+    place = ((low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0 if middle else high[1])
+    above = wide < need and not turned
+    axes.annotate(name, place, (0, 2 if above else -3), textcoords="offset points", fontsize=TINY, ha="center",
+                  va="bottom" if above else "top", rotation=90 if turned else 0, zorder=8)  # fmt: skip
 
 
 def _outline(axes: Axes, outline: Array, **look: object) -> None:
-    look = {"facecolor": "none", "edgecolor": INK, "closed": len(outline) > 2, "zorder": 3, **look}
+    look = {"facecolor": "none", "edgecolor": INK, "closed": len(outline) > 2, "zorder": 3, "clip_on": False, **look}
     axes.add_patch(Polygon(outline, **look))
 
 
-def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], size: Array) -> None:
-    """The surface's name and what share of balls goes there."""
+def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], height: float) -> None:
+    """The surface's name and what share of balls goes there: over a wall, beside the roof."""
     share = 1000.0 * float(result.weight[mine].sum())
-    amount = "none seen" if not mine.any() else f"{share:.3g} in 1,000 balls"
-    x, y = face.shift
-    ground = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
-    axes.text(
-        x + 0.02 * size[0] + 0.05, y + size[1] * 0.985, f"{face.name}\n{amount}", fontsize=SMALL, va="top", ha="left",
-        bbox=ground, zorder=9, linespacing=1.25,
-    )  # fmt: skip
+    amount = f"{per_thousand(share)} in 1,000 balls" if mine.any() else "none seen"
+    look = {"textcoords": "offset points", "fontsize": SMALL, "linespacing": 1.25, "annotation_clip": False}
+    top = (float(face.shift[0]), float(face.shift[1]) + height)
+    if face.name == "roof":
+        axes.annotate(f"{face.name}\n{amount}", top, (-6, 0), va="top", ha="right", **look)
+    else:
+        axes.annotate(f"{face.name}\n{amount}", top, (0, 28), va="top", ha="left", **look)
 
 
 def _marks(axes: Axes, result: RunResult, faces: list[Face], owner: NDArray[np.intp]) -> dict[str, tuple[int, int]]:
@@ -172,8 +196,8 @@ def _marks(axes: Axes, result: RunResult, faces: list[Face], owner: NDArray[np.i
             for kind, mark in ((False, stroke.mark), (True, "+")):
                 here = some[(owner[some] == k) & (thing[some] == kind)]
                 places = face.place(result.contacts.point[:, here].T)
-                axes.plot(*places.T, linestyle="none", marker=mark, markersize=3.4, color=stroke.colour,
-                          markeredgewidth=0.8, zorder=6)  # fmt: skip
+                axes.plot(*places.T, linestyle="none", marker=mark, markersize=3.2, color=stroke.colour,
+                          markeredgewidth=0.6, markerfacecolor="none", zorder=6, clip_on=False)  # fmt: skip
         told[outcome.key] = len(some), int((result.outcome == outcome).sum())
     return told
 
@@ -196,15 +220,16 @@ def _legend(axes: Axes, result: RunResult, drawn: dict[str, tuple[int, int]], x:
     )  # fmt: skip
 
 
-def _rulers(axes: Axes, faces: list[Face], size: Array, unit: str) -> None:
+def _rulers(axes: Axes, faces: list[Face], bay: Bay, display: Display) -> None:
     """How long and high the surfaces are."""
-    length, width, height = size
+    scale, _ = display.length_axis
+    length, width, height = (bay.upper - bay.lower) * scale
     for face, wide in zip(faces[:4], (length, width, length, width), strict=True):
         axes.annotate(
-            f"{wide:.3g} {unit}", (face.shift[0] + wide / 2.0, 0.0), (0, -5), textcoords="offset points",
+            display.length(wide / scale), (face.shift[0] + wide / 2.0, 0.0), (0, -5), textcoords="offset points",
             fontsize=TINY, ha="center", va="top", color=GREY,
         )  # fmt: skip
     axes.annotate(
-        f"{height:.3g} {unit}", (0.0, height / 2.0), (-5, 0), textcoords="offset points", fontsize=TINY, ha="right",
+        display.length(height / scale), (0.0, height / 2.0), (-5, 0), textcoords="offset points", fontsize=TINY, ha="right",
         va="center", rotation=90, color=GREY,
     )  # fmt: skip

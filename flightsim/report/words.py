@@ -8,6 +8,7 @@ from __future__ import annotations
 from math import ceil, floor, log10
 
 from flightsim.contact.outcomes import Outcome
+from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult
 
 OUTCOME_WORDS = {
@@ -21,6 +22,10 @@ SHORT_WORDS = {
     Outcome.HIT_UNPROTECTED: "unprotected",
     Outcome.GOT_OUT: "left the bay",
     Outcome.NOT_FOLLOWED: "not followed",
+}
+WENT_BY_WORDS = {
+    Outcome.HIT_UNPROTECTED: "went by it, and hit\nsomething unprotected",
+    Outcome.GOT_OUT: "went by it, and left\nthe bay",
 }
 NOT_MET_WORDS = "did not meet a guard first"
 NOT_MET = "not_met_guard"
@@ -38,9 +43,8 @@ NOT_COMPUTED = (
     "player, is not computed."
 )
 FLOOR_COUNTS = "Balls that met the floor first are not followed further; they count against the bay."
-GRID_WORDS = (
-    "The shots are a plain grid, not a sample of a player: the numbers count grid points, and no bound can be given."
-)
+GRID_VERDICT = "A grid is no sample of a player: no bound can be given."
+GRID_WORDS = "The shots are a plain grid: the numbers count its points, and say nothing of how often a ball goes there."
 
 
 def digits(value: float, keep: int = 2) -> str:
@@ -62,6 +66,11 @@ def percent(rate: float) -> str:
     places = max(0, 1 - floor(log10(rest)))
     shown = floor((100.0 - rest) * 10**places + 1e-9) / 10**places
     return f"{shown:.{places}f} %"
+
+
+def per_thousand(share: float) -> str:
+    """How many of 1,000 balls, of a share that was seen, already times 1,000."""
+    return f"{share:.0f}" if share >= 9.95 else digits(share)
 
 
 def one_in(rate: float) -> str:
@@ -90,8 +99,8 @@ def _two_digits(number: float, down: bool) -> str:
 
 def seen(rate: Rate, sampled: bool = True) -> str:
     """One shot type's rate as seen: `1 in 240`; none of n is `below 3 in n`, never nought."""
-    if rate.count == 0:
-        return f"below 3 in {rate.shots:,}" if sampled else f"none of {rate.shots:,}"
+    if rate.count == 0:  # the rule of three says nothing of three shots or fewer
+        return f"below 3 in {rate.shots:,}" if sampled and rate.shots > 3 else f"none of {rate.shots:,}"
     return f"all of {rate.shots:,}" if rate.count == rate.shots else one_in(rate.rate)
 
 
@@ -116,13 +125,13 @@ def verdict(result: RunResult) -> str:
         "what comes back is not computed."
     )
     if not result.sampled:
-        return f"{first} {past.count:,} {NOT_MET_WORDS}. {GRID_WORDS}"
+        return f"{first} {past.count:,} {NOT_MET_WORDS}. {GRID_VERDICT}"
     if past.count == 0:
         rest = f"None of the shots flown went anywhere else, which proves no more than this: {bound(past)} balls does."
     else:
         rest = (
-            f"With each shot type counted as often as it is played, {one_in(past.rate)} balls {NOT_MET_WORDS}, "
-            f"{bound(past)} ({confidence(result)} sure)."
+            f"Of all balls, with each shot type counted as often as it is played, {one_in(past.rate)} {NOT_MET_WORDS}, "
+            f"{bound(past)} ({confidence(result)} confidence)."
         )
     return " ".join([first, rest, *_where(result)])
 
@@ -138,8 +147,8 @@ def _where(result: RunResult) -> list[str]:
 
 
 def confidence(result: RunResult) -> str:
-    """The confidence of the bounds: `95 %`."""
-    return f"{100.0 * result.rates.confidence:g} %"
+    """The confidence of the bounds: `95%`."""
+    return f"{100.0 * result.rates.confidence:g}%"
 
 
 def failed_words(result: RunResult) -> str:
@@ -148,6 +157,11 @@ def failed_words(result: RunResult) -> str:
     if not count:
         return ""
     return f"{count:,} of {len(result.shots):,} flights could not be followed to an end; they count against the bay."
+
+
+def requirement_words(judgement: Judgement) -> str:
+    """A requirement with its verdict."""
+    return f"Required: {judgement.sentence}"
 
 
 def bounds_words(result: RunResult) -> str:

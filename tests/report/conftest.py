@@ -8,7 +8,6 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from scipy.stats import beta
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import RoundTube, block, rectangle, square_tube
@@ -20,7 +19,8 @@ from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import AirSection, BallSection, Mat, Scenario, Tee
 from flightsim.strike.shots import ShotTable, ShotType
-from flightsim.study.result import Rate, Rates, RunResult
+from flightsim.study.bounds import make_rates
+from flightsim.study.result import RunResult
 
 TYPES = (  # club, strike, share, speed m/s, up angle, left-right angle (each mean and sd, deg), spin rpm
     ("driver", "clean", 0.30, 62.0, (12, 3), (0, 4), 2700),
@@ -101,31 +101,6 @@ def draw_shots(n: int, kinds: tuple = TYPES, seed: int = 3) -> ShotTable:
         table.spin_rate[mine] = spin * rng.normal(1.0, 0.15, mine.size) * 2 * np.pi / 60
         table.spin_tilt[mine] = np.radians(rng.normal(0.0, 8.0, mine.size))
     return table
-
-
-def _rate(hit: np.ndarray, type_: np.ndarray, shares: np.ndarray, sampled: bool) -> Rate:
-    """Counts and Clopper-Pearson bounds; over several types the weighted sum at alpha/K."""
-    kinds = len(shares)
-    lower = upper = rate = 0.0
-    for k, share in enumerate(shares):
-        n, count = int((type_ == k).sum()), int(hit[type_ == k].sum())
-        rate += share * count / n
-        lower += share * (beta.ppf(0.05 / kinds, count, n - count + 1) if count else 0.0)
-        upper += share * (beta.ppf(1 - 0.05 / kinds, count + 1, n - count) if count < n else 1.0)
-    bounds = (float(lower), float(upper)) if sampled else (None, None)
-    return Rate(int(hit.sum()), len(hit), float(rate), *bounds)
-
-
-def make_rates(outcome: np.ndarray, failed: np.ndarray, type_: np.ndarray, types: tuple, sampled: bool) -> Rates:
-    facts = {o.key: outcome == o for o in Outcome}
-    facts |= {"failed": failed, "not_met_guard": outcome != Outcome.MET_GUARD}
-    shares = np.array([kind.share for kind in types])
-    total = {key: _rate(hit, type_, shares, sampled) for key, hit in facts.items()}
-    by_type = tuple(
-        {key: _rate(hit[type_ == k], np.zeros((type_ == k).sum()), np.ones(1), sampled) for key, hit in facts.items()}
-        for k in range(len(types))
-    )
-    return Rates(total, by_type, 0.95)
 
 
 def make_result(
