@@ -47,7 +47,7 @@ def run_and_report(order: Order) -> int:
     console = Console(highlight=False)
     with _progress(shots) as (step, say):
         result = run(opened, shots, seed, order.workers, step)
-        judgements = judge_all(requirements, result.rates, result.sampled)
+        judgements = judge_all(requirements, result.rates, result.types, result.sampled)
         seen = (opened.scenario, opened.bay, columns(result))
         sections, figures = opened.plugins.report_sections(*seen), opened.plugins.figures(*seen)
         out = write_run(result, judgements, sections, figures, order.out, say)

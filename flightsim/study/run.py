@@ -38,7 +38,7 @@ def run(
     weight = plan.weights(n)
     table, contacts = fly_shots(opened, n, seed, workers, progress)
     outcome = judge(bay, contacts)
-    rates = make_rates(outcome, contacts.failed, table.type, plan.types, weight, plan.sampled)
+    rates = make_rates(outcome, contacts.failed, table.type, plan.types, plan.sampled)
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, outcome, rates,
         seed, plan.sampled, opened.warnings, (), tuple(opened.plugins.describe()),
