@@ -9,7 +9,6 @@ from difflib import get_close_matches
 from importlib import import_module
 from importlib.metadata import EntryPoint, entry_points
 from traceback import extract_tb
-from types import ModuleType
 
 import pluggy
 
@@ -134,9 +133,8 @@ def _hooks(manager: pluggy.PluginManager, plugin: object, blank: Loaded) -> dict
             if caller.name in hooks:
                 raise blank.blame(f"{caller.name} is given twice")
             hooks[caller.name] = impl
-    marked = {impl.function.__name__ for impl in hooks.values()}
     for name, member in inspect.getmembers(plugin, inspect.isroutine):
-        if name.startswith(f"{PROJECT}_") and not isinstance(member, ModuleType) and name not in marked:
+        if name.startswith(f"{PROJECT}_") and not hasattr(member, f"{PROJECT}_impl"):
             raise blank.blame(f"{name} is not marked with @hookimpl, so it would never be called")
     if not hooks:
         raise blank.blame("it has no hooks at all")
