@@ -67,17 +67,23 @@ def _room(scenario: Scenario) -> str:
 
 
 def _roof(roof: Any, show: Any) -> str:
-    """`flat roof, 2.55 m`; `gable roof, eaves 2.40 m, ridge 3.60 m`."""
+    """`flat roof at 2.55 m`; `gable roof, eaves 2.40 m, ridge 3.60 m`."""
     kind = str(getattr(roof, "kind", "")).replace("_", "-")
-    heights = [(name.removesuffix("height").strip("_"), value) for name, value in vars(roof).items()
-               if name.endswith("height") and value is not None]  # fmt: skip
-    return ", ".join([f"{kind} roof", *(f"{name} {show(value)}".strip() for name, value in heights)])
+    heights = {name.removesuffix("height").strip("_"): show(value) for name, value in vars(roof).items()
+               if name.endswith("height") and value is not None}  # fmt: skip
+    if list(heights) == [""]:
+        return f"{kind} roof at {heights['']}"
+    return ", ".join([f"{kind} roof", *(f"{name} {height}" for name, height in heights.items())])
 
 
 def _tee(scenario: Scenario) -> str:
     show, tee = Display(scenario.units).length, scenario.tee
     words = f"{show(tee.from_end_wall)} from the end wall, {show(tee.from_left_wall)} from the left wall"
-    ground = f", the ball on {show(scenario.ground_height)}" if scenario.ground_height else ", the ball on the slab"
+    ground = (
+        f", the ball {show(scenario.ground_height)} above the slab"
+        if scenario.ground_height
+        else ", the ball on the slab"
+    )
     spots = f"; {len(tee.spots)} spots: {', '.join(spot.name for spot in tee.spots)}" if tee.spots else ""
     return words + ground + spots
 

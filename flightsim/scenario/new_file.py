@@ -1,0 +1,66 @@
+"""A new scenario file: from a starter or from answers, written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from importlib.resources import files
+from pathlib import Path
+
+import click
+
+from flightsim.errors import BadInputError
+from flightsim.scenario.new_bay import write_yaml
+from flightsim.scenario.sketch import draw
+from flightsim.scenario.wizard import ask_bay
+
+STARTERS = ("garage", "hall", "lean_to")
+
+
+def new_file(path: Path, starter: str | None, overwrite: bool) -> None:
+    """Write a scenario file from a starter, or from answers asked for on the terminal.
+
+    Raises BadInputError when the file is there already or cannot be written.
+    """
+    check_free(path, overwrite)
+    text = starter_text(starter) if starter else _asked(path)
+    write_whole(path, text, overwrite)
+
+
+def starter_text(name: str) -> str:
+    """The text of a starter."""
+    return (files("flightsim.scenario") / f"{name}.yaml").read_text(encoding="utf-8")
+
+
+def _asked(path: Path) -> str:
+    bay = ask_bay()
+    click.echo(f"\n{draw(bay)}\n")
+    click.confirm(f"Is this your bay? Then it is written to {path}", default=True, abort=True)
+    return write_yaml(bay)
+
+
+def check_free(path: Path, overwrite: bool) -> None:
+    """Before anything is asked: raises BadInputError where nothing could be written later."""
+    if path.is_dir():
+        raise BadInputError(f"{path}: this is a folder\n  try: flightsim new {path / 'bay.yaml'}")
+    if path.exists() and not overwrite:
+        raise BadInputError(f"{path}: there is such a file already\n  try: another name, or --overwrite")
+    if not path.parent.is_dir():
+        raise BadInputError(f"{path}: there is no folder {path.parent}\n  try: mkdir -p {path.parent}")
+
+
+def write_whole(path: Path, text: str, overwrite: bool) -> None:
+    """Write beside, then move into place in one step. Raises BadInputError; the old file then stands untouched."""
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        with beside.open("x", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        if not overwrite:
+            path.open("x").close()  # claims the name: fails when somebody made the file meanwhile
+        os.replace(beside, path)
+    except OSError as error:
+        words = error.strerror or str(error)
+        raise BadInputError(f"{path}: the file cannot be written: {words}\n  try: another folder") from None
+    finally:
+        beside.unlink(missing_ok=True)
