@@ -167,9 +167,7 @@ class Ball:
         (lambda d, n: 1 / 0, "failed: ZeroDivisionError"),
     ],
 )
-def test_a_shape_that_breaks_its_promises_is_blamed_before_a_ball_flies(
-    wrong: Callable[..., Any], words: str
-) -> None:
+def test_a_shape_that_breaks_its_promises_is_blamed_before_a_ball_flies(wrong: Callable[..., Any], words: str) -> None:
     with pytest.raises(PluginError, match=f"{BLAME}part 'lamp': Ball.distance.*{words}"):
         bay_of(SMALL_BAY, giving(lamp(Ball(wrong))))
 
@@ -227,9 +225,7 @@ def test_a_touch_test_that_is_sound_is_taken_as_it_is() -> None:
 def test_a_touch_test_that_gives_none_leaves_it_to_the_shapes() -> None:
     plugins, bay = with_touch(lambda context: None)
     plain = giving(lamp())
-    both = [
-        {t.part.name: t.balls.tolist() for t in touches_of(which, bay, 4000)}["lamp"] for which in (plugins, plain)
-    ]
+    both = [{t.part.name: t.balls.tolist() for t in touches_of(which, bay, 4000)}["lamp"] for which in (plugins, plain)]
     assert both[0] == both[1] != []
 
 

@@ -306,7 +306,9 @@ def test_a_lip_down_to_the_floor_is_an_error() -> None:
 
 
 def test_a_guard_needs_a_screen_to_hang_from() -> None:
-    pieces = pieces_of(f"{ROOM}canopy: {{depth: 1 m, height: 2.3 m}}\nside_nets: {{left: {{depth: 1 m, height: 2 m}}}}\n")
+    pieces = pieces_of(
+        f"{ROOM}canopy: {{depth: 1 m, height: 2.3 m}}\nside_nets: {{left: {{depth: 1 m, height: 2 m}}}}\n"
+    )
     assert errors(pieces) == [
         "canopy: it hangs from a screen, and there is none",
         "side_nets: it hangs from a screen, and there is none",
@@ -329,11 +331,15 @@ screen:
 
 
 def test_two_canopies_are_two_things() -> None:
-    pieces = pieces_of(ROOM + SCREEN + """\
+    pieces = pieces_of(
+        ROOM
+        + SCREEN
+        + """\
 canopy:
   - {name: board, depth: 1 m, height: 2.3 m}
   - {name: net, depth: 1 m, height: 2.5 m, gap: 900 mm, underside: net}
-""")
+"""
+    )
     assert bounds(pieces, "net")[3] == pytest.approx(2.35)
     assert {"board", "net"} <= {part.name for part in pieces.parts}
 
@@ -348,9 +354,7 @@ def test_side_nets_start_at_the_screens_edge_and_open_toward_the_tee() -> None:
 
 
 def test_a_side_panels_body_lies_outside_its_face() -> None:
-    nets = (
-        "side_nets: {right: {depth: 1.5 m, height: 2 m, from_wall: 100 mm, kind: panel, thickness: 18 mm, above_floor: 20 mm}}\n"
-    )
+    nets = "side_nets: {right: {depth: 1.5 m, height: 2 m, from_wall: 100 mm, kind: panel, thickness: 18 mm, above_floor: 20 mm}}\n"
     pieces = pieces_of(ROOM + SCREEN + nets)
     assert bounds(pieces, "right side panel") == pytest.approx([1.75, -1.818, 0.02, 3.25, -1.8, 2.02])
     assert named(pieces, "right side panel").facing == "plywood"

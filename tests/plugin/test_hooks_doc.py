@@ -1,0 +1,70 @@
+"""docs/hooks.md and the hooks say the same, and the plugin that it shows works as it stands."""
+
+from __future__ import annotations
+
+import inspect
+import re
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from flightsim.plugin import hookspecs
+from flightsim.plugin.loading import GROUP, new_manager
+from flightsim.plugin.testing import SMALL_BAY, bay_of, run_columns, scenario_of, with_plugins
+
+TEXT = (Path(__file__).parents[2] / "docs" / "hooks.md").read_text(encoding="utf-8")
+HOOKS = sorted(vars(new_manager().hook))
+BLOCKS = re.findall(r"```(\w+)\n(.*?)```", TEXT, flags=re.DOTALL)
+EXAMPLE, OWN_TEST = (code for language, code in BLOCKS if language == "python")
+
+
+def test_every_hook_is_documented_and_every_documented_hook_exists() -> None:
+    assert sorted(re.findall(r"^### (flightsim_\w+)$", TEXT, flags=re.MULTILINE)) == HOOKS
+    assert set(re.findall(r"\bflightsim_[a-z_]+\b", TEXT)) <= {*HOOKS, "flightsim_plugins"}
+
+
+@pytest.mark.parametrize("hook", HOOKS)
+def test_the_documented_signature_is_that_of_the_hook(hook: str) -> None:
+    signature = str(inspect.signature(getattr(hookspecs, hook))).replace("'", "")
+    assert f"`{hook}{signature}`" in TEXT
+
+
+def test_hooks_take_one_context_object_or_nothing() -> None:
+    for hook in HOOKS:
+        names = list(inspect.signature(getattr(hookspecs, hook)).parameters)
+        assert names in ([], ["context"])
+
+
+def test_the_documented_version_of_the_hooks_is_the_real_one() -> None:
+    assert set(re.findall(r"HOOK_API = (\d+)", TEXT)) == {str(hookspecs.HOOK_API)}
+    assert f"[project.entry-points.{GROUP}]" in TEXT
+
+
+@pytest.fixture
+def example(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+    module = ModuleType("ball_rack")
+    exec(compile(EXAMPLE, "ball_rack.py", "exec"), module.__dict__)
+    monkeypatch.setitem(sys.modules, "ball_rack", module)
+    return module
+
+
+def test_the_example_plugin_gives_its_parts_and_its_finding(example: ModuleType) -> None:
+    plugins = with_plugins({"ball_rack": example})
+    (_, in_a_scenario) = (code for language, code in BLOCKS if language == "yaml")
+    text = SMALL_BAY + in_a_scenario.partition("\n")[2]
+    bay, pieces = bay_of(text, plugins)
+    assert not pieces.problems
+    assert [part.name for part in bay.owned_by("ball_rack")] == ["rack post", "rack tray"]
+    columns = run_columns(bay, shots=len(bay.parts))
+    (finding,) = plugins.judge(scenario_of(text, plugins), bay, columns)
+    assert finding.text == "2 shots met the ball rack first."
+
+
+def test_the_example_test_passes(example: ModuleType) -> None:
+    space: dict[str, object] = {}
+    exec(compile(OWN_TEST, "test_ball_rack.py", "exec"), space)
+    run = space["test_the_tray_lies_on_the_post"]
+    assert callable(run)
+    run()
