@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
+import numpy as np
 from matplotlib.figure import Figure
 
 from flightsim.contact.outcomes import Outcome
@@ -26,13 +28,14 @@ ENDINGS = {"image/png": "png", "image/svg+xml": "svg"}
 
 @dataclass(frozen=True)
 class FigureInfo:
-    """A picture on disk: its name, its title, what it shows, and where it is."""
+    """A picture on disk: its name, its title, what it shows, where it is, and its width in inches where known."""
 
     name: str
     title: str
     caption: str
     path: Path
     media_type: str = "image/png"
+    width: float | None = None
 
 
 Draw = Callable[[], Figure]
@@ -49,14 +52,15 @@ def write_figures(
     written: list[FigureInfo] = []
     for name, title, caption, draw in _own(result):
         path = folder / f"{name}.png"
-        save(draw(), path, dpi)
-        written.append(FigureInfo(name, title, caption, path))
+        figure = draw()
+        save(figure, path, dpi)
+        written.append(FigureInfo(name, title, caption, path, width=float(figure.get_size_inches()[0])))
     taken = {info.name for info in written}
-    for figure in extra:
-        name = _free_name(figure.name, taken)
-        path = folder / f"{name}.{ENDINGS.get(figure.media_type, 'png')}"
-        path.write_bytes(figure.data)
-        written.append(FigureInfo(name, figure.title, figure.caption, path, figure.media_type))
+    for given in extra:
+        name = _free_name(given.name, taken)
+        path = folder / f"{name}.{ENDINGS.get(given.media_type, 'png')}"
+        path.write_bytes(given.data)
+        written.append(FigureInfo(name, given.title, given.caption, path, given.media_type))
     return written
 
 
@@ -92,7 +96,7 @@ def _own(result: RunResult) -> Iterator[tuple[str, str, str, Draw]]:
 
 def _guard_figures(result: RunResult, n: str) -> Iterator[tuple[str, str, str, Draw]]:
     lost = [pick(result, outcome, MOST_FOLLOWED) for outcome in (Outcome.HIT_UNPROTECTED, Outcome.GOT_OUT)]
-    escapes = follow(result, _joined(lost))
+    escapes = follow(result, np.sort(np.concatenate(lost)))
     taken: set[str] = set()
     for guard in guards(result):
         yield (
@@ -100,14 +104,8 @@ def _guard_figures(result: RunResult, n: str) -> Iterator[tuple[str, str, str, D
             f"How many of 1,000 balls meet the {guard.label} first, cell by cell in its own plane, out of {n}, each at "
             f"its weight. Hatched: unprotected, and near its plane. Marks: balls that met no guard and went through "
             f"this plane beside it, out of {len(escapes.shots):,} followed.",
-            lambda guard=guard: hits_figure(result, guard, escapes),
+            partial(hits_figure, result, guard, escapes),
         )  # fmt: skip
-
-
-def _joined(some: list) -> object:
-    import numpy as np
-
-    return np.sort(np.concatenate(some))
 
 
 def _free_name(name: str, taken: set[str]) -> str:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -41,7 +43,7 @@ MARGIN = 0.5  # m of the plane shown round the guard
 NEAR = 0.6  # m: a part this close to the guard's plane is its neighbour
 LEVELS = (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 1000.0)  # hits per 1,000 balls
 CELLS = {"m": 0.1, "ft": 0.25}  # size of a cell, user units
-_WIDTH, _LEFT, _RIGHT, _BOTTOM, _TOP = 8.2, 0.65, 2.15, 0.55, 0.75  # inches
+_WIDTH, _LEFT, _RIGHT, _BOTTOM, _TOP = 7.6, 0.65, 2.15, 0.55, 0.75  # inches
 _LEAST_TALL, _MOST_TALL = 3.6, 5.6
 
 
@@ -70,7 +72,9 @@ def guards(result: RunResult) -> list[Guard]:
 def _plane(parts: list[Part], scale: float) -> Frame:
     """The plane of the largest face."""
     faces = [face for part in parts for face in part.shape.outlines()]
-    largest = max(faces, key=lambda face: float(np.linalg.norm(np.cross(face - face[0], np.roll(face, -1, 0) - face[0]).sum(0))))
+    largest = max(
+        faces, key=lambda face: float(np.linalg.norm(np.cross(face - face[0], np.roll(face, -1, 0) - face[0]).sum(0)))
+    )
     normal = face_normal(largest)
     middle = largest.mean(axis=0)
     frame = frame_on(middle, np.eye(3)[2] if normal is None else normal, scale)
@@ -80,8 +84,7 @@ def _plane(parts: list[Part], scale: float) -> Frame:
 
 def hits_figure(result: RunResult, guard: Guard, escapes: Paths) -> Figure:
     """First contacts with one guard per 1,000 balls, cell by cell. escapes: sampled paths that met no guard."""
-    display = Display(result.scenario.units)
-    scale, unit = display.length_axis
+    _, unit = Display(result.scenario.units).length_axis
     outlines = [line for k in guard.index for line in silhouettes(result.bay.parts[k].shape, guard.frame)]
     corners = np.concatenate(outlines)
     low, high = _window(result, guard.frame, corners)
@@ -133,7 +136,9 @@ def _paper(low: Array, high: Array) -> tuple[Figure, Axes]:
 def _name_axes(axes: Axes, frame: Frame, unit: str) -> None:
     """Both axes read from the tee and the slab, whichever way the plane is looked at."""
     along = abs(frame.right[0]) > 0.7
-    axes.set_xlabel(f"from the tee toward the screen ({unit})" if along else f"right of the tee ({unit})", fontsize=SMALL)
+    axes.set_xlabel(
+        f"from the tee toward the screen ({unit})" if along else f"right of the tee ({unit})", fontsize=SMALL
+    )
     axes.set_ylabel(f"height ({unit})" if abs(frame.up[2]) > 0.7 else f"left of the tee ({unit})", fontsize=SMALL)
     sign = -1.0 if frame.right[0] < -0.7 else 1.0
     for axis in (axes.xaxis, axes.yaxis):
@@ -149,14 +154,13 @@ def _shades() -> tuple[ListedColormap, BoundaryNorm]:
     return ListedColormap(ramp.tolist()), BoundaryNorm(LEVELS, len(LEVELS) - 1, clip=True)
 
 
-def _heat(
-    result: RunResult, guard: Guard, low: Array, high: Array, cell: float
-) -> tuple[Array, Array, Array]:
+def _heat(result: RunResult, guard: Guard, low: Array, high: Array, cell: float) -> tuple[Array, Array, Array]:
     """Expected hits per 1,000 balls in each cell, and the cells' edges."""
     hit = np.flatnonzero(np.isin(result.contacts.part, guard.index))
     places = guard.frame.flat(result.contacts.point[:, hit].T)
     edges = [np.arange(np.floor(a / cell), np.ceil(b / cell) + 1) * cell for a, b in zip(low, high, strict=True)]
-    counts, across, up = np.histogram2d(*places.T, bins=edges, weights=1000.0 * result.weight[hit])
+    across, up = edges
+    counts, _, _ = np.histogram2d(places[:, 0], places[:, 1], bins=(across, up), weights=1000.0 * result.weight[hit])
     return counts, across, up
 
 
@@ -165,7 +169,9 @@ def _bare(axes: Axes, result: RunResult, guard: Guard, low: Array, high: Array) 
     for part in result.bay.parts:
         if part.role is Role.FLOOR or part in [result.bay.parts[k] for k in guard.index]:
             continue
-        depth = np.concatenate([guard.frame.depth(outline) for outline in part.shape.outlines()] or [np.full(1, np.inf)])
+        depth = np.concatenate(
+            [guard.frame.depth(outline) for outline in part.shape.outlines()] or [np.full(1, np.inf)]
+        )
         if depth.min() > NEAR or depth.max() < -NEAR:
             continue
         for outline in silhouettes(part.shape, guard.frame):
@@ -174,7 +180,7 @@ def _bare(axes: Axes, result: RunResult, guard: Guard, low: Array, high: Array) 
             axes.add_patch(Polygon(outline, **_neighbour_look(part, len(outline) > 2)))
 
 
-def _neighbour_look(part: Part, closed: bool) -> dict[str, object]:
+def _neighbour_look(part: Part, closed: bool) -> dict[str, Any]:
     if part.role is Role.GUARD:
         return {"closed": closed, "facecolor": "none", "edgecolor": GREY, "linewidth": THIN_LINE,
                 "linestyle": GUARD_DASHES, "zorder": 5}  # fmt: skip
@@ -185,15 +191,25 @@ def _neighbour_look(part: Part, closed: bool) -> dict[str, object]:
 def _passed(axes: Axes, result: RunResult, guard: Guard, escapes: Paths, outlines: list[Array]) -> dict[Outcome, int]:
     """Mark where sampled balls that met no guard went through the guard's plane beside it; how many of each."""
     places, shots = _crossings(guard.frame, escapes)
-    beside = ~np.logical_or.reduce([within(line, places) for line in outlines if len(line) > 2] or [np.zeros(len(places), bool)])
+    beside = ~np.logical_or.reduce(
+        [within(line, places) for line in outlines if len(line) > 2] or [np.zeros(len(places), bool)]
+    )
     low, high = np.array([axes.get_xlim(), axes.get_ylim()]).T
     beside &= ((places >= low) & (places <= high)).all(axis=1)
     counts = {}
     for outcome in (Outcome.HIT_UNPROTECTED, Outcome.GOT_OUT):
         mine = beside & (result.outcome[shots] == outcome)
         stroke = STROKES[outcome]
-        axes.plot(*places[mine].T, linestyle="none", marker=stroke.mark, markersize=3,
-                  markeredgewidth=0.6, markerfacecolor="none", color=stroke.colour, zorder=7)
+        axes.plot(
+            *places[mine].T,
+            linestyle="none",
+            marker=stroke.mark,
+            markersize=3,
+            markeredgewidth=0.6,
+            markerfacecolor="none",
+            color=stroke.colour,
+            zorder=7,
+        )
         if (result.outcome == outcome).any():
             counts[outcome] = int(mine.sum())
     return counts
@@ -218,15 +234,16 @@ def _keys(figure: Figure, axes: Axes, passed: dict[Outcome, int], followed: int,
     colours, _ = _shades()
     cell = CELLS[unit]
     steps = [Patch(facecolor=colours(k), edgecolor=GREY, linewidth=0.4) for k in range(len(LEVELS) - 1)]
-    words = [f"{a:g} to {b:g}" for a, b in zip(LEVELS, LEVELS[1:], strict=False)]
+    words = [f"{a:g} to {b:g}" for a, b in pairwise(LEVELS)]
     words[0], words[-1] = f"under {LEVELS[1]:g}", f"over {LEVELS[-2]:g}"
     size = f"{cell:g} by {cell:g} {unit}"
-    look = {"frameon": False, "fontsize": TINY, "alignment": "left", "borderaxespad": 0.0}
+    look: dict[str, Any] = {"frameon": False, "fontsize": TINY, "alignment": "left", "borderaxespad": 0.0}
     wide, up = figure.get_size_inches()
     x = axes.get_position().x1 + 0.18 / wide
     figure.legend(
         steps[::-1], words[::-1], loc="upper left", bbox_to_anchor=(x, 1.0 - _TOP / up),
-        title=f"hits per 1,000 balls\nin a cell of {size}", title_fontsize=TINY, handlelength=1.6, labelspacing=0.25, **look,
+        title=f"hits per 1,000 balls\nin a cell of {size}", title_fontsize=TINY, handlelength=1.6, labelspacing=0.25,
+        **look,
     )  # fmt: skip
     lines = [
         Line2D([], [], color=GUARD_COLOUR, linewidth=GUARD_LINE, linestyle=GUARD_DASHES),
@@ -236,8 +253,11 @@ def _keys(figure: Figure, axes: Axes, passed: dict[Outcome, int], followed: int,
     words = ["this guard", "another guard near it", "unprotected, near its plane"]
     for outcome, count in passed.items():
         stroke = STROKES[outcome]
-        lines.append(Line2D([], [], color=stroke.colour, linestyle="none", marker=stroke.mark, markersize=4,
-                            markerfacecolor="none"))
+        lines.append(
+            Line2D(
+                [], [], color=stroke.colour, linestyle="none", marker=stroke.mark, markersize=4, markerfacecolor="none"
+            )
+        )
         words.append(f"{WENT_BY_WORDS[outcome]}:\n{count:,} of {followed:,} followed")
     figure.legend(
         lines, words, loc="lower left", bbox_to_anchor=(x, 0.12 / up), handlelength=2.4, labelspacing=0.5, **look

@@ -21,7 +21,8 @@ LEVELS = (0.0, 1e-9, 0.05, 0.25, 0.5, 0.75, 1.0 - 1e-9, 1.0)
 WORDS = ("none seen", "under 5 %", "5 to 25 %", "25 to 50 %", "50 to 75 %", "over 75 %", "all of them")
 # White to dark by way of vermillion: even steps of lightness, so that grey print tells them apart too.
 SHADES = ("#ffffff", "#fdeee2", "#fbd3b4", "#f4a873", "#d9722f", "#9c4310", "#4a1d05")
-_PANEL, _GAP, _LEFT, _BOTTOM, _TOP, _RIGHT = 3.0, 0.55, 0.7, 0.6, 0.95, 1.75  # inches
+_PANEL, _GAP, _LEFT, _BOTTOM, _TOP, _RIGHT = 2.1, 0.4, 0.6, 0.5, 0.95, 1.45  # inches
+_LEAST_WIDE = 6.0  # inches: room for the heading
 _ACROSS = 3  # panels a row
 
 
@@ -33,9 +34,8 @@ def launch_map(result: RunResult) -> Figure:
     columns = min(_ACROSS, len(clubs))
     rows = -(-len(clubs) // columns)
     tall = _PANEL * float(np.clip(np.ptp(edges[1]) / np.ptp(edges[0]), 0.4, 1.3))
-    figure = new_figure(
-        _LEFT + columns * _PANEL + (columns - 1) * _GAP + _RIGHT, _TOP + rows * tall + (rows - 1) * 0.8 + _BOTTOM
-    )
+    wide = _LEFT + columns * _PANEL + (columns - 1) * _GAP + _RIGHT
+    figure = new_figure(max(wide, _LEAST_WIDE), _TOP + rows * tall + (rows - 1) * 0.8 + _BOTTOM)
     club_of = np.array([clubs.index(kind.club) for kind in result.types])[result.shots.type]
     for k, club in enumerate(clubs):
         row, column = divmod(k, columns)
@@ -43,14 +43,13 @@ def launch_map(result: RunResult) -> Figure:
         axes = axes_at(figure, _LEFT + column * (_PANEL + _GAP), bottom, _PANEL, tall)
         _panel(axes, result, club_of == k, side, up, edges)
         axes.set_title(f"{club}: {int((club_of == k).sum()):,} shots", fontsize=NORMAL, loc="left", pad=4)
-        axes.set_xlabel("left-right angle (deg), right +", fontsize=SMALL)
+        axes.set_xlabel("left-right (deg), right +", fontsize=SMALL)
         if column == 0:
-            axes.set_ylabel("up angle (deg)", fontsize=SMALL)
+            axes.set_ylabel("up (deg)", fontsize=SMALL)
     _key(figure, result)
-    heading(
-        figure, "Launch directions that do not end at a guard",
-        f"share of shots that {NOT_MET_WORDS}, in cells of {np.diff(edges[0])[0]:g} by {np.diff(edges[1])[0]:g} deg, each shot at its weight",
-    )  # fmt: skip
+    cell = " by ".join(f"{edge[1] - edge[0]:g}" for edge in edges)
+    below = f"share of shots that {NOT_MET_WORDS}, in cells of {cell} deg, each shot at its weight"
+    heading(figure, "Launch directions that do not end at a guard", below)
     return figure
 
 

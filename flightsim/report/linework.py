@@ -125,7 +125,7 @@ def draw_opening(axes: Axes, bay: Bay, opening: Opening, view: View, frame: Fram
     """An opening: a break in a wall seen edge on, a dashed outline seen face on."""
     facing = float(opening.normal @ view.toward)
     outline = frame.flat(opening.corners)
-    look = {"color": INK, "linewidth": THIN_LINE, "linestyle": OPENING_DASHES}
+    look: dict[str, Any] = {"color": INK, "linewidth": THIN_LINE, "linestyle": OPENING_DASHES}
     if abs(facing) < 0.3:
         if view is not PLAN and not _fills_depth(bay, opening, view):
             return  # the wall goes on behind it

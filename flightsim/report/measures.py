@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,7 +46,7 @@ def chain(places: Iterable[float], display: Display, row: int, side: str) -> lis
     """Dimension lines end to end between places, m, along one side of a view."""
     scale, _ = display.length_axis
     order = sorted(places)
-    pairs = [(a, b) for a, b in zip(order, order[1:], strict=False) if b - a > SHORTEST]
+    pairs = [(a, b) for a, b in pairwise(order) if b - a > SHORTEST]
     return [
         Dimension(a * scale, b * scale, display.length(b - a), row, side, before=k == 0 and len(pairs) > 1)
         for k, (a, b) in enumerate(pairs)
@@ -53,7 +54,7 @@ def chain(places: Iterable[float], display: Display, row: int, side: str) -> lis
 
 
 def plan_measures(bay: Bay, display: Display) -> list[Dimension]:
-    """Along: back to tee, tee to screen, gap behind, and the whole length. Across: tee from the walls, and the width."""
+    """Along: back to tee, tee to screen, gap behind, the whole length. Across: tee from the walls, and the width."""
     screen = main_sheet(guards_of(bay, "screen"))
     face = [float(extent(screen)[0][0])] if screen else []
     along = [float(bay.lower[0]), 0.0, *face, float(bay.upper[0])]

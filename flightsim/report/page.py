@@ -26,6 +26,7 @@ from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
 
 TEMPLATE = "page.html.j2"
+PIXELS = 104  # of the page for one inch of a drawing, so that all drawings have lettering of one size
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,7 @@ class _Picture:
     title: str
     caption: str
     source: str
+    width: int | None  # CSS pixels
 
 
 def write_page(
@@ -88,4 +90,5 @@ def _facts(
 
 def _embedded(picture: FigureInfo) -> _Picture:
     data = b64encode(picture.path.read_bytes()).decode("ascii")
-    return _Picture(picture.title, picture.caption, f"data:{picture.media_type};base64,{data}")
+    width = None if picture.width is None else round(picture.width * PIXELS)
+    return _Picture(picture.title, picture.caption, f"data:{picture.media_type};base64,{data}", width)

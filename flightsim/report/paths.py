@@ -41,7 +41,8 @@ def pick(result: RunResult, outcome: Outcome, most: int) -> Index:
     some = some[~result.contacts.failed[some] & (result.weight[some] > 0.0)]
     if some.size <= most:
         return some
-    # Weighted sampling without replacement by the largest u^(1/w): Efraimidis & Spirakis 2006, Inf. Process. Lett. 97:181.
+    # Weighted sampling without replacement, the largest u^(1/w): Efraimidis & Spirakis 2006,
+    # Inf. Process. Lett. 97:181.
     u = np.random.default_rng(result.seed).random(some.size)
     order = np.argsort(np.log(u) / result.weight[some])
     return np.sort(some[order[-most:]])
@@ -68,7 +69,11 @@ def paths_sheet(result: RunResult) -> Figure:
             _draw(panel, outcome, paths)
         _rulers(panel, unit)
     _legend(sheet.figure, sheet.key, result, {outcome: len(paths.shots) for outcome, paths in chosen.items()})
-    heading(sheet.figure, "Where balls go first", f"{result.scenario.name}: sample paths from the strike to the first contact")
+    heading(
+        sheet.figure,
+        "Where balls go first",
+        f"{result.scenario.name}: sample paths from the strike to the first contact",
+    )
     return sheet.figure
 
 
@@ -84,7 +89,9 @@ def _draw(panel: Panel, outcome: Outcome, paths: Paths) -> None:
 def _rulers(panel: Panel, unit: str) -> None:
     """A ruler below and one to the left, in the user's units."""
     axes, view = panel.axes, panel.view
-    level = {"front elevation": f"left and right of the tee ({unit})"}.get(view.name, f"from the tee toward the screen ({unit})")
+    level = {"front elevation": f"left and right of the tee ({unit})"}.get(
+        view.name, f"from the tee toward the screen ({unit})"
+    )
     rise = f"across ({unit}), left +" if view.name == "plan" else f"height ({unit})"
     x = _marks(panel.lower[0], panel.upper[0])
     y = _marks(panel.lower[1], panel.upper[1])
@@ -100,9 +107,13 @@ def _rulers(panel: Panel, unit: str) -> None:
         axes.text(left - 1.5 * tick, mark, f"{mark:g}", fontsize=TINY, ha="right", va="center", color=GREY)
     middle = (panel.lower + panel.upper) / 2.0
     axes.text(middle[0], below - 0.3 * panel.inch, level, fontsize=TINY, ha="center", va="center", color=GREY)
-    axes.text(left - 0.36 * panel.inch, middle[1], rise, fontsize=TINY, ha="center", va="center", color=GREY, rotation=90)
+    axes.text(
+        left - 0.36 * panel.inch, middle[1], rise, fontsize=TINY, ha="center", va="center", color=GREY, rotation=90
+    )
     name = panel.view.name.upper()
-    axes.text(panel.lower[0], panel.upper[1] + 0.16 * panel.inch, name, fontsize=TINY + 0.5, color=GREY, fontweight="bold")
+    axes.text(
+        panel.lower[0], panel.upper[1] + 0.16 * panel.inch, name, fontsize=TINY + 0.5, color=GREY, fontweight="bold"
+    )
 
 
 def _marks(low: float, high: float) -> Array:
@@ -124,7 +135,8 @@ def _legend(
             Line2D([], [], color=stroke.colour, linestyle=stroke.dashes, linewidth=stroke.width + 0.3,
                    marker=stroke.mark, markersize=5)
         )  # fmt: skip
-        words.append(f"{OUTCOME_WORDS[outcome]}\n{rate.count:,} of {rate.shots:,} shots, {drawn[outcome]} drawn")
+        told = OUTCOME_WORDS[outcome].replace(", ", ",\n")
+        words.append(f"{told}\n{rate.count:,} of {rate.shots:,} shots, {drawn[outcome]} drawn")
     axes.legend(
         lines, words, loc="upper left", fontsize=SMALL, frameon=False, handlelength=4.5, labelspacing=1.1,
         borderaxespad=0.0, title="The ball ...", title_fontsize=NORMAL, alignment="left",

@@ -139,7 +139,7 @@ def frame_on(origin: Array, normal: Array, scale: float = 1.0) -> Frame:
 
     Upright planes have z up; level ones are drawn in plan, the screen to the right, left up.
     """
-    x, y, z = np.eye(3)
+    x, _, z = np.eye(3)
     if abs(normal[2]) > 0.7:  # a roof or canopy: from above, as a plan
         outward = normal if normal[2] > 0.0 else -normal
         right = x - outward * outward[0]

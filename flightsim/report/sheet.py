@@ -16,9 +16,9 @@ from flightsim.report.style import GREY, HAIR_LINE, INK, TINY, axes_at, new_figu
 
 Array = NDArray[np.float64]
 
-WIDTH = 11.0  # inches
-HEADING = 0.62
-PAD = 0.72  # inches round each view, for dimension lines
+WIDTH = 9.6  # inches
+HEADING = 0.76
+PAD = 0.68  # inches round each view, for dimension lines
 ROW = 0.23  # inches between rows of dimension lines
 
 
@@ -53,7 +53,7 @@ class Sheet:
 def lay_out(bay: Bay, scale: float, pad: float = PAD) -> Sheet:
     """An empty sheet for a bay. scale: user units a metre; pad: inches kept free round each view."""
     length, width, height = bay.upper - bay.lower
-    per_metre = min((WIDTH - 4.0 * pad) / (length + width), 5.6 / (width + height))
+    per_metre = min((WIDTH - 4.0 * pad) / (length + width), 5.2 / (width + height))
     tall = HEADING + 4.0 * pad + (width + height) * per_metre
     figure = new_figure(WIDTH, tall)
     sizes = length * per_metre + 2 * pad, width * per_metre + 2 * pad, height * per_metre + 2 * pad
@@ -83,8 +83,8 @@ def _panel(
 @dataclass(frozen=True)
 class Dimension:
     """A measure along one side of a view: from and to in user units, its text, the row it stands in (1 next to
-    the room) and the side of the view: "below", "above", "left" or "right". before: where there is no room for the text, it
-    stands before the start and not after the end.
+    the room) and the side of the view: "below", "above", "left" or "right". before: where there is no room for the
+    text, it stands before the start and not after the end.
     """
 
     start: float

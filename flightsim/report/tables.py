@@ -139,11 +139,11 @@ def assumptions(result: RunResult) -> list[tuple[str, str]]:
     """What the numbers stand on, as name and words."""
     scenario, physics = result.scenario, result.physics
     display, ball = Display(scenario.units), physics.ball
-    spots = [(spot.name, spot) for spot in scenario.tee.spots] or [("the tee", scenario.tee)]
+    tee = scenario.tee
+    spots = [(spot.name, spot.from_end_wall, spot.from_left_wall) for spot in tee.spots]
     places = "; ".join(
-        f"{name}: {display.length(spot.from_end_wall)} from the end wall, "
-        f"{display.length(spot.from_left_wall)} from the left wall"
-        for name, spot in spots
+        f"{name}: {display.length(along)} from the end wall, {display.length(across)} from the left wall"
+        for name, along, across in spots or [("the tee", tee.from_end_wall, tee.from_left_wall)]
     )
     shots = (
         f"{len(result.shots):,} shots of {len(result.types)} shot types, seed {result.seed}"

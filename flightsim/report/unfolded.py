@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -13,13 +14,14 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.contact.outcomes import Outcome
-from flightsim.report.linework import OPENING_DASHES, is_surface, is_wall
+from flightsim.report.linework import is_surface, is_wall
 from flightsim.report.paths import pick
 from flightsim.report.projection import Frame, hull, sheet_normal, silhouettes
 from flightsim.report.style import (
     GREY,
     INK,
     NORMAL,
+    OPENING_DASHES,
     SMALL,
     STROKES,
     THIN_LINE,
@@ -35,8 +37,12 @@ from flightsim.study.result import RunResult
 
 Array = NDArray[np.float64]
 
+BELOW = (
+    "The room seen from inside and laid flat: left wall, end wall behind the screen, right wall, back;\n"
+    "the roof, as seen from below, over the end wall."
+)
 MOST_MARKS = 400  # an outcome: more would be one blot
-_WIDTH, _TOP, _BOTTOM, _SIDE, _LABEL = 11.0, 0.85, 0.45, 0.55, 0.5  # inches
+_WIDTH, _TOP, _BOTTOM, _SIDE, _LABEL = 9.2, 0.95, 0.45, 0.55, 0.5  # inches
 X, Y, Z = np.eye(3)
 
 
@@ -99,10 +105,7 @@ def unfolded(result: RunResult) -> Figure:
     drawn = _marks(axes, result, faces, owner)
     _legend(axes, result, drawn, faces[2].shift[0], top)
     _rulers(axes, faces, result.bay, display)
-    heading(
-        figure, "Where the others go", "the room seen from inside and laid flat: left wall, end wall behind the screen, "
-        "right wall, back; the roof as seen from below, over the end wall",
-    )  # fmt: skip
+    heading(figure, "Where the others go", BELOW)
     return figure
 
 
@@ -157,19 +160,20 @@ def _in_face(part: Part, face: Face) -> bool:
 
 
 def _name(axes: Axes, name: str, outline: Array, per_inch: float) -> None:
-    """A name inside an outline, at its top; turned where that is too narrow, above it where it is too small."""
+    """A name inside an outline, at its top; turned where that is too narrow, below it where it is too small."""
     low, high = outline.min(axis=0), outline.max(axis=0)
     wide, tall = (high - low) / per_inch
     need = 0.06 * len(name)
     turned = wide < need <= tall
     middle = wide >= need and len(outline) != 4
     place = ((low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0 if middle else high[1])
-    above = wide < need and not turned
-    axes.annotate(name, place, (0, 2 if above else -3), textcoords="offset points", fontsize=TINY, ha="center",
-                  va="bottom" if above else "top", rotation=90 if turned else 0, zorder=8)  # fmt: skip
+    if wide < need and not turned:
+        place = place[0], low[1]
+    axes.annotate(name, place, (0, -3), textcoords="offset points", fontsize=TINY, ha="center",
+                  va="top", rotation=90 if turned else 0, zorder=8)  # fmt: skip
 
 
-def _outline(axes: Axes, outline: Array, **look: object) -> None:
+def _outline(axes: Axes, outline: Array, **look: Any) -> None:
     look = {"facecolor": "none", "edgecolor": INK, "closed": len(outline) > 2, "zorder": 3, "clip_on": False, **look}
     axes.add_patch(Polygon(outline, **look))
 
@@ -178,7 +182,12 @@ def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], h
     """The surface's name and what share of balls goes there: over a wall, beside the roof."""
     share = 1000.0 * float(result.weight[mine].sum())
     amount = f"{per_thousand(share)} in 1,000 balls" if mine.any() else "none seen"
-    look = {"textcoords": "offset points", "fontsize": SMALL, "linespacing": 1.25, "annotation_clip": False}
+    look: dict[str, Any] = {
+        "textcoords": "offset points",
+        "fontsize": SMALL,
+        "linespacing": 1.25,
+        "annotation_clip": False,
+    }
     top = (float(face.shift[0]), float(face.shift[1]) + height)
     if face.name == "roof":
         axes.annotate(f"{face.name}\n{amount}", top, (-6, 0), va="top", ha="right", **look)
@@ -213,10 +222,12 @@ def _legend(axes: Axes, result: RunResult, drawn: dict[str, tuple[int, int]], x:
         Line2D([], [], linestyle="none", marker="+", color=colour, markersize=6),
         Line2D([], [], color=INK, linewidth=1.0, linestyle=OPENING_DASHES),
     ]
-    words += [f"the same, on a thing in the room:\n{int(_on_thing(result).sum()):,} shots, shown in plan on the roof", "opening"]
+    things = int(_on_thing(result).sum())
+    words += [f"the same, on a thing in the room:\n{things:,} shots, shown in plan on the roof", "opening"]
     axes.legend(
         lines, words, loc="upper left", bbox_to_anchor=(x, top), bbox_transform=axes.transData, frameon=False,
-        fontsize=SMALL, labelspacing=0.9, alignment="left", borderaxespad=0.0, title="The ball ...", title_fontsize=NORMAL,
+        fontsize=SMALL, labelspacing=0.9, alignment="left", borderaxespad=0.0, title="The ball ...",
+        title_fontsize=NORMAL,
     )  # fmt: skip
 
 
@@ -230,6 +241,6 @@ def _rulers(axes: Axes, faces: list[Face], bay: Bay, display: Display) -> None:
             fontsize=TINY, ha="center", va="top", color=GREY,
         )  # fmt: skip
     axes.annotate(
-        display.length(height / scale), (0.0, height / 2.0), (-5, 0), textcoords="offset points", fontsize=TINY, ha="right",
-        va="center", rotation=90, color=GREY,
+        display.length(height / scale), (0.0, height / 2.0), (-5, 0), textcoords="offset points", fontsize=TINY,
+        ha="right", va="center", rotation=90, color=GREY,
     )  # fmt: skip

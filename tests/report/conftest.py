@@ -73,7 +73,9 @@ def make_bay(closed: bool = False) -> Bay:
     parts += [Part(name, shape, Role.GUARD, "cloth", owner, group) for name, shape, owner, group in guards]
     parts += [
         Part("mat", block(_v(-0.75, -0.75, 0), _v(0.75, 0.75, 0.035)), Role.FLOOR, "turf", "room"),
-        Part("opener", block(_v(-1.4, -0.2, 2.35), _v(-0.9, 0.2, 2.6)), Role.UNPROTECTED, "steel", "obstacles", "", True),
+        Part(
+            "opener", block(_v(-1.4, -0.2, 2.35), _v(-0.9, 0.2, 2.6)), Role.UNPROTECTED, "steel", "obstacles", "", True
+        ),
         Part("lamp", block(_v(-0.4, 0.5, 2.55), _v(0.8, 0.65, 2.65)), Role.UNPROTECTED, "glass", "obstacles", "", True),
         Part("pipe", RoundTube(_v(-3, 1.65, 2.4), _v(3.6, 1.65, 2.4), 0.03), Role.UNPROTECTED, "steel", "obstacles"),
         Part("tie beam", square_tube(_v(-0.6, low, 2.6), _v(-0.6, high, 2.6), 0.1), Role.UNPROTECTED, "wood", "room"),
