@@ -34,7 +34,9 @@ class LazyGroup(click.Group):
             command = getattr(import_module(f"flightsim.cli.{cmd_name}"), cmd_name)
             assert isinstance(command, click.Command)
             return command
-        return super().get_command(ctx, cmd_name)
+        from flightsim.plugin.manager import installed_command
+
+        return super().get_command(ctx, cmd_name) or installed_command(cmd_name)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Part
+from flightsim.bay.parts import Bay, Part, Role
 from flightsim.contact.arcs import ArcBatch
 from flightsim.contact.first import BatchTest
 from flightsim.contact.touch import Touch, first_touches
@@ -29,7 +29,7 @@ from flightsim.plugin.hookspecs import (
     ReportSection,
     TouchTest,
 )
-from flightsim.plugin.loading import BUNDLED, Loaded, load_bundled, load_named, new_manager
+from flightsim.plugin.loading import BUNDLED, Loaded, installed, load_bundled, load_named, new_manager
 from flightsim.plugin.own_shapes import checked_shape_of
 from flightsim.scenario.models import Scenario, Section
 
@@ -52,6 +52,26 @@ def load_plugins(names: Sequence[str] = ()) -> Plugins:
     loaded = [load_bundled(manager, name) for name in BUNDLED]
     loaded += [load_named(manager, name) for name in names]
     return gather(loaded)
+
+
+def installed_command(name: str) -> click.Command | None:
+    """The command of this name that an installed plugin adds.
+
+    Raises PluginError when two plugins add it, or when there is none and a plugin that may have it is broken.
+    """
+    found: list[tuple[Loaded, click.Command]] = []
+    broken: list[str] = []
+    for stranger in installed():
+        try:
+            *_, plugin = (plugins := load_plugins([stranger])).loaded
+            found += [(plugin, command) for command in plugins.commands() if command.name == name]
+        except PluginError as error:
+            broken.append(str(error))
+    if len(found) > 1:
+        raise found[1][0].blame(f"command '{name}' is also added by plugin '{found[0][0].name}'")
+    if not found and broken:
+        raise PluginError("\n".join(broken))
+    return found[0][1] if found else None
 
 
 def gather(loaded: Sequence[Loaded]) -> Plugins:
@@ -122,6 +142,8 @@ class Plugins:
         if unknown:
             raise PluginError(f"parts of plugins that are not loaded: {', '.join(sorted(unknown))}")
         tests = [(plugin, bay.owned_by(plugin.name)) for plugin in self.loaded]
+        # Guards first: most balls meet one, and need not be followed to the walls behind. No result depends on it.
+        tests.sort(key=lambda test: not any(part.role is Role.GUARD for part in test[1]))
         return [_touch_test(plugin, parts) for plugin, parts in tests if parts]
 
     def judge(self, scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]) -> list[Finding]:

@@ -64,7 +64,8 @@ def test_a_closed_flat_room_is_six_sheets_around_the_tee() -> None:
 def test_a_doorway_is_a_hole_and_a_closed_window_a_part() -> None:
     text = ROOM.replace("2.7 m}}", "2.7 m}, openings: [" + (
         "{name: door, wall: right, from_end_wall: 4 m, width: 1 m, height: 2 m},"
-        "{name: window, wall: left, from_end_wall: 1 m, width: 1 m, height: 1 m, sill: 1 m, closed: true, facing: glass}]}"
+        "{name: window, wall: left, from_end_wall: 1 m, width: 1 m, height: 1 m, sill: 1 m, closed: true,"
+        " facing: glass}]}"
     ))  # fmt: skip
     pieces = pieces_of(text)
     (door,) = pieces.openings
@@ -354,7 +355,8 @@ def test_side_nets_start_at_the_screens_edge_and_open_toward_the_tee() -> None:
 
 
 def test_a_side_panels_body_lies_outside_its_face() -> None:
-    nets = "side_nets: {right: {depth: 1.5 m, height: 2 m, from_wall: 100 mm, kind: panel, thickness: 18 mm, above_floor: 20 mm}}\n"
+    panel = "depth: 1.5 m, height: 2 m, from_wall: 100 mm, kind: panel, thickness: 18 mm, above_floor: 20 mm"
+    nets = f"side_nets: {{right: {{{panel}}}}}\n"
     pieces = pieces_of(ROOM + SCREEN + nets)
     assert bounds(pieces, "right side panel") == pytest.approx([1.75, -1.818, 0.02, 3.25, -1.8, 2.02])
     assert named(pieces, "right side panel").facing == "plywood"
@@ -415,17 +417,17 @@ def test_a_baffle_above_the_roof_is_an_error() -> None:
 
 
 def test_a_part_outside_the_room_is_a_warning() -> None:
-    box = "length: 1 m, width: 1 m, height: 1 m"
-    pieces = pieces_of(
-        f"{ROOM}obstacles: [{{name: crate, kind: box, from_end_wall: 5.2 m, from_left_wall: 1 m, above_floor: 0 m, {box}}}]\n"
-    )
+    size = "length: 1 m, width: 1 m, height: 1 m"
+    box = f"{{name: crate, kind: box, from_end_wall: 5.2 m, from_left_wall: 1 m, above_floor: 0 m, {size}}}"
+    pieces = pieces_of(f"{ROOM}obstacles: [{box}]\n")
     assert warnings(pieces) == ["obstacles.0: crate reaches 0.20 m beyond the back"]
 
 
 def test_parts_through_one_another_are_a_warning_at_the_entry() -> None:
     pipe = """\
 obstacles:
-  - {name: lamp, kind: box, from_end_wall: 5 m, from_left_wall: 1 m, above_floor: 2.5 m, length: 90 mm, width: 90 mm, height: 50 mm}
+  - {name: lamp, kind: box, from_end_wall: 5 m, from_left_wall: 1 m, above_floor: 2.5 m,
+     length: 90 mm, width: 90 mm, height: 50 mm}
   - {name: pipe, kind: tube, diameter: 60 mm, from: {from_end_wall: 600 mm, from_left_wall: 1 m, above_floor: 2 m},
      to: {from_end_wall: 600 mm, from_left_wall: 1 m, above_floor: 2.6 m}}
 """
@@ -434,7 +436,8 @@ obstacles:
 
 
 def test_a_name_that_two_plugins_things_bear_is_an_error_of_the_file() -> None:
-    tube = "from: {from_end_wall: 1 m, from_left_wall: 1 m, above_floor: 1 m}, to: {from_end_wall: 2 m, from_left_wall: 1 m, above_floor: 1 m}"
+    start, end = (f"{{from_end_wall: {s} m, from_left_wall: 1 m, above_floor: 1 m}}" for s in (1, 2))
+    tube = f"from: {start}, to: {end}"
     pieces = pieces_of(f"{ROOM}obstacles: [{{name: roof, kind: tube, diameter: 50 mm, {tube}}}]\n")
     assert errors(pieces) == ["obstacles.0: 'roof' is already the name of something of plugin 'room'"]
 

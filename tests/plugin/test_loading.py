@@ -10,6 +10,7 @@ import pluggy
 import pytest
 from click.testing import CliRunner
 
+from flightsim.cli import cli
 from flightsim.cli.plugins import plugins as plugins_command
 from flightsim.errors import PluginError
 from flightsim.plugin.hookspecs import BayPieces, hookimpl
@@ -137,11 +138,14 @@ def test_two_names_for_one_module_are_an_error(site: Site) -> None:
         (GOOD.replace("HOOK_API = 1", ""), "HOOK_API is nothing; this flightsim needs a plugin that says HOOK_API = 1"),
         (GOOD.replace("HOOK_API = 1", "HOOK_API = 7"), "HOOK_API is 7"),
         (GOOD.replace("flightsim_parts", "flightsim_prats"), "unknown hook 'flightsim_prats'"),
-        (GOOD.replace("(context)", "(context, mood)"), "mood.* are declared in the hookimpl but can not be found in the hookspec"),
+        (
+            GOOD.replace("(context)", "(context, mood)"),
+            "mood.* are declared in the hookimpl but can not be found in the hookspec",
+        ),
         (GOOD.replace("@hookimpl", ""), "flightsim_parts is not marked with @hookimpl"),
         (GOOD.replace("@hookimpl", "@hookimpl(wrapper=True)").replace("return", "yield\n    return"), "is a wrapper"),
     ],
-)  # fmt: skip
+)
 def test_a_broken_plugin_is_blamed_by_name_and_distribution(site: Site, source: str, words: str) -> None:
     site.install("visitor", source)
     with pytest.raises(PluginError, match=rf"(?s)plugin 'visitor' \(from flightsim-visitor 2\.1\): .*{words}"):
@@ -202,6 +206,43 @@ def test_the_command_lists_the_others_before_it_fails_on_a_broken_one(site: Site
     result = CliRunner().invoke(plugins_command)
     assert "ceiling" in result.output
     assert isinstance(result.exception, PluginError)
+
+
+COMMAND = """
+import click
+
+from flightsim.plugin.hookspecs import hookimpl
+
+HOOK_API = 1
+
+
+@hookimpl
+def flightsim_commands():
+    return [click.Command("rack", callback=lambda: click.echo("three balls"))]
+"""
+
+
+def test_an_installed_plugins_command_runs_from_the_command_line(site: Site) -> None:
+    site.install("visitor", COMMAND)
+    result = CliRunner().invoke(cli, ["rack"])
+    assert (result.exit_code, result.output) == (0, "three balls\n")
+    assert CliRunner().invoke(cli, ["rakc"]).exit_code == 2
+
+
+def test_a_command_that_two_plugins_add_is_an_error_that_names_both(site: Site) -> None:
+    site.install("visitor", COMMAND)
+    site.install("guest", COMMAND)
+    result = CliRunner().invoke(cli, ["rack"])
+    assert isinstance(result.exception, PluginError)
+    assert "plugin 'visitor'" in str(result.exception)
+    assert "command 'rack' is also added by plugin 'guest'" in str(result.exception)
+
+
+def test_an_unknown_command_blames_a_broken_plugin_that_may_have_it(site: Site) -> None:
+    site.install("visitor", "raise RuntimeError('broken')")
+    result = CliRunner().invoke(cli, ["rack"])
+    assert isinstance(result.exception, PluginError)
+    assert "RuntimeError: broken" in str(result.exception)
 
 
 def _plugin(section: object = None) -> ModuleType:
