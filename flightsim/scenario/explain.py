@@ -15,6 +15,12 @@ from flightsim.scenario.source import Source, join, kind_of
 
 Details = Mapping[str, Any]
 _NEEDS_KEY = {"missing", "extra_forbidden", "union_tag_not_found"}
+# errors of a value that had the right shape: a group where a group was due, a list where a list was
+_FROM_INSIDE = {
+    "missing", "extra_forbidden", "union_tag_not_found", "union_tag_invalid", "value_error", "assertion_error",
+    "too_short", "too_long",
+}  # fmt: skip
+_WRONG_SHAPE = 1000
 
 
 def explain(error: ValidationError, model: Any, data: Any, at: str, source: Source) -> list[Problem]:
@@ -57,14 +63,15 @@ def _fitting(items: Sequence[Any], data: Any) -> list[Any]:
         steps, members = _split(loc, data)
         depth, member = members[0] if members else (len(steps), "")
         prefix = tuple(steps[:depth])
-        where.append((item, prefix, member if isinstance(_value(data, prefix), dict) else ""))
-        # a member that is no group of keys fits a group worst
-        count[prefix, where[-1][2]] += 100 if item["type"].endswith("_type") and depth == len(steps) else 1
+        where.append((item, prefix, member if isinstance(_value(data, prefix), (dict, list)) else ""))
+        whole = depth == len(steps) and item["type"] not in _FROM_INSIDE
+        count[prefix, where[-1][2]] += _WRONG_SHAPE if whole else 1
     best: dict[tuple[Step, ...], tuple[int, str]] = {}
     for (prefix, member), errors in count.items():
         if member:
             best[prefix] = min(best.get(prefix, (errors, member)), (errors, member))
-    return [item for item, prefix, member in where if not member or best[prefix][1] == member]
+    return [item for item, prefix, member in where
+            if not member or best[prefix][1] == member or best[prefix][0] >= _WRONG_SHAPE]  # fmt: skip
 
 
 def _value(data: Any, steps: Sequence[Step]) -> Any:

@@ -7,6 +7,8 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+import yaml
+
 from flightsim.scenario.source import plain
 
 Wall = Literal["left", "right", "end", "back"]
@@ -112,6 +114,7 @@ class NewBay:
 def yaml_text(text: str) -> str:
     """Text as a YAML scalar that reads back as this text: bare where it can be, else quoted as in JSON."""
     bare = _PLAIN_TEXT.fullmatch(text) is not None and text == text.strip() and plain(text) == text
+    bare = bare and yaml.safe_load(text) == text  # other readers go by YAML 1.1, where `on` is true
     return text if bare else json.dumps(text, ensure_ascii=False)
 
 

@@ -15,7 +15,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
-from pydantic_core import PydanticCustomError
+from pydantic_core import PydanticCustomError, PydanticSerializationUnexpectedValue
 
 if TYPE_CHECKING:
     import pint
@@ -41,6 +41,9 @@ class Kind:
     units: tuple[str, ...]
     examples: tuple[str, ...]
     aliases: tuple[tuple[str, str], ...] = ()
+
+    def __str__(self) -> str:
+        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
     def unit(self, word: str) -> str | None:
         """The unit that a word means, or None."""
@@ -114,7 +117,7 @@ def parse(kind: Kind, text: object) -> float:
     if not isinstance(text, str):
         raise _no_text(kind, text)
     if len(text) > _LONGEST:
-        raise _wrong(kind, f"'{text[:20]}...' is too long for a {kind.name}")
+        raise _wrong(kind, f"'{text[:20]}...' is too long for {kind}")
     terms = _terms(kind, text)
     signed = [term for term in terms[1:] if term[0]]
     if len(terms) > 1 and (kind.name != "length" or signed):
@@ -162,14 +165,14 @@ def _check_compound(kind: Kind, text: str, terms: list[tuple[str, float, str]]) 
         one = _in_si(kind, 1.0, above)
         if larger != int(larger) or _in_si(kind, smaller, below) >= one * (1.0 - 1e-12):
             allowed = f"whole {above}, then less than 1 {above} in {below}"
-            raise _error(f"'{text}' does not add up", allowed, f"{kind.examples[2]}, or one number with one unit")
+            raise refusal(f"'{text}' does not add up", allowed, f"{kind.examples[2]}, or one number with one unit")
 
 
 def _no_text(kind: Kind, value: object) -> PydanticCustomError:
     if isinstance(value, (int, float)) and not isinstance(value, bool) and isfinite(value):
         return _no_unit(kind, f"{value!r}")
     words = str(value).lower() if isinstance(value, bool) else _short(value)
-    return _wrong(kind, f"{words} is not a {kind.name}")
+    return _wrong(kind, f"{words} is not {kind}")
 
 
 def _short(value: object) -> str:
@@ -191,8 +194,8 @@ def _unreadable(kind: Kind, text: str) -> PydanticCustomError:
         fix = text.strip().replace(",", ".")
         if re.search(r"[0-9],[0-9]{3}(?![0-9])", text):
             fix += f", or {text.strip().replace(',', '')}, whichever you mean"
-        return _error(f"'{text}' has a comma in its number", "a point for decimals, nothing for thousands", fix)
-    return _wrong(kind, f"'{text}' cannot be read as a {kind.name}")
+        return refusal(f"'{text}' has a comma in its number", "a point for decimals, nothing for thousands", fix)
+    return _wrong(kind, f"'{text}' cannot be read as {kind}")
 
 
 def _unknown_unit(kind: Kind, text: str, unit: str) -> PydanticCustomError:
@@ -203,10 +206,11 @@ def _unknown_unit(kind: Kind, text: str, unit: str) -> PydanticCustomError:
 
 
 def _wrong(kind: Kind, found: str, fix: str = "") -> PydanticCustomError:
-    return _error(found, f"a number and a unit: {', '.join(kind.units)}", fix or " or ".join(kind.examples[:2]))
+    return refusal(found, f"a number and a unit: {', '.join(kind.units)}", fix or " or ".join(kind.examples[:2]))
 
 
-def _error(found: str, allowed: str, fix: str) -> PydanticCustomError:
+def refusal(found: str, allowed: str, fix: str = "") -> PydanticCustomError:
+    """What any section's validator may raise, so that the message says what was found, what is allowed, and a fix."""
     return PydanticCustomError(
         "quantity", "{found}; allowed: {allowed}; try: {fix}", {"found": found, "allowed": allowed, "fix": fix}
     )
@@ -231,12 +235,14 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
             (most, most is None or number <= most, "at most"),
         ):
             if not holds:
-                raise _error(f"'{value}' is out of range", f"{words} {limit:g} {plain}", kind.examples[0])
+                raise refusal(f"'{value}' is out of range", f"{words} {limit:g} {plain}", kind.examples[0])
         return number
 
     def write(value: object) -> str:
-        # a field may also take a word (`width: full`), and pydantic may try this writer on it
-        return value if isinstance(value, str) else f"{value!r} {plain}"
+        # A field may also take a word, a list or a group of keys: pydantic then tries the next writer.
+        if not isinstance(value, float):
+            raise PydanticSerializationUnexpectedValue
+        return f"{value!r} {plain}"
 
     spellings = "|".join(re.escape(word) for word in (*kind.units, *(alias for alias, _ in kind.aliases)))
     schema = {

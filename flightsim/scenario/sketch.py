@@ -52,14 +52,17 @@ def draw(bay: NewBay) -> str:
     """Plan and side view with a key, one scale for both."""
     show = Display(bay.units).length
     scale = min(_COLUMNS / bay.length.metres, _MOST_ROWS * _TALL / max(bay.width.metres, _highest(bay)))
-    marks = "# screen   = canopy   : side net   ^ ceiling pad   o ball   . mat   w window or door that stays shut; a gap in a wall: opening"
+    key = [
+        "# screen   = canopy   : side net   ^ ceiling pad   o ball   . mat",
+        "w window or door that stays shut; a gap in a wall: opening",
+    ]
     return "\n".join(
         [
             f"Plan: {show(bay.length.metres)} by {show(bay.width.metres)}. The screen is on the right, left is up.",
             _plan(bay, scale).text(),
             f"From the side: {show(_highest(bay))} at the highest.",
             _side(bay, scale).text(),
-            marks,
+            *key,
             f"One character across is {show(1.0 / scale)}.",
         ]
     )

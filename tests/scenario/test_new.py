@@ -1,0 +1,211 @@
+"""`flightsim new`: questions in walking order, bad answers asked again, the bay drawn back, a file that checks."""
+
+from __future__ import annotations
+
+import click
+import pytest
+import yaml
+from click.testing import CliRunner
+
+from flightsim.errors import BadInputError
+from flightsim.scenario.new_bay import yaml_text
+from flightsim.scenario.new_file import STARTERS, check_free, new_file, starter_text, write_whole
+from flightsim.scenario.source import read_value
+from flightsim.study.build import open_bay
+
+GARAGE = {
+    "Units": "metric", "Name of the bay": "My: shed", "length, from": "6.2 m", "Room: width": "3.4 m", "Roof (": "flat",
+    "Roof: height": "2.55 m", "Behind": "wall", "Any doorways": "n", "Ball to the end": "3.7 m",
+    "Ball to the left": "1.65 m", "Mat": "35 mm", "Screen: width": "3.2 m", "Screen: gap": "350 mm",
+    "Screen: slab": "50 mm", "Screen: height": "2.4 m", "Canopy: depth": "1.2 m", "Canopy: slab": "2.5 m",
+    "net on the left": "2 m", "Its height": "2.4 m", "net on the right": "none", "padded": "n", "hand": "left",
+    "Clubs": "driver, wedge", "your bay": "y",
+}  # fmt: skip
+
+
+def run(path, answers, overwrite=False):
+    @click.command()
+    def command():
+        new_file(path, None, overwrite)
+
+    text = "\n".join(str(answer) for answer in answers) + "\n"
+    return CliRunner().invoke(command, input=text)
+
+
+def answers(**changes):
+    """The garage's answers, some with others before or after them: `Canopy_depth=("none",)`."""
+    out = []
+    for question, answer in GARAGE.items():
+        out += changes.get(question, (answer,))
+    return out
+
+
+def test_answers_make_a_commented_file_that_checks(tmp_path):
+    path = tmp_path / "bay.yaml"
+    result = run(path, answers())
+    assert result.exit_code == 0, result.output
+    opened = open_bay(path)
+    assert opened.warnings == ()
+    assert opened.scenario.name == "My: shed"
+    assert opened.scenario.room.length == 6.2
+    assert [part.name for part in opened.bay.parts if part.owner == "side_nets"] == ["left side net"]
+    launches = opened.scenario.entries("launches")[0]
+    assert (launches.hand, launches.use) == ("left", ("driver", "wedge"))
+    text = path.read_text()
+    assert "gap_behind: 350 mm  # cloth to end wall" in text
+    assert "{" not in text.replace("{{", "")
+
+
+def test_questions_come_in_the_order_of_a_walk_through_the_bay(tmp_path):
+    said = run(tmp_path / "bay.yaml", answers()).output
+    places = [said.index(question) for question in GARAGE if question != "Its height"]
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize(
+    ("question", "bad", "reason"),
+    [
+        ("length, from", "6.2", "'6.2' has no unit"),
+        ("Room: width", "3,4 m", "Try: 3.4 m."),
+        ("Room: width", "-3 m", "-3 m is not more than nothing"),
+        ("Room: width", "wide", "'wide' cannot be read as a length"),
+        ("Roof (", "flt", "Did you mean flat?"),
+        ("Behind", "sky", "'sky' is none of wall, open."),
+        ("Ball to the end", "6.3 m", "6.3 m does not fit: there is 6.20 m, as the room is 6.2 m long."),
+        ("Ball to the left", "4 m", "as the room is 3.4 m wide."),
+        ("Screen: width", "3.4 m", "there is 3.30 m, as it hangs between the walls."),
+        ("Screen: gap", "3.8 m", "there is 3.70 m, as the ball is 3.7 m from the wall."),
+        ("Screen: height", "2.6 m", "there is 2.50 m, as the roof there is at 2.55 m."),
+        ("Canopy: slab", "2.7 m", "as the roof there is at 2.55 m."),
+        ("Canopy: depth", "6 m", "there is 5.85 m"),
+        ("hand", "lft", "Did you mean left?"),
+        ("Clubs", "drver", "Did you mean driver?"),
+        ("Clubs", ",", "names no clubs"),
+    ],
+)
+def test_a_bad_answer_is_asked_again_with_the_reason(tmp_path, question, bad, reason):
+    result = run(tmp_path / "bay.yaml", answers(**{question: (bad, GARAGE[question])}))
+    assert result.exit_code == 0, result.output
+    assert f"Error: {reason}" in result.output or reason in result.output
+    assert open_bay(tmp_path / "bay.yaml").scenario.name == "My: shed"
+
+
+def test_a_bay_with_all_there_is_in_imperial_units_checks(tmp_path):
+    path = tmp_path / "bay.yaml"
+    given = [
+        "imperial", "Barn", "28 ft", "15 ft", "gable", "along", "8 ft 6 in", "8 ft", "13' 6\"", "open",
+        "y", "left", "side door", "16 ft", "3 ft", "6 ft 8 in", "0", "n",
+        "y", "end", "window", "5 ft", "4 ft", "3 ft", "3 ft 6 in", "y", "y", "n",
+        "13 ft", "7 ft 6 in", "none", "12 ft", "2 ft", "2 in", "9 ft 6 in", "8 ft 9 in",
+        "4 ft", "8 ft 10 in", "6 1/2 ft", "8 ft", "7½ ft", "8 ft", "y", "5 ft", "1 ft", "6 ft", "13 ft", "2 in",
+        "right", "", "y",
+    ]  # fmt: skip
+    result = run(path, given)
+    assert result.exit_code == 0, result.output
+    opened = open_bay(path)
+    assert [opening.name for opening in opened.bay.openings] == ["open back", "side door"]
+    assert next(part for part in opened.bay.parts if part.name == "window").fragile
+    assert opened.scenario.tee.mat is None
+    assert "8 ft is less than 8 ft 6 in" in result.output
+
+
+def test_a_sloping_roof_limits_what_hangs_under_its_low_side(tmp_path):
+    lower = answers(
+        **{"Roof (": ("single slope",), "Roof: height": ("3.5 m", "2.5 m"), "Screen: height": ("2.5 m", "2.4 m")}
+    )
+    result = run(tmp_path / "bay.yaml", lower)
+    assert "Error: 2.5 m does not fit: there is 2.49 m" in result.output
+    assert open_bay(tmp_path / "bay.yaml").scenario.room.roof.kind == "single_slope"
+
+
+def test_the_bay_is_drawn_back_to_scale_before_anything_is_written(tmp_path):
+    said = run(tmp_path / "bay.yaml", answers(**{"your bay": ("n",)}))
+    assert said.exit_code == 1
+    assert list(tmp_path.iterdir()) == []
+    plan = said.output.split("Plan:")[1].split("From the side")[0].splitlines()[1:]
+    rows = [row[2:] for row in plan if row]
+    columns_per_metre = 60 / 6.2
+    assert max(map(len, rows)) == 61
+    assert len(rows) == round(3.4 * columns_per_metre / 2) + 1
+    tee_row = next(row for row in rows if "o" in row)
+    assert tee_row.index("o") == round((6.2 - 3.7) * columns_per_metre)
+    assert tee_row.index("#") == round((6.2 - 0.35) * columns_per_metre)
+    side = said.output.split("at the highest.")[1].splitlines()[1:]
+    column = 2 + round((6.2 - 0.35) * columns_per_metre)
+    assert sum(row[column : column + 1] == "#" for row in side) == round(2.4 * columns_per_metre / 2) + 1
+    assert "One character across is 0.10 m." in said.output
+
+
+def test_no_answer_writes_nothing(tmp_path):
+    assert run(tmp_path / "bay.yaml", answers()[:9]).exit_code == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("starter", STARTERS)
+def test_a_starter_is_commented_and_checks_without_warnings(tmp_path, starter):
+    path = tmp_path / "bay.yaml"
+    new_file(path, starter, overwrite=False)
+    assert path.read_text().count("#") > 15
+    opened = open_bay(path)
+    assert opened.warnings == ()
+    assert {part.owner for part in opened.bay.parts} >= {"room", "screen", "canopy", "side_nets", "ceiling"}
+
+
+@pytest.mark.parametrize("starter", STARTERS)
+def test_a_starter_follows_the_order_of_a_walk(starter):
+    order = ["name", "units", "room", "tee", "obstacles", "screen", "canopy", "side_nets", "ceiling", "launches"]
+    keys = list(yaml.safe_load(starter_text(starter)))
+    assert keys == [key for key in order if key in keys]
+
+
+def test_a_file_that_is_there_is_not_replaced_unless_asked(tmp_path):
+    path = tmp_path / "bay.yaml"
+    path.write_text("mine")
+    with pytest.raises(BadInputError, match="there is such a file already"):
+        new_file(path, "garage", overwrite=False)
+    assert path.read_text() == "mine"
+    new_file(path, "garage", overwrite=True)
+    assert path.read_text() == starter_text("garage")
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_file_that_appears_meanwhile_is_not_replaced(tmp_path):
+    path = tmp_path / "bay.yaml"
+    path.write_text("mine")
+    with pytest.raises(BadInputError, match="cannot be written: File exists"):
+        write_whole(path, "new", overwrite=False)
+    assert path.read_text() == "mine"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_place_that_cannot_be_written_is_told_before_the_first_question(tmp_path):
+    with pytest.raises(BadInputError, match="this is a folder"):
+        check_free(tmp_path, overwrite=False)
+    with pytest.raises(BadInputError, match="there is no folder"):
+        check_free(tmp_path / "none" / "bay.yaml", overwrite=False)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Shed",
+        "My: shed",
+        "a #b",
+        "- x",
+        "true",
+        "on",
+        "12",
+        "null",
+        "é ü",
+        "'q'",
+        '53" bay',
+        "x: y",
+        "[a]",
+        "a\\b",
+        "~",
+        '9 ft 6"',
+    ],
+)
+def test_any_name_reads_back_as_it_was_typed_here_and_elsewhere(text):
+    assert read_value(yaml_text(text), "test") == text
+    assert yaml.safe_load(f"name: {yaml_text(text)}") == {"name": text}
