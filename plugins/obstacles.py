@@ -11,7 +11,8 @@ from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
 from flightsim.bay.shapes import RoundTube, Shape, block, square_tube
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
-from flightsim.plugin.places import in_axes
+from flightsim.plugin.places import above_roof, entry_key, in_axes
+from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
 from flightsim.scenario.quantities import Distance, Size
 
@@ -72,7 +73,12 @@ def flightsim_section() -> Section:
 @hookimpl
 def flightsim_parts(context: BaySetup) -> BayPieces:
     """One part an obstacle."""
-    return BayPieces(tuple(_part(context.scenario, obstacle) for obstacle in context.entries))
+    parts = [_part(context.scenario, obstacle) for obstacle in context.entries]
+    problems: list[Problem] = []
+    for k, part in enumerate(parts):
+        key = entry_key(context.scenario, "obstacles", k)
+        problems += above_roof(context.scenario, key, part, Severity.WARNING)
+    return BayPieces(tuple(parts), (), tuple(problems))
 
 
 def _part(scenario: Scenario, it: Obstacle) -> Part:

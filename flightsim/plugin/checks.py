@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Sequence
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -78,19 +78,21 @@ def read_only(array: NDArray[Any]) -> NDArray[Any]:
 
 
 def read_only_arcs(arcs: ArcBatch) -> ArcBatch:
-    """The same arcs, read-only, with an `until` of the plugin's own: what it does to that binds nobody else."""
+    """The same arcs, read-only, with bounds of the plugin's own: what it does to those binds nobody else."""
     mine = copy.copy(arcs)
     for name, value in vars(arcs).items():
-        setattr(mine, name, _sealed(value))
-    mine.until = arcs.until.copy()
+        setattr(mine, name, _own(value))
+    flights = arcs.flights
+    mine.flights = replace(flights, **{f.name: _sealed(getattr(flights, f.name)) for f in fields(flights)})
     return mine
 
 
-def _sealed(value: Any) -> Any:
+def _own(value: Any) -> Any:
+    """Arrays, alone or in tuples, copied."""
     if isinstance(value, np.ndarray):
-        return read_only(value)
-    if isinstance(value, tuple):
-        return tuple(_sealed(item) for item in value)
-    if is_dataclass(value) and not isinstance(value, type):
-        return replace(value, **{f.name: _sealed(getattr(value, f.name)) for f in fields(value) if f.init})
-    return value
+        return value.copy()
+    return tuple(_own(item) for item in value) if isinstance(value, tuple) else value
+
+
+def _sealed(value: Any) -> Any:
+    return read_only(value) if isinstance(value, np.ndarray) else value

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from flightsim.bay.build import is_sheet
 from flightsim.bay.overlap import depth_of_overlap
 from flightsim.bay.parts import Opening, Part, Role
+from flightsim.plugin.loading import BUNDLED
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Scenario
@@ -18,6 +19,7 @@ from flightsim.scenario.models import Scenario
 Array = NDArray[np.float64]
 
 SLACK = 5.0e-3  # m: less is within what a tape measure shows
+FACES = (("back", "right wall", "floor"), ("end wall", "left wall", "roof"))  # lower and upper, along x, y, z
 
 
 def name_problems(
@@ -67,16 +69,27 @@ def fit_problems(
 
 
 def _outside(scenario: Scenario, part: Part, bounds: tuple[Array, Array], key: str) -> list[Problem]:
+    """Parts past the room's box; of the bundled plugins', those above the roof are told by themselves."""
     lower, upper = part.shape.bounds()
-    past = np.maximum(bounds[0] - lower, upper - bounds[1])
-    if part.owner == "room" or not np.isfinite(past).all() or past.max() <= SLACK:
+    past = np.stack([bounds[0] - lower, upper - bounds[1]])
+    if part.owner == "room" or not np.isfinite(past).all():
         return []
-    axis = int(past.argmax())
-    below = bounds[0][axis] - lower[axis] == past[axis]
-    place = (("back", "end wall"), ("right wall", "left wall"), ("floor", "roof"))[axis][0 if below else 1]
-    found = f"{part.name} reaches {Display(scenario.units).length(past[axis])} beyond the {place}"
-    kind = "protection" if part.role is Role.GUARD else "parts"
-    return [scenario.problem(key, found, f"{kind} inside the room", "", Severity.WARNING)]
+    if part.owner in BUNDLED:
+        past[1, 2] = -np.inf
+    if past.max() > SLACK:
+        side, axis = np.unravel_index(past.argmax(), past.shape)
+        found = (
+            f"{part.name} reaches {Display(scenario.units).length(float(past.max()))} beyond the {FACES[side][axis]}"
+        )
+        return [scenario.problem(key, found, "parts inside the room", "", Severity.WARNING)]
+    if part.role is not Role.GUARD or not is_sheet(part.shape):
+        return []
+    flat = np.argwhere((past > -SLACK) & (upper - lower <= SLACK))
+    found = f"{part.name} lies flat on the {{}}: what strikes the one strikes the other"
+    return [
+        scenario.problem(key, found.format(FACES[side][axis]), "protection off the wall", "a gap", Severity.WARNING)
+        for side, axis in flat
+    ]
 
 
 def _key(scenario: Scenario, section: str, name: str) -> str:

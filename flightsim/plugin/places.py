@@ -14,7 +14,7 @@ from pydantic import AfterValidator
 
 from flightsim.bay.parts import Part
 from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem
+from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Scenario
 from flightsim.scenario.quantities import Angle
 
@@ -42,8 +42,8 @@ def entry_key(scenario: Scenario, section: str, index: int) -> str:
     return listed if listed in scenario.lines or index > 0 else section
 
 
-def above_roof(scenario: Scenario, key: str, part: Part) -> list[Problem]:
-    """An error where a part goes through the roof."""
+def above_roof(scenario: Scenario, key: str, part: Part, severity: Severity = Severity.ERROR) -> list[Problem]:
+    """A problem where a part goes through the roof."""
     corners = np.concatenate(part.shape.outlines())
     s, t = scenario.tee.from_end_wall - corners[:, 0], scenario.tee.from_left_wall - corners[:, 1]
     past = corners[:, 2] - scenario.room.roof_shape().height(s, t)
@@ -53,7 +53,7 @@ def above_roof(scenario: Scenario, key: str, part: Part) -> list[Problem]:
     show = Display(scenario.units).length
     found = f"{part.name} reaches {show(past[worst])} above the roof's underside"
     allowed = f"at most {show(corners[worst, 2] - past[worst])} above the floor there"
-    return [scenario.problem(key, found, allowed, "lower it, or make it smaller")]
+    return [scenario.problem(key, found, allowed, "lower it, or make it smaller", severity)]
 
 
 def _not_upright(angle: float) -> float:

@@ -423,6 +423,24 @@ def test_a_part_outside_the_room_is_a_warning() -> None:
     assert warnings(pieces) == ["obstacles.0: crate reaches 0.20 m beyond the back"]
 
 
+def test_an_obstacle_above_a_sloping_roof_is_a_warning() -> None:
+    slope = "{kind: single_slope, left_height: 3 m, right_height: 2.4 m}"
+    size = "length: 200 mm, width: 200 mm, height: 200 mm"
+    box = f"{{name: lamp, kind: box, from_end_wall: 2 m, from_left_wall: 3.2 m, above_floor: 2.4 m, {size}}}"
+    pieces = pieces_of(ROOM.replace("{kind: flat, height: 2.7 m}", slope) + f"obstacles: [{box}]\n")
+    assert warnings(pieces) == ["obstacles.0: lamp reaches 0.20 m above the roof's underside"]
+
+
+def test_cloth_flat_on_a_wall_is_a_warning() -> None:
+    flat = pieces_of(ROOM + SCREEN.replace("350 mm", "0 mm"))
+    assert warnings(flat) == ["screen: screen lies flat on the end wall: what strikes the one strikes the other"]
+    nets = "side_nets: {left: {depth: 1 m, height: 2 m, from_wall: 0 m}}\n"
+    net = pieces_of(ROOM + SCREEN + nets)
+    assert warnings(net) == [
+        "side_nets: left side net lies flat on the left wall: what strikes the one strikes the other"
+    ]
+
+
 def test_parts_through_one_another_are_a_warning_at_the_entry() -> None:
     pipe = """\
 obstacles:
