@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.flight.arcs import Flights
+from flightsim.flight.arcs import Flights, horner
 
 Array = NDArray[np.float64]
 
@@ -32,8 +32,22 @@ class ArcBatch:
         self.until = np.ones(len(flights))
 
     def no_later_than(self, balls: NDArray[np.intp], tau: Array) -> None:
-        """These balls touched something at tau: what comes more than a tie later does not matter."""
-        np.minimum.at(self.until, balls, tau + TIE / self.speed[balls])
+        """These balls, each named once, touched something at tau: what comes more than a tie later does not matter."""
+        sooner = tau + TIE / self.speed[balls]
+        shorter = sooner < self.until[balls]
+        balls = balls[shorter]
+        self.until[balls] = sooner[shorter]
+        self._shorten_boxes(balls)
+
+    def _shorten_boxes(self, balls: NDArray[np.intp]) -> None:
+        """Draw in the boxes of whole arcs to what still matters of them."""
+        path, until = self.flights.path.take(balls, axis=2), self.until[balls]
+        start, end = path[0], horner(path, until)
+        # A curve strays from its chord by at most bend h^2/8.
+        margin = self.radius + self.bend_bounds.take(balls, axis=1) * (until * until / 8.0)
+        low, high = self.whole_boxes
+        low[:, balls] = np.minimum(start, end) - margin
+        high[:, balls] = np.maximum(start, end) + margin
 
     def __len__(self) -> int:
         return len(self.flights)
