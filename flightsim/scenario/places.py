@@ -33,7 +33,8 @@ def _in_the_room(scenario: Scenario, path: str, from_end: float, from_left: floa
         most = _size(scenario, size)
         if most is not None and value >= most:
             found = f"{show(value)} lies outside the room, whose {size} is {show(most)}"
-            problems.append(scenario.problem(f"{path}.{key}", found, f"less than {show(most)}", show(most / 2)))
+            fix = "measure again, from inside the room; left is the player's, facing the screen"
+            problems.append(scenario.problem(f"{path}.{key}", found, f"less than {show(most)}", fix))
     return problems
 
 
@@ -45,7 +46,9 @@ def _before_the_screens(scenario: Scenario, path: str, from_end: float) -> list[
         if isinstance(gap, (int, float)) and from_end <= gap:
             name = getattr(screen, "name", "screen")
             found = f"{show(from_end)} from the end wall is behind the {name}, which hangs {show(gap)} off it"
-            problems.append(scenario.problem(f"{path}.from_end_wall", found, f"more than {show(gap)}", ""))
+            problems.append(
+                scenario.problem(f"{path}.from_end_wall", found, f"more than {show(gap)}", "move the tee back")
+            )
     return problems
 
 

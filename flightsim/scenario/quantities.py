@@ -241,7 +241,7 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
     def write(value: object) -> str:
         # A field may also take a word, a list or a group of keys: pydantic then tries the next writer.
         if not isinstance(value, float):
-            raise PydanticSerializationUnexpectedValue
+            raise PydanticSerializationUnexpectedValue("no number")
         return f"{value!r} {plain}"
 
     spellings = "|".join(re.escape(word) for word in (*kind.units, *(alias for alias, _ in kind.aliases)))

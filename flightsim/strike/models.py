@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import Field, create_model, model_validator
 
 from flightsim.scenario.models import Model, Section
-from flightsim.scenario.quantities import quantity
+from flightsim.scenario.quantities import Distance, quantity
 from flightsim.strike.distributions import SomeAngle, SomeLength, SomeSpeed, SomeSpin, ends_of
 
 VARIABLES = (
@@ -120,7 +120,7 @@ class Grid(Model):
     azimuth: AngleAxis
     spin_rate: SpinAxis
     spin_tilt: AngleAxis = 0.0
-    tee_height: Annotated[float, quantity("length", least=0.0)] = 0.0
+    tee_height: Distance = 0.0
 
     @model_validator(mode="after")
     def _not_too_many(self) -> Self:

@@ -10,6 +10,7 @@ from jsonschema import Draft202012Validator
 
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.describe import describe
+from flightsim.scenario.errors import ScenarioError
 from flightsim.scenario.json_schema import schema
 from flightsim.scenario.load import load_scenario
 from flightsim.scenario.new_file import STARTERS, starter_text
@@ -78,3 +79,11 @@ def test_a_bay_is_described_in_plain_lines(tmp_path):
     assert "screen (cloth)" in lines[3]
     assert "No problems found." in lines
     assert not any(word in "\n".join(lines).lower() for word in ("safe", "held", "caught"))
+
+
+def test_no_size_in_any_section_takes_a_bare_number(tmp_path):
+    path = tmp_path / "bay.yaml"
+    grid = LAUNCHES["grid"].replace("spin_rate", "tee_height: 5, spin_rate")
+    path.write_text(FILES[f"starter {STARTERS[0]}"].split("launches:")[0] + f"launches: {grid}\n")
+    with pytest.raises(ScenarioError, match="launches.grid.tee_height: 5 has no unit"):
+        load_scenario(path, SECTIONS)
