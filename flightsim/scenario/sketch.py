@@ -90,11 +90,11 @@ def _plan(bay: NewBay, scale: float) -> _Sheet:
     if bay.pad is not None:
         near = length - bay.pad.from_end_wall.metres
         _frame(sheet, near - bay.pad.length.metres, near, bay.pad.from_left_wall.metres, bay.pad.width.metres, "^")
-    if bay.canopy_depth is not None:
-        _frame(sheet, face - bay.canopy_depth.metres, face, left, right - left, "=")
     for side, (depth, _) in bay.nets.items():
         edge = left if side == "left" else right
         sheet.line((face - depth.metres, edge), (face, edge), ":")
+    if bay.canopy_depth is not None:
+        _frame(sheet, face - bay.canopy_depth.metres, face, left, right - left, "=")
     sheet.line((face, left), (face, right), "#")
     tee = (length - bay.tee_from_end.metres, bay.tee_from_left.metres)
     if bay.mat_height is not None:

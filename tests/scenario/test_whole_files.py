@@ -85,5 +85,5 @@ def test_no_size_in_any_section_takes_a_bare_number(tmp_path):
     path = tmp_path / "bay.yaml"
     grid = LAUNCHES["grid"].replace("spin_rate", "tee_height: 5, spin_rate")
     path.write_text(FILES[f"starter {STARTERS[0]}"].split("launches:")[0] + f"launches: {grid}\n")
-    with pytest.raises(ScenarioError, match="launches.grid.tee_height: 5 has no unit"):
+    with pytest.raises(ScenarioError, match=r"launches\.grid\.tee_height: 5 has no unit"):
         load_scenario(path, SECTIONS)
