@@ -50,12 +50,17 @@ def write_figures(
     """
     folder.mkdir(parents=True, exist_ok=True)
     written: list[FigureInfo] = []
-    for name, title, caption, draw in _own(result):
+    for name, title, caption, draw in own_figures(result):
         path = folder / f"{name}.png"
         figure = draw()
         save(figure, path, dpi)
         written.append(FigureInfo(name, title, caption, path, width=float(figure.get_size_inches()[0])))
-    taken = {info.name for info in written}
+    return [*written, *write_extra(extra, folder, {info.name for info in written})]
+
+
+def write_extra(extra: Sequence[ReportFigure], folder: Path, taken: set[str]) -> list[FigureInfo]:
+    """Write the plugins' pictures under names that are not taken yet. Raises OSError."""
+    written = []
     for given in extra:
         name = _free_name(given.name, taken)
         path = folder / f"{name}.{ENDINGS.get(given.media_type, 'png')}"
@@ -64,8 +69,8 @@ def write_figures(
     return written
 
 
-def _own(result: RunResult) -> Iterator[tuple[str, str, str, Draw]]:
-    """Name, title, caption and how to draw it."""
+def own_figures(result: RunResult) -> Iterator[tuple[str, str, str, Draw]]:
+    """Name, title, caption of every picture of ours, and how to draw it."""
     n = f"{len(result.shots):,} {'shots' if result.sampled else 'grid shots'}"
     yield (
         "bay", "The bay",

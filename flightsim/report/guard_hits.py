@@ -91,14 +91,14 @@ def hits_figure(result: RunResult, guard: Guard, escapes: Paths) -> Figure:
     figure, axes = _paper(low, high)
     _bare(axes, result, guard, low, high)
     for outline in outlines:
-        axes.add_patch(Polygon(outline, closed=len(outline) > 2, facecolor="white", edgecolor="none", zorder=2))
+        axes.add_artist(Polygon(outline, closed=len(outline) > 2, facecolor="white", edgecolor="none", zorder=2))
     colours, norm = _shades()
     counts, across, up = _heat(result, guard, low, high, CELLS[unit])
     mesh = axes.pcolormesh(across, up, np.ma.masked_less_equal(counts.T, 0.0), cmap=colours, norm=norm, zorder=3)
     mesh.set_rasterized(True)
     for outline in outlines:
         look = {"edgecolor": GUARD_COLOUR, "linewidth": GUARD_LINE, "linestyle": GUARD_DASHES}
-        axes.add_patch(Polygon(outline, closed=len(outline) > 2, facecolor="none", zorder=6, **look))
+        axes.add_artist(Polygon(outline, closed=len(outline) > 2, facecolor="none", zorder=6, **look))
     passed = _passed(axes, result, guard, escapes, outlines)
     _name_axes(axes, guard.frame, unit)
     _keys(figure, axes, passed, len(escapes.shots), unit)
@@ -177,7 +177,7 @@ def _bare(axes: Axes, result: RunResult, guard: Guard, low: Array, high: Array) 
         for outline in silhouettes(part.shape, guard.frame):
             if (outline.max(axis=0) < low).any() or (outline.min(axis=0) > high).any():
                 continue
-            axes.add_patch(Polygon(outline, **_neighbour_look(part, len(outline) > 2)))
+            axes.add_artist(Polygon(outline, **_neighbour_look(part, len(outline) > 2)))
 
 
 def _neighbour_look(part: Part, closed: bool) -> dict[str, Any]:

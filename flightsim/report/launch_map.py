@@ -6,7 +6,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.colors import BoundaryNorm, ListedColormap
 from matplotlib.figure import Figure
-from matplotlib.patches import Patch
+from matplotlib.patches import Patch, PathPatch
+from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from flightsim.contact.outcomes import Outcome
@@ -73,10 +74,21 @@ def _panel(
     colours, norm = ListedColormap(list(SHADES)), BoundaryNorm(LEVELS, len(SHADES))
     shown = np.ma.array(np.clip(share, 0.0, 1.0 - 5e-10), mask=~enough)
     axes.pcolor(*edges, shown.T, cmap=colours, norm=norm, edgecolors="0.75", linewidth=0.3)
-    few = np.ma.array(np.zeros_like(count), mask=(count == 0) | enough)
-    axes.pcolor(*edges, few.T, hatch="//////", cmap=ListedColormap(["none"]), edgecolor="0.6", linewidth=0.0)
+    _hatch(axes, (count > 0) & ~enough, edges)
     axes.axhline(0.0, color=GREY, linewidth=0.6)
     axes.axvline(0.0, color=GREY, linewidth=0.6)
+
+
+def _hatch(axes: Axes, cells: NDArray[np.bool_], edges: tuple[Array, Array]) -> None:
+    """Hatch these cells, as one outline: a hatch for each would be slow."""
+    across, up = edges
+    squares = [
+        Path([(across[i], up[j]), (across[i + 1], up[j]), (across[i + 1], up[j + 1]), (across[i], up[j + 1])])
+        for i, j in np.argwhere(cells)
+    ]
+    if squares:
+        whole = Path.make_compound_path(*squares)
+        axes.add_patch(PathPatch(whole, facecolor="none", edgecolor="0.6", linewidth=0.0, hatch="//////"))
 
 
 def _few(result: RunResult) -> int:

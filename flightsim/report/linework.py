@@ -157,7 +157,7 @@ def draw_tee(axes: Axes, spots: Iterable[Array], frame: Frame, size: float) -> N
         x, y = frame.flat(spot)
         axes.plot([x - size, x + size], [y, y], color=INK, linewidth=0.9, zorder=8)
         axes.plot([x, x], [y - size, y + size], color=INK, linewidth=0.9, zorder=8)
-        axes.add_patch(Circle((x, y), size * 0.6, facecolor="none", edgecolor=INK, linewidth=0.9, zorder=8))
+        axes.add_artist(Circle((x, y), size * 0.6, facecolor="none", edgecolor=INK, linewidth=0.9, zorder=8))
 
 
 def _polygon(axes: Axes, outline: Array, **look: Any) -> None:
@@ -165,4 +165,4 @@ def _polygon(axes: Axes, outline: Array, **look: Any) -> None:
     if len(outline) < 2:
         return
     look = {"facecolor": "none", "joinstyle": "miter", "closed": len(outline) > 2, **look}
-    axes.add_patch(Polygon(outline, **look))
+    axes.add_artist(Polygon(outline, **look))  # the limits are set: add_patch would measure it for them

@@ -68,7 +68,7 @@ def _facts(
     pictures: Sequence[FigureInfo],
     sections: Sequence[ReportSection],
 ) -> dict[str, Any]:
-    tables = [outcome_table(result), type_table(result)]
+    tables = [outcome_table(result)]
     if result.rates.total["not_met_guard"].count:
         tables.append(where_table(result))
     return {
@@ -77,7 +77,8 @@ def _facts(
         "verdict": verdict(result),
         "failed": failed_words(result),
         "requirements": [requirement_words(judgement) for judgement in judgements],
-        "tables": [*tables, outcome_counts_table(result)],
+        "tables": tables,
+        "type_tables": [type_table(result), outcome_counts_table(result)],
         "worst": worst_words(result),
         "bounds": bounds_words(result),
         "findings": result.findings,

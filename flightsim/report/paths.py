@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
@@ -79,11 +81,22 @@ def paths_sheet(result: RunResult) -> Figure:
 
 def _draw(panel: Panel, outcome: Outcome, paths: Paths) -> None:
     stroke = STROKES[outcome]
-    for path in panel.frame.flat(paths.points):
-        panel.axes.plot(
-            *path.T, color=stroke.colour, linestyle=stroke.dashes, linewidth=stroke.width, zorder=6,
-            marker=stroke.mark, markevery=[len(path) - 1], markersize=4.5,
-        )  # fmt: skip
+    lines = panel.frame.flat(paths.points)
+    look: dict[str, Any] = {
+        "colors": stroke.colour,
+        "linestyles": [stroke.dashes],
+        "linewidths": stroke.width,
+        "zorder": 6,
+    }
+    panel.axes.add_collection(LineCollection(list(lines), **look), autolim=False)
+    ends: dict[str, Any] = {
+        "linestyle": "none",
+        "marker": stroke.mark,
+        "markersize": 4.5,
+        "color": stroke.colour,
+        "zorder": 7,
+    }
+    panel.axes.plot(*lines[:, -1].T, **ends)
 
 
 def _rulers(panel: Panel, unit: str) -> None:

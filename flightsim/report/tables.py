@@ -51,7 +51,7 @@ def outcome_table(result: RunResult) -> Table:
 
 
 def _outcome_row(words: str, rate: Rate, outcome: Outcome | None, result: RunResult) -> tuple[str, ...]:
-    share = percent(rate.rate) if rate.count else "none seen"
+    share = percent(rate.rate) if rate.count else ""
     if rate.upper is None or rate.lower is None:
         return (words, f"{rate.count:,}", share, "", NO_BOUND)
     if outcome is Outcome.MET_GUARD:

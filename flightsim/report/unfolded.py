@@ -175,7 +175,7 @@ def _name(axes: Axes, name: str, outline: Array, per_inch: float) -> None:
 
 def _outline(axes: Axes, outline: Array, **look: Any) -> None:
     look = {"facecolor": "none", "edgecolor": INK, "closed": len(outline) > 2, "zorder": 3, "clip_on": False, **look}
-    axes.add_patch(Polygon(outline, **look))
+    axes.add_artist(Polygon(outline, **look))
 
 
 def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], height: float) -> None:

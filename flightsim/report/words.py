@@ -139,11 +139,13 @@ def verdict(result: RunResult) -> str:
 def _where(result: RunResult) -> list[str]:
     """What the balls that did not meet a guard did instead."""
     total = result.rates.total
-    kinds = [outcome for outcome in Outcome if outcome is not Outcome.MET_GUARD and total[outcome.key].count]
-    if not kinds:
+    kinds = [outcome for outcome in Outcome if outcome is not Outcome.MET_GUARD]
+    some = [f"{one_in(total[kind.key].rate)} {OUTCOME_WORDS[kind]}" for kind in kinds if total[kind.key].count]
+    none = [f"{OUTCOME_WORDS[kind]} ({bound(total[kind.key])})" for kind in kinds if not total[kind.key].count]
+    if not some:
         return []
-    told = [f"{one_in(total[outcome.key].rate)} {OUTCOME_WORDS[outcome]}" for outcome in kinds]
-    return [f"That is: {'; '.join(told)}."]
+    told = [f"That is: {'; '.join(some)}."]
+    return [*told, f"None was seen that {', or that '.join(none)}."] if none else told
 
 
 def confidence(result: RunResult) -> str:

@@ -11,11 +11,12 @@ import pytest
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import RoundTube, block, rectangle, square_tube
-from flightsim.contact.first import first_contacts
+from flightsim.contact.first import Contacts, first_contacts
 from flightsim.contact.outcomes import Outcome, judge
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
+from flightsim.report.figures import write_figures
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import AirSection, BallSection, Mat, Scenario, Tee
 from flightsim.strike.shots import ShotTable, ShotType
@@ -105,6 +106,12 @@ def draw_shots(n: int, kinds: tuple = TYPES, seed: int = 3) -> ShotTable:
     return table
 
 
+@cache
+def fly_shots(n: int, kinds: tuple, closed: bool) -> tuple[ShotTable, Contacts]:
+    bay, shots = make_bay(closed), draw_shots(n, kinds)
+    return shots, first_contacts(Physics(), shots.launches(), bay, [lambda arcs: first_touches(bay.parts, arcs)])
+
+
 def make_result(
     n: int = 2000,
     units: str = "metric",
@@ -112,17 +119,16 @@ def make_result(
     sampled: bool = True,
     kinds: tuple = TYPES,
     force: Outcome | None = None,
-    bay: Bay | None = None,
+    closed: bool = False,
 ) -> RunResult:
     """Fly n shots. force: keep only the shots with this outcome, as if nothing else happened."""
-    bay = bay or make_bay()
+    bay = make_bay(closed)
     physics = Physics()
-    shots = draw_shots(n, kinds)
-    contacts = first_contacts(physics, shots.launches(), bay, [lambda arcs: first_touches(bay.parts, arcs)])
+    shots, contacts = fly_shots(n, kinds, closed)
     outcome = judge(bay, contacts)
     if force is not None:
         keep = np.flatnonzero(outcome == force)
-        shots, outcome = shots.take(keep), outcome[keep]
+        shots, outcome = shots.take(keep), outcome[keep]  # copies
         contacts = type(contacts)(*(getattr(contacts, c)[..., keep] for c in contacts.__dataclass_fields__))
         present = np.unique(shots.type)
         kinds = tuple(kinds[k] for k in present)
@@ -146,3 +152,9 @@ def make_result(
 def run_of() -> Callable[..., RunResult]:
     """Runs made by hand, each flown once a session."""
     return cache(make_result)
+
+
+@pytest.fixture(scope="session")
+def written(run_of, tmp_path_factory):
+    """The pictures of the usual run, on disk."""
+    return write_figures(run_of(), tmp_path_factory.mktemp("figures"), dpi=30)
