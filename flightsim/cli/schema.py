@@ -17,6 +17,6 @@ def schema(plugins: tuple[str, ...]) -> None:
     """
     from flightsim.plugin.manager import load_plugins
     from flightsim.scenario.json_schema import schema as json_schema
-    from flightsim.study.build import all_sections
+    from flightsim.study.build import all_sections, core_choices
 
-    click.echo(json.dumps(json_schema(all_sections(load_plugins(plugins))), indent=2, ensure_ascii=False))
+    click.echo(json.dumps(json_schema(all_sections(load_plugins(plugins)), core_choices()), indent=2, ensure_ascii=False))

@@ -11,11 +11,11 @@ from flightsim.scenario.errors import Problem, Severity, place
 from flightsim.scenario.quantities import (
     Density,
     Distance,
+    Draught,
     Length,
     Mass,
     Pressure,
     Size,
-    Speed,
     Temperature,
 )
 
@@ -51,13 +51,6 @@ class BallSection(Model):
     diameter: Size | None = Field(None, description="overrides the preset's diameter")
 
 
-class Wind(Model):
-    """Moving air: a fan, a draught."""
-
-    toward_screen: Speed | None = Field(None, description="air speed from the tee toward the screen")
-    from_screen: Speed | None = Field(None, description="air speed from the screen toward the tee")
-
-
 class AirSection(Model):
     """The air in the bay."""
 
@@ -66,6 +59,8 @@ class AirSection(Model):
     altitude: Length | None = Field(None, description="above sea level; give this or the pressure")
     humidity: float = Field(0.5, ge=0.0, le=1.0, description="relative humidity, 0 to 1")
     density: Density | None = Field(None, description="overrides the computed density, nothing else")
+    wind_toward_screen: Draught = Field(0.0, description="moving air, from a fan or an open back; - blows at the player")
+    wind_to_right: Draught = Field(0.0, description="moving air across the line, as the player faces the screen")
 
 
 class Mat(Model):

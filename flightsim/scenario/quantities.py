@@ -264,6 +264,7 @@ if TYPE_CHECKING:
     Distance: TypeAlias = float
     Size: TypeAlias = float
     Speed: TypeAlias = float
+    Draught: TypeAlias = float
     Angle: TypeAlias = float
     SpinRate: TypeAlias = float
     Temperature: TypeAlias = float
@@ -275,6 +276,7 @@ else:
     Distance = quantity("length", least=0.0, most=1000.0)  # from a wall or the floor
     Size = quantity("length", above=0.0, most=1000.0)  # of a thing
     Speed = quantity("speed", least=0.0, most=200.0)
+    Draught = quantity("speed", least=-30.0, most=30.0)  # of moving air, either way
     Angle = quantity("angle")
     SpinRate = quantity("spin rate")
     Temperature = quantity("temperature", least=200.0, most=350.0)

@@ -39,6 +39,11 @@ def all_sections(plugins: Plugins) -> tuple[Section, ...]:
     return (*plugins.sections(), LAUNCHES_SECTION)
 
 
+def core_choices() -> dict[str, tuple[str, ...]]:
+    """The words that keys of the core may hold, by dotted path."""
+    return {"aero": tuple(AERO_MODELS), "ball.preset": tuple(BALLS)}
+
+
 def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     """Read a scenario, load its plugins, and build its bay.
 
@@ -46,8 +51,7 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     PluginError when a plugin is missing or fails.
     """
     plugins = load_plugins(named_plugins(path, sets))
-    choices = {"aero": tuple(AERO_MODELS), "ball.preset": tuple(BALLS)}
-    scenario = load_scenario(path, all_sections(plugins), sets, choices)
+    scenario = load_scenario(path, all_sections(plugins), sets, core_choices())
     pieces = plugins.parts(scenario)
     problems = (*check_places(scenario), *pieces.problems)
     errors = [problem for problem in problems if problem.severity is Severity.ERROR]
@@ -85,6 +89,7 @@ def physics_of(scenario: Scenario) -> Physics:
         ball=ball_of(scenario),
         air=make_air(air.temperature, air.pressure, air.altitude, air.humidity, air.density),
         aero=AERO_MODELS[scenario.aero],
+        wind=(air.wind_toward_screen, -air.wind_to_right, 0.0),
     )
 
 
