@@ -23,6 +23,10 @@ from flightsim.report.words import NOT_MET_WORDS
 from flightsim.study.result import RunResult
 
 MOST_FOLLOWED = 1500  # balls that met no guard, an outcome, whose paths are looked at beside the guards
+FEW_WORDS = (
+    f"Cells with fewer than {FEW} shots are hatched, with a dot where any of them met no guard; cells with none are "
+    "blank."
+)
 ENDINGS = {"image/png": "png", "image/svg+xml": "svg"}
 
 
@@ -75,7 +79,7 @@ def own_figures(result: RunResult) -> Iterator[tuple[str, str, str, Draw]]:
     yield (
         "bay", "The bay",
         f"Side elevation, front elevation and plan, to scale, as computed with {n}. Check its measures with a tape: "
-        "the numbers below are for this bay and no other.",
+        "the numbers below are for this bay and no other." + _undrawn(result),
         lambda: bay_sheet(result),
     )  # fmt: skip
     yield (
@@ -93,10 +97,16 @@ def own_figures(result: RunResult) -> Iterator[tuple[str, str, str, Draw]]:
     yield (
         "launch_map", "Launch directions that do not end at a guard",
         f"For each club the share of shots that {NOT_MET_WORDS}, by up angle and left-right angle, out of {n}. "
-        + (f"Cells with fewer than {FEW} shots are hatched, cells with none are blank." if result.sampled else ""),
+        + (FEW_WORDS if result.sampled else ""),
         lambda: launch_map(result),
     )  # fmt: skip
     yield from _guard_figures(result, n)
+
+
+def _undrawn(result: RunResult) -> str:
+    """A sentence on parts whose shape gives no outline to draw; empty where all do."""
+    bare = sorted({part.label for part in result.bay.parts if not part.shape.outlines()})
+    return f" Not drawn, since their shape gives no outline: {', '.join(bare)}." if bare else ""
 
 
 def _guard_figures(result: RunResult, n: str) -> Iterator[tuple[str, str, str, Draw]]:

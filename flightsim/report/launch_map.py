@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.colors import BoundaryNorm, ListedColormap
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, PathPatch
 from matplotlib.path import Path
 from numpy.typing import NDArray
@@ -22,7 +24,7 @@ LEVELS = (0.0, 1e-9, 0.05, 0.25, 0.5, 0.75, 1.0 - 1e-9, 1.0)
 WORDS = ("none seen", "under 5 %", "5 to 25 %", "25 to 50 %", "50 to 75 %", "over 75 %", "all of them")
 # White to dark by way of vermillion: even steps of lightness, so that grey print tells them apart too.
 SHADES = ("#ffffff", "#fdeee2", "#fbd3b4", "#f4a873", "#d9722f", "#9c4310", "#4a1d05")
-_PANEL, _GAP, _LEFT, _BOTTOM, _TOP, _RIGHT = 2.1, 0.4, 0.6, 0.5, 0.95, 1.45  # inches
+_PANEL, _GAP, _LEFT, _BOTTOM, _TOP, _RIGHT = 2.1, 0.4, 0.6, 0.5, 0.95, 1.6  # inches
 _LEAST_WIDE = 6.0  # inches: room for the heading
 _ACROSS = 3  # panels a row
 
@@ -74,7 +76,11 @@ def _panel(
     colours, norm = ListedColormap(list(SHADES)), BoundaryNorm(LEVELS, len(SHADES))
     shown = np.ma.array(np.clip(share, 0.0, 1.0 - 5e-10), mask=~enough)
     axes.pcolor(*edges, shown.T, cmap=colours, norm=norm, edgecolors="0.75", linewidth=0.3)
-    _hatch(axes, (count > 0) & ~enough, edges)
+    few = (count > 0) & ~enough
+    _hatch(axes, few, edges)
+    middles = [(edge[:-1] + edge[1:]) / 2.0 for edge in edges]
+    i, j = np.nonzero(few & (gone > 0.0))
+    axes.plot(middles[0][i], middles[1][j], linestyle="none", marker=".", markersize=2.5, color=SHADES[-1])
     axes.axhline(0.0, color=GREY, linewidth=0.6)
     axes.axvline(0.0, color=GREY, linewidth=0.6)
 
@@ -97,11 +103,13 @@ def _few(result: RunResult) -> int:
 
 
 def _key(figure: Figure, result: RunResult) -> None:
-    steps = [Patch(facecolor=shade, edgecolor=GREY, linewidth=0.4) for shade in SHADES]
+    steps: list[Artist] = [Patch(facecolor=shade, edgecolor=GREY, linewidth=0.4) for shade in SHADES]
     words = list(WORDS)
     if result.sampled:
         steps.append(Patch(facecolor="white", edgecolor="0.6", linewidth=0.0, hatch="//////"))
         words.append(f"fewer than {FEW} shots")
+        steps.append(Line2D([], [], linestyle="none", marker=".", markersize=4, color=SHADES[-1]))
+        words.append("one or more of these")
     wide, tall = figure.get_size_inches()
     figure.legend(
         steps, words, loc="upper left", bbox_to_anchor=(1.0 - (_RIGHT - 0.15) / wide, 1.0 - _TOP / tall),
