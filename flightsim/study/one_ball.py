@@ -1,0 +1,99 @@
+"""One ball over level ground, as the `fly` command asks for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from math import degrees, isfinite
+from typing import Literal, TypeVar
+
+import numpy as np
+
+from flightsim.errors import BadInputError
+from flightsim.flight.aerodynamics import AERO_MODELS, DEFAULT_AERO
+from flightsim.flight.air import make_air
+from flightsim.flight.ball import BALLS
+from flightsim.flight.integrator import Physics
+from flightsim.flight.launches import launch
+from flightsim.flight.level_ground import NoLandingError, fly_over_level_ground
+from flightsim.scenario.display import Display
+
+T = TypeVar("T")
+_RPM = 60.0 / (2.0 * np.pi)
+
+
+@dataclass(frozen=True)
+class OneBall:
+    """A launch and its air, SI and radians; None where the default is wanted."""
+
+    ball_speed: float
+    elevation: float
+    azimuth: float
+    spin_rate: float
+    spin_tilt: float
+    temperature: float
+    pressure: float | None
+    altitude: float | None
+    humidity: float
+    air_density: float | None
+    aero: str | None
+    ball: str
+
+
+def fly_one_ball(order: OneBall) -> dict[str, float | str]:
+    """The landing, with units in the names. Raises BadInputError for what cannot be flown."""
+    aero = order.aero or DEFAULT_AERO
+    model, ball = _chosen("--aero", aero, AERO_MODELS), _chosen("--ball", order.ball, BALLS)
+    if order.ball_speed < 0.0:
+        raise BadInputError("--ball-speed is below nought\n  allowed: 0 m/s or more")
+    try:
+        air = make_air(order.temperature, order.pressure, order.altitude, order.humidity, order.air_density)
+    except (ValueError, OverflowError, ZeroDivisionError) as error:
+        raise BadInputError(f"the air: {error}") from error
+    if not (isinstance(air.density, float) and isfinite(air.density) and air.density > 0.0):
+        raise BadInputError("the air: no such air; allowed: temperature, pressure and altitude of a place on earth")
+    launches = launch(
+        np.zeros((3, 1)), order.ball_speed, order.elevation, order.azimuth, order.spin_rate, order.spin_tilt
+    )
+    try:
+        landed = fly_over_level_ground(Physics(ball, air, model), launches)
+    except NoLandingError as error:
+        raise BadInputError(str(error)) from error
+    return {
+        "carry_m": float(landed.carry[0]),
+        "x_m": float(landed.x[0]),
+        "y_m": float(landed.y[0]),
+        "apex_m": float(landed.apex[0]),
+        "time_s": float(landed.time[0]),
+        "landing_angle_deg": degrees(landed.angle[0]),
+        "landing_speed_m_s": float(landed.speed[0]),
+        "landing_spin_rpm": float(landed.spin[0] * _RPM) * (-1.0 if order.spin_rate < 0.0 else 1.0),
+        "aero": aero,
+        "air_density_kg_m3": air.density,
+        "air_viscosity_pa_s": air.viscosity,
+    }
+
+
+def _chosen(option: str, name: str, known: Mapping[str, T]) -> T:
+    if name not in known:
+        near = get_close_matches(name, known, 1)
+        fix = f"\n  try: {option} {near[0]}" if near else ""
+        raise BadInputError(f"{option}: '{name}' is not known; allowed: {', '.join(known)}{fix}")
+    return known[name]
+
+
+def landing_lines(landing: Mapping[str, float | str], units: Literal["metric", "imperial"] | str) -> list[str]:
+    """The landing in words, a line each, in the user's units."""
+    display = Display("imperial" if units == "imperial" else "metric")
+    number = {key: value for key, value in landing.items() if isinstance(value, float)}
+    side = number["y_m"]
+    where = f"{display.length(abs(side))} to the {'left' if side > 0.0 else 'right'}" if side else "straight ahead"
+    return [
+        f"carry          {display.length(number['carry_m'])}, {where}",
+        f"highest point  {display.length(number['apex_m'])}",
+        f"time           {number['time_s']:.2f} s",
+        f"lands at       {number['landing_angle_deg']:.1f} deg, {display.speed(number['landing_speed_m_s'])}, "
+        f"{number['landing_spin_rpm']:,.0f} rpm",
+        f"model          {landing['aero']}, air {number['air_density_kg_m3']:.4f} kg/m3",
+    ]
