@@ -25,7 +25,7 @@ class Canopy(Model):
     screen: str | None = Field(None, description="the screen that it belongs to, where there are several")
     depth: Size = Field(description="from its screen-side edge toward the tee, along the board")
     height: Size = Field(description="slab to its underside, at the screen-side edge")
-    slope: Lean = Field(0.0, description="0 deg is level; + rises toward the tee")
+    slope: Lean = Field(0.0, description="0 deg is level; + rises toward the tee; default 0 deg")
     gap: Distance = Field(0.0, description="screen to its screen-side edge; default 0 m")
     side_overhang: Distance = Field(0.0, description="past each edge of the screen; default 0 m")
     front_lip: Distance = Field(0.0, description="drop of a board that hangs from the front edge; default none")

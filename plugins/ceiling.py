@@ -40,8 +40,8 @@ class Baffle(Model):
     drop: Size = Field(description="top edge to foot, along the baffle")
     top: Size | None = Field(None, description="slab to its top edge; default: it touches the roof")
     thickness: Distance = Field(0.0, description="of a board, from its tee side back; default 0 m, a sheet")
-    angle: Lean = Field(0.0, description="from plumb; + swings its foot toward the tee")
-    turn: Angle = Field(0.0, description="0 deg hangs across the line; + brings its right end toward the tee")
+    angle: Lean = Field(0.0, description="from plumb; + swings its foot toward the tee; default 0 deg")
+    turn: Angle = Field(0.0, description="0 deg, the default, hangs across the line; + brings its right end toward the tee")
     facing: Facing = Field("cloth", description="what it is made of")
 
 

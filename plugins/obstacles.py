@@ -20,9 +20,9 @@ from flightsim.scenario.quantities import Distance, Size
 class Place(Model):
     """A point in the room."""
 
-    from_end_wall: Distance
-    from_left_wall: Distance
-    above_floor: Distance
+    from_end_wall: Distance = Field(description="end wall to the point")
+    from_left_wall: Distance = Field(description="left wall to the point")
+    above_floor: Distance = Field(description="slab to the point")
 
 
 _BOX = ("from_end_wall", "from_left_wall", "above_floor", "length", "width", "height")
@@ -33,7 +33,7 @@ class Obstacle(Model):
     """A box (place and size) or a tube (section, diameter, and the ends of its middle line)."""
 
     name: str = Field(min_length=1, description="what people call it")
-    kind: Literal["box", "tube"]
+    kind: Literal["box", "tube"] = Field(description="box: a place and its sizes; tube: its two ends")
     from_end_wall: Distance | None = Field(None, description="of a box: to its nearest side")
     from_left_wall: Distance | None = Field(None, description="of a box: to its left side")
     above_floor: Distance | None = Field(None, description="of a box: slab to its underside")

@@ -67,7 +67,7 @@ class GableRoof(Model):
     """Two slopes and a ridge in the middle, along the room (toward the screen) or across it."""
 
     kind: Literal["gable"]
-    ridge: Literal["along", "across"]
+    ridge: Literal["along", "across"] = Field(description="along the room, toward the screen, or across it")
     eaves_height: Size = Field(description="slab to the roof's underside at the eaves")
     ridge_height: Size = Field(description="slab to the roof's underside at the ridge")
     tie_beams: TieBeams | None = None
@@ -87,11 +87,11 @@ class RoomOpening(Model):
     """A doorway or window: a hole that balls fly out of, or, when closed, a part of the wall."""
 
     name: str = Field(min_length=1, description="what people call it: side door")
-    wall: WallName
+    wall: WallName = Field(description="which wall it is in, as the player faces the screen")
     from_end_wall: Distance | None = Field(None, description="to its nearer edge, in the left or right wall")
     from_left_wall: Distance | None = Field(None, description="to its nearer edge, in the end or back wall")
-    width: Size
-    height: Size
+    width: Size = Field(description="along the wall")
+    height: Size = Field(description="lower edge to upper edge")
     sill: Distance = Field(0.0, description="slab to its lower edge; default 0 m")
     closed: bool = Field(False, description="true: shut or glazed, and stays so while balls are hit")
     facing: Facing = Field("timber", description="what it is made of, when closed")
@@ -117,7 +117,9 @@ class Room(Model):
 
     length: Size = Field(description="end wall (behind the screen) to the back")
     width: Size = Field(description="left wall to right wall")
-    roof: FlatRoof | SingleSlopeRoof | GableRoof = Field(discriminator="kind")
+    roof: FlatRoof | SingleSlopeRoof | GableRoof = Field(
+        discriminator="kind", description="flat, single_slope or gable, with the heights of its kind"
+    )
     back: Literal["wall", "open"] = Field("wall", description="what is behind the player")
     turf_height: Distance = Field(0.0, description="slab to the top of the turf all over the floor; default none")
     openings: tuple[RoomOpening, ...] = Field((), description="doorways and windows")

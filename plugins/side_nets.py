@@ -31,7 +31,7 @@ class SideNet(Model):
         None, description="from the wall on its side, at the screen end, instead of offset"
     )
     gap: Distance = Field(0.0, description="screen to its screen-side edge; default 0 m")
-    angle: Lean = Field(0.0, description="to the target line; + opens toward the tee")
+    angle: Lean = Field(0.0, description="to the target line; + opens toward the tee; default 0 deg")
     kind: Literal["net", "panel"] = Field("net", description="net, or panel: stiff")
     thickness: Distance = Field(0.0, description="of a panel, outward from its face; default 0 m")
     facing: Facing | None = Field(None, description="what it is made of; default net, or plywood for a panel")

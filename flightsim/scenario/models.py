@@ -59,8 +59,8 @@ class AirSection(Model):
     altitude: Length | None = Field(None, description="above sea level; give this or the pressure")
     humidity: float = Field(0.5, ge=0.0, le=1.0, description="relative humidity, 0 to 1")
     density: Density | None = Field(None, description="overrides the computed density, nothing else")
-    wind_toward_screen: Draught = Field(0.0, description="moving air, from a fan or an open back; - blows at the player")
-    wind_to_right: Draught = Field(0.0, description="moving air across the line, as the player faces the screen")
+    wind_toward_screen: Draught = Field(0.0, description="from a fan or an open back; - blows at the player; default none")
+    wind_to_right: Draught = Field(0.0, description="across the line, as the player faces the screen; default none")
 
 
 class Mat(Model):
@@ -74,10 +74,10 @@ class Mat(Model):
 class Spot(Model):
     """A place on the tee area that balls are hit from."""
 
-    name: str
+    name: str = Field(description="what people call it")
     share: float = Field(gt=0.0, le=1.0, description="part of the shots hit from here; all add to 1")
-    from_end_wall: Size
-    from_left_wall: Size
+    from_end_wall: Size = Field(description="end wall to the ball")
+    from_left_wall: Size = Field(description="left wall to the ball")
 
 
 class Tee(Model):

@@ -30,8 +30,8 @@ _MOST_GRID_SHOTS = 5_000_000
 class Correlation(Model):
     """How two numbers of a shot go together: the correlation of their normal scores (a Gaussian copula)."""
 
-    between: tuple[Variable, Variable]
-    value: float = Field(gt=-1.0, lt=1.0)
+    between: tuple[Variable, Variable] = Field(description="the two numbers")
+    value: float = Field(gt=-1.0, lt=1.0, description="+ when they rise together; 0 is none")
 
     @model_validator(mode="after")
     def _two(self) -> Self:
@@ -54,7 +54,7 @@ class Strike(Model):
     tee_height: SomeLength = Field(0.0, description="mat or turf to the ball's underside; default 0 m")
     forward: SomeLength = Field(0.0, description="ball ahead of the tee spot; default 0 m")
     right: SomeLength = Field(0.0, description="ball to the right of the tee spot; default 0 m")
-    correlations: tuple[Correlation, ...] = ()
+    correlations: tuple[Correlation, ...] = Field((), description="which of these numbers go together")
     source: str = Field("", description="where the numbers come from")
 
     @model_validator(mode="after")
@@ -115,12 +115,12 @@ else:
 class Grid(Model):
     """Every combination of these values, each one shot. It covers launches; it says nothing of how often they come."""
 
-    ball_speed: SpeedAxis
-    elevation: AngleAxis
-    azimuth: AngleAxis
-    spin_rate: SpinAxis
-    spin_tilt: AngleAxis = 0.0
-    tee_height: Distance = 0.0
+    ball_speed: SpeedAxis = Field(description="just after the strike")
+    elevation: AngleAxis = Field(description="up angle")
+    azimuth: AngleAxis = Field(description="left-right angle, + right")
+    spin_rate: SpinAxis = Field(description="+ backspin")
+    spin_tilt: AngleAxis = Field(0.0, description="tilt of the spin axis, + curves right; default 0 deg")
+    tee_height: Distance = Field(0.0, description="mat or turf to the ball's underside; default 0 m")
 
     @model_validator(mode="after")
     def _not_too_many(self) -> Self:
@@ -155,7 +155,7 @@ class Launches(Model):
     use: tuple[str, ...] | dict[str, Share] | None = Field(
         None, description="clubs whose shot types are shipped: driver, mid_iron, wedge; or each with its share"
     )
-    types: tuple[Strike, ...] = ()
+    types: tuple[Strike, ...] = Field((), description="shot types of your own")
     grid: Grid | None = None
 
     @model_validator(mode="after")
