@@ -41,7 +41,7 @@ class Baffle(Model):
     top: Size | None = Field(None, description="slab to its top edge; default: it touches the roof")
     thickness: Distance = Field(0.0, description="of a board, from its tee side back; default 0 m, a sheet")
     angle: Lean = Field(0.0, description="from plumb; + swings its foot toward the tee; default 0 deg")
-    turn: Angle = Field(0.0, description="0 deg, the default, hangs across the line; + brings its right end toward the tee")
+    turn: Angle = Field(0.0, description="0 deg hangs across the line; + brings its right end nearer; default 0 deg")
     facing: Facing = Field("cloth", description="what it is made of")
 
 

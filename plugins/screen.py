@@ -29,7 +29,7 @@ class Screen(Model):
     centred_on: Literal["tee", "room"] | None = Field(None, description="instead of from_left_wall; default tee")
     gap_behind: Distance = Field(description="cloth to the end wall")
     above_floor: Distance = Field(0.0, description="slab to the cloth's foot; default 0 m")
-    bottom_flap: Distance = Field(0.0, description="length of cloth that folds from the foot toward the tee; default none")
+    bottom_flap: Distance = Field(0.0, description="cloth that folds from the foot toward the tee; default none")
     facing: Facing = Field("cloth", description="what it is made of")
 
     @model_validator(mode="after")

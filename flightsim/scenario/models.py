@@ -59,7 +59,7 @@ class AirSection(Model):
     altitude: Length | None = Field(None, description="above sea level; give this or the pressure")
     humidity: float = Field(0.5, ge=0.0, le=1.0, description="relative humidity, 0 to 1")
     density: Density | None = Field(None, description="overrides the computed density, nothing else")
-    wind_toward_screen: Draught = Field(0.0, description="from a fan or an open back; - blows at the player; default none")
+    wind_toward_screen: Draught = Field(0.0, description="of a fan, an open back; - blows at the player; default none")
     wind_to_right: Draught = Field(0.0, description="across the line, as the player faces the screen; default none")
 
 
