@@ -12,7 +12,7 @@ Array = NDArray[np.float64]
 
 def horner(coefficients: Array, tau: Array) -> Array:
     """Value of monomial coefficients `(degree + 1, n)` (or `(degree + 1, 3, n)`) at tau `(n,)`."""
-    value = coefficients[-1] * tau + coefficients[-2]
+    value: Array = coefficients[-1] * tau + coefficients[-2]
     for coefficient in coefficients[-3::-1]:
         value *= tau
         value += coefficient

@@ -8,7 +8,7 @@ estimate; an arc that misses the tolerance is swept again, then halved.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +33,10 @@ _MORE_SWEEPS = 2
 _MAX_SWEEPS = 13
 _SHORTEST = 1.0e-9  # of the asked duration
 _TINY = 1.0e-300
+_ROOM_AIR = make_air()
+# A residual r moves the end of the arc by the integral of (1 - tau) r: 0.375 over the first half, 0.125 over the
+# second, doubled here because it also leaves a wrong velocity behind.
+_RESIDUAL_WEIGHTS = (0.375, 0.25)
 
 
 @dataclass(frozen=True)
@@ -43,7 +47,7 @@ class Physics:
     """
 
     ball: Ball = LEGAL_BALL
-    air: Air = make_air()
+    air: Air = _ROOM_AIR
     aero: AeroModel = naruo2004
     gravity: float = GRAVITY
     wind: tuple[float, float, float] = (0.0, 0.0, 0.0)
@@ -60,11 +64,12 @@ class _Nodes:
     def __init__(self, degree: int) -> None:
         self.tau = 0.5 - 0.5 * np.cos(np.pi * np.arange(degree + 1) / degree)
         powers = np.arange(degree + 1)
-        self.to_monomial = np.linalg.inv(self.tau[:, None] ** powers)
-        self.integrate = (self.tau[:, None] ** (powers + 1) / (powers + 1)) @ self.to_monomial
-        # Where the residual is looked at: the widest gap between nodes, and the first one.
-        middle = degree // 2
-        checks = np.array([(self.tau[0] + self.tau[1]) / 2, (self.tau[middle] + self.tau[middle + 1]) / 2])
+        self.to_monomial = np.linalg.inv(self.tau[:, None] ** powers).astype(np.float64)
+        later = self.tau[1:]  # node 0 is the start: its velocity is given, its acceleration never changes
+        self.integrate = (later[:, None] ** (powers + 1) / (powers + 1)) @ self.to_monomial
+        # The residual is looked at in the second gap between nodes and in the last but one, each for its half of
+        # the arc: of the places tried, these two miss the fewest kinks of CD and CL.
+        checks = np.array([(self.tau[k] + self.tau[k + 1]) / 2 for k in (1, degree - 2)])
         self.at_checks = (checks[:, None] ** powers) @ self.to_monomial
         self.integrate_to_checks = (checks[:, None] ** (powers + 1) / (powers + 1)) @ self.to_monomial
         self.once = 1.0 / (powers + 1.0)
@@ -135,12 +140,22 @@ def spin_decay_rate(physics: Physics) -> float:
     return physics.spin_decay * physics.air.density / SPIN_DECAY_AIR_DENSITY / physics.ball.radius
 
 
+def _combine(matrix: Array, values: Array) -> Array:
+    """matrix `(k, nodes)` @ values `(..., nodes, n)`, each ball rounded alike however many there are.
+
+    A single column would go to another BLAS routine, which rounds otherwise; so it is sent as two.
+    """
+    alone = values.shape[-1] == 1
+    combined: Array = np.matmul(matrix, np.repeat(values, 2, axis=-1) if alone else values)
+    return combined[..., :1] if alone else combined
+
+
 def _evaluate(physics: Physics, sweep: _Sweep, matrix: Array) -> tuple[Array, Array]:
     """The equation of motion at the times that the integration matrix `(k, nodes)` leads to."""
-    velocity = np.matmul(matrix, sweep.acceleration)
+    velocity = _combine(matrix, sweep.acceleration)
     velocity *= sweep.duration
     velocity += sweep.velocity[:, None, :]
-    air_path = np.matmul(matrix, sweep.air_speed) * sweep.duration
+    air_path = _combine(matrix, sweep.air_speed) * sweep.duration
     spin = sweep.spin[:, None, :] * np.exp(air_path * -spin_decay_rate(physics))
     return acceleration(physics, velocity, spin)
 
@@ -148,10 +163,11 @@ def _evaluate(physics: Physics, sweep: _Sweep, matrix: Array) -> tuple[Array, Ar
 def _converge(physics: Physics, sweep: _Sweep, sweeps: int) -> None:
     """Sweep in place, then estimate the position error from the residual between the nodes."""
     for _ in range(sweeps):
-        sweep.acceleration, sweep.air_speed = _evaluate(physics, sweep, _NODES.integrate)
+        sweep.acceleration[:, 1:], sweep.air_speed[1:] = _evaluate(physics, sweep, _NODES.integrate)
     found, _ = _evaluate(physics, sweep, _NODES.integrate_to_checks)
-    residual = np.abs(found - np.matmul(_NODES.at_checks, sweep.acceleration)).max(axis=(0, 1))
-    sweep.error = 0.5 * sweep.duration**2 * residual
+    residual = np.abs(found - _combine(_NODES.at_checks, sweep.acceleration))
+    early, late = _RESIDUAL_WEIGHTS
+    sweep.error = sweep.duration**2 * (early * residual[:, 0] + late * residual[:, 1]).max(axis=0)
 
 
 def _start(physics: Physics, velocity: Array, spin: Array, duration: Array) -> _Sweep:
@@ -170,20 +186,22 @@ def _start(physics: Physics, velocity: Array, spin: Array, duration: Array) -> _
 
 def _finish(physics: Physics, sweep: _Sweep, start: Array, start_time: Array) -> Flights:
     """Polynomials from the converged node values."""
-    monomial = np.matmul(_NODES.to_monomial, sweep.acceleration)
+    monomial = _combine(_NODES.to_monomial, sweep.acceleration)
     path = np.empty((_DEGREE + 3, 3, len(sweep.duration)))
     path[0] = start
     path[1] = sweep.velocity * sweep.duration
+    gained = np.zeros_like(sweep.velocity)
     for k in range(_DEGREE + 1):
         path[k + 2] = monomial[:, k] * (_NODES.twice[k] * sweep.duration**2)
-    end_velocity = sweep.velocity + np.tensordot(_NODES.once, monomial, axes=(0, 1)) * sweep.duration
+        gained += monomial[:, k] * _NODES.once[k]
+    end_velocity = sweep.velocity + gained * sweep.duration
     air = np.zeros((_DEGREE + 2, len(sweep.duration)))
-    air[1:] = np.matmul(_NODES.to_monomial, sweep.air_speed) * _NODES.once[:, None] * sweep.duration
+    air[1:] = _combine(_NODES.to_monomial, sweep.air_speed) * _NODES.once[:, None] * sweep.duration
     rate = spin_decay_rate(physics)
     end_spin = sweep.spin * np.exp(air.sum(axis=0) * -rate)
-    return Flights(
-        start_time, sweep.duration, path, sweep.spin, end_velocity, end_spin, air, rate, sweep.error
-    )
+    known = np.isfinite(start).all(axis=0) & np.isfinite(start_time)
+    error = np.where(known, sweep.error, np.nan)
+    return Flights(start_time, sweep.duration, path, sweep.spin, end_velocity, end_spin, air, rate, error)
 
 
 def fly_arcs(
@@ -201,25 +219,29 @@ def fly_arcs(
     tolerance: estimated position error allowed at the end of an arc, m. A ball whose arc cannot be flown at all
     (overflow, no convergence down to a billionth of the asked duration) comes back with error NaN.
     """
-    sweep = _start(physics, velocity, spin, duration.astype(np.float64))
+    with np.errstate(all="ignore"):  # what overflows ends as error NaN, and so is told
+        sweep = _to_tolerance(physics, velocity, spin, duration.astype(np.float64), tolerance)
+        return _finish(physics, sweep, start, start_time)
+
+
+def _to_tolerance(physics: Physics, velocity: Array, spin: Array, asked: Array, tolerance: float) -> _Sweep:
+    """Sweep every arc until it meets the tolerance; halve the arcs that more sweeps do not help."""
+    sweep = _start(physics, velocity, spin, asked.copy())
     _converge(physics, sweep, _FIRST_SWEEPS)
-    asked = duration
     todo = np.flatnonzero(~(sweep.error <= tolerance))
-    done_sweeps = np.full(len(duration), _FIRST_SWEEPS)
+    done_sweeps = np.full(len(asked), _FIRST_SWEEPS)
     while todo.size:
         part = sweep.take(todo)
         before = part.error
         _converge(physics, part, _MORE_SWEEPS)
         done_sweeps[todo] += _MORE_SWEEPS
-        stuck = ~(part.error <= tolerance) & (
-            ~(part.error < 0.5 * before) | (done_sweeps[todo] >= _MAX_SWEEPS)
-        )
+        stuck = ~(part.error <= tolerance) & (~(part.error < 0.5 * before) | (done_sweeps[todo] >= _MAX_SWEEPS))
         sweep.put(todo, part)
         if stuck.any():
             again = todo[stuck]
             sweep.put(again, _start(physics, velocity[:, again], spin[:, again], sweep.duration[again] / 2))
             done_sweeps[again] = 0
-        failed = sweep.duration < _SHORTEST * asked
+        failed = ~((sweep.duration >= _SHORTEST * asked) & np.isfinite(asked))
         sweep.error[failed] = np.nan
         todo = todo[~(sweep.error[todo] <= tolerance) & ~failed[todo]]
-    return _finish(physics, replace(sweep), start, start_time)
+    return sweep
