@@ -61,7 +61,10 @@ def standard_pressure(altitude: float) -> float:
     """Pressure of the standard atmosphere, Pa, at a geopotential altitude in m, up to 11 km.
 
     Source: ISO 2533 / US Standard Atmosphere 1976, troposphere: 288.15 K, lapse 6.5 K/km.
+    Raises ValueError outside -1 km to 11 km.
     """
+    if not -1000.0 <= altitude <= 11_000.0:
+        raise ValueError(f"an altitude of {altitude:g} m has no standard pressure here: -1000 m to 11000 m has")
     return float(STANDARD_PRESSURE * (1.0 - 0.0065 * altitude / 288.15) ** 5.25588)
 
 
@@ -76,12 +79,20 @@ def make_air(
 
     temperature in K; pressure in Pa, or altitude in m (standard pressure there); relative humidity 0..1.
     A given density (kg/m3) overrides the density only: viscosity still follows the temperature.
-    Raises ValueError when both pressure and altitude are given.
+    Raises ValueError when both pressure and altitude are given, and for air that cannot be.
     """
+    if not 150.0 <= temperature <= 400.0:
+        raise ValueError(f"air at {temperature:g} K is not known here: 150 K to 400 K is")
+    if not 0.0 <= relative_humidity <= 1.0:
+        raise ValueError(f"a relative humidity of {relative_humidity:g} cannot be: 0 to 1 can")
     if pressure is not None and altitude is not None:
         raise ValueError("give the air's pressure or the altitude, not both")
     if pressure is None:
         pressure = standard_pressure(altitude or 0.0)
+    if not 0.0 < pressure < float("inf"):
+        raise ValueError(f"a pressure of {pressure:g} Pa cannot be: more than 0 Pa can")
     if density is None:
         density = cipm2007_density(temperature, pressure, relative_humidity)
+    if not 0.0 <= density < float("inf"):
+        raise ValueError(f"air of {density:g} kg/m3 cannot be: 0 (a vacuum) or more can")
     return Air(density=density, viscosity=sutherland_viscosity(temperature))

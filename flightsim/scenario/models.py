@@ -9,10 +9,10 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from flightsim.scenario.errors import Problem, Severity, place
 from flightsim.scenario.quantities import (
+    Altitude,
     Density,
     Distance,
     Draught,
-    Length,
     Mass,
     Pressure,
     Size,
@@ -56,7 +56,7 @@ class AirSection(Model):
 
     temperature: Temperature = Field(293.15, description="default 20 degC")
     pressure: Pressure | None = Field(None, description="give this or the altitude")
-    altitude: Length | None = Field(None, description="above sea level; give this or the pressure")
+    altitude: Altitude | None = Field(None, description="above sea level; give this or the pressure")
     humidity: float = Field(0.5, ge=0.0, le=1.0, description="relative humidity, 0 to 1")
     density: Density | None = Field(None, description="overrides the computed density, nothing else")
     wind_toward_screen: Draught = Field(0.0, description="of a fan, an open back; - blows at the player; default none")

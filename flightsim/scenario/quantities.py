@@ -265,6 +265,7 @@ if TYPE_CHECKING:
     Size: TypeAlias = float
     Speed: TypeAlias = float
     Draught: TypeAlias = float
+    Altitude: TypeAlias = float
     Angle: TypeAlias = float
     SpinRate: TypeAlias = float
     Temperature: TypeAlias = float
@@ -279,6 +280,7 @@ else:
     Draught = quantity("speed", least=-30.0, most=30.0)  # of moving air, either way
     Angle = quantity("angle")
     SpinRate = quantity("spin rate")
+    Altitude = quantity("length", least=-500.0, most=11_000.0)  # where the standard atmosphere is known
     Temperature = quantity("temperature", least=200.0, most=350.0)
     Pressure = quantity("pressure", least=2.0e4, most=1.2e5)
     Density = quantity("density", above=0.0, most=10.0)
