@@ -195,4 +195,4 @@ class Launches(Model):
             raise ValueError("use names a club twice")
 
 
-LAUNCHES_SECTION = Section("launches", Launches, "Shots", owner="strike", required=True, order=900)
+LAUNCHES_SECTION = Section("launches", Launches, "Shots", owner="strike", order=900)

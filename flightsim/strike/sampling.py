@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from flightsim.strike.distributions import value_at
 from flightsim.strike.models import VARIABLES, Grid, Launches, Strike
 from flightsim.strike.shot_types import shipped_clubs, shipped_strikes
-from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.strike.shots import ShotTable, ShotType, weights_of
 
 Array = NDArray[np.float64]
 Draw = Callable[[str, int], Array]  # (purpose, dims) -> uniforms (dims, count)
@@ -49,10 +49,7 @@ class ShotPlan:
 
     def weights(self, n: int) -> Array:
         """Share of each of n shots `(n,)`: its type's share over the type's number of shots. They add to 1."""
-        kind = np.arange(n) % len(self.types)
-        count = np.bincount(kind, minlength=len(self.types))
-        weight = np.array([some.share for some in self.types])[kind] / count[kind]
-        return np.asarray(weight / weight.sum())
+        return weights_of(self.types, n)
 
     def draw(self, draw: Draw, first: int, count: int) -> ShotTable:
         """Shots first..first+count-1: shot i is of type i mod K, so a longer run begins as a shorter one."""
@@ -73,7 +70,7 @@ class ShotPlan:
         spots = np.array([spot[2:] for spot in self.spots])[np.array(self.spot_of)[kind]].T
         height = self.ground_height + self.ball_radius + tee
         start = np.stack([spots[0] + forward, spots[1] - self.hand * right, height])
-        return ShotTable(kind, start, speed, elevation, self.hand * azimuth, rate, self.hand * tilt)
+        return ShotTable(kind, start, speed, elevation, self.hand * azimuth, rate, self.hand * tilt, np.zeros(len(kind)))
 
 
 def plan_shots(launches: Launches, spots: Sequence[Spot], ground_height: float, ball_radius: float) -> ShotPlan:

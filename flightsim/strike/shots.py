@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +30,8 @@ class ShotType:
 @dataclass(frozen=True)
 class ShotTable:
     """n shots: type `(n,)` int, index into the shot types; start `(3, n)`, m; ball_speed `(n,)`, m/s;
-    elevation, azimuth, spin_tilt `(n,)`, rad; spin_rate `(n,)`, rad/s.
+    elevation, azimuth, spin_tilt `(n,)`, rad; spin_rate `(n,)`, rad/s, across the launch; spin_along `(n,)`, rad/s,
+    about the launch direction, which a bounce at the start can give.
     """
 
     type: NDArray[np.intp]
@@ -39,6 +41,7 @@ class ShotTable:
     azimuth: Array
     spin_rate: Array
     spin_tilt: Array
+    spin_along: Array
 
     def __len__(self) -> int:
         return int(self.type.shape[0])
@@ -47,13 +50,15 @@ class ShotTable:
     def empty(cls, n: int) -> ShotTable:
         """Room for n shots."""
         one = [np.full(n, np.nan) for _ in range(5)]
-        return cls(np.zeros(n, dtype=np.intp), np.full((3, n), np.nan), *one)
+        return cls(np.zeros(n, dtype=np.intp), np.full((3, n), np.nan), *one, np.zeros(n))
 
     def launches(self) -> Launches:
         """The shots as launches."""
-        return launch(
-            self.start, self.ball_speed, self.elevation, self.azimuth, self.spin_rate, self.spin_tilt
-        )
+        across = launch(self.start, self.ball_speed, self.elevation, self.azimuth, self.spin_rate, self.spin_tilt)
+        if not self.spin_along.any():
+            return across
+        speed = np.maximum(self.ball_speed, 1.0e-300)
+        return replace(across, spin=across.spin + across.velocity * (self.spin_along / speed))
 
     def take(self, index: NDArray[np.intp] | slice) -> ShotTable:
         """The shots at these places."""
@@ -65,4 +70,16 @@ class ShotTable:
             self.azimuth[index],
             self.spin_rate[index],
             self.spin_tilt[index],
+            self.spin_along[index],
         )
+
+
+def weights_of(types: Sequence[ShotType], n: int) -> Array:
+    """Share of each of n shots `(n,)`, shot i of type i mod K: its type's share over the type's number of shots.
+
+    They add to 1.
+    """
+    kind = np.arange(n) % len(types)
+    count = np.bincount(kind, minlength=len(types))
+    weight = np.array([some.share for some in types])[kind] / count[kind]
+    return np.asarray(weight / weight.sum())

@@ -19,7 +19,9 @@ from flightsim.scenario.load import load_scenario, named_plugins
 from flightsim.scenario.models import Scenario, Section
 from flightsim.scenario.places import check_places
 from flightsim.strike.models import LAUNCHES_SECTION
+from flightsim.strike.played_plan import PlayedPlan, plan_played
 from flightsim.strike.sampling import ShotPlan, plan_shots
+from flightsim.strike.shots_section import SHOTS_SECTION
 
 
 @dataclass(frozen=True)
@@ -30,13 +32,13 @@ class OpenBay:
     plugins: Plugins
     bay: Bay
     physics: Physics
-    plan: ShotPlan
+    plan: ShotPlan | PlayedPlan
     warnings: tuple[Problem, ...]
 
 
 def all_sections(plugins: Plugins) -> tuple[Section, ...]:
-    """Every section that a scenario file may have, the plugins' and the launches'."""
-    return (*plugins.sections(), LAUNCHES_SECTION)
+    """Every section that a scenario file may have, the plugins' and the shots'."""
+    return (*plugins.sections(), SHOTS_SECTION, LAUNCHES_SECTION)
 
 
 def core_choices() -> dict[str, tuple[str, ...]]:
@@ -69,9 +71,7 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
 
 def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:
     if bounds is None:
-        raise ScenarioError(
-            [scenario.problem("room", "no plugin says how large the room is", "a room section")]
-        )
+        raise ScenarioError([scenario.problem("room", "no plugin says how large the room is", "a room section")])
     return bounds
 
 
@@ -93,17 +93,24 @@ def physics_of(scenario: Scenario) -> Physics:
     )
 
 
-def plan_of(scenario: Scenario, physics: Physics) -> ShotPlan:
+def plan_of(scenario: Scenario, physics: Physics) -> ShotPlan | PlayedPlan:
     """The shots of the scenario, from each tee spot."""
     spots = [
         (spot.name, spot.share, scenario.along(spot.from_end_wall), scenario.across(spot.from_left_wall))
         for spot in scenario.tee.spots
     ] or [("tee", 1.0, 0.0, 0.0)]
-    launches = scenario.entries("launches")[0]
-    return plan_shots(launches, spots, scenario.ground_height, physics.ball.radius)
+    shots, launches = scenario.entries("shots"), scenario.entries("launches")
+    if len(shots) + len(launches) != 1:
+        found = "both shots and launches are given" if shots else "there are no shots"
+        fix = "remove one of them" if shots else "launches: {use: [driver, mid_iron, wedge]}"
+        allowed = "one section: shots (players and clubs), or launches (types, or a grid)"
+        raise ScenarioError([scenario.problem("launches", found, allowed, fix)])
+    if shots:
+        return plan_played(shots[0], spots, scenario.ground_height, physics.ball)
+    return plan_shots(launches[0], spots, scenario.ground_height, physics.ball.radius)
 
 
-def start_problems(scenario: Scenario, bay: Bay, physics: Physics, plan: ShotPlan) -> list[Problem]:
+def start_problems(scenario: Scenario, bay: Bay, physics: Physics, plan: ShotPlan | PlayedPlan) -> list[Problem]:
     """Tee spots where the ball would stand inside a part."""
     problems = []
     for spot in plan.spots:

@@ -19,6 +19,7 @@ from flightsim.errors import BadInputError
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.models import Scenario
+from flightsim.strike.played_plan import PlayedPlan
 from flightsim.strike.sampling import ShotPlan
 from flightsim.strike.shots import ShotTable
 from flightsim.study.build import OpenBay, physics_of, plan_of
@@ -32,7 +33,7 @@ SHOT_BYTES = 400  # held a shot for a whole run, generously
 class Flyer:
     """All that a chunk of shots needs to be flown."""
 
-    plan: ShotPlan
+    plan: ShotPlan | PlayedPlan
     bay: Bay
     physics: Physics
     tests: Sequence[BatchTest]

@@ -1,0 +1,131 @@
+"""Clubs as data: what ships in clubs.yaml, or what a scenario gives, and the rigid head that each makes."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from math import pi
+from typing import Literal, Self
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+
+from flightsim.scenario.models import Model
+from flightsim.scenario.quantities import Size, quantity
+
+Array = NDArray[np.float64]
+
+SHAFT_MASS = 0.003  # kg that the shaft adds to the head: Proceedings 2020, 49(1), 47 (read)
+_G_CM2 = 1.0e-7  # kg m2
+
+ClubAngle = quantity("angle", above=0.0, most=pi / 2)
+HeadMass = quantity("mass", above=0.05, most=0.6)
+
+
+class Club(Model):
+    """A club. Moments of inertia in g cm2 about the head's centre of mass: about the vertical axis, the heel-toe axis,
+    and the face's normal.
+    """
+
+    kind: Literal["driver", "wood", "iron", "wedge"]
+    loft: ClubAngle = Field(description="of the face")
+    length: Size = Field(description="of the club")
+    lie: ClubAngle = Field(description="of the shaft to the ground")
+    head_mass: HeadMass
+    cg_depth: Size = Field(description="face to centre of mass")
+    moi_vertical: float = Field(gt=0.0, le=20_000.0)
+    moi_heel_toe: float = Field(gt=0.0, le=20_000.0)
+    third_moment: float = Field(gt=0.0, le=20_000.0)
+    bulge: Size | None = Field(None, description="radius of the face, heel to toe; none: flat")
+    roll: Size | None = Field(None, description="radius of the face, sole to crown; none: flat")
+    speed_of_driver: float = Field(gt=0.0, le=1.5, description="head speed over the same player's with a driver")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        moments = sorted((self.moi_vertical, self.moi_heel_toe, self.third_moment))
+        if moments[2] > moments[0] + moments[1] + 1e-9:
+            raise ValueError("no body has these moments of inertia: the largest is more than the other two together")
+        return self
+
+    def head(self) -> Head:
+        """The head, with what the shaft adds to its mass."""
+        inertia = np.diag([self.third_moment, self.moi_heel_toe, self.moi_vertical]) * _G_CM2
+        return Head(self.head_mass + SHAFT_MASS, np.array([-self.cg_depth, 0.0, 0.0]), inertia, self.bulge, self.roll)
+
+
+@dataclass(frozen=True)
+class Head:
+    """A rigid clubhead in its own axes: out of the face, toward the heel, up; from the middle of the face.
+
+    mass, kg; centre `(3,)`, m: its centre of mass; inertia `(3, 3)`, kg m2, about that, or None for a point head;
+    bulge and roll: radii of the face, m, or None for a flat one.
+    """
+
+    mass: float
+    centre: Array
+    inertia: Array | None
+    bulge: float | None = None
+    roll: float | None = None
+
+    @property
+    def inverse_inertia(self) -> Array | None:
+        """Inverse of the inertia, or None for a point head."""
+        return None if self.inertia is None else np.linalg.inv(self.inertia)
+
+    def face_point(self, toe: Array, up: Array) -> tuple[Array, Array]:
+        """Place and outward normal `(3, n)` of the face, m, at distances toward the toe and up from its middle."""
+        yaw = -toe / self.bulge if self.bulge else np.zeros_like(toe)
+        pitch = up / self.roll if self.roll else np.zeros_like(up)
+        sag = np.zeros_like(toe)
+        sag -= toe**2 / (2.0 * self.bulge) if self.bulge else 0.0
+        sag -= up**2 / (2.0 * self.roll) if self.roll else 0.0
+        normal = np.stack([np.cos(yaw) * np.cos(pitch), np.sin(yaw) * np.cos(pitch), np.sin(pitch)])
+        return np.stack([sag, -toe, up]), normal
+
+
+def point_head(mass: float) -> Head:
+    """A head that is a point: it does not turn, and no shaft adds to it."""
+    return Head(mass, np.zeros(3), None)
+
+
+@cache
+def shipped_club(name: str) -> Club:
+    """A shipped club. Raises KeyError."""
+    return Club.model_validate_json(json.dumps(_data("clubs")[name]), strict=True)
+
+
+def club_names() -> tuple[str, ...]:
+    """Names of the shipped clubs, longest first."""
+    return tuple(_data("clubs"))
+
+
+@cache
+def _data(name: str) -> dict[str, dict[str, object]]:
+    import yaml
+
+    text = files("flightsim.strike").joinpath(f"{name}.yaml").read_text(encoding="utf-8")
+    data: dict[str, dict[str, object]] = yaml.safe_load(text)[name]
+    return data
+
+
+# Restitution of face and ball by normal speed: limit read from the rules, slope practice; irons fitted to read values.
+def driver_restitution(normal_speed: Array) -> Array:
+    """e = 0.83 - 0.0015 (vn - 48.8), vn in m/s."""
+    return np.clip(0.83 - 0.0015 * (normal_speed - 48.8), 0.5, 0.9)
+
+
+def iron_restitution(normal_speed: Array) -> Array:
+    """e = 0.83 - 0.0015 vn, vn in m/s; +-0.05."""
+    return np.clip(0.83 - 0.0015 * normal_speed, 0.5, 0.9)
+
+
+TANGENTIAL_RESTITUTION = {"driver": -0.2, "wood": 0.05, "iron": 0.2, "wedge": 0.2}  # fitted
+FRICTION = 0.30  # dry face, 0.13-0.35: computed from a read wedge test
+
+
+def face_restitution(kind: str, normal_speed: Array) -> Array:
+    """Restitution of a clean strike with a club of this kind. Woods are taken as drivers (judgement)."""
+    return driver_restitution(normal_speed) if kind in ("driver", "wood") else iron_restitution(normal_speed)

@@ -1,0 +1,61 @@
+"""How a head is delivered to the ball, and the axes that it brings along."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """n deliveries, each field `(n,)`, as a right-hander's.
+
+    speed, m/s; attack (+ up), path and face (+ right), loft (elevation of the face's normal), rad; toe: strike toward
+    the toe from the middle of the face, m; up: strike above the intended point of the face, m, for a driver; edge:
+    height of the leading edge above the mat, m, for all other clubs.
+    """
+
+    speed: Array
+    attack: Array
+    path: Array
+    face: Array
+    loft: Array
+    toe: Array
+    up: Array
+    edge: Array
+
+    def __len__(self) -> int:
+        return len(self.speed)
+
+    def take(self, index: NDArray[np.intp]) -> Delivery:
+        """The deliveries at these places."""
+        return Delivery(*(getattr(self, name)[index] for name in self.__dataclass_fields__))
+
+    def head_velocity(self) -> Array:
+        """Velocity of the head `(3, n)`, m/s."""
+        level = self.speed * np.cos(self.attack)
+        return np.stack([level * np.cos(self.path), -level * np.sin(self.path), self.speed * np.sin(self.attack)])
+
+
+def head_axes(face: Array, loft: Array) -> Array:
+    """Columns out of the face, toward the heel, up, `(3, 3, n)`: the head's axes turn with face and loft."""
+    sin_f, cos_f, sin_l, cos_l = np.sin(face), np.cos(face), np.sin(loft), np.cos(loft)
+    zero = np.zeros_like(sin_f)
+    out = np.stack([cos_l * cos_f, -cos_l * sin_f, sin_l])
+    heel = np.stack([sin_f, cos_f, zero])
+    up = np.stack([-sin_l * cos_f, sin_l * sin_f, cos_l])
+    return np.stack([out, heel, up], axis=1)
+
+
+def to_head(axes: Array, vectors: Array) -> Array:
+    """Vectors `(3, n)` of the bay in the head's axes."""
+    return np.asarray(np.einsum("ijn,in->jn", axes, vectors))
+
+
+def to_bay(axes: Array, vectors: Array) -> Array:
+    """Vectors `(3, n)` of the head's axes in the bay's."""
+    return np.asarray(np.einsum("ijn,jn->in", axes, vectors))

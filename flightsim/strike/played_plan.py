@@ -1,0 +1,118 @@
+"""The plan of a scenario's `shots`: one stratum for each player, club, strike class and tee spot."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.flight.ball import Ball
+from flightsim.strike.classes import StrikeClass, Thresholds
+from flightsim.strike.played import DIMS, Stratum, launch_numbers, strata
+from flightsim.strike.sampling import Draw, Spot
+from flightsim.strike.shots import ShotTable, ShotType, weights_of
+from flightsim.strike.shots_section import ClubEntry, PlayerEntry, Shots
+from flightsim.strike.tails import Tails
+
+Array = NDArray[np.float64]
+LEAST_SHARE = 1.0e-9  # of all shots: strata rarer than this are drawn with their neighbours' luck, and left out
+
+# mat to the ball's underside, m: judgement
+TEE_HEIGHT = {"driver": 0.040, "wood": 0.010, "iron": 0.0, "wedge": 0.0}
+CLASS_WORDS = {StrikeClass.FACE: "clean", StrikeClass.SKY: "skied", StrikeClass.TOP: "topped"}
+
+
+@dataclass(frozen=True)
+class Place:
+    """A stratum at a tee spot: its ball's height on the tee, m, and the player's hand, 1 right, -1 left."""
+
+    stratum: Stratum
+    spot: Spot
+    tee_height: float
+    hand: float
+
+
+@dataclass(frozen=True)
+class PlayedPlan:
+    """How played shots are drawn; the same questions as a ShotPlan's."""
+
+    types: tuple[ShotType, ...]
+    places: tuple[Place, ...]
+    spots: tuple[Spot, ...]
+    tails: Tails
+    thresholds: Thresholds
+    ground_height: float
+    ball: Ball
+    sampled: bool = True
+    grid_size: int = 0
+
+    def weights(self, n: int) -> Array:
+        """Share of each of n shots `(n,)`, adding to 1."""
+        return weights_of(self.types, n)
+
+    def draw(self, draw: Draw, first: int, count: int) -> ShotTable:
+        """Shots first..first+count-1: shot i is of type i mod K."""
+        kind = np.arange(first, first + count) % len(self.types)
+        u = draw("strike", DIMS)
+        table = ShotTable.empty(count)
+        for k, place in enumerate(self.places):
+            mine = np.flatnonzero(kind == k)
+            self._fill(table, place, mine, u[:, mine])
+        table.type[:] = kind
+        return table
+
+    def _fill(self, table: ShotTable, place: Place, mine: NDArray[np.intp], u: Array) -> None:
+        on_mat = place.tee_height == 0.0
+        speed, elevation, azimuth, rate, tilt, along = launch_numbers(
+            place.stratum, self.tails, self.thresholds, on_mat, self.ball, u
+        )
+        height = self.ground_height + self.ball.radius + place.tee_height
+        table.start[:, mine] = np.array([[place.spot[2]], [place.spot[3]], [height]])
+        table.ball_speed[mine], table.elevation[mine] = speed, elevation
+        table.azimuth[mine] = place.hand * azimuth
+        table.spin_rate[mine], table.spin_tilt[mine] = rate, place.hand * tilt
+        table.spin_along[mine] = -place.hand * along if place.hand < 0 else along
+
+
+def plan_played(shots: Shots, spots: Sequence[Spot], ground_height: float, ball: Ball) -> PlayedPlan:
+    """The plan of a `shots` section. spots: (name, share, x, y) of each tee spot, m."""
+    found: list[tuple[ShotType, Place]] = []
+    for player in shots.players:
+        for club in shots.clubs:
+            found += _of_pair(shots, player, club, spots, ball)
+    total = sum(kind.share for kind, _ in found)
+    types = tuple(ShotType(kind.label, kind.club, kind.strike, kind.spot, kind.share / total) for kind, _ in found)
+    places = tuple(place for _, place in found)
+    return PlayedPlan(types, places, tuple(spots), shots.tails, shots.thresholds, ground_height, ball)
+
+
+def _of_pair(
+    shots: Shots, who: PlayerEntry, what: ClubEntry, spots: Sequence[Spot], ball: Ball
+) -> list[tuple[ShotType, Place]]:
+    player, club = shots.player(who.player), shots.club(what.club)
+    tee = TEE_HEIGHT[club.kind] if what.tee_height is None else float(what.tee_height)
+    hand = 1.0 if who.hand == "right" else -1.0
+    rows = []
+    for stratum in strata(player, club, what.swing, shots.tails, shots.thresholds, shots.bad_day, ball):
+        strike = CLASS_WORDS.get(stratum.cell.strike_class, str(stratum.cell.strike_class))
+        for spot in spots:
+            share = who.share * what.share * stratum.share * spot[1]
+            if share < LEAST_SHARE:
+                continue
+            label = _label(shots, who, what, strike, spot if len(spots) > 1 else None)
+            rows.append((ShotType(label, what.club, strike, spot[0], share), Place(stratum, spot, tee, hand)))
+    return rows
+
+
+def _label(shots: Shots, who: PlayerEntry, what: ClubEntry, strike: str, spot: Spot | None) -> str:
+    """Club and strike; the player, hand, swing and spot only where there are several."""
+    words = [what.club, strike]
+    if what.swing != "full":
+        words.insert(1, f"({what.swing})")
+    if len(shots.players) > 1:
+        words.insert(0, f"{who.player}{' left' if who.hand == 'left' else ''}")
+    if spot is not None:
+        words.append(f"from {spot[0]}")
+    return " ".join(words)

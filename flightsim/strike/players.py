@@ -1,0 +1,65 @@
+"""Players as data: how one player's strikes scatter from shot to shot."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from math import radians
+from typing import Literal
+
+from pydantic import Field
+
+from flightsim.scenario.models import Model
+from flightsim.scenario.quantities import Angle, Size, quantity
+from flightsim.strike.clubs import Club, _data
+
+Spread = quantity("angle", above=0.0, most=0.6)
+HeadSpeed = quantity("speed", above=1.0, most=90.0)
+FACE_PATH_CORRELATION = 0.4  # reference table
+
+
+class Player(Model):
+    """One player. Standard deviations are from shot to shot; `tail_nu` is Student's nu of their tails."""
+
+    driver_speed: HeadSpeed = Field(description="head speed with a driver")
+    speed_sd: float = Field(gt=0.0, lt=0.2, description="of the head speed, as a share of it")
+    path_sd: Spread
+    face_sd: Spread
+    attack_sd: Spread
+    loft_sd: Spread = Field(description="of the dynamic loft")
+    driver_toe_sd: Size = Field(description="strike heel to toe")
+    driver_up_sd: Size = Field(description="strike low to high")
+    iron_toe_sd: Size = Field(description="strike heel to toe")
+    iron_edge_sd: Size = Field(description="height of the leading edge above the mat")
+    path_mean: Angle = Field(0.0, description="bias of the path, + right")
+    face_mean: Angle = Field(0.0, description="bias of the face, + right")
+    iron_loft_taken: Angle = Field(description="loft less dynamic loft, with irons and wedges")
+    tail_nu: float = Field(gt=2.0, le=200.0)
+
+
+Swing = Literal["full", "half", "chip"]
+# Share of the full head speed: judgement, no source.
+SWING_SPEED: dict[str, float] = {"full": 1.0, "half": 0.6, "chip": 0.3}
+# Means by club, judgement, no source: attack angle and dynamic loft over the club's loft, deg.
+ATTACK_MEAN_DEG = {"driver": 0.0, "wood": -2.0, "iron": -4.0, "wedge": -4.0}
+DRIVER_LOFT_ADDED_DEG = 2.0
+
+
+@cache
+def shipped_player(name: str) -> Player:
+    """A shipped player. Raises KeyError."""
+    return Player.model_validate_json(json.dumps(_data("players")[name]), strict=True)
+
+
+def player_names() -> tuple[str, ...]:
+    """Names of the shipped players."""
+    return tuple(_data("players"))
+
+
+def dynamic_loft(player: Player, club: Club) -> float:
+    """Mean elevation of the face's normal at impact, rad."""
+    if club.kind == "driver":
+        return float(club.loft + radians(DRIVER_LOFT_ADDED_DEG))
+    if club.kind == "wood":
+        return float(club.loft)
+    return float(club.loft - player.iron_loft_taken)
