@@ -30,15 +30,15 @@ class Club(Model):
     and the face's normal.
     """
 
-    kind: Literal["driver", "wood", "iron", "wedge"]
+    kind: Literal["driver", "wood", "iron", "wedge"] = Field(description="where its classes of strike end")
     loft: ClubAngle = Field(description="of the face")
     length: Size = Field(description="of the club")
     lie: ClubAngle = Field(description="of the shaft to the ground")
-    head_mass: HeadMass
+    head_mass: HeadMass = Field(description="of the head alone")
     cg_depth: Size = Field(description="face to centre of mass")
-    moi_vertical: float = Field(gt=0.0, le=20_000.0)
-    moi_heel_toe: float = Field(gt=0.0, le=20_000.0)
-    third_moment: float = Field(gt=0.0, le=20_000.0)
+    moi_vertical: float = Field(gt=0.0, le=20_000.0, description="about the vertical axis, g cm2")
+    moi_heel_toe: float = Field(gt=0.0, le=20_000.0, description="about the heel-toe axis, g cm2")
+    third_moment: float = Field(gt=0.0, le=20_000.0, description="about the face's normal, g cm2")
     bulge: Size | None = Field(None, description="radius of the face, heel to toe; none: flat")
     roll: Size | None = Field(None, description="radius of the face, sole to crown; none: flat")
     speed_of_driver: float = Field(gt=0.0, le=1.5, description="head speed over the same player's with a driver")

@@ -23,9 +23,9 @@ class Player(Model):
 
     driver_speed: HeadSpeed = Field(description="head speed with a driver")
     speed_sd: float = Field(gt=0.0, lt=0.2, description="of the head speed, as a share of it")
-    path_sd: Spread
-    face_sd: Spread
-    attack_sd: Spread
+    path_sd: Spread = Field(description="of the club's path")
+    face_sd: Spread = Field(description="of where the face points")
+    attack_sd: Spread = Field(description="of the angle of attack")
     loft_sd: Spread = Field(description="of the dynamic loft")
     driver_toe_sd: Size = Field(description="strike heel to toe")
     driver_up_sd: Size = Field(description="strike low to high")
@@ -34,7 +34,7 @@ class Player(Model):
     path_mean: Angle = Field(0.0, description="bias of the path, + right")
     face_mean: Angle = Field(0.0, description="bias of the face, + right")
     iron_loft_taken: Angle = Field(description="loft less dynamic loft, with irons and wedges")
-    tail_nu: float = Field(gt=2.0, le=200.0)
+    tail_nu: float = Field(gt=2.0, le=200.0, description="Student's nu: the smaller, the more bad misses")
 
 
 Swing = Literal["full", "half", "chip"]

@@ -40,8 +40,8 @@ class ClubEntry(Model):
 class Shots(Model):
     """Who plays, and with what. The launches are computed from how the club meets the ball."""
 
-    players: Annotated[tuple[PlayerEntry, ...], Field(min_length=1)]
-    clubs: Annotated[tuple[ClubEntry, ...], Field(min_length=1)]
+    players: Annotated[tuple[PlayerEntry, ...], Field(min_length=1)] = Field(description="who plays, each with a share")
+    clubs: Annotated[tuple[ClubEntry, ...], Field(min_length=1)] = Field(description="with what, each with a share")
     bad_day: float = Field(1.0, ge=1.0, le=100.0, description="multiplies the odds of a miss; misses cluster: 10 to 20")
     tails: Tails = Tails()
     thresholds: Thresholds = Thresholds()
