@@ -55,8 +55,8 @@ class Reference:
         for name, listed in self.models(node):
             definition = self.definitions[name]
             kind = definition["properties"].get("kind", {}).get("const")
-            at = f"{path}[]" if listed else path
-            words = definition["description"] + (" One, or a list." if "one, or a list" in str(node) else "")
+            at = f"{path}[]" if listed else f"{path}.NAME" if "additionalProperties" in node else path
+            words = " ".join(definition["description"].split()) + (" One, or a list." if "one, or a list" in str(node) else "")
             yield Group(f"`{at}`" + (f", kind `{kind}`" if kind else ""), words, self.rows(definition))
             for key, inner in definition["properties"].items():
                 yield from self.inside(f"{at}.{key}", inner)
@@ -113,6 +113,8 @@ class Reference:
             return self.several(node)
         if "anyOf" in node:
             return self.one_of(node["anyOf"])
+        if isinstance(node.get("additionalProperties"), dict):
+            return f"{self.value(node['additionalProperties'])}s by name"
         plain = {"boolean": "true or false", "string": "text", "number": "number", "integer": "whole number"}
         return plain.get(node.get("type", ""), "group")
 
@@ -145,7 +147,7 @@ def _refs(node: Any) -> list[str]:
         return []
     if "$ref" in node:
         return [node["$ref"].removeprefix("#/$defs/")]
-    return [ref for key in ("anyOf", "oneOf", "items") for ref in _refs(node.get(key, []))]
+    return [ref for key in ("anyOf", "oneOf", "items", "additionalProperties") for ref in _refs(node.get(key, []))]
 
 
 def text() -> str:
