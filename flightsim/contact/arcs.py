@@ -96,16 +96,18 @@ class ArcBatch:
 
     def near(self, lower: Array, upper: Array) -> tuple[NDArray[np.intp], Array]:
         """Balls whose swept arc may meet the box lower..upper `(3,)`, and the tau before which they cannot."""
-        low, high = self.boxes
         whole_low, whole_high = self.whole_boxes
-        maybe = self.until >= 0.0
+        # The axis along which the part is thinnest first: it leaves the fewest balls to look at further.
+        first, *others = np.argsort(upper - lower)
+        balls = np.flatnonzero((whole_low[first] <= upper[first]) & (whole_high[first] >= lower[first]))
+        for axis in others:
+            meets = whole_low[axis].take(balls) <= upper[axis]
+            meets &= whole_high[axis].take(balls) >= lower[axis]
+            balls = balls[meets]
+        low, high = self.boxes
+        pieces = _PIECE_STARTS <= self.until[balls]
         for axis in range(3):
-            maybe &= whole_low[axis] <= upper[axis]
-            maybe &= whole_high[axis] >= lower[axis]
-        balls = np.flatnonzero(maybe)
-        meets = _PIECE_STARTS <= self.until[balls]
-        for axis in range(3):
-            meets &= low[axis].take(balls, axis=1) <= upper[axis]
-            meets &= high[axis].take(balls, axis=1) >= lower[axis]
-        some = meets.any(axis=0)
-        return balls[some], meets[:, some].argmax(axis=0) / PIECES
+            pieces &= low[axis].take(balls, axis=1) <= upper[axis]
+            pieces &= high[axis].take(balls, axis=1) >= lower[axis]
+        some = pieces.any(axis=0)
+        return balls[some], pieces[:, some].argmax(axis=0) / PIECES
