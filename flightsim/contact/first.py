@@ -8,11 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay
+from flightsim.bay.parts import Bay, Role
 from flightsim.contact.arcs import TIE, ArcBatch
 from flightsim.contact.leaving import leaving
 from flightsim.contact.touch import Touch
-from flightsim.flight.arcs import Flights
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics, fly_arcs
 from flightsim.flight.launches import Launches
 
@@ -85,20 +84,22 @@ def first_contacts(
 ) -> Contacts:
     """Fly every launch to its first contact.
 
-    tests: one a plugin; together they cover all parts of the bay. The earliest touch wins, ties within 1
-    micrometre of path go by part name, so the order of tests never shows.
+    tests: one a plugin; together they cover all parts of the bay. The earliest touch wins; ties within 1
+    micrometre of path go to what is no guard, then by part name, so the order of tests never shows. A ball that
+    starts outside the room, or inside a part, has failed: no ball can lie there.
     """
     contacts = Contacts.empty(len(launches))
-    alive = np.arange(len(launches))
-    start, velocity, spin = launches.start, launches.velocity, launches.spin
-    time = np.zeros(len(launches))
-    last = np.full(len(launches), longest_arc)
+    contacts.failed[:] = ((launches.start < bay.lower[:, None]) | (launches.start > bay.upper[:, None])).any(axis=0)
+    alive = np.flatnonzero(~contacts.failed)
+    start, velocity, spin = (a.take(alive, axis=1) for a in (launches.start, launches.velocity, launches.spin))
+    time = np.zeros(alive.size)
+    last = np.full(alive.size, longest_arc)
     for _ in range(MAX_ARCS):
         duration = np.minimum(time_to_leave(start, velocity, bay, physics), last)
         flights = fly_arcs(physics, start, velocity, spin, time, duration, tolerance)
         arcs = ArcBatch(flights, physics.ball.radius)
         done = _record(contacts, alive, arcs, bay, [touch for test in tests for touch in test(arcs)])
-        lost = ~done & ~(np.isfinite(flights.error) & (flights.start_time < MAX_FLIGHT_TIME))
+        lost = ~done & (flights.start_time >= MAX_FLIGHT_TIME)
         contacts.failed[alive[lost]] = True
         go = np.flatnonzero(~done & ~lost)
         if go.size == 0:
@@ -122,22 +123,18 @@ def time_to_leave(start: Array, velocity: Array, bay: Bay, physics: Physics) -> 
         fall = (rise + np.sqrt(rise * rise + 2.0 * g * drop)) / g if g > 0.0 else np.full_like(rise, np.inf)
         room = bay.upper[2] + margin - start[2]
         under = rise * rise - 2.0 * g * room
-        climb = np.where(
-            (rise > 0.0) & (under >= 0.0), 2.0 * room / (rise + np.sqrt(np.maximum(under, 0.0))), np.inf
-        )
+        climb = np.where((rise > 0.0) & (under >= 0.0), 2.0 * room / (rise + np.sqrt(np.maximum(under, 0.0))), np.inf)
         if g == 0.0:
             fall = np.where(rise < 0.0, drop / -rise, np.inf)
     soonest = np.minimum(np.minimum(level[0], level[1]), np.minimum(fall, climb))
     return np.clip(np.where(np.isfinite(soonest), soonest, 1.0), 1.0e-4, None) * 1.1
 
 
-def _record(
-    contacts: Contacts, alive: Index, arcs: ArcBatch, bay: Bay, touches: list[Touch]
-) -> NDArray[np.bool_]:
+def _record(contacts: Contacts, alive: Index, arcs: ArcBatch, bay: Bay, touches: list[Touch]) -> NDArray[np.bool_]:
     """Write what ends in this arc; returns which balls `(n,)` of the arc have ended."""
     flights = arcs.flights
     done = np.zeros(len(arcs), dtype=bool)
-    balls, tau, normal, part = _earliest(bay, flights, touches)
+    balls, tau, normal, part = _earliest(bay, arcs, touches)
     best = np.full(len(arcs), np.inf)
     best[balls] = tau
     out_balls, out_tau, out_normal, opening = leaving(bay, arcs, best)
@@ -146,8 +143,9 @@ def _record(
         left = np.full(len(arcs), np.inf)
         left[out_balls] = out_tau
         touched = tau <= left[balls]
-    unsure = [touch.undecided for touch in touches if touch.undecided.size]
-    failed = np.unique(np.concatenate(unsure)) if unsure else np.empty(0, dtype=np.intp)
+    # An arc that missed its tolerance may be anywhere: what it seems to touch is nothing to go by.
+    unsure = [np.flatnonzero(~np.isfinite(flights.error)), *(touch.undecided for touch in touches)]
+    failed = np.unique(np.concatenate(unsure))
     for kind, who, when, direction, what in (
         (contacts.part, balls[touched], tau[touched], normal[:, touched], part[touched]),
         (contacts.opening, out_balls, out_tau, out_normal, opening),
@@ -168,8 +166,11 @@ def _record(
     return done
 
 
-def _earliest(bay: Bay, flights: Flights, touches: list[Touch]) -> tuple[Index, Array, Array, Index]:
-    """The first touch of each ball that touches anything: balls, tau, normal, part index."""
+def _earliest(bay: Bay, arcs: ArcBatch, touches: list[Touch]) -> tuple[Index, Array, Array, Index]:
+    """The first touch of each ball that touches anything: balls, tau, normal, part index.
+
+    A tie goes to what is no guard: cloth flat on a wall stops no ball.
+    """
     place = {part.name: k for k, part in enumerate(bay.parts)}
     balls = np.concatenate([np.empty(0, dtype=np.intp), *(t.balls for t in touches)])
     tau = np.concatenate([np.empty(0), *(t.tau for t in touches)])
@@ -180,12 +181,11 @@ def _earliest(bay: Bay, flights: Flights, touches: list[Touch]) -> tuple[Index, 
             *(np.full(t.balls.size, place[t.part.name], dtype=np.intp) for t in touches),
         ]
     )
-    soonest = np.full(len(flights), np.inf)
+    soonest = np.full(len(arcs), np.inf)
     np.minimum.at(soonest, balls, tau)
-    speed = np.sqrt((flights.path[1] ** 2).sum(axis=0))
-    tie = (tau - soonest[balls]) * speed[balls] <= TIE
+    tie = tau <= soonest[balls] + TIE / arcs.speed[balls]  # as the tests skip what comes later, to the last digit
     balls, tau, normal, part = balls[tie], tau[tie], normal[:, tie], part[tie]
-    rank = np.argsort(np.argsort([p.name for p in bay.parts]))
+    rank = np.argsort(np.lexsort(([p.name for p in bay.parts], [p.role is Role.GUARD for p in bay.parts])))
     order = np.lexsort((rank[part], balls))
     first = order[np.unique(balls[order], return_index=True)[1]]
     return balls[first], tau[first], normal[:, first], part[first]

@@ -24,6 +24,7 @@ Index = NDArray[np.intp]
 
 TOUCHING = 1.0e-7  # m: a gap this small is a touch
 GRAZING = 1.0e-5  # m: what counts as a touch when a grazing approach does not close in further
+INSIDE = 1.0e-6  # m: a ball this far into a part never came there by flying
 MAX_STEPS = 400
 
 
@@ -53,14 +54,14 @@ def first_touch(part: Part, arcs: ArcBatch) -> Touch:
     """The first touch of one part.
 
     A ball that already touches the part at the start of its arc and is separating from it does not count
-    until it has come off.
+    until it has come off. One that is inside it is undecided: it must have started there.
     """
     balls, tau = arcs.near(*part.shape.bounds())
     plane = getattr(part.shape, "plane", lambda: None)()
     if plane is not None:
         balls, tau = _up_to_plane(plane, arcs, balls, tau)
     tau, normal, decided = search(part.shape, arcs, balls, tau, arcs.radius)
-    hit = np.isfinite(tau)
+    hit = np.isfinite(tau) & decided
     return Touch(part, balls[hit], tau[hit], normal[:, hit], balls[~decided])
 
 
@@ -69,7 +70,8 @@ def search(
 ) -> tuple[Array, Array, NDArray[np.bool_]]:
     """First tau `(k,)` (inf for none) at which `balls` `(k,)` come within `radius` of the shape, from `tau` on.
 
-    Also the normals `(3, k)`, and which were decided `(k,)`.
+    Also the normals `(3, k)`, and which were decided `(k,)`: not those that start inside the shape, unless the
+    radius is nought.
     """
     found = np.full(balls.size, np.inf)
     normals = np.zeros((3, balls.size))
@@ -83,6 +85,8 @@ def search(
         rate = (normal * horner(live.slope, live.tau)).sum(axis=0)
         touching = (gap <= TOUCHING) & (rate < 0.0)
         after = live.tau + _safe_step(shape, gap, rate, live.bend, live.speed)
+        if (inside := gap < -INSIDE).any() and radius > 0.0:
+            decided[live.place[inside]] = False
         if touching.any():
             # The step from here is short of the root by the square of a gap that is nothing already.
             exact = np.minimum(after[touching], live.until[touching])
@@ -121,7 +125,7 @@ def _up_to_plane(plane: tuple[Array, float], arcs: ArcBatch, balls: Index, tau: 
         if not going.any():
             break
         rate = horner(slope, tau) * np.sign(above)
-        tau = np.where(going, tau + _convex_step(gap, rate, bend), tau)
+        tau = np.where(going, tau + _convex_step(np.maximum(gap, 0.0), rate, bend), tau)
     near = tau <= until
     return balls[near], tau[near]
 

@@ -146,7 +146,7 @@ def test_a_thinner_time_window_never_changes_a_result(seed, shorter):
     long = first_contacts(Physics(), launches, bay, tests)
     short = first_contacts(Physics(), launches, bay, tests, longest_arc=shorter)
     assert np.array_equal(long.part, short.part)
-    assert np.nanmax(np.abs(long.point - short.point)) < 2e-5
+    assert np.nanmax(np.abs(long.point - short.point)) < 1e-4  # as a contact is asked for: grazes stretch a micrometre
 
 
 def mirrored(bay: Bay) -> Bay:

@@ -1,0 +1,121 @@
+"""Balls that start where no ball can lie, and what is no better than a tie: never to the bay's credit."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from bays import fly, garage, one_part, part, straight, vector, wild_launches
+
+from flightsim.bay.parts import Bay, Opening, Role
+from flightsim.bay.shapes import ConvexPolygon, RoundTube, Shape, block, rectangle
+from flightsim.contact import first
+from flightsim.contact.first import first_contacts
+from flightsim.contact.outcomes import Outcome, judge
+from flightsim.contact.touch import first_touches
+from flightsim.flight.integrator import Physics, fly_arcs
+from flightsim.flight.launches import Launches
+
+R = 0.042670 / 2
+WALL = rectangle(vector(2, -1, -1), vector(0, 2, 0), vector(0, 0, 2))
+
+
+def guard(shape: Shape) -> Bay:
+    return Bay((part("guard", shape, Role.GUARD),), (), np.full(3, -10.0), np.full(3, 10.0))
+
+
+@pytest.mark.parametrize("aim", [(1, 0, 0), (-1, 0, 0), (0, 0.3, 1)])
+@pytest.mark.parametrize(
+    "shape",
+    [
+        block(vector(-1, -1, -1), vector(1, 1, 1)),
+        rectangle(vector(0.5 * R, -1, -1), vector(0, 2, 0), vector(0, 0, 2)),
+        RoundTube(vector(0, R, -1), vector(0, R, 1), 0.01),
+    ],
+    ids=["block", "sheet", "tube"],
+)
+def test_a_ball_that_starts_inside_a_guard_has_failed_and_not_met_it(shape, aim):
+    bay = guard(shape)
+    contacts = straight(bay, (0, 0, 0), aim)
+    assert contacts.failed.all()
+    assert contacts.part[0] == -1
+    assert np.isnan(contacts.point).all()
+    assert judge(bay, contacts)[0] == Outcome.NOT_FOLLOWED
+
+
+def test_a_ball_that_rests_on_a_part_has_not_started_inside_it():
+    bay = one_part(block(vector(-1, -1, -1), vector(1, 1, 0)))
+    for depth, failed in ((0.0, False), (5e-7, False), (2e-6, True)):
+        assert straight(bay, (0, 0, R - depth), (1, 0, 0.2)).failed[0] == failed
+
+
+def test_a_ball_that_starts_outside_the_room_has_failed_whatever_it_meets_inside():
+    back = np.array([[-3, -1.8, 0], [-3, 1.8, 0], [-3, 1.8, 2.7], [-3, -1.8, 2.7]], dtype=float)
+    screen = part("screen", rectangle(vector(3, -1, 0), vector(0, 2, 0), vector(0, 0, 2.5)), Role.GUARD)
+    bay = Bay(
+        (screen,), (Opening("open back", back, vector(-1, 0, 0), "test"),), vector(-3, -1.8, 0), vector(3.6, 1.8, 2.7)
+    )
+    contacts = straight(bay, (-3.2, 0, 1), (1, 0, 0))
+    assert contacts.failed[0]
+    assert judge(bay, contacts)[0] == Outcome.NOT_FOLLOWED
+    assert judge(bay, straight(bay, (-2.8, 0, 1), (1, 0, 0)))[0] == Outcome.MET_GUARD
+
+
+def test_all_balls_may_start_outside_the_room():
+    bay = garage()
+    launches = wild_launches(4)
+    contacts = fly(bay, Launches(launches.start + 50.0, launches.velocity, launches.spin))
+    assert contacts.failed.all()
+
+
+@pytest.mark.parametrize(("cloth", "wall"), [("a cloth", "the wall"), ("the cloth", "a wall")])
+def test_cloth_flat_on_a_wall_is_never_met_before_the_wall(cloth, wall):
+    parts = (part(cloth, WALL, Role.GUARD), part(wall, WALL))
+    for order in (parts, parts[::-1]):
+        bay = Bay(order, (), np.full(3, -5.0), np.full(3, 5.0))
+        assert bay.parts[straight(bay, (0, 0, 0), (1, 0, 0)).part[0]].name == wall
+
+
+@pytest.mark.parametrize("apart", [0.3e-6, 0.6e-6, 0.8e-6, 0.95e-6, 1.3e-6, 2.0e-6])
+def test_two_sheets_a_hair_apart_give_the_same_part_in_any_order(apart):
+    """A slow ball in gravity: its speed changes over the arc, and with it what a micrometre of path is."""
+    near = part("net", rectangle(vector(0.6, -5, -5), vector(0, 10, 0), vector(0, 0, 10)), Role.GUARD)
+    far = part("glass", rectangle(vector(0.6 + apart, -5, -5), vector(0, 10, 0), vector(0, 0, 10)))
+    launches = Launches(np.zeros((3, 3)), np.array([[2.0, 4.0, 30.0], [0, 0, 0], [5.0, 1.0, 0.0]]), np.zeros((3, 3)))
+    names = []
+    for parts in ((near, far), (far, near)):
+        bay = Bay(parts, (), np.full(3, -6.0), np.full(3, 6.0))
+        names.append([bay.parts[k].name for k in fly(bay, launches).part])
+    assert names[0] == names[1]
+
+
+def test_an_arc_that_missed_its_tolerance_touches_nothing(monkeypatch):
+    """What the integrator could not follow may be anywhere, guards included."""
+
+    def lost(*args, **given):
+        flights = fly_arcs(*args, **given)
+        return replace(flights, error=np.where(np.arange(len(flights)) % 2 == 0, np.nan, flights.error))
+
+    bay, launches = garage(), wild_launches(50)
+    whole = fly(bay, launches)
+    monkeypatch.setattr(first, "fly_arcs", lost)
+    contacts = first_contacts(Physics(), launches, bay, [lambda arcs: first_touches(bay.parts, arcs)])
+    assert contacts.failed[::2].all()
+    assert (contacts.part[::2] == -1).all()
+    assert (contacts.opening[::2] == -1).all()
+    assert np.isnan(contacts.time[::2]).all()
+    assert (whole.part >= 0).sum() > 25
+
+
+def test_the_plane_of_a_leaning_sheet_may_pass_through_a_ball_without_a_word():
+    """One ball lies in the plane of a sheet that it never meets, and moves slowly; another comes from afar."""
+    leaning = ConvexPolygon(np.array([[-0.3, 0.1, -0.3], [0.3, 0.1, 0.3], [0.3, 1.0, 0.3]]))
+    start = np.array([[-0.2, 0.2], [0.5, 0.3], [-0.2, -0.8]])
+    launches = Launches(start, np.array([[0.1, 0.0], [0.0, 0.0], [0.1, 6.0]]), np.zeros((3, 2)))
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        contacts = fly(one_part(leaning), launches)
+    assert contacts.part.tolist() == [-1, 0]
+    assert not contacts.failed.any()
