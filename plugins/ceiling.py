@@ -11,6 +11,7 @@ from pydantic import Field
 from flightsim.bay.build import board
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
+from flightsim.bay.shapes import Shape
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes
 from flightsim.scenario.errors import Problem
@@ -77,9 +78,13 @@ def _pad(scenario: Scenario, pad: Pad) -> Iterator[Part]:
     """One board for each slope of the roof that the pad covers."""
     lower = (pad.from_end_wall, pad.from_left_wall)
     upper = (pad.from_end_wall + pad.length, pad.from_left_wall + pad.width)
-    faces = scenario.room.roof_shape().faces(lower, upper)
+    roof = scenario.room.roof_shape()
+    faces = roof.faces(lower, upper)
     for k, face in enumerate(faces, start=1):
-        corners = in_axes(scenario, face)
+        # A ridge lies along or across, so each face is a rectangle in plan: by its ends, free of what clipping rounds.
+        (s0, t0), (s1, t1) = face[:, :2].min(axis=0), face[:, :2].max(axis=0)
+        plan = np.array([(s0, t0), (s1, t0), (s1, t1), (s0, t1)])
+        corners = in_axes(scenario, np.column_stack([plan, roof.height(*plan.T)]))
         down = np.array([0.0, 0.0, -1.0])
         shape = board(corners[0], corners[1] - corners[0], corners[3] - corners[0], down, pad.thickness)
         name = pad.name if len(faces) == 1 else f"{pad.name}, slope {k}"
@@ -88,12 +93,20 @@ def _pad(scenario: Scenario, pad: Pad) -> Iterator[Part]:
 
 def _baffle(scenario: Scenario, baffle: Baffle) -> Part:
     ds, dt = sin(baffle.turn), cos(baffle.turn)
-    s, t = baffle.from_end_wall, baffle.from_left_wall
-    ends = np.array([(s, t), (s + baffle.width * ds, t + baffle.width * dt)])
-    # Under a sloping roof the top edge touches at its lower end.
-    top = baffle.top if baffle.top is not None else float(scenario.room.roof_shape().height(*ends.T).min())
     width = baffle.width * direction(ds, dt, 0.0)
     toward_tee = direction(dt, -ds, 0.0)
     drop = baffle.drop * (sin(baffle.angle) * toward_tee + direction(0.0, 0.0, -cos(baffle.angle)))
-    shape = board(in_axes(scenario, (s, t, top)), width, drop, -toward_tee, baffle.thickness)
-    return Part(baffle.name, shape, Role.GUARD, baffle.facing, "ceiling")
+
+    def hung(top: float) -> Shape:
+        left_end = in_axes(scenario, (baffle.from_end_wall, baffle.from_left_wall, top))
+        return board(left_end, width, drop, -toward_tee, baffle.thickness)
+
+    top = baffle.top if baffle.top is not None else _touching(scenario, hung(0.0))
+    return Part(baffle.name, hung(top), Role.GUARD, baffle.facing, "ceiling")
+
+
+def _touching(scenario: Scenario, shape: Shape) -> float:
+    """How far to lift a shape, m, until the first of its corners touches the roof's underside."""
+    corners = np.concatenate(shape.outlines())
+    s, t = scenario.tee.from_end_wall - corners[:, 0], scenario.tee.from_left_wall - corners[:, 1]
+    return float((scenario.room.roof_shape().height(s, t) - corners[:, 2]).min())

@@ -16,6 +16,8 @@ from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
 from flightsim.scenario.quantities import Distance, Size
 
+STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
+
 
 class Screen(Model):
     """A screen: give its width and place, or its gaps to both walls."""
@@ -100,7 +102,7 @@ def _cloth(scenario: Scenario, screen: Screen) -> Part:
 
 
 def _flap(scenario: Scenario, screen: Screen) -> list[Part]:
-    """From the foot down to the floor. A flap that lies flat is floor: what lands on it was not stopped by it."""
+    """From the foot down to the floor. One that lies all but flat is floor: what lands on it is not stopped by it."""
     if screen.bottom_flap == 0.0:
         return []
     floor = float(scenario.room.turf_height)
@@ -110,7 +112,7 @@ def _flap(scenario: Scenario, screen: Screen) -> list[Part]:
     left, right = screen.edges(scenario)
     (s0, z0), (s1, z1) = (screen.gap_behind, foot), (screen.gap_behind + reach, foot - drop)
     places = [(s0, left, z0), (s0, right, z0), (s1, right, z1), (s1, left, z1)]
-    role = Role.GUARD if drop > 0.0 else Role.FLOOR
+    role = Role.GUARD if drop >= STEEP_FLAP * screen.bottom_flap else Role.FLOOR
     shape = sheet(in_axes(scenario, places))
     return [Part(f"{screen.name} flap", shape, role, screen.facing, "screen", screen.name)]
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.walls import area, clip
+from flightsim.bay.walls import SLIVER, area, clip
 
 Array = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ class Roof:
             outline = floor
             for other in np.delete(self.planes, k, axis=0):
                 outline = clip(outline, (plane - other)[1:], float((other - plane)[0]))
-            if len(outline) >= 3 and area(outline) > 0.0:
+            if len(outline) >= 3 and area(outline) > SLIVER:
                 pieces.append(np.column_stack([outline, self.height(*outline.T)]))
         return pieces
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-_SLIVER = 1.0e-9  # m2: less is no piece
+SLIVER = 1.0e-9  # m2: less is no piece
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ def inside(outline: Array, hole: Hole) -> Array:
     """The part of a hole that lies in the outline: no corners where there is none."""
     for axis, sign, limit in _sides(hole):
         outline = clip(outline, sign * np.eye(2)[axis], sign * limit)
-    return outline if len(outline) >= 3 and area(outline) > _SLIVER else np.empty((0, 2))
+    return outline if len(outline) >= 3 and area(outline) > SLIVER else np.empty((0, 2))
 
 
 def cut(outline: Array, holes: Sequence[Hole]) -> list[Piece]:
@@ -78,7 +78,7 @@ def _around(piece: Piece, hole: Hole) -> list[Piece]:
     for (axis, sign, limit), word in zip(_sides(hole), ("before", "past", "below", "above"), strict=True):
         outer = clip(rest, -sign * np.eye(2)[axis], -sign * limit)
         rest = clip(rest, sign * np.eye(2)[axis], sign * limit)
-        if len(outer) >= 3 and area(outer) > _SLIVER:
+        if len(outer) >= 3 and area(outer) > SLIVER:
             where = f"{word} {hole.name}"
             found.append(Piece(f"{piece.where}, {where}" if piece.where else where, outer))
     return found
