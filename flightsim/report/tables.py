@@ -75,7 +75,8 @@ def type_table(result: RunResult) -> Table:
             (kind.label, percent(kind.share), f"{past.shots:,}", f"{past.count:,}", seen(past, result.sampled), worst)
         )
     head = ("shot type", "played", "shots", "met no guard", "as seen", "at worst")
-    return Table("Shot types, worst first", head, tuple(rows), frozenset({1, 2, 3}))
+    title = "Shot types, by how many balls they send elsewhere" if result.sampled else "The grid, by tee spot"
+    return Table(title, head, tuple(rows), frozenset({1, 2, 3}))
 
 
 def outcome_counts_table(result: RunResult) -> Table:
@@ -91,7 +92,7 @@ def outcome_counts_table(result: RunResult) -> Table:
 def worst_words(result: RunResult) -> str:
     """Which shot types send most of what met no guard first."""
     total = result.rates.total[NOT_MET]
-    if not total.count:
+    if not total.count or not result.sampled:
         return ""
     told = []
     for k in worst_first(result)[:3]:
@@ -110,7 +111,7 @@ def where_table(result: RunResult, most: int | None = None) -> Table:
         count, share = sum(row[2] for row in rest), sum(row[3] for row in rest)
         cells.append((f"{len(rest)} more", "", f"{count:,}", per_thousand(1000.0 * share)))
     title = f"Where the balls go that {NOT_MET_WORDS}"
-    return Table(title, ("place", "", "shots", "in 1,000 balls"), tuple(cells), frozenset({2, 3}))
+    return Table(title, ("place", "", "shots", "in 1,000 balls" if result.sampled else "in 1,000 grid shots"), tuple(cells), frozenset({2, 3}))
 
 
 def _places(result: RunResult) -> list[tuple[str, str, int, float]]:

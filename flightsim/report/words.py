@@ -29,6 +29,7 @@ WENT_BY_WORDS = {
 }
 NOT_MET_WORDS = "did not meet a guard first"
 NOT_MET = "not_met_guard"
+TOO_WIDE = 0.5  # a bound above this says nothing that anybody could use
 FAILED = "failed"
 
 CAUTION = (
@@ -133,6 +134,9 @@ def verdict(result: RunResult) -> str:
             f"Of all balls, with each shot type counted as often as it is played, {one_in(past.rate)} {NOT_MET_WORDS}, "
             f"{bound(past)} ({confidence(result)} confidence)."
         )
+    if past.upper is not None and past.upper > TOO_WIDE:
+        rest = f"{n:,} shots are too few to say more: {bound(past)} balls do not meet a guard first. Fly more."
+        return f"{first} {rest}"
     return " ".join([first, rest, *_where(result)])
 
 
