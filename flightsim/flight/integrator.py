@@ -250,7 +250,8 @@ def _to_tolerance(physics: Physics, velocity: Array, spin: Array, asked: Array, 
             again = todo[stuck]
             sweep.put(again, _start(physics, velocity[:, again], spin[:, again], sweep.duration[again] / 2))
             done_sweeps[again] = 0
-        failed = ~((sweep.duration >= _SHORTEST * asked) & np.isfinite(asked))
-        sweep.error[failed] = np.nan
-        todo = todo[~(sweep.error[todo] <= tolerance) & ~failed[todo]]
+        todo = todo[~(sweep.error[todo] <= tolerance)]
+        short = ~((sweep.duration[todo] > _SHORTEST * asked[todo]) & np.isfinite(asked[todo]))
+        sweep.error[todo[short]] = np.nan
+        todo = todo[~short]
     return sweep

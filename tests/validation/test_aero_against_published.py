@@ -12,7 +12,8 @@ USGA_BALL = [  # USGA example ball, US patent 6,186,002 (second-hand)
     (1.23e5, 0.153, 0.256, 0.214),
     (1.25e5, 0.088, 0.226, 0.146),
 ]
-BEARMAN_HARVEY = [  # Bearman & Harvey 1976 (Aeronautical Quarterly 27:112, from memory), grid as in a textbook data array (read)
+# Bearman & Harvey 1976 (Aeronautical Quarterly 27:112, from memory), grid as in a textbook data array (read)
+BEARMAN_HARVEY = [
     (1.05e5, 0.224, 0.3084, 0.2862),
     (8.17e4, 0.431, 0.3882, 0.3724),
 ]
