@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 from itertools import pairwise
-from math import isfinite
+from math import degrees, isfinite
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
@@ -219,6 +219,13 @@ def refusal(found: str, allowed: str, fix: str = "") -> PydanticCustomError:
 _PLAIN_UNIT = {"angle": "rad", "density": "kg/m3", "spin rate": "rad/s"}
 
 
+def _limit_words(kind: Kind, limit: float) -> str:
+    """A limit for people, who write angles in degrees."""
+    if kind.name == "angle":
+        return f"{degrees(limit):g} deg"
+    return f"{limit:g} {_PLAIN_UNIT.get(kind.name, kind.si)}"
+
+
 def quantity(name: str, *, above: float | None = None, least: float | None = None, most: float | None = None) -> Any:
     """Annotation for a pydantic field of this kind: strings in, SI floats inside, strings out.
 
@@ -235,7 +242,7 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
             (most, most is None or number <= most, "at most"),
         ):
             if not holds:
-                raise refusal(f"'{value}' is out of range", f"{words} {limit:g} {plain}", kind.examples[0])
+                raise refusal(f"'{value}' is out of range", f"{words} {_limit_words(kind, limit)}", kind.examples[0])
         return number
 
     def write(value: object) -> str:

@@ -10,12 +10,17 @@ from flightsim.flight.ball import Ball
 Array = NDArray[np.float64]
 TURF_FRICTION = 0.40  # Penner (memory)
 TANGENTIAL_RESTITUTION = 0.2  # default, range 0-0.4
+FOAM_BOTTOMS = 15.0  # m/s
+FOAM_ON_SLAB = 0.25
 
 
 def turf_restitution(normal_speed: Array) -> Array:
-    """e = 0.510 - 0.0375 v + 0.000903 v^2 up to 20 m/s, 0.120 above (Penner, memory)."""
+    """e = 0.510 - 0.0375 v + 0.000903 v^2 (Penner, memory), and 0.25 above 15 m/s: a mat's foam bottoms on the slab.
+
+    Penner's turf would give 0.15 there and 0.120 above 20 m/s.
+    """
     v = normal_speed
-    return np.where(v <= 20.0, 0.510 - 0.0375 * v + 0.000903 * v * v, 0.120)
+    return np.where(v > FOAM_BOTTOMS, FOAM_ON_SLAB, 0.510 - 0.0375 * v + 0.000903 * v * v)
 
 
 def bounce_off_mat(velocity: Array, spin: Array, ball: Ball) -> tuple[Array, Array]:

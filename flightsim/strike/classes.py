@@ -1,13 +1,16 @@
 """Strike classes by geometry: where the ball is met decides the contact normal, the lever and the parameters.
 
-The class is a label of the strike point. The normals are continuous where the reference geometry is; the numbers
-marked "judgement" have no published source, and the thresholds are inputs.
+The class is a label of the strike point, at the club's mean dynamic loft. How the ball is met goes by each strike's own
+loft: the contact normal changes without a jump across the borders of face, sole, crown and toe (edges.py). Restitution,
+friction and lever do change there, since an edge is no face. Numbers marked "judgement" have no published source, and
+the thresholds are inputs.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,24 +18,39 @@ from pydantic import Field
 
 from flightsim.flight.ball import LEGAL_BALL, Ball
 from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import Size
+from flightsim.scenario.quantities import quantity
 from flightsim.strike.clubs import FRICTION, TANGENTIAL_RESTITUTION, Club, Head, face_restitution
 from flightsim.strike.delivery import Delivery, head_axes, to_bay, to_head
+from flightsim.strike.edges import (
+    HOSEL_OFFSET,
+    crown_normal,
+    hosel_normal,
+    low_normal,
+    mean_edge,
+    sole_normal,
+    thin_edge,
+    toe_normal,
+)
 from flightsim.strike.impact import Blow, Contact, strike_ball
 
 Array = NDArray[np.float64]
 
-SOLE_EDGE_RADIUS = 0.003  # m
-TOE_EDGE_RADIUS = 0.005  # m
-CROWN_EDGE_RADIUS = 0.008  # m: the one chosen
-HOSEL_RADIUS = 0.0067  # m, 6-7 mm (memory)
-HOSEL_OFFSET = 0.002  # m, hosel axis ahead of the leading edge
+EDGE_CONTACT = Contact(0.75, 0.0, 0.30)  # sole and toe; restitution +-.15: practice
+CROWN_CONTACT = Contact(0.55, 0.0, 0.25)
+HOSEL_CONTACT = Contact(0.70, 0.0, 0.20)
 HOSEL_SPEED = 0.95  # of the head's speed at its centre (reference worked case)
-MEAN_EDGE_HEIGHT = 0.003  # m above the mat, irons: judgement
-CLEAN_MARGIN = 0.004  # m by which a mean strike clears the height where it would be thin: judgement, for steep lofts
 FAT_DEPTH = 0.006  # m below the mean edge height from which a strike counts as fat: judgement
 FAT_LOSS = 0.04  # of the head speed a mm: judgement
 MOST_FAT_LOSS = 0.5
+# Levers from the head's centre of mass, m, as in the reference's worked cases: toward the heel, and up.
+_HOSEL_LEVER = (0.040, 0.004)
+_SOLE_AHEAD, _SOLE_UP = 0.008, -0.018  # of the centre's depth; in axes level with the ground
+_CROWN_AHEAD, _CROWN_UP = 0.002, 0.003  # of the centre's depth, and of the threshold
+
+if TYPE_CHECKING:
+    Threshold: TypeAlias = float
+else:
+    Threshold = quantity("length", above=0.0, most=0.1)
 
 
 class StrikeClass(StrEnum):
@@ -50,32 +68,18 @@ class StrikeClass(StrEnum):
 class Thresholds(Model):
     """Where one class ends and the next begins. All judgements; `run` shows what they do to a rate."""
 
-    hosel_iron: Size = Field(0.024, description="toward the heel, irons, woods and the driver; default 24 mm")
-    hosel_wedge: Size = Field(0.022, description="toward the heel, wedges; default 22 mm")
-    toe: Size = Field(0.038, description="toward the toe; default 38 mm")
-    sky: Size = Field(0.025, description="above the intended point, driver; default 25 mm")
-    driver_top: Size = Field(0.029, description="below the intended point, driver; default 29 mm")
+    hosel_iron: Threshold = Field(0.024, description="toward the heel, irons and woods; default 24 mm")
+    hosel_wedge: Threshold = Field(0.022, description="toward the heel, wedges; default 22 mm")
+    hosel_driver: Threshold = Field(
+        0.036, description="toward the heel, driver, whose face is wide and whose hosel sits high; default 36 mm"
+    )
+    toe: Threshold = Field(0.038, description="toward the toe; default 38 mm")
+    sky: Threshold = Field(0.025, description="above the intended point, driver; default 25 mm")
+    driver_top: Threshold = Field(0.029, description="below the intended point, driver; default 29 mm")
 
     def hosel(self, club: Club) -> float:
         """The hosel's threshold for a club, m."""
-        return float(self.hosel_wedge if club.kind == "wedge" else self.hosel_iron)
-
-
-def thin_edge(loft: Array | float, ball: Ball = LEGAL_BALL) -> Array:
-    """Leading-edge height, m, above which the sole's edge and not the face meets the ball: r - (r + 3 mm) sin L."""
-    return np.asarray(ball.radius - (ball.radius + SOLE_EDGE_RADIUS) * np.sin(loft))
-
-
-def mean_edge(loft: float, ball: Ball = LEGAL_BALL) -> float:
-    """Mean height of the leading edge above the mat's top, m: 3 mm, less for lofts that ask for it (mats give way)."""
-    return min(MEAN_EDGE_HEIGHT, float(thin_edge(loft, ball)) - CLEAN_MARGIN)
-
-
-def hosel_reach(loft: Array | float, ball: Ball = LEGAL_BALL) -> Array:
-    """s_max, m: toe-side offset of the ball from the hosel's axis at which ball, face and hosel all touch."""
-    r = ball.radius
-    ahead = HOSEL_RADIUS - HOSEL_OFFSET + r * (1.0 - np.sin(loft)) / np.cos(loft)
-    return np.asarray(np.sqrt(np.maximum((r + HOSEL_RADIUS) ** 2 - ahead**2, 0.0)))
+        return float({"wedge": self.hosel_wedge, "driver": self.hosel_driver}.get(club.kind, self.hosel_iron))
 
 
 @dataclass(frozen=True)
@@ -112,8 +116,7 @@ def _rows(
             (StrikeClass.FACE, (low, high)),
             (StrikeClass.SKY, (high, np.inf)),
         )
-    thin = min(float(thin_edge(loft, ball)), ball.radius)
-    fat = mean_edge(loft, ball) - FAT_DEPTH
+    thin, fat = float(thin_edge(loft, ball)), float(mean_edge(loft, ball)) - FAT_DEPTH
     return (
         (StrikeClass.FAT, (-np.inf, fat)),
         (StrikeClass.FACE, (fat, thin)),
@@ -147,92 +150,116 @@ def _out(axes: Array, blow: Blow) -> Blow:
 
 
 def _edge_blow(
-    head: Head, delivery: Delivery, normal: Array, lever: tuple[float, float, float], contact: Contact, ball: Ball,
-    lofted: bool,
-) -> Blow:  # fmt: skip
-    """A strike on an edge. normal `(3, n)` in axes that turn with the face only; lever in the head's axes, m."""
+    head: Head, delivery: Delivery, normal: Array, lever: Array, contact: Contact, ball: Ball, lofted: bool = True
+) -> Blow:
+    """A strike on an edge. normal `(3, n)` in axes that turn with the face only; lever `(3, n)`, m, in the head's axes,
+    or, where they are not `lofted`, in those level ones, and the inertia with it.
+    """
     level = head_axes(delivery.face, np.zeros_like(delivery.loft))
     axes = head_axes(delivery.face, delivery.loft) if lofted else level
     n = to_head(axes, to_bay(level, normal))
-    arm = np.repeat(np.array(lever)[:, None], len(delivery), axis=1)
     velocity = to_head(axes, delivery.head_velocity())
-    return _out(axes, strike_ball(head.mass, head.inverse_inertia, arm, n, velocity, contact, ball))
+    return _out(axes, strike_ball(head.mass, head.inverse_inertia, lever, n, velocity, contact, ball))
+
+
+def _lever(out: float, heel: Array, up: float) -> Array:
+    return np.stack([np.full_like(heel, out), heel, np.full_like(heel, up)])
+
+
+def _face_end(head: Head, delivery: Delivery, toe: Array, up: Array) -> tuple[Array, Array]:
+    """Lever `(3, n)` in the head's axes, and normal `(3, n)` in level ones, of a place on the face."""
+    place, normal = head.face_point(toe, up)
+    tilt = head_axes(np.zeros_like(delivery.loft), delivery.loft)
+    return place - head.centre[:, None], to_bay(tilt, normal)
 
 
 def _face(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
-    if club.kind != "driver":
-        delivery = replace(delivery, up=_up_from_edge(delivery, ball))
-    return face_blow(head, club.kind, delivery, ball)
+    """The face of a teed driver; of any other club, face or sole's edge, as this strike's own loft has it."""
+    if club.kind == "driver":
+        return face_blow(head, club.kind, delivery, ball)
+    low = delivery.edge > thin_edge(delivery.loft, ball)
+    if low.all():
+        return _sole(club, head, delivery, thresholds, ball)
+    on_face = replace(delivery, up=_up_from_edge(delivery.edge, delivery.loft, ball))
+    if not low.any():
+        return face_blow(head, club.kind, on_face, ball)
+    high, rest = np.flatnonzero(low), np.flatnonzero(~low)
+    return _joined(
+        [(high, _sole(club, head, delivery.take(high), thresholds, ball)),
+         (rest, face_blow(head, club.kind, on_face.take(rest), ball))],
+        len(delivery),
+    )  # fmt: skip
 
 
-def _up_from_edge(delivery: Delivery, ball: Ball) -> Array:
+def _joined(blows: list[tuple[NDArray[np.intp], Blow]], n: int) -> Blow:
+    """n blows from their parts, each with its places."""
+    whole = Blow(np.empty((3, n)), np.empty((3, n)), np.empty((3, n)), np.empty(n, dtype=np.bool_))
+    for index, blow in blows:
+        for name in ("velocity", "spin", "impulse", "slid"):
+            getattr(whole, name)[..., index] = getattr(blow, name)
+    return whole
+
+
+def _up_from_edge(edge: Array, loft: Array, ball: Ball) -> Array:
     """Strike above the sweet spot, which the mean edge height meets: the higher the edge, the lower the strike."""
-    highest = np.minimum(MEAN_EDGE_HEIGHT, thin_edge(delivery.loft, ball) - CLEAN_MARGIN)
-    return np.asarray((highest - delivery.edge) / np.cos(delivery.loft))
+    return np.asarray((mean_edge(loft, ball) - edge) / np.cos(loft))
 
 
 def _fat(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
     """The mat takes speed first; then the face meets the ball as high as a strike that is just not fat."""
-    highest = np.minimum(MEAN_EDGE_HEIGHT, thin_edge(delivery.loft, ball) - CLEAN_MARGIN) - FAT_DEPTH
+    highest = mean_edge(delivery.loft, ball) - FAT_DEPTH
     deep = np.maximum(highest - delivery.edge, 0.0)
     left = 1.0 - np.minimum(deep * 1000.0 * FAT_LOSS, MOST_FAT_LOSS)
-    return _face(club, head, replace(delivery, speed=delivery.speed * left, edge=highest), thresholds, ball)
+    slower = replace(delivery, speed=delivery.speed * left, edge=np.maximum(highest, delivery.edge))
+    return _face(club, head, slower, thresholds, ball)
 
 
 def _sole(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
-    """Sole edge: normal at elevation asin((r - h)/(r + 3 mm)), h the edge's height above the mat.
-
-    A driver's h is reckoned from the threshold: there the edge begins to meet the ball, with the face's own normal.
-    """
-    reach = ball.radius + SOLE_EDGE_RADIUS
+    """Sole's edge. A driver's begins to meet the ball at the threshold; any other club's where its loft says."""
     if club.kind == "driver":
-        below = reach * np.sin(delivery.loft) - np.maximum(-delivery.up - thresholds.driver_top, 0.0)
-    else:
-        # Continuous with the face: the edge is not met below the height where the face still is.
-        below = np.minimum(ball.radius - delivery.edge, reach * np.sin(delivery.loft))
-    sine = np.clip(below / reach, -0.98, 0.98)
-    normal = np.stack([np.sqrt(1.0 - sine**2), np.zeros_like(sine), sine])
-    contact = Contact(0.75, 0.0, 0.30)
-    return _edge_blow(head, delivery, normal, (0.012, 0.0, -0.018), contact, ball, lofted=False)
+        lowest = np.full_like(delivery.up, -float(thresholds.driver_top))
+        lever, ends = _face_end(head, delivery, delivery.toe, lowest)
+        normal = low_normal(np.maximum(lowest - delivery.up, 0.0), ends, ball)
+        return _edge_blow(head, delivery, normal, lever, EDGE_CONTACT, ball)
+    edge = thin_edge(delivery.loft, ball)
+    _, ends = _face_end(head, delivery, delivery.toe, _up_from_edge(edge, delivery.loft, ball))
+    normal = sole_normal(delivery.edge, delivery.loft, ends, ball)
+    lever = _lever(club.cg_depth + _SOLE_AHEAD, -delivery.toe, _SOLE_UP)
+    return _edge_blow(head, delivery, normal, lever, EDGE_CONTACT, ball, lofted=False)
 
 
 def _sky(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
-    """Crown edge: the normal rises from the loft toward 90 deg over the crown's edge radius."""
-    above = np.maximum(delivery.up - thresholds.sky, 0.0) / (ball.radius + CROWN_EDGE_RADIUS)
-    elevation = np.minimum(delivery.loft + np.arcsin(np.minimum(above, 1.0)), np.radians(89.0))
-    normal = np.stack([np.cos(elevation), np.zeros_like(elevation), np.sin(elevation)])
-    return _edge_blow(head, delivery, normal, (0.040, 0.0, 0.028), Contact(0.55, 0.0, 0.25), ball, lofted=True)
+    """Crown's edge, from the threshold on."""
+    highest = np.full_like(delivery.up, float(thresholds.sky))
+    _, ends = _face_end(head, delivery, delivery.toe, highest)
+    normal = crown_normal(np.maximum(delivery.up - highest, 0.0), ends, ball)
+    lever = _lever(club.cg_depth + _CROWN_AHEAD, -delivery.toe, thresholds.sky + _CROWN_UP)
+    return _edge_blow(head, delivery, normal, lever, CROWN_CONTACT, ball)
 
 
 def _toe(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
-    """Toe edge: normal at azimuth asin(s/(r + 5 mm)) to the toe's side, s the strike past the threshold."""
-    past = (delivery.toe - thresholds.toe) / (ball.radius + TOE_EDGE_RADIUS)
-    turn = np.arcsin(np.clip(past, 0.0, 0.98))
-    level = np.cos(delivery.loft)
-    normal = np.stack([level * np.cos(turn), -level * np.sin(turn), np.sin(delivery.loft)])
-    lever = (float(club.cg_depth), -float(thresholds.toe), 0.0)
-    return _edge_blow(head, delivery, normal, lever, Contact(0.75, 0.0, 0.30), ball, lofted=True)
+    """Toe's edge, from the threshold on."""
+    last = np.full_like(delivery.toe, float(thresholds.toe))
+    up = delivery.up if club.kind == "driver" else _up_from_edge(delivery.edge, delivery.loft, ball)
+    lever, ends = _face_end(head, delivery, last, up)
+    return _edge_blow(head, delivery, toe_normal(delivery.toe - last, ends, ball), lever, EDGE_CONTACT, ball)
 
 
 def _hosel(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
-    """Hosel: psi = asin(s/(r + Rh)), n = (cos psi, -sin psi sin lie, sin psi cos lie).
-
-    s, the ball's offset from the hosel's axis toward the toe, is s_max at the threshold and falls from there: the
-    threshold places the hosel, since its true place gives more shanks than golfers report.
-    """
-    s = hosel_reach(delivery.loft, ball) - np.maximum(-delivery.toe - thresholds.hosel(club), 0.0)
-    sine = np.clip(s / (ball.radius + HOSEL_RADIUS), -0.98, 0.98)
-    cosine = np.sqrt(1.0 - sine**2)
-    normal = np.stack([cosine, -sine * np.sin(club.lie), sine * np.cos(club.lie)])
+    """Hosel, from the threshold on."""
+    past = np.maximum(-delivery.toe - thresholds.hosel(club), 0.0)
+    normal = hosel_normal(past, delivery.loft, float(club.lie), ball)
     slower = replace(delivery, speed=delivery.speed * HOSEL_SPEED)
-    return _edge_blow(head, slower, normal, (0.006, 0.040, 0.004), Contact(0.70, 0.0, 0.20), ball, lofted=True)
+    heel, up = _HOSEL_LEVER
+    lever = _lever(club.cg_depth + HOSEL_OFFSET, np.full_like(past, heel), up)
+    return _edge_blow(head, slower, normal, lever, HOSEL_CONTACT, ball)
 
 
 _METHODS = {
     StrikeClass.FACE: _face,
     StrikeClass.SKY: _sky,
     StrikeClass.HOSEL: _hosel,
-    StrikeClass.THIN: _sole,
+    StrikeClass.THIN: _face,
     StrikeClass.TOP: _sole,
     StrikeClass.TOE: _toe,
     StrikeClass.FAT: _fat,

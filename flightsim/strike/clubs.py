@@ -6,23 +6,36 @@ import json
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from math import pi
-from typing import Literal, Self
+from math import radians
+from typing import TYPE_CHECKING, Literal, Self, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import Size, quantity
+from flightsim.scenario.quantities import quantity
 
 Array = NDArray[np.float64]
 
 SHAFT_MASS = 0.003  # kg that the shaft adds to the head: Proceedings 2020, 49(1), 47 (read)
 _G_CM2 = 1.0e-7  # kg m2
 
-ClubAngle = quantity("angle", above=0.0, most=pi / 2)
-HeadMass = quantity("mass", above=0.05, most=0.6)
+# What no clubhead exceeds, so that a slip of the unit is told.
+if TYPE_CHECKING:
+    Loft: TypeAlias = float
+    Lie: TypeAlias = float
+    ClubLength: TypeAlias = float
+    HeadMass: TypeAlias = float
+    Depth: TypeAlias = float
+    FaceRadius: TypeAlias = float
+else:
+    Loft = quantity("angle", above=0.0, most=radians(80.0))
+    Lie = quantity("angle", least=radians(30.0), most=radians(90.0))
+    ClubLength = quantity("length", least=0.3, most=1.5)
+    HeadMass = quantity("mass", least=0.05, most=0.6)
+    Depth = quantity("length", above=0.0, most=0.1)
+    FaceRadius = quantity("length", least=0.1, most=10.0)
 
 
 class Club(Model):
@@ -31,16 +44,16 @@ class Club(Model):
     """
 
     kind: Literal["driver", "wood", "iron", "wedge"] = Field(description="where its classes of strike end")
-    loft: ClubAngle = Field(description="of the face")
-    length: Size = Field(description="of the club")
-    lie: ClubAngle = Field(description="of the shaft to the ground")
+    loft: Loft = Field(description="of the face")
+    length: ClubLength = Field(description="of the club")
+    lie: Lie = Field(description="of the shaft to the ground")
     head_mass: HeadMass = Field(description="of the head alone")
-    cg_depth: Size = Field(description="face to centre of mass")
+    cg_depth: Depth = Field(description="face to centre of mass")
     moi_vertical: float = Field(gt=0.0, le=20_000.0, description="about the vertical axis, g cm2")
     moi_heel_toe: float = Field(gt=0.0, le=20_000.0, description="about the heel-toe axis, g cm2")
     third_moment: float = Field(gt=0.0, le=20_000.0, description="about the face's normal, g cm2")
-    bulge: Size | None = Field(None, description="radius of the face, heel to toe; none: flat")
-    roll: Size | None = Field(None, description="radius of the face, sole to crown; none: flat")
+    bulge: FaceRadius | None = Field(None, description="radius of the face, heel to toe; none: flat")
+    roll: FaceRadius | None = Field(None, description="radius of the face, sole to crown; none: flat")
     speed_of_driver: float = Field(gt=0.0, le=1.5, description="head speed over the same player's with a driver")
 
     @model_validator(mode="after")
@@ -73,7 +86,7 @@ class Head:
     @property
     def inverse_inertia(self) -> Array | None:
         """Inverse of the inertia, or None for a point head."""
-        return None if self.inertia is None else np.linalg.inv(self.inertia)
+        return None if self.inertia is None else np.asarray(np.linalg.inv(self.inertia))
 
     def face_point(self, toe: Array, up: Array) -> tuple[Array, Array]:
         """Place and outward normal `(3, n)` of the face, m, at distances toward the toe and up from its middle."""

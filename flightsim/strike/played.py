@@ -1,4 +1,4 @@
-"""Shots that players play: strata of player, club and strike class, each sampled within its cell of the strike point."""
+"""Shots that players play: strata of player, club and strike class, each sampled within its cell of strike points."""
 
 from __future__ import annotations
 
@@ -8,11 +8,12 @@ from math import radians, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.flight.ball import Ball
+from flightsim.flight.ball import LEGAL_BALL, Ball
 from flightsim.strike.bounce import bounce_off_mat
-from flightsim.strike.classes import Cells, StrikeClass, Thresholds, cells, mean_edge, strike
+from flightsim.strike.classes import Cells, StrikeClass, Thresholds, cells, strike
 from flightsim.strike.clubs import Club
 from flightsim.strike.delivery import Delivery
+from flightsim.strike.edges import mean_edge
 from flightsim.strike.players import (
     ATTACK_MEAN_DEG,
     FACE_PATH_CORRELATION,
@@ -44,13 +45,10 @@ def strata(
     """The strike classes of a player and club, with their shares; `bad_day` multiplies the odds of a miss."""
     law = tails.law(player.tail_nu)
     found = cells(club, dynamic_loft(player, club), thresholds, ball)
-    weights = np.array([law.weight(*_scores(player, club, cell)) for cell in found])
+    weights = np.array([law.weight(*_scores(player, club, cell, ball)) for cell in found])
+    # Odds are a ratio: all misses that many times as heavy, and the whole brought back to 1.
+    weights[[cell.strike_class is not StrikeClass.FACE for cell in found]] *= bad_day
     weights /= weights.sum()
-    clean = np.array([cell.strike_class is StrikeClass.FACE for cell in found])
-    miss = float(weights[~clean].sum())
-    worse = bad_day * miss / (1.0 - miss + bad_day * miss)
-    weights[~clean] *= worse / miss
-    weights[clean] *= (1.0 - worse) / (1.0 - miss)
     return tuple(
         Stratum(player, club, swing, cell, float(weight))
         for cell, weight in zip(found, weights, strict=True)
@@ -58,28 +56,31 @@ def strata(
     )
 
 
-def _spread(player: Player, club: Club) -> tuple[float, float, float]:
+def _spread(player: Player, club: Club, ball: Ball) -> tuple[float, float, float]:
     """Mean height, and standard deviations of toe and height, m."""
     if club.kind == "driver":
         return 0.0, player.driver_toe_sd, player.driver_up_sd
-    return mean_edge(dynamic_loft(player, club)), player.iron_toe_sd, player.iron_edge_sd
+    return float(mean_edge(dynamic_loft(player, club), ball)), player.iron_toe_sd, player.iron_edge_sd
 
 
-def _scores(player: Player, club: Club, cell: Cells) -> tuple[Span, Span]:
+def _scores(player: Player, club: Club, cell: Cells, ball: Ball) -> tuple[Span, Span]:
     """A cell in standard scores."""
-    height, toe_sd, height_sd = _spread(player, club)
+    height, toe_sd, height_sd = _spread(player, club, ball)
     toe = (cell.toe[0] / toe_sd, cell.toe[1] / toe_sd)
     return toe, ((cell.height[0] - height) / height_sd, (cell.height[1] - height) / height_sd)
 
 
-def deliveries(stratum: Stratum, tails: Tails, u: Array) -> Delivery:
-    """Deliveries of a stratum from uniforms `(DIMS, n)`."""
+def deliveries(stratum: Stratum, tails: Tails, u: Array, ball: Ball = LEGAL_BALL) -> Delivery:
+    """Deliveries of a stratum from uniforms `(DIMS, n)`.
+
+    Face and path have their correlation as normal scores. The head speed has normal tails.
+    """
     from scipy.special import ndtri
 
     player, club = stratum.player, stratum.club
     law: Law = tails.law(player.tail_nu)
-    toe, height, factor = law.draw(*_scores(player, club, stratum.cell), u[:3])
-    mean_height, toe_sd, height_sd = _spread(player, club)
+    toe, height, factor = law.draw(*_scores(player, club, stratum.cell, ball), u[:3])
+    mean_height, toe_sd, height_sd = _spread(player, club, ball)
     path, face, attack, loft, speed = ndtri(u[3:])
     face = FACE_PATH_CORRELATION * path + sqrt(1.0 - FACE_PATH_CORRELATION**2) * face
     path, face, attack, loft = (law.other(score, factor) for score in (path, face, attack, loft))
@@ -104,7 +105,7 @@ def launch_numbers(
 
     on_mat: a ball struck downward bounces off the mat at once; a teed ball falls onto it by its flight.
     """
-    blow = strike(stratum.cell.strike_class, stratum.club, deliveries(stratum, tails, u), thresholds, ball)
+    blow = strike(stratum.cell.strike_class, stratum.club, deliveries(stratum, tails, u, ball), thresholds, ball)
     velocity, spin = bounce_off_mat(blow.velocity, blow.spin, ball) if on_mat else (blow.velocity, blow.spin)
     return golfers_numbers(velocity, spin)
 

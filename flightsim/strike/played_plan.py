@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from flightsim.strike.shots_section import ClubEntry, PlayerEntry, Shots
 from flightsim.strike.tails import Tails
 
 Array = NDArray[np.float64]
-LEAST_SHARE = 1.0e-9  # of all shots: strata rarer than this are drawn with their neighbours' luck, and left out
+LEAST_SHARE = 1.0e-9  # of all shots: rarer strata are left out, which is told; no run could see them matter
 
 # mat to the ball's underside, m: judgement
 TEE_HEIGHT = {"driver": 0.040, "wood": 0.010, "iron": 0.0, "wedge": 0.0}
@@ -36,7 +36,10 @@ class Place:
 
 @dataclass(frozen=True)
 class PlayedPlan:
-    """How played shots are drawn; the same questions as a ShotPlan's."""
+    """How played shots are drawn; the same questions as a ShotPlan's.
+
+    left_out: labels and shares of the strata that are too rare to be flown.
+    """
 
     types: tuple[ShotType, ...]
     places: tuple[Place, ...]
@@ -45,6 +48,7 @@ class PlayedPlan:
     thresholds: Thresholds
     ground_height: float
     ball: Ball
+    left_out: tuple[tuple[str, float], ...] = ()
     sampled: bool = True
     grid_size: int = 0
 
@@ -73,19 +77,25 @@ class PlayedPlan:
         table.ball_speed[mine], table.elevation[mine] = speed, elevation
         table.azimuth[mine] = place.hand * azimuth
         table.spin_rate[mine], table.spin_tilt[mine] = rate, place.hand * tilt
-        table.spin_along[mine] = -place.hand * along if place.hand < 0 else along
+        table.spin_along[mine] = place.hand * along
 
 
 def plan_played(shots: Shots, spots: Sequence[Spot], ground_height: float, ball: Ball) -> PlayedPlan:
     """The plan of a `shots` section. spots: (name, share, x, y) of each tee spot, m."""
-    found: list[tuple[ShotType, Place]] = []
-    for player in shots.players:
-        for club in shots.clubs:
-            found += _of_pair(shots, player, club, spots, ball)
+    every = all_strata(shots, spots, ball)
+    found = [(kind, place) for kind, place in every if kind.share >= LEAST_SHARE]
     total = sum(kind.share for kind, _ in found)
-    types = tuple(ShotType(kind.label, kind.club, kind.strike, kind.spot, kind.share / total) for kind, _ in found)
+    types = tuple(replace(kind, share=kind.share / total) for kind, _ in found)
     places = tuple(place for _, place in found)
-    return PlayedPlan(types, places, tuple(spots), shots.tails, shots.thresholds, ground_height, ball)
+    rare = tuple((kind.label, kind.share) for kind, _ in every if kind.share < LEAST_SHARE)
+    return PlayedPlan(types, places, tuple(spots), shots.tails, shots.thresholds, ground_height, ball, rare)
+
+
+def all_strata(shots: Shots, spots: Sequence[Spot], ball: Ball) -> list[tuple[ShotType, Place]]:
+    """Every stratum with its share of all shots, the rarest included."""
+    return [
+        row for player in shots.players for club in shots.clubs for row in _of_pair(shots, player, club, spots, ball)
+    ]
 
 
 def _of_pair(
@@ -99,8 +109,6 @@ def _of_pair(
         strike = CLASS_WORDS.get(stratum.cell.strike_class, str(stratum.cell.strike_class))
         for spot in spots:
             share = who.share * what.share * stratum.share * spot[1]
-            if share < LEAST_SHARE:
-                continue
             label = _label(shots, who, what, strike, spot if len(spots) > 1 else None)
             rows.append((ShotType(label, what.club, strike, spot[0], share), Place(stratum, spot, tee, hand)))
     return rows

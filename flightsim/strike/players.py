@@ -5,16 +5,25 @@ from __future__ import annotations
 import json
 from functools import cache
 from math import radians
-from typing import Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from pydantic import Field
 
 from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import Angle, Size, quantity
+from flightsim.scenario.quantities import quantity
 from flightsim.strike.clubs import Club, _data
 
-Spread = quantity("angle", above=0.0, most=0.6)
-HeadSpeed = quantity("speed", above=1.0, most=90.0)
+if TYPE_CHECKING:
+    HeadSpeed: TypeAlias = float
+    Spread: TypeAlias = float
+    Bias: TypeAlias = float
+    StrikeSpread: TypeAlias = float
+else:
+    HeadSpeed = quantity("speed", above=1.0, most=90.0)
+    Spread = quantity("angle", above=0.0, most=radians(30.0))
+    Bias = quantity("angle", least=radians(-30.0), most=radians(30.0))
+    StrikeSpread = quantity("length", above=0.0, most=0.05)
+LEAST_LOFT = radians(1.0)  # of the face at impact
 FACE_PATH_CORRELATION = 0.4  # reference table
 
 
@@ -27,13 +36,13 @@ class Player(Model):
     face_sd: Spread = Field(description="of where the face points")
     attack_sd: Spread = Field(description="of the angle of attack")
     loft_sd: Spread = Field(description="of the dynamic loft")
-    driver_toe_sd: Size = Field(description="strike heel to toe")
-    driver_up_sd: Size = Field(description="strike low to high")
-    iron_toe_sd: Size = Field(description="strike heel to toe")
-    iron_edge_sd: Size = Field(description="height of the leading edge above the mat")
-    path_mean: Angle = Field(0.0, description="bias of the path, + right")
-    face_mean: Angle = Field(0.0, description="bias of the face, + right")
-    iron_loft_taken: Angle = Field(description="loft less dynamic loft, with irons and wedges")
+    driver_toe_sd: StrikeSpread = Field(description="strike heel to toe")
+    driver_up_sd: StrikeSpread = Field(description="strike low to high")
+    iron_toe_sd: StrikeSpread = Field(description="strike heel to toe")
+    iron_edge_sd: StrikeSpread = Field(description="height of the leading edge above the mat")
+    path_mean: Bias = Field(0.0, description="bias of the path, + right")
+    face_mean: Bias = Field(0.0, description="bias of the face, + right")
+    iron_loft_taken: Bias = Field(description="loft less dynamic loft, with irons and wedges")
     tail_nu: float = Field(gt=2.0, le=200.0, description="Student's nu: the smaller, the more bad misses")
 
 
@@ -62,4 +71,4 @@ def dynamic_loft(player: Player, club: Club) -> float:
         return float(club.loft + radians(DRIVER_LOFT_ADDED_DEG))
     if club.kind == "wood":
         return float(club.loft)
-    return float(club.loft - player.iron_loft_taken)
+    return max(float(club.loft - player.iron_loft_taken), LEAST_LOFT)

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from math import fsum
-from typing import Annotated, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field
 
 from flightsim.scenario.models import Model, Section
-from flightsim.scenario.quantities import Distance, refusal
+from flightsim.scenario.quantities import quantity, refusal
 from flightsim.strike.classes import Thresholds
-from flightsim.strike.clubs import Club, club_names, shipped_club
-from flightsim.strike.players import Player, Swing, player_names, shipped_player
+from flightsim.strike.clubs import Club, shipped_club
+from flightsim.strike.players import Player, Swing, shipped_player
 from flightsim.strike.tails import Tails
 
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
+if TYPE_CHECKING:
+    TeeHeight: TypeAlias = float
+else:
+    TeeHeight = quantity("length", least=0.0, most=0.15)
 _SHARES_TOLERANCE = 1e-9
 
 
@@ -32,29 +36,36 @@ class ClubEntry(Model):
     club: str = Field(description="driver ... lob wedge, or a name of `own_clubs`")
     share: Share = Field(description="part of each player's shots; all add to 1")
     swing: Swing = Field("full", description="full, half or chip: at 1, 0.6, 0.3 of the head speed (judgement)")
-    tee_height: Distance | None = Field(
+    tee_height: TeeHeight | None = Field(
         None, description="mat to the ball's underside; default 40 mm with a driver, 10 mm with woods, else 0"
     )
+
+
+def _add_to_one(entries: tuple[PlayerEntry, ...] | tuple[ClubEntry, ...]) -> Any:
+    total = fsum(entry.share for entry in entries)
+    if abs(total - 1.0) > _SHARES_TOLERANCE:
+        fix = ", ".join(f"share: {entry.share / total:.6g}" for entry in entries)
+        raise refusal(f"the shares add to {total:.12g}", "shares that add to 1", fix)
+    return entries
+
+
+Whole = AfterValidator(_add_to_one)
 
 
 class Shots(Model):
     """Who plays, and with what. The launches are computed from how the club meets the ball."""
 
-    players: Annotated[tuple[PlayerEntry, ...], Field(min_length=1)] = Field(description="who plays, each with a share")
-    clubs: Annotated[tuple[ClubEntry, ...], Field(min_length=1)] = Field(description="with what, each with a share")
+    players: Annotated[tuple[PlayerEntry, ...], Field(min_length=1), Whole] = Field(
+        description="who plays, each with a share"
+    )
+    clubs: Annotated[tuple[ClubEntry, ...], Field(min_length=1), Whole] = Field(
+        description="with what, each with a share"
+    )
     bad_day: float = Field(1.0, ge=1.0, le=100.0, description="multiplies the odds of a miss; misses cluster: 10 to 20")
     tails: Tails = Tails()
     thresholds: Thresholds = Thresholds()
     own_players: dict[str, Player] = Field(default_factory=dict, description="players of your own, by name")
     own_clubs: dict[str, Club] = Field(default_factory=dict, description="clubs of your own, by name")
-
-    @model_validator(mode="after")
-    def _sound(self) -> Self:
-        _known([entry.player for entry in self.players], (*self.own_players, *player_names()), "player")
-        _known([entry.club for entry in self.clubs], (*self.own_clubs, *club_names()), "club")
-        _add_to_one([entry.share for entry in self.players], "players")
-        _add_to_one([entry.share for entry in self.clubs], "clubs")
-        return self
 
     def player(self, name: str) -> Player:
         """A player of this name: the scenario's own, or a shipped one."""
@@ -63,22 +74,6 @@ class Shots(Model):
     def club(self, name: str) -> Club:
         """A club of this name: the scenario's own, or a shipped one."""
         return self.own_clubs[name] if name in self.own_clubs else shipped_club(name)
-
-
-def _known(names: list[str], known: tuple[str, ...], what: str) -> None:
-    from difflib import get_close_matches
-
-    for name in names:
-        if name not in known:
-            near = get_close_matches(name, known, 1)
-            raise refusal(f"{what} {name!r} is not known", ", ".join(known), near[0] if near else known[0])
-
-
-def _add_to_one(shares: list[float], what: str) -> None:
-    total = fsum(shares)
-    if abs(total - 1.0) > _SHARES_TOLERANCE:
-        fix = ", ".join(f"{share / total:.6g}" for share in shares)
-        raise refusal(f"the shares of {what} add to {total:.12g}", "shares that add to 1", fix)
 
 
 SHOTS_SECTION = Section("shots", Shots, "Players and clubs", owner="strike", order=890)

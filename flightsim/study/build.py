@@ -21,6 +21,7 @@ from flightsim.scenario.places import check_places
 from flightsim.strike.models import LAUNCHES_SECTION
 from flightsim.strike.played_plan import PlayedPlan, plan_played
 from flightsim.strike.sampling import ShotPlan, plan_shots
+from flightsim.strike.shots_check import rare_problems, shot_problems
 from flightsim.strike.shots_section import SHOTS_SECTION
 
 
@@ -55,7 +56,7 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     plugins = load_plugins(named_plugins(path, sets))
     scenario = load_scenario(path, all_sections(plugins), sets, core_choices())
     pieces = plugins.parts(scenario)
-    problems = (*check_places(scenario), *pieces.problems)
+    problems = (*check_places(scenario), *shot_problems(scenario), *pieces.problems)
     errors = [problem for problem in problems if problem.severity is Severity.ERROR]
     if errors:
         raise ScenarioError(errors)
@@ -66,7 +67,8 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     blocked = start_problems(scenario, bay, physics, plan)
     if blocked:
         raise ScenarioError(blocked)
-    return OpenBay(scenario, plugins, bay, physics, plan, tuple(problems))
+    rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
+    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare))
 
 
 def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:
