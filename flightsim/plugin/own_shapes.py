@@ -16,6 +16,8 @@ Array = NDArray[np.float64]
 
 OUR_SHAPES = (Box, ConvexPolygon, HalfSpace, RoundTube)
 PROMISE = 1.0e-9  # rounding allowed where a plugin's own distances are held to their promises
+CLOSE = 1.0e-3  # m from the surface, where a distance is tried
+EXACT = 1.0e-6  # m
 
 
 @dataclass(frozen=True)
@@ -85,19 +87,29 @@ def check_shape(plugin: Loaded, part: Part) -> None:
 def _check_distances(plugin: Loaded, part: Part, points: Array) -> None:
     """Whether a plugin's own shape keeps the promises that the search for contacts is built on.
 
-    A distance that grows faster than the point moves, or a shape that wrongly calls itself convex, would let
-    balls pass through.
+    A distance that grows faster than the point moves, a shape that wrongly calls itself convex, or one that reaches
+    out of its bounds would let balls pass through; a distance that is less than it should be would stop balls where
+    nothing is.
     """
     where = f"part '{part.name}': {type(part.shape).__name__}.distance"
     shape = CheckedShape(part.shape, plugin, part.name)
     other = np.roll(points, 1, axis=1)
-    here, there = shape.distance(points)[0], shape.distance(other)[0]
+    (here, normal), (there, _) = shape.distance(points), shape.distance(other)
     apart = np.sqrt(((points - other) ** 2).sum(axis=0))
     if (np.abs(here - there) > apart * (1.0 + PROMISE) + PROMISE).any():
         raise plugin.blame(f"{where} grows faster than the point moves: balls could pass through")
     middle = shape.distance((points + other) / 2.0)[0]
     if part.shape.convex and (middle > (here + there) / 2.0 + PROMISE).any():
         raise plugin.blame(f"{where}: the shape is not convex, though it says so")
+    # Going back along the normal by the distance, all but a little, must leave that little.
+    back = points - normal * (here - CLOSE)
+    if (np.abs(shape.distance(back)[0] - CLOSE) > EXACT)[here > CLOSE].any():
+        raise plugin.blame(f"{where} is not the distance to its surface, or its normal does not point away from there")
+    lower, upper = part.shape.bounds()
+    outside = np.maximum(np.maximum(lower[:, None] - points, points - upper[:, None]), 0.0)
+    off = np.sqrt((outside**2).sum(axis=0))
+    if (here < off - PROMISE)[off > 0.0].any():
+        raise plugin.blame(f"{where}: the shape reaches outside its bounds")
 
 
 def _probe_points(lower: Array, upper: Array) -> Array:

@@ -1,0 +1,187 @@
+"""A plugin's own shapes and touch tests: honest ones are met where they are, dishonest ones are blamed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import pytest
+
+from flightsim.bay.parts import Bay, Part, Role
+from flightsim.contact.first import Contacts, first_contacts
+from flightsim.contact.touch import Touch, first_touch
+from flightsim.errors import PluginError
+from flightsim.flight.integrator import Physics
+from flightsim.flight.launches import Launches
+from flightsim.plugin.hookspecs import BayPieces, TouchTest, hookimpl
+from flightsim.plugin.manager import Plugins
+from flightsim.plugin.testing import SMALL_BAY, all_directions, bay_of, with_plugins
+
+R = 0.042670 / 2
+
+
+@dataclass(frozen=True)
+class Ball:
+    """A sphere, with something wrong."""
+
+    scale: float = 1.0
+    shrink: float = 0.0
+    centre: tuple[float, float, float] = (0.7, 0.0, 1.5)
+    radius: float = 0.1
+    convex: bool = True
+
+    def bounds(self) -> tuple[np.ndarray, np.ndarray]:
+        reach = self.radius - self.shrink
+        return np.array(self.centre) - reach, np.array(self.centre) + reach
+
+    def distance(self, points: np.ndarray) -> Any:
+        off = points - np.array(self.centre)[:, None]
+        length = np.linalg.norm(off, axis=0)
+        return self.scale * (length - self.radius), off / length
+
+    def outlines(self) -> list[np.ndarray]:
+        return []
+
+
+@dataclass(frozen=True)
+class Dish:
+    """A spherical bowl, hollow side toward the tee: what is between two spheres, cut in half. Not convex."""
+
+    centre: tuple[float, float, float] = (1.5, 0.0, 1.0)
+    inner: float = 0.8
+    outer: float = 0.85
+    convex: bool = False
+
+    def bounds(self) -> tuple[np.ndarray, np.ndarray]:
+        low, high = np.array(self.centre) - self.outer, np.array(self.centre) + self.outer
+        low[0] = self.centre[0]
+        return low, high
+
+    def distance(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        off = points - np.array(self.centre)[:, None]
+        reach = np.linalg.norm(off, axis=0)
+        ahead = off[0] >= 0.0
+        mid, half = (self.inner + self.outer) / 2, (self.outer - self.inner) / 2
+        shell = np.abs(reach - mid) - half
+        side = np.sign(reach - mid) * off / np.maximum(reach, 1e-12)
+        # Behind the cut the nearest point lies on the flat ring.
+        rho = np.hypot(off[1], off[2])
+        ring = np.clip(rho, self.inner, self.outer)
+        across = np.stack([off[0], *(off[1:] * (1 - ring / np.maximum(rho, 1e-12)))])
+        away = np.sqrt((across**2).sum(axis=0))
+        normal = np.where(ahead, side, across / np.maximum(away, 1e-12))
+        return np.where(ahead, shell, away), normal
+
+    def outlines(self) -> list[np.ndarray]:
+        return []
+
+
+def plugin(**hooks: Callable[..., object]) -> ModuleType:
+    module = ModuleType("visitor")
+    module.HOOK_API = 1  # type: ignore[attr-defined]
+    for name, function in hooks.items():
+        setattr(module, f"flightsim_{name}", hookimpl(function, specname=f"flightsim_{name}"))
+    return module
+
+
+def visiting(shape: Any, role: Role = Role.GUARD, **hooks: Callable[..., object]) -> tuple[Plugins, Bay]:
+    it = Part("thing", shape, role, "steel", "visitor")
+    plugins = with_plugins({"visitor": plugin(parts=lambda context: BayPieces((it,)), **hooks)})
+    return plugins, bay_of(SMALL_BAY, plugins)[0]
+
+
+def flown(plugins: Plugins, bay: Bay, velocity: np.ndarray, start: tuple[float, float, float] = (0, 0, 1)) -> Contacts:
+    n = velocity.shape[1]
+    launches = Launches(np.repeat(np.array(start, dtype=float)[:, None], n, axis=1), velocity, np.zeros((3, n)))
+    return first_contacts(Physics(), launches, bay, plugins.touch_tests(bay))
+
+
+@pytest.mark.parametrize(
+    ("shape", "words"),
+    [
+        (Ball(shrink=0.02), "reaches outside its bounds"),
+        (Ball(scale=0.5), "is not the distance to its surface"),
+        (Ball(scale=0.98), "is not the distance to its surface"),
+    ],
+)
+def test_a_shape_that_would_be_met_where_it_is_not_or_passed_where_it_is_is_blamed(shape: Ball, words: str) -> None:
+    with pytest.raises(PluginError, match=rf"plugin 'visitor'.*part 'thing': Ball.distance.*{words}"):
+        visiting(shape)
+
+
+def test_honest_shapes_pass_the_border() -> None:
+    for shape in (Ball(), Ball(convex=False), Dish()):
+        visiting(shape)
+
+
+def test_a_bowl_is_met_on_its_hollow_side_at_its_inner_radius() -> None:
+    """Not convex: no ball that flies into it comes to its rim, or through."""
+    plugins, bay = visiting(Dish())
+    angles = np.random.default_rng(3).uniform(-0.35, 0.35, (2, 500))
+    aim = np.stack([np.ones(500), *np.tan(angles)])
+    contacts = flown(plugins, bay, 60.0 * aim / np.linalg.norm(aim, axis=0))
+    assert {bay.parts[k].name for k in contacts.part} == {"thing"}
+    reach = np.linalg.norm(contacts.point - np.array([[1.5], [0.0], [1.0]]), axis=0)
+    inside = contacts.point[0] > 1.5
+    assert reach[inside] == pytest.approx(0.8 - R, abs=2e-6)
+    assert inside.all()
+
+
+def test_a_bowl_is_met_from_behind_over_its_rim_and_past_it_as_a_fine_march_says() -> None:
+    """Outside reference: the same distance, marched in steps of 0.1 mm along straight lines."""
+    from flightsim.flight.air import Air
+
+    plugins, bay = visiting(Dish())
+    n, speed = 300, 40.0
+    velocity = all_directions(n, speed, seed=9)
+    velocity[0] = np.abs(velocity[0])
+    start = np.array([-0.5, 0.1, 1.1])
+    launches = Launches(np.repeat(start[:, None], n, axis=1), velocity, np.zeros((3, n)))
+    contacts = first_contacts(Physics(air=Air(1e-30, 1.8e-5), gravity=0.0), launches, bay, plugins.touch_tests(bay))
+    shape = Dish()
+    met = 0
+    for k in range(n):
+        path = np.arange(0.0, 4.0, 1e-4)
+        gaps = shape.distance(start[:, None] + velocity[:, k : k + 1] / speed * path)[0] - R
+        ours = bay.parts[contacts.part[k]].name == "thing"
+        at = np.flatnonzero(gaps <= 0.0)
+        flown_path = float(np.linalg.norm(contacts.point[:, k] - start))
+        if ours:
+            met += 1
+            assert flown_path == pytest.approx(path[at[0]], abs=2e-4)
+        elif at.size:
+            assert path[at[0]] >= flown_path - 2e-4
+    assert 20 < met < n
+
+
+def test_a_touch_test_of_the_plugins_own_wins_and_loses_like_any_other() -> None:
+    """The same touches, found by the plugin itself, give the same first contacts, also those of others."""
+
+    def touch(context: TouchTest) -> list[Touch]:
+        return [first_touch(part, context.arcs) for part in context.parts]
+
+    plain, own = visiting(Ball()), visiting(Ball(), touch=touch)
+    velocity = all_directions(2000, 50.0, seed=2)
+    first, second = (flown(plugins, bay, velocity) for plugins, bay in (plain, own))
+    assert np.array_equal(first.part, second.part)
+    assert np.allclose(first.point, second.point, atol=1e-9)
+    assert "thing" in {plain[1].parts[k].name for k in first.part}
+
+
+def test_what_a_touch_test_cannot_decide_counts_as_failed_and_never_as_met() -> None:
+    def touch(context: TouchTest) -> list[Touch]:
+        (part,) = context.parts
+        found = first_touch(part, context.arcs)
+        return [Touch(part, found.balls, found.tau, found.normal, found.balls)]
+
+    plugins, bay = visiting(Ball(), touch=touch)
+    plain = visiting(Ball())
+    velocity = all_directions(2000, 50.0, seed=2)
+    thing = [part.name for part in bay.parts].index("thing")
+    met = flown(*plain, velocity).part == thing
+    contacts = flown(plugins, bay, velocity)
+    assert contacts.failed[met].all()
+    assert (contacts.part[contacts.failed] == -1).all()
