@@ -1,0 +1,223 @@
+"""Rows of measured shots, checked one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.scenario.errors import Problem, ScenarioError, Severity
+from flightsim.scenario.models import Scenario
+from flightsim.strike.measured_limits import MOST_SPIN, QUANTITIES, doubts
+from flightsim.strike.measured_section import Measured, unit_factor
+from flightsim.strike.measured_table import BadCell, Table, places_of, read_number, read_table, shape_of
+
+Array = NDArray[np.float64]
+NUMBERS = ("ball_speed", "elevation", "azimuth", "backspin", "sidespin")
+SHOWN = 25  # bad cells told one by one; of the others, the count and the lines
+ALL = "all clubs"  # the one shot type of a table without clubs
+MOST_CLUBS = 60
+_MOST_SPANS = 300
+
+
+@dataclass(frozen=True)
+class MeasuredRows:
+    """The good rows of a table.
+
+    numbers `(5, n)`, SI, in the order of NUMBERS, right and backspin +; club `(n,)`, index into clubs; line `(n,)`,
+    from 1, in the file; total: rows of the file; bad: every bad cell; warnings: what is odd but flies.
+    """
+
+    file: str
+    sha256: str
+    numbers: Array
+    clubs: tuple[str, ...]
+    club: NDArray[np.intp]
+    line: NDArray[np.intp]
+    total: int
+    bad: tuple[BadCell, ...]
+    warnings: tuple[Problem, ...]
+
+    def __len__(self) -> int:
+        return int(self.numbers.shape[1])
+
+    def of_club(self, k: int) -> Array:
+        """Numbers `(5, m)` of one club's rows."""
+        return self.numbers[:, self.club == k]
+
+
+class BadRowsError(ScenarioError):
+    """Rows that cannot be flown. `problems` holds the sum of it and every bad cell; the text tells the first ones."""
+
+    def __init__(self, summary: Problem, file: str, bad: Sequence[BadCell]) -> None:
+        """Keep all, tell some."""
+        cells = [cell.problem(file) for cell in bad]
+        super().__init__((summary, *cells))
+        told = [str(problem) for problem in (summary, *cells[:SHOWN])]
+        if len(bad) > SHOWN:
+            told.append(f"... and {len(bad) - SHOWN:,} more. {_bad_lines(bad)}")
+        self.args = ("\n".join(told),)
+
+
+def read_rows(scenario: Scenario, measured: Measured) -> MeasuredRows:
+    """The rows of a `measured` section.
+
+    Raises ScenarioError when the file is no table, a column is missing or looks as if it were in another unit, or rows
+    are bad and `bad_rows` does not leave them out.
+    """
+    table = read_table(scenario, measured)
+    reading = _Reading(measured, table, places_of(scenario, measured, table))
+    reading.read()
+    odd = _check_units(scenario, measured, reading)
+    reading.check_ranges()
+    bad = tuple(sorted(reading.bad, key=lambda cell: cell.line))
+    bad_lines = {cell.line for cell in bad}
+    good = [k for k, (line, _) in enumerate(table.records) if line not in bad_lines]
+    left_out = _judge_bad(scenario, measured, table, bad, len(good))
+    names = [reading.clubs[k] for k in good]
+    clubs = tuple(dict.fromkeys(names))
+    gone = [club for club in dict.fromkeys(reading.clubs) if club and club not in clubs]
+    lost = [_warning(scenario, "measured.bad_rows", f"no row with {club!r} is left: none is flown") for club in gone]
+    return MeasuredRows(
+        table.file, table.sha256, reading.numbers()[:, good], clubs,
+        np.array([clubs.index(name) for name in names], dtype=np.intp),
+        np.array([table.records[k][0] for k in good], dtype=np.intp),
+        len(table.records), bad, (*odd, *left_out, *lost),
+    )  # fmt: skip
+
+
+class _Reading:
+    """The cells of a table as numbers in SI, with what is bad."""
+
+    def __init__(self, measured: Measured, table: Table, places: dict[str, int]) -> None:
+        self.measured, self.table, self.places = measured, table, places
+        self.columns = measured.columns.numbers()
+        self.bad: list[BadCell] = []
+        self.clubs: list[str] = []  # of each row; "" where it cannot be read
+        self.values = {name: np.full(len(table.records), np.nan) for name, _ in self.columns}
+
+    def read(self) -> None:
+        """Every row's cells."""
+        spelt: dict[str, str] = {}
+        for k, (line, cells) in enumerate(self.table.records):
+            reason = shape_of(cells, self.table)
+            if reason:
+                self.bad.append(BadCell(line, "", f"{len(cells)} cells" if "where" in reason else "the row:", reason))
+                self.clubs.append("")
+                continue
+            self._numbers(k, line, cells)
+            self.clubs.append(self._club(line, cells, spelt))
+
+    def _numbers(self, k: int, line: int, cells: tuple[str, ...]) -> None:
+        for name, column in self.columns:
+            cell = cells[self.places[name]]
+            number = read_number(cell, self.measured.decimal)
+            if isinstance(number, str):
+                self.bad.append(BadCell(line, column.column, _short(cell), number))
+            else:
+                self.values[name][k] = number * column.factor * column.sign
+
+    def _club(self, line: int, cells: tuple[str, ...], spelt: dict[str, str]) -> str:
+        """The row's club, spelt as in its first row."""
+        if self.measured.columns.club is None:
+            return ALL
+        club = " ".join(cells[self.places["club"]].split())
+        if not club:
+            self.bad.append(BadCell(line, self.measured.columns.club.column, _short(""), "is blank: no club"))
+        return spelt.setdefault(club.casefold(), club)
+
+    def check_ranges(self) -> None:
+        """What no ball does."""
+        for name, column in self.columns:
+            quantity = QUANTITIES[name]
+            for k in np.flatnonzero(np.isfinite(self.values[name])):
+                reason = quantity.out_of_range(float(self.values[name][k]) * column.sign)
+                if reason:
+                    line, cells = self.table.records[k]
+                    self.bad.append(BadCell(line, column.column, _short(cells[self.places[name]]), reason))
+        if "sidespin" in self.values:
+            self._check_whole_spin()
+
+    def _check_whole_spin(self) -> None:
+        back, side, rpm = self.values["backspin"], self.values["sidespin"], unit_factor("rpm")
+        told = {cell.line for cell in self.bad}
+        for k, (line, _) in enumerate(self.table.records):
+            whole = hypot(back[k], side[k]) / rpm
+            if whole > MOST_SPIN and line not in told:
+                self.bad.append(BadCell(line, "", "the row:", f"backspin and sidespin make {whole:,.0f} rpm together"))
+
+    def numbers(self) -> Array:
+        """Numbers `(5, rows)` in the order of NUMBERS: spin as back and side, so that nothing jumps where it turns."""
+        values = self.values
+        still = np.zeros(len(self.table.records))
+        if "spin_rate" in values:
+            tilt = values.get("spin_tilt", still)
+            back, side = values["spin_rate"] * np.cos(tilt), values["spin_rate"] * np.sin(tilt)
+        else:
+            back, side = values["backspin"], values.get("sidespin", still)
+        return np.stack([values["ball_speed"], values["elevation"], values["azimuth"], back, side])
+
+
+def _check_units(scenario: Scenario, measured: Measured, reading: _Reading) -> list[Problem]:
+    """Raises ScenarioError where a column makes sense in another unit only; warnings where that was accepted."""
+    found = list(doubts(reading.values, reading.columns, reading.clubs))
+    if measured.accept_units:
+        return [
+            _warning(scenario, f"measured.columns.{d.name}.unit", f"accepted as {d.column.unit}: {d.found}")
+            for d in found
+        ]
+    problems = [
+        scenario.problem(
+            f"measured.columns.{doubt.name}.unit", doubt.found, "the unit that the column is in",
+            f"unit: {doubt.units[0]}; or, where {doubt.column.unit} is right, accept_units: true under measured",
+        )
+        for doubt in found
+    ]  # fmt: skip
+    if problems:
+        raise ScenarioError(problems)
+    return []
+
+
+def _judge_bad(
+    scenario: Scenario, measured: Measured, table: Table, bad: Sequence[BadCell], good: int
+) -> list[Problem]:
+    """Raises BadRowsError, or tells what is left out."""
+    if not bad:
+        return []
+    lines = len({cell.line for cell in bad})
+    words = f"{lines:,} of {len(table.records):,} rows of {table.file} cannot be flown"
+    if measured.bad_rows == "refuse" or not good:
+        fix = "mend them in the table" + ("" if not good else ", or bad_rows: leave_out flies the others")
+        summary = scenario.problem("measured.bad_rows", words, "a number that can be in every cell", fix)
+        raise BadRowsError(summary, table.file, bad)
+    summary = _warning(
+        scenario, "measured.bad_rows",
+        f"{words} and are left out. A shot that could not be measured may be one that went far astray: no rate or "
+        f"bound of this run counts it. {_bad_lines(bad)}; run.json has the reason of each",
+    )  # fmt: skip
+    each = [
+        Problem(table.file, cell.line, cell.column, f"left out: {cell.found} {cell.reason}", "", "", Severity.WARNING)
+        for cell in bad[:SHOWN]
+    ]
+    return [summary, *each]
+
+
+def _warning(scenario: Scenario, key: str, words: str) -> Problem:
+    return scenario.problem(key, words, severity=Severity.WARNING)
+
+
+def _bad_lines(bad: Sequence[BadCell]) -> str:
+    """`Bad lines: 4, 7-12`."""
+    lines = sorted({cell.line for cell in bad})
+    starts = [lines[0], *(b for a, b in pairwise(lines) if b > a + 1)]
+    ends = [*(a for a, b in pairwise(lines) if b > a + 1), lines[-1]]
+    spans = [str(a) if a == b else f"{a}-{b}" for a, b in zip(starts, ends, strict=True)]
+    return f"Bad lines: {', '.join(spans[:_MOST_SPANS])}{', ...' if len(spans) > _MOST_SPANS else ''}"
+
+
+def _short(cell: str) -> str:
+    return repr(cell) if len(cell) <= 40 else f"{cell[:36]!r}..."
