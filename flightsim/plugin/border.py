@@ -27,7 +27,7 @@ from flightsim.scenario.models import Core, Section
 Array = NDArray[np.float64]
 T = TypeVar("T")
 
-CORE_KEYS = (*Core.model_fields, "launches")
+CORE_KEYS = (*Core.model_fields, "shots", "measured", "launches")
 
 
 def checked_section(plugin: Loaded) -> Section | None:

@@ -60,12 +60,9 @@ def run_and_report(order: Order) -> int:
 
 def _shots(order: Order, opened: OpenBay) -> int:
     """How many shots to fly; refuses what nobody meant to ask for, or what does not fit in memory."""
-    if not opened.plan.sampled:
+    if opened.plan.grid_size:
         if order.shots not in (None, opened.plan.grid_size):
-            raise BadInputError(
-                f"--shots {order.shots}: the scenario's launches are a grid of {opened.plan.grid_size} shots\n"
-                "  try: leave --shots out"
-            )
+            raise BadInputError(f"--shots {order.shots}: {_own_number(opened)}")
         shots = opened.plan.grid_size
     else:
         shots = DEFAULT_SHOTS if order.shots is None else order.shots
@@ -78,6 +75,17 @@ def _shots(order: Order, opened: OpenBay) -> int:
     if shots > LARGE and not order.yes:
         raise BadInputError(f"{shots:,} shots are a long run: say --yes if you mean it\n{chunks}")
     return shots
+
+
+def _own_number(opened: OpenBay) -> str:
+    """Why another number of shots than the scenario's own cannot be flown, and what to do."""
+    n = opened.plan.grid_size
+    if not opened.plan.sampled:
+        return f"the scenario's launches are a grid of {n} shots\n  try: leave --shots out"
+    return (
+        f"the scenario flies each of its measured shots once from each spot, {n} in all: a repeat proves nothing\n"
+        "  try: leave --shots out, or draw from a spread around them: --set measured.spread=kernel"
+    )
 
 
 @contextmanager

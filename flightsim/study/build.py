@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -18,11 +19,16 @@ from flightsim.scenario.errors import Problem, ScenarioError, Severity
 from flightsim.scenario.load import load_scenario, named_plugins
 from flightsim.scenario.models import Scenario, Section
 from flightsim.scenario.places import check_places
+from flightsim.strike.measured import MeasuredPlan, plan_measured
+from flightsim.strike.measured_section import MEASURED_SECTION
 from flightsim.strike.models import LAUNCHES_SECTION
 from flightsim.strike.played_plan import PlayedPlan, plan_played
 from flightsim.strike.sampling import ShotPlan, plan_shots
 from flightsim.strike.shots_check import rare_problems, shot_problems
 from flightsim.strike.shots_section import SHOTS_SECTION
+
+Plan = ShotPlan | PlayedPlan | MeasuredPlan
+SHOT_SECTIONS = (SHOTS_SECTION, MEASURED_SECTION, LAUNCHES_SECTION)  # a scenario has exactly one of them
 
 
 @dataclass(frozen=True)
@@ -33,13 +39,13 @@ class OpenBay:
     plugins: Plugins
     bay: Bay
     physics: Physics
-    plan: ShotPlan | PlayedPlan
+    plan: Plan
     warnings: tuple[Problem, ...]
 
 
 def all_sections(plugins: Plugins) -> tuple[Section, ...]:
     """Every section that a scenario file may have, the plugins' and the shots'."""
-    return (*plugins.sections(), SHOTS_SECTION, LAUNCHES_SECTION)
+    return (*plugins.sections(), *SHOT_SECTIONS)
 
 
 def core_choices() -> dict[str, tuple[str, ...]]:
@@ -95,24 +101,38 @@ def physics_of(scenario: Scenario) -> Physics:
     )
 
 
-def plan_of(scenario: Scenario, physics: Physics) -> ShotPlan | PlayedPlan:
+def plan_of(scenario: Scenario, physics: Physics) -> Plan:
     """The shots of the scenario, from each tee spot."""
     spots = [
         (spot.name, spot.share, scenario.along(spot.from_end_wall), scenario.across(spot.from_left_wall))
         for spot in scenario.tee.spots
     ] or [("tee", 1.0, 0.0, 0.0)]
-    shots, launches = scenario.entries("shots"), scenario.entries("launches")
-    if len(shots) + len(launches) != 1:
-        found = "both shots and launches are given" if shots else "there are no shots"
-        fix = "remove one of them" if shots else "launches: {use: [driver, mid_iron, wedge]}"
-        allowed = "one section: shots (players and clubs), or launches (types, or a grid)"
-        raise ScenarioError([scenario.problem("launches", found, allowed, fix)])
-    if shots:
-        return plan_played(shots[0], spots, scenario.ground_height, physics.ball)
-    return plan_shots(launches[0], spots, scenario.ground_height, physics.ball.radius)
+    key, entry = _the_shots(scenario)
+    if key == SHOTS_SECTION.key:
+        return plan_played(entry, spots, scenario.ground_height, physics.ball)
+    if key == MEASURED_SECTION.key:
+        return plan_measured(scenario, entry, spots, scenario.ground_height, physics.ball.radius)
+    return plan_shots(entry, spots, scenario.ground_height, physics.ball.radius)
 
 
-def start_problems(scenario: Scenario, bay: Bay, physics: Physics, plan: ShotPlan | PlayedPlan) -> list[Problem]:
+def _the_shots(scenario: Scenario) -> tuple[str, Any]:
+    """Key and entry of the one section that says what is flown."""
+    given = [section.key for section in SHOT_SECTIONS if scenario.entries(section.key)]
+    if len(given) != 1:
+        found = f"{' and '.join(given)} are given" if given else "there are no shots"
+        fix = "remove all but one" if given else "launches: {use: [driver, mid_iron, wedge]}"
+        allowed = "one section: shots (players and clubs), measured (a table), or launches (types, or a grid)"
+        raise ScenarioError([scenario.problem(given[-1] if given else "launches", found, allowed, fix)])
+    return given[0], scenario.entries(given[0])[0]
+
+
+def shots_source(scenario: Scenario, plan: Plan) -> dict[str, Any]:
+    """Where the shots come from: the section, and for measured shots the table, its hash and what was made of it."""
+    key, _ = _the_shots(scenario)
+    return {"section": key, **(plan.provenance() if isinstance(plan, MeasuredPlan) else {})}
+
+
+def start_problems(scenario: Scenario, bay: Bay, physics: Physics, plan: Plan) -> list[Problem]:
     """Tee spots where the ball would stand inside a part."""
     problems = []
     for spot in plan.spots:

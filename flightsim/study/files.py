@@ -51,6 +51,7 @@ def run_facts(result: RunResult) -> dict[str, Any]:
         "seed": result.seed,
         "shots": len(result.shots),
         "sampled": result.sampled,
+        "shots_source": result.shots_source,
         "aero": scenario.aero,
         "air_density_kg_m3": physics.air.density,
         "air_viscosity_pa_s": physics.air.viscosity,

@@ -19,10 +19,8 @@ from flightsim.errors import BadInputError
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.models import Scenario
-from flightsim.strike.played_plan import PlayedPlan
-from flightsim.strike.sampling import ShotPlan
 from flightsim.strike.shots import ShotTable
-from flightsim.study.build import OpenBay, physics_of, plan_of
+from flightsim.study.build import OpenBay, Plan, physics_of
 from flightsim.study.streams import uniforms
 
 CHUNK = 32_768  # shots flown together: as many as stay in cache, and a whole number of stream blocks
@@ -33,7 +31,7 @@ SHOT_BYTES = 400  # held a shot for a whole run, generously
 class Flyer:
     """All that a chunk of shots needs to be flown."""
 
-    plan: ShotPlan | PlayedPlan
+    plan: Plan
     bay: Bay
     physics: Physics
     tests: Sequence[BatchTest]
@@ -80,7 +78,7 @@ def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: i
         return
     # Spawned, not forked: a forked child may inherit locks held by a numerical library's threads.
     context = multiprocessing.get_context("spawn")
-    start = (opened.scenario, opened.bay, seed)
+    start = (opened.scenario, opened.plan, opened.bay, seed)
     with ProcessPoolExecutor(min(workers, len(chunks)), context, _start_worker, start) as pool:
         todo = iter(chunks)
         flying: dict[Future[tuple[ShotTable, Contacts]], tuple[int, int]] = {}
@@ -104,11 +102,10 @@ def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: i
 _worker: dict[str, Flyer] = {}  # one flyer a worker process, made once at its start
 
 
-def _start_worker(scenario: Scenario, bay: Bay, seed: int) -> None:
+def _start_worker(scenario: Scenario, plan: Plan, bay: Bay, seed: int) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to answer
-    physics = physics_of(scenario)
     tests = load_plugins(scenario.plugins).touch_tests(bay)
-    _worker["flyer"] = Flyer(plan_of(scenario, physics), bay, physics, tests, seed)
+    _worker["flyer"] = Flyer(plan, bay, physics_of(scenario), tests, seed)
 
 
 def _fly_in_worker(first: int, count: int) -> tuple[ShotTable, Contacts]:

@@ -67,6 +67,7 @@ class RunResult:
     warnings: tuple[Problem, ...] = ()
     findings: tuple[Finding, ...] = ()
     plugins: tuple[dict[str, Any], ...] = field(default=())
+    shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
 
     def which(self, outcome: Outcome) -> NDArray[np.intp]:
         """The shots with this outcome."""

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from flightsim.contact.outcomes import judge
 from flightsim.errors import BadInputError
 from flightsim.study.bounds import make_rates
-from flightsim.study.build import OpenBay
+from flightsim.study.build import OpenBay, shots_source
 from flightsim.study.columns import columns
 from flightsim.study.fly import fly_shots
 from flightsim.study.result import RunResult
@@ -25,11 +25,11 @@ def run(
 ) -> RunResult:
     """Fly a bay's shots to their first contacts and count what they met.
 
-    shots: in all; a grid has its own number. The same seed gives the same shots, whatever the number of workers.
+    shots: in all; a grid, and measured shots that are flown as they are, have their own number. The same seed gives the same shots, whatever the number of workers.
     progress is told how many shots are done. Raises BadInputError when there are too few shots for the shot types.
     """
     plan, bay = opened.plan, opened.bay
-    n = shots if plan.sampled else plan.grid_size
+    n = plan.grid_size or shots
     if plan.sampled and n < len(plan.types):
         raise BadInputError(
             f"{n} shots cannot cover {len(plan.types)} shot types; allowed: at least one a type\n"
@@ -42,5 +42,6 @@ def run(
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, outcome, rates,
         seed, plan.sampled, opened.warnings, (), tuple(opened.plugins.describe()),
+        shots_source(opened.scenario, plan),
     )  # fmt: skip
     return result.with_findings(opened.plugins.judge(opened.scenario, bay, columns(result)))
