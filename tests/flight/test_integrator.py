@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from flightsim.flight.aerodynamics import AERO_MODELS, constant_coefficients
 from flightsim.flight.air import Air
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics, fly_arcs
-from flightsim.flight.trace import trace
 from flightsim.flight.launches import Launches, launch
+from flightsim.flight.trace import trace
 
 MODELS = st.sampled_from(sorted(AERO_MODELS))
 SEEDS = st.integers(0, 10_000)
@@ -213,9 +213,7 @@ TRIPLES = st.tuples(NUMBERS, NUMBERS, NUMBERS)
     duration=st.one_of(st.floats(1e-3, 1.0), st.sampled_from([0.0, -1.0, np.nan, np.inf, 1e9, 1e-300])),
     model=MODELS,
 )
-def test_what_cannot_be_flown_comes_back_as_nan_and_nothing_warns_or_hangs(
-    start, velocity, spin, duration, model
-):
+def test_what_cannot_be_flown_comes_back_as_nan_and_nothing_warns_or_hangs(start, velocity, spin, duration, model):
     columns = [np.array([triple, (0.0, 0.0, 0.0)]).T for triple in (start, velocity, spin)]
     columns[1][0, 1] = 50.0
     physics = Physics(aero=AERO_MODELS[model])

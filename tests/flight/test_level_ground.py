@@ -15,9 +15,7 @@ FIELDS = ("carry", "x", "y", "apex", "time", "angle", "speed", "spin")
 
 
 def shot(speed=70.0, elevation=12.0, azimuth=0.0, rpm=2700.0, tilt=0.0):
-    return launch(
-        np.zeros((3, 1)), speed, np.radians(elevation), np.radians(azimuth), rpm * RPM, np.radians(tilt)
-    )
+    return launch(np.zeros((3, 1)), speed, np.radians(elevation), np.radians(azimuth), rpm * RPM, np.radians(tilt))
 
 
 def land(**how):

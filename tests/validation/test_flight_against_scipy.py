@@ -123,9 +123,7 @@ FLIGHTS = [  # speed, elevation, azimuth, rpm, tilt, seconds: a driver, a slice,
 @pytest.mark.parametrize("wind", [(0.0, 0.0, 0.0), (3.0, -5.0, 0.5)])
 def test_a_long_flight_of_joined_arcs_ends_within_a_micrometre(flight, model, wind):
     speed, elevation, azimuth, rpm, tilt, time = flight
-    shot = launch(
-        np.zeros((3, 1)), speed, np.radians(elevation), np.radians(azimuth), rpm * RPM, np.radians(tilt)
-    )
+    shot = launch(np.zeros((3, 1)), speed, np.radians(elevation), np.radians(azimuth), rpm * RPM, np.radians(tilt))
     setting = Setting(model, wind=wind)
     truth = reference_states(setting, shot.velocity[:, 0], shot.spin[:, 0], np.array([time / 2, time]))[:, -1]
     point, velocity, _, path = fly_until(physics_of(setting), shot.velocity, shot.spin, time, 1e-10)
@@ -137,14 +135,10 @@ def test_a_long_flight_of_joined_arcs_ends_within_a_micrometre(flight, model, wi
 def test_landings_are_where_the_reference_comes_down():
     setting = Setting()
     for speed, elevation, azimuth, rpm, tilt, _ in FLIGHTS[:2] + FLIGHTS[3:]:
-        shot = launch(
-            np.zeros((3, 1)), speed, np.radians(elevation), np.radians(azimuth), rpm * RPM, np.radians(tilt)
-        )
+        shot = launch(np.zeros((3, 1)), speed, np.radians(elevation), np.radians(azimuth), rpm * RPM, np.radians(tilt))
         landed = fly_over_level_ground(physics_of(setting), shot)
         time = landed.time[0]
-        truth = reference_states(
-            setting, shot.velocity[:, 0], shot.spin[:, 0], np.linspace(0.0, time, 4000)
-        )
+        truth = reference_states(setting, shot.velocity[:, 0], shot.spin[:, 0], np.linspace(0.0, time, 4000))
         assert [landed.x[0], landed.y[0], 0.0] == pytest.approx(truth[:3, -1], abs=1e-7)
         assert truth[2, 1:-1].min() > 0.0
         assert landed.apex[0] == pytest.approx(truth[2].max(), abs=1e-5)
