@@ -74,7 +74,8 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     if blocked:
         raise ScenarioError(blocked)
     rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
-    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare))
+    odd = plan.warnings if isinstance(plan, MeasuredPlan) else ()
+    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd))
 
 
 def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:
