@@ -98,7 +98,19 @@ def impulse(K: Array, approach: Array, normal: Array, contact: Contact) -> tuple
     direction = normal + mu * sideways / np.maximum(size, 1.0e-300)
     along = np.einsum("in,ijn,jn->n", normal, K, direction)
     sliding = -(1.0 + e) * closing / along * direction
-    return np.where(slid, sliding, grip), slid
+    return _without_gain(K, np.where(slid, sliding, grip), approach), slid
+
+
+def _without_gain(K: Array, J: Array, approach: Array) -> Array:
+    """The impulse, shortened where it would add energy, to what adds none: J . (u0 + K J/2) is the energy gained.
+
+    A restitution that is a ratio of speeds can add some in eccentric impacts with friction (Kane & Levinson 1985,
+    Dynamics, from memory). No shipped club does; a head, e_t or friction given by hand may.
+    """
+    work = (J * approach).sum(axis=0)
+    stored = 0.5 * np.einsum("in,ijn,jn->n", J, K, J)
+    most = np.maximum(-work, 0.0)
+    return np.asarray(np.where(stored > most, J * (most / np.maximum(stored, 1.0e-300)), J))
 
 
 def strike_ball(
