@@ -124,4 +124,4 @@ def _too_few(count: np.ndarray, shots: np.ndarray, share: np.ndarray, limit: flo
     if best < limit:
         return ""
     each = shots_needed(min(limit, 0.5), 1.0 - (1.0 - confidence) / kinds)
-    return f"\n  {shots.sum():,} shots cannot show it even if none were seen: fly at least {each * kinds:,}"
+    return f"\n  {shots.sum():,} shots cannot show it even if none were seen: it takes at least {each * kinds:,}"
