@@ -46,7 +46,7 @@ class Quantity:
         low, high = self.limits
         if low * (1.0 - 1e-9) - 1e-9 <= shown <= high * (1.0 + 1e-9) + 1e-9:
             return ""
-        return f"is {shown:,.4g} {self.unit}, which is not within {low:,g} and {high:,g} {self.unit}"
+        return f"is {_shown(shown)} {self.unit}, which is not within {low:,g} and {high:,g} {self.unit}"
 
 
 _ANY = ""
@@ -127,7 +127,13 @@ def _doubt(name: str, column: NumberColumn, kind: str, values: Array) -> Doubt |
         return None
     found = (
         f"these look like {' or '.join(units)}: the middle of {sizes.size:,} "
-        f"{'sizes' if quantity.either_way else 'values'}{f' with a {kind}' if kind else ''} is {plain:.4g}, "
-        f"which in {column.unit} is {middle / quantity.si:.3g} {quantity.unit}; {low:g} to {high:g} {quantity.unit} is likely"
+        f"{'sizes' if quantity.either_way else 'values'}{f' with a {kind}' if kind else ''} is {_shown(plain)}, "
+        f"which in {column.unit} is {_shown(middle / quantity.si)} {quantity.unit}; likely is {low:g} to {high:g} "
+        f"{quantity.unit}"
     )
     return Doubt(name, column, units, found)
+
+
+def _shown(value: float) -> str:
+    """Four digits, or all those before the point."""
+    return f"{value:,.0f}" if abs(value) >= 1000.0 else f"{value:.4g}"

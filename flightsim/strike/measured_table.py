@@ -130,29 +130,36 @@ def _records(text: str, file: str, delimiter: str) -> Iterator[tuple[int, tuple[
 
 def places_of(scenario: Scenario, measured: Measured, table: Table) -> dict[str, int]:
     """Our name to the place of its column. Raises ScenarioError with every column that is not there, or there twice."""
+    _check_delimiter(scenario, measured, table)
     problems, places = [], {}
     for name, entry in measured.columns.given():
         wanted = entry.column.strip()
         if table.header.count(wanted) == 1:
             places[name] = table.header.index(wanted)
             continue
-        problems.append(_no_such_column(scenario, measured, table, name, wanted))
+        problems.append(_no_such_column(scenario, table, name, wanted))
     if problems:
         raise ScenarioError(problems)
     return places
 
 
-def _no_such_column(scenario: Scenario, measured: Measured, table: Table, name: str, wanted: str) -> Problem:
+def _check_delimiter(scenario: Scenario, measured: Measured, table: Table) -> None:
+    """One name in the first line, with another sign in it that parts cells: that sign is meant."""
+    other = [sign for sign in _DELIMITERS if sign in table.header[0]]
+    if len(table.header) == 1 and other:
+        found = f"{measured.delimiter!r} does not part line {table.header_line} of {table.file}: {table.header[0]}"
+        fix = 'delimiter: "{}"'.format(other[0].replace("\t", r"\t"))
+        raise ScenarioError([scenario.problem("measured.delimiter", found, "the sign that parts its cells", fix)])
+
+
+def _no_such_column(scenario: Scenario, table: Table, name: str, wanted: str) -> Problem:
     key = f"measured.columns.{name}.column"
-    there = f"the names in line {table.header_line} of {Path(table.file).name}: {', '.join(table.header)}"
+    there = f"the names in line {table.header_line} of {table.file}: {', '.join(table.header)}"
     if wanted in table.header:
         found = f"{table.header.count(wanted)} columns of the table are named {wanted!r}"
         return scenario.problem(key, found, "a name that one column has", "rename one of them in the table")
     near = get_close_matches(wanted.casefold(), [head.casefold() for head in table.header], 1, 0.5)
     fix = next((head for head in table.header if near and head.casefold() == near[0]), "")
-    other = [sign for sign in _DELIMITERS if sign != measured.delimiter and sign in table.header[0]]
-    if len(table.header) == 1 and other:
-        fix = 'delimiter: "{}"'.format(other[0].replace("\t", r"\t"))  # the file is parted by another sign
     return scenario.problem(key, f"the table has no column {wanted!r}", there, fix)
 
 
