@@ -14,7 +14,7 @@ from flightsim.flight.launches import Launches
 
 Array = NDArray[np.float64]
 
-TOLERANCE = 1.0e-11  # m an arc: the whole flight is then good to about 1e-9 m
+TOLERANCE = 1.0e-11  # m an arc: the landing of a 250 m drive is then good to 3e-8 m
 LONGEST_FLIGHT = 600.0  # s
 _FIRST_ARC = 0.25  # s
 
