@@ -76,7 +76,7 @@ def ball_energy(blow) -> np.ndarray:
 
 
 @given(seeds, st.booleans())
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_linear_momentum_and_the_balls_angular_momentum_about_the_contact_are_kept(seed, wild):
     case = Case(seed, wild)
     velocity, _ = case.after()
@@ -88,7 +88,7 @@ def test_linear_momentum_and_the_balls_angular_momentum_about_the_contact_are_ke
 
 
 @given(seeds, st.booleans(), st.booleans())
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 def test_energy_never_rises_whatever_the_head_the_contact_and_the_orientation(seed, wild, point):
     case = Case(seed, wild, point)
     before = case.energy(case.velocity, case.turning)
@@ -97,7 +97,7 @@ def test_energy_never_rises_whatever_the_head_the_contact_and_the_orientation(se
 
 
 @given(seeds, st.booleans())
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_sine_of_the_angle_from_normal_to_velocity_is_four_tenths_r_w_over_v(seed, wild):
     case = Case(seed, wild)
     blow = case.blow
@@ -109,7 +109,7 @@ def test_sine_of_the_angle_from_normal_to_velocity_is_four_tenths_r_w_over_v(see
 
 
 @given(seeds, st.booleans())
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_friction_never_passes_its_limit_and_the_ball_is_never_pulled(seed, wild):
     case = Case(seed, wild)
     pressed = dot(case.blow.impulse, case.normal)
@@ -121,7 +121,7 @@ def test_friction_never_passes_its_limit_and_the_ball_is_never_pulled(seed, wild
 
 
 @given(seeds)
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_restitution_along_the_normal_is_exact_and_along_the_face_too_where_it_grips(seed):
     case = Case(seed)
     hit = dot(case.at_contact, case.normal) > 0.0
@@ -136,7 +136,7 @@ def test_restitution_along_the_normal_is_exact_and_along_the_face_too_where_it_g
 
 
 @given(seeds)
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_a_contact_that_moves_away_gives_nothing(seed):
     case = Case(seed)
     away = dot(case.at_contact, case.normal) <= 0.0
@@ -148,7 +148,7 @@ def test_a_contact_that_moves_away_gives_nothing(seed):
 
 
 @given(seeds, seeds)
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_turning_head_ball_and_all_turns_the_result(seed, other):
     case = Case(seed)
     turn = np.linalg.qr(np.random.default_rng(other).normal(size=(3, 3)))[0]
@@ -160,7 +160,7 @@ def test_turning_head_ball_and_all_turns_the_result(seed, other):
 
 
 @given(seeds)
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_the_mirror_image_of_a_strike_is_the_strike_of_the_mirror_image(seed):
     case = Case(seed)
     true, axial = np.diag([1.0, -1.0, 1.0]), np.diag([-1.0, 1.0, -1.0])
