@@ -50,11 +50,13 @@ class Normal(Spread):
     sd: Any
 
     def inverse(self, u: Array) -> Array:
+        """mean + sd z, z the normal score of u."""
         from scipy.special import ndtri
 
         return np.asarray(self.mean + self.sd * ndtri(u))
 
     def below(self, value: Array) -> Array:
+        """The normal distribution function."""
         from scipy.special import ndtr
 
         return np.asarray(ndtr((value - self.mean) / self.sd))
@@ -92,6 +94,7 @@ class TruncatedNormal(Spread):
         return a, b, below, above, left
 
     def inverse(self, u: Array) -> Array:
+        """The normal score, within the probability that the cut leaves."""
         from scipy.special import ndtri
 
         a, b, below, above, left = self._cut
@@ -100,6 +103,7 @@ class TruncatedNormal(Spread):
         return np.asarray(np.clip(self.mean + self.sd * np.where(from_below, z, -z), self.low, self.high))
 
     def below(self, value: Array) -> Array:
+        """What lies between low and the value, of all that the cut leaves."""
         from scipy.special import ndtr
 
         a, _, below, above, left = self._cut
@@ -121,9 +125,11 @@ class Uniform(Spread):
         return self
 
     def inverse(self, u: Array) -> Array:
+        """low + u (high - low)."""
         return np.asarray(self.low + u * (self.high - self.low))
 
     def below(self, value: Array) -> Array:
+        """The part of low..high."""
         return np.asarray(np.clip((value - self.low) / (self.high - self.low), 0.0, 1.0))
 
 
@@ -143,12 +149,14 @@ class Triangular(Spread):
         return self
 
     def inverse(self, u: Array) -> Array:
+        """A square root from low, or from high."""
         width, rise = self.high - self.low, self.mode - self.low
         up = self.low + np.sqrt(u * width * rise)
         down = self.high - np.sqrt((1.0 - u) * width * (width - rise))
         return np.asarray(np.where(u * width < rise, up, down))
 
     def below(self, value: Array) -> Array:
+        """A parabola on either side of the mode."""
         width, rise = self.high - self.low, self.mode - self.low
         inside = np.clip(value, self.low, self.high)
         up = (inside - self.low) ** 2 / (width * rise) if rise > 0.0 else np.zeros_like(inside)
@@ -188,6 +196,7 @@ class Mixture(Spread):
         return np.interp(u, shares, values)
 
     def below(self, value: Array) -> Array:
+        """The weighted sum of the components'."""
         total = np.zeros(np.shape(value))
         for component in self.components:
             of = component.of
@@ -220,7 +229,9 @@ def _close_values(spread: Spread | float) -> Array:
 
 def _check_low_high(low: float, high: float) -> None:
     if not low < high:
-        raise refusal("low is not less than high", "low < high", "the smaller one as low" if high < low else "one number")
+        raise refusal(
+            "low is not less than high", "low < high", "the smaller one as low" if high < low else "one number"
+        )
 
 
 def _distribution(kind: str) -> Any:

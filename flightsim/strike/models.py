@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cached_property
 from math import fsum
-from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, Union
+from types import GenericAlias
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias, Union
 
 import numpy as np
-from pydantic import Field, create_model, model_validator
+from pydantic import Field, ValidationError, ValidationInfo, create_model, field_validator, model_validator
+from pydantic_core import PydanticCustomError
 
 from flightsim.scenario.models import Model, Section
-from flightsim.scenario.quantities import Distance, quantity
-from flightsim.strike.distributions import SomeAngle, SomeLength, SomeSpeed, SomeSpin, ends_of
+from flightsim.scenario.quantities import Distance, quantity, refusal
+from flightsim.strike.distributions import SomeAngle, SomeLength, SomeSpeed, SomeSpin, Spread, ends_of, value_at
+from flightsim.strike.shot_types import CLUBS, shipped_strikes
 
 VARIABLES = (
     "ball_speed",
@@ -25,6 +32,8 @@ VARIABLES = (
 Variable = Literal["ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "tee_height", "forward", "right"]
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
 _MOST_GRID_SHOTS = 5_000_000
+_LEAST_EIGENVALUE = 1e-6  # of a correlation matrix: nearer nought, rounding decides whether it can be one
+_SHARES_TOLERANCE = 1e-9
 
 
 class Correlation(Model):
@@ -36,8 +45,53 @@ class Correlation(Model):
     @model_validator(mode="after")
     def _two(self) -> Self:
         if self.between[0] == self.between[1]:
-            raise ValueError("a correlation is between two different numbers")
+            raise refusal(f"{self.between[0]} stands twice", "two different numbers", "another number for one of them")
         return self
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What a number of a shot may be, in the unit that people write; `all_of` it, or all but 2 of 1,000."""
+
+    least: float
+    most: float
+    unit: str
+    si: float  # of one unit
+    all_of: bool = False
+    open_below: bool = False  # the least itself is not allowed
+
+    def refused(self, spread: Spread | float) -> PydanticCustomError | None:
+        """What is wrong with a number or its distribution."""
+        ends = ends_of(spread) if self.all_of else tuple(value_at(spread, np.array([0.001, 0.999])))
+        low, high = ends[0] / self.si, ends[1] / self.si
+        slack = 1e-9 * self.most  # a limit that was written in another unit
+        too_low = low <= self.least if self.open_below else low < self.least - slack
+        if not too_low and high <= self.most + slack:
+            return None
+        worst = f"{low if too_low else high:.4g} {self.unit}"
+        allowed = f"{'more than' if self.open_below else 'from'} {self.least:g} up to {self.most:g} {self.unit}"
+        if not isinstance(spread, Spread):
+            return refusal(f"{worst} is out of range", allowed, f"a value {allowed}")
+        end = "low" if too_low else "high"
+        return refusal(
+            f"values as {end} as {worst} could be drawn",
+            allowed,
+            f"{{kind: truncated_normal, ...}} with a {end} in range",
+        )
+
+
+_ANGLE = Limits(-180.0, 180.0, "deg", np.pi / 180.0)
+_PLACE = Limits(-10.0, 10.0, "m", 1.0)
+LIMITS = {
+    "ball_speed": Limits(0.0, 200.0, "m/s", 1.0, all_of=True, open_below=True),
+    "elevation": _ANGLE,
+    "azimuth": _ANGLE,
+    "spin_rate": Limits(-30_000.0, 30_000.0, "rpm", 2.0 * np.pi / 60.0),
+    "spin_tilt": _ANGLE,
+    "tee_height": Limits(0.0, 0.5, "m", 1.0, all_of=True),
+    "forward": _PLACE,
+    "right": _PLACE,
+}
 
 
 class Strike(Model):
@@ -57,43 +111,64 @@ class Strike(Model):
     correlations: tuple[Correlation, ...] = Field((), description="which of these numbers go together")
     source: str = Field("", description="where the numbers come from")
 
-    @model_validator(mode="after")
-    def _sound(self) -> Self:
-        if not ends_of(self.ball_speed)[0] > 0.0:
-            raise ValueError("ball_speed could be drawn at or below nought: use truncated_normal with a low above it")
-        if ends_of(self.tee_height)[0] < 0.0:
-            raise ValueError("tee_height could be drawn below nought: use truncated_normal with low: 0 mm")
-        self.normal_scores()
-        return self
+    @field_validator(*VARIABLES)
+    @classmethod
+    def _within_limits(cls, value: Spread | float, info: ValidationInfo) -> Spread | float:
+        refused = LIMITS[str(info.field_name)].refused(value)
+        if refused is not None:
+            raise refused
+        return value
 
-    def normal_scores(self) -> np.ndarray:
+    @field_validator("correlations")
+    @classmethod
+    def _can_hold(cls, given: tuple[Correlation, ...], info: ValidationInfo) -> tuple[Correlation, ...]:
+        pairs = [frozenset(correlation.between) for correlation in given]
+        for correlation, pair in zip(given, pairs, strict=True):
+            words = " and ".join(correlation.between)
+            if pairs.count(pair) > 1:
+                raise refusal(f"the correlation between {words} is given twice", "each pair once", "keep one of them")
+            # A number that is not in info.data has an error of its own, told beside this one.
+            fixed = [
+                each for each in correlation.between if each in info.data and not isinstance(info.data[each], Spread)
+            ]
+            if fixed:
+                found = f"{fixed[0]} is one fixed number: nothing goes together with it"
+                raise refusal(found, "numbers that have a distribution", f"a distribution of {fixed[0]}")
+        least = float(np.linalg.eigvalsh(_matrix(given))[0])
+        if least < _LEAST_EIGENVALUE:
+            part = np.floor(100.0 * (1.0 - _LEAST_EIGENVALUE) / (1.0 - least)) / 100.0
+            allowed = "correlations that can all be true at once"
+            raise refusal("these correlations cannot hold together", allowed, f"each of them times {part:g}")
+        return given
+
+    @cached_property
+    def mixing(self) -> np.ndarray:
         """Lower-triangular factor `(8, 8)` of the correlation matrix of the variables' normal scores."""
-        matrix = np.eye(len(VARIABLES))
-        for correlation in self.correlations:
-            i, j = (VARIABLES.index(name) for name in correlation.between)
-            if matrix[i, j] != 0.0:
-                raise ValueError(f"the correlation between {' and '.join(correlation.between)} is given twice")
-            matrix[i, j] = matrix[j, i] = correlation.value
-        try:
-            return np.linalg.cholesky(matrix)
-        except np.linalg.LinAlgError:
-            raise ValueError("these correlations cannot hold together: make them smaller") from None
+        return np.linalg.cholesky(_matrix(self.correlations))
+
+
+def _matrix(correlations: Sequence[Correlation]) -> np.ndarray:
+    """Correlation matrix `(8, 8)` of the variables' normal scores."""
+    matrix = np.eye(len(VARIABLES))
+    for correlation in correlations:
+        i, j = (VARIABLES.index(name) for name in correlation.between)
+        matrix[i, j] = matrix[j, i] = correlation.value
+    return matrix
 
 
 def _axis(kind: str, **limits: float) -> Any:
     """The annotation of a grid axis: one value, a list of values, or from, to and steps."""
     value = quantity(kind, **limits)
     name = f"Grid{''.join(part.capitalize() for part in kind.split())}{'Above' if limits else ''}"
-    steps = create_model(
-        name,
-        __base__=GridSteps,
-        __module__=__name__,
-        __doc__="Evenly spread values, both ends included.",
-        start=(Annotated[value, Field(alias="from")], ...),
-        end=(Annotated[value, Field(alias="to")], ...),
-    )
+    ends: dict[str, Any] = {
+        "start": (Annotated[value, Field(alias="from", description="the first value")], ...),
+        "end": (Annotated[value, Field(alias="to", description="the last value")], ...),
+    }
+    doc = "Evenly spread values, both ends included."
+    steps = create_model(name, __base__=GridSteps, __module__=__name__, __doc__=doc, **ends)
     globals()[name] = steps  # so that a worker process finds it again
-    return Union[value, Annotated[tuple[value, ...], Field(min_length=1)], steps]  # noqa: UP007
+    several: Any = GenericAlias(tuple, (value, ...))
+    return Union[value, Annotated[several, Field(min_length=1)], steps]  # noqa: UP007
 
 
 class GridSteps(Model):
@@ -103,9 +178,17 @@ class GridSteps(Model):
     end: Any
     steps: int = Field(ge=2, le=100_000, description="how many values, both ends included")
 
+    @model_validator(mode="after")
+    def _apart(self) -> Self:
+        if self.start == self.end:
+            raise refusal("from and to are the same", "two different ends", "one value, without from, to and steps")
+        return self
+
 
 if TYPE_CHECKING:
-    SpeedAxis = AngleAxis = SpinAxis = GridSteps | tuple[float, ...] | float
+    SpeedAxis: TypeAlias = GridSteps | tuple[float, ...] | float
+    AngleAxis: TypeAlias = GridSteps | tuple[float, ...] | float
+    SpinAxis: TypeAlias = GridSteps | tuple[float, ...] | float
 else:
     SpeedAxis = _axis("speed", above=0.0, most=200.0)
     AngleAxis = _axis("angle")
@@ -125,7 +208,8 @@ class Grid(Model):
     @model_validator(mode="after")
     def _not_too_many(self) -> Self:
         if self.size > _MOST_GRID_SHOTS:
-            raise ValueError(f"the grid has {self.size:,} shots; at most {_MOST_GRID_SHOTS:,} are flown: use fewer steps")
+            most = f"at most {_MOST_GRID_SHOTS:,} shots from one tee spot"
+            raise refusal(f"the grid has {self.size:,} shots", most, "fewer steps")
         return self
 
     @property
@@ -148,51 +232,78 @@ def _values(axis: GridSteps | tuple[float, ...] | float) -> np.ndarray:
     return np.atleast_1d(np.asarray(axis, dtype=np.float64))
 
 
+def _used(value: Any) -> Any:
+    """Refuse a club without shipped types, or one that stands twice."""
+    for k, club in enumerate(names := list(value)):
+        if club not in CLUBS:
+            near = get_close_matches(club.lower().replace(" ", "_"), CLUBS, 1)
+            fix = near[0] if near else "one of these, or shot types of your own under `types`"
+            raise refusal(f"no shot types are shipped for '{club}'", ", ".join(CLUBS), fix)
+        if club in names[:k]:
+            raise refusal(f"'{club}' stands twice", "each club once", "a share: use: {driver: 0.6, wedge: 0.4}")
+    return value
+
+
 class Launches(Model):
     """The shots: shipped types by club (`use`), types of your own (`types`), both, or a `grid`."""
 
-    hand: Literal["right", "left"] = Field("right", description="a left-hander's shots are the mirror of a right-hander's")
+    hand: Literal["right", "left"] = Field(
+        "right", description="a left-hander's shots are the mirror of a right-hander's; a grid stays as it is written"
+    )
     use: tuple[str, ...] | dict[str, Share] | None = Field(
         None, description="clubs whose shot types are shipped: driver, mid_iron, wedge; or each with its share"
     )
     types: tuple[Strike, ...] = Field((), description="shot types of your own")
     grid: Grid | None = None
 
+    _known = field_validator("use")(_used)
+
     @model_validator(mode="after")
     def _one_source(self) -> Self:
+        kinds = "use, types, or both; or a grid"
         if self.grid is not None and (self.use or self.types):
-            raise ValueError("give a grid, or shot types (use, types), not both")
+            raise refusal("both a grid and shot types are given", kinds, "remove the grid, or use and types")
         if self.grid is None and not self.use and not self.types:
-            raise ValueError("no shots: give use: [driver, mid_iron, wedge], types, or a grid")
-        self._check_use()
-        pairs = self._pairs()
-        twice = [pair for k, pair in enumerate(pairs) if pair in pairs[:k]]
-        if twice:
-            raise ValueError(f"{' '.join(twice[0])} is there twice: give the kinds of strike different names")
-        own = fsum(strike.share for strike in self.types)
-        used = fsum(self.use.values()) if isinstance(self.use, dict) else 0.0
-        if isinstance(self.use, tuple) and self.types:
-            raise ValueError("beside types of your own, use needs shares: use: {driver: 0.4, wedge: 0.2}")
-        if (self.types or isinstance(self.use, dict)) and abs(own + used - 1.0) > 1e-9:
-            raise ValueError(f"the shares add to {own + used:.12g}; they must add to 1")
+            raise refusal("no shots", kinds, "use: [driver, mid_iron, wedge]")
+        self._check_labels()
+        self._check_shares()
         return self
 
-    def _pairs(self) -> list[tuple[str, str]]:
-        from flightsim.strike.shot_types import shipped_strikes
+    def _check_labels(self) -> None:
+        labels = [strike_label(strike) for club in self.use or () for strike in shipped_strikes(club)]
+        for k, strike in enumerate(self.types):
+            label = strike_label(strike)
+            if label in labels:
+                error = refusal(f"the shot type '{label}' is there twice", "names that differ", f"{strike.strike} 2")
+                raise _at(("types", k, "strike"), error)
+            labels.append(label)
 
-        used = [(strike.club, strike.strike) for club in self.use or () for strike in shipped_strikes(club)]
-        return used + [(strike.club, strike.strike) for strike in self.types]
+    def _check_shares(self) -> None:
+        if not self.types and not isinstance(self.use, dict):
+            return
+        if self.types and isinstance(self.use, tuple) and self.use:
+            own = fsum(strike.share for strike in self.types)
+            each = f"{max(1.0 - own, 0.0) / len(self.use):.4g}"
+            fix = f"{{{', '.join(f'{club}: {each}' for club in self.use)}}}"
+            raise _at(("use",), refusal("shot types of your own stand beside clubs without shares", "shares", fix))
+        names = {**(self.use if isinstance(self.use, dict) else {})}
+        names |= {strike_label(strike): strike.share for strike in self.types}
+        total = fsum(names.values())
+        if abs(total - 1.0) > _SHARES_TOLERANCE:
+            fix = ", ".join(f"{name}: {share / total:.12g}" for name, share in names.items())
+            where = "types" if self.types else "use"
+            both = "the shares of use and types" if self.types and self.use else "the shares"
+            raise _at((where,), refusal(f"{both} add to {total:.12g}", "shares that add to 1", fix))
 
-    def _check_use(self) -> None:
-        from flightsim.strike.shot_types import shipped_clubs
 
-        known = shipped_clubs()
-        names = list(self.use or ())
-        for name in names:
-            if name not in known:
-                raise ValueError(f"no shot types are shipped for {name!r}; there are {', '.join(known)}")
-        if len(set(names)) < len(names):
-            raise ValueError("use names a club twice")
+def _at(place: tuple[str | int, ...], error: PydanticCustomError) -> ValidationError:
+    """An error at a key below the model that raises it."""
+    return ValidationError.from_exception_data("launches", [{"type": error, "loc": place, "input": None}])
+
+
+def strike_label(strike: Strike) -> str:
+    """A shot type's name: its club and kind of strike, once where they are the same."""
+    return strike.club if strike.club == strike.strike else f"{strike.club} {strike.strike}"
 
 
 LAUNCHES_SECTION = Section("launches", Launches, "Shots", owner="strike", order=900)

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import fsum
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.strike.distributions import value_at
-from flightsim.strike.models import VARIABLES, Grid, Launches, Strike
+from flightsim.strike.distributions import FIRST, LAST, value_at
+from flightsim.strike.models import VARIABLES, Grid, Launches, Strike, strike_label
 from flightsim.strike.shot_types import shipped_clubs, shipped_strikes
 from flightsim.strike.shots import ShotTable, ShotType, weights_of
 
 Array = NDArray[np.float64]
 Draw = Callable[[str, int], Array]  # (purpose, dims) -> uniforms (dims, count)
 Spot = tuple[str, float, float, float]  # name, share, x m, y m
-_FIRST, _LAST = 2.0**-53, 1.0 - 2.0**-53
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class ShotPlan:
             u = draw("launch", len(VARIABLES))
             numbers = np.empty((len(VARIABLES), count))
             for k in range(len(self.types)):
-                mine = np.flatnonzero(kind == k)
+                mine = slice((k - first) % len(self.types), None, len(self.types))
                 numbers[:, mine] = strike_numbers(self.strikes[self.strike_of[k]], u[:, mine])
         return self._table(kind, numbers)
 
@@ -70,28 +70,31 @@ class ShotPlan:
         spots = np.array([spot[2:] for spot in self.spots])[np.array(self.spot_of)[kind]].T
         height = self.ground_height + self.ball_radius + tee
         start = np.stack([spots[0] + forward, spots[1] - self.hand * right, height])
-        return ShotTable(kind, start, speed, elevation, self.hand * azimuth, rate, self.hand * tilt, np.zeros(len(kind)))
+        return ShotTable(
+            kind, start, speed, elevation, self.hand * azimuth, rate, self.hand * tilt, np.zeros(len(kind))
+        )
 
 
 def plan_shots(launches: Launches, spots: Sequence[Spot], ground_height: float, ball_radius: float) -> ShotPlan:
-    """The plan of a scenario's `launches`. spots: (name, share, x, y) of each tee spot, m; shares add to 1."""
-    hand = 1.0 if launches.hand == "right" else -1.0
-    spots = tuple(spots)
-    strikes, shares = _strikes(launches)
-    types, strike_of, spot_of = [], [], []
-    names = [(strike.club, strike.strike) for strike in strikes] if launches.grid is None else [("grid", "grid")]
-    shares = shares if launches.grid is None else [1.0]
-    for k, (club, strike) in enumerate(names):
-        for s, (spot, part, _, _) in enumerate(spots):
-            label = club if club == strike else f"{club} {strike}"
-            label = f"{label} from {spot}" if len(spots) > 1 else label
-            part = part if launches.grid is None else 1.0 / len(spots)
-            types.append(ShotType(label, club, strike, spot, shares[k] * part))
-            strike_of.append(k)
-            spot_of.append(s)
-    return ShotPlan(
-        tuple(types), strikes, spots, tuple(strike_of), tuple(spot_of), ground_height, ball_radius, hand, launches.grid
-    )
+    """The plan of a scenario's `launches`. spots: (name, share, x, y) of each tee spot, m; shares add to 1.
+
+    A grid is flown as it is written, from each spot alike, whoever plays.
+    """
+    grid, spots = launches.grid, tuple(spots)
+    hand = -1.0 if launches.hand == "left" and grid is None else 1.0
+    strikes, shares = _strikes(launches) if grid is None else ((), [1.0])
+    names = [(strike_label(strike), strike.club, strike.strike) for strike in strikes] or [("grid", "grid", "grid")]
+    parts = [spot[1] if grid is None else 1.0 for spot in spots]
+    pairs = [(k, s) for k in range(len(names)) for s in range(len(spots))]
+    weights = [shares[k] * parts[s] for k, s in pairs]
+    total = fsum(weights)
+    types = []
+    for (k, s), weight in zip(pairs, weights, strict=True):
+        label, club, strike = names[k]
+        label = f"{label} from {spots[s][0]}" if len(spots) > 1 else label
+        types.append(ShotType(label, club, strike, spots[s][0], weight / total))
+    strike_of, spot_of = tuple(k for k, _ in pairs), tuple(s for _, s in pairs)
+    return ShotPlan(tuple(types), strikes, spots, strike_of, spot_of, ground_height, ball_radius, hand, grid)
 
 
 def _strikes(launches: Launches) -> tuple[tuple[Strike, ...], list[float]]:
@@ -108,11 +111,25 @@ def _strikes(launches: Launches) -> tuple[tuple[Strike, ...], list[float]]:
 
 def strike_numbers(strike: Strike, u: Array) -> Array:
     """Launch numbers `(8, n)` in the order of VARIABLES, SI, from uniforms `(8, n)`, correlated as the strike says."""
-    if strike.correlations:
-        from scipy.special import ndtr, ndtri
+    rows = _correlated(strike.mixing, u) if strike.correlations else u
+    return np.stack([value_at(getattr(strike, name), row) for name, row in zip(VARIABLES, rows, strict=True)])
 
-        u = np.clip(ndtr(strike.normal_scores() @ ndtri(u)), _FIRST, _LAST)
-    return np.stack([value_at(getattr(strike, name), u[k]) for k, name in enumerate(VARIABLES)])
+
+def _correlated(mixing: Array, u: Array) -> list[Array]:
+    """Rows of uniforms whose normal scores have the correlations of this factor (a Gaussian copula)."""
+    from scipy.special import ndtr, ndtri
+
+    # Sums of single rows and no matrix product: that could differ in the last digit with the number of shots.
+    parts = [np.flatnonzero(row[:k]) for k, row in enumerate(mixing)]
+    scores = {j: ndtri(u[j]) for j in {*np.concatenate(parts), *(k for k, part in enumerate(parts) if part.size)}}
+    rows = list(u)
+    for k, part in enumerate(parts):
+        if part.size:
+            score = mixing[k, k] * scores[k]
+            for j in part:
+                score = score + mixing[k, j] * scores[j]
+            rows[k] = np.clip(ndtr(score), FIRST, LAST)
+    return rows
 
 
 def _grid_numbers(grid: Grid, point: NDArray[np.intp]) -> Array:

@@ -11,12 +11,16 @@ if TYPE_CHECKING:
     from flightsim.strike.models import Strike
 
 
+CLUBS = ("driver", "mid_iron", "wedge")  # the clubs of shot_types.yaml
+
+
 @cache
 def _shipped() -> dict[str, Any]:
     import yaml
 
     text = files("flightsim.strike").joinpath("shot_types.yaml").read_text(encoding="utf-8")
-    data: dict[str, Any] = yaml.safe_load(text)["clubs"]
+    # The same reader in C where there is one: ten times as fast.
+    data: dict[str, Any] = yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))["clubs"]  # noqa: S506
     return data
 
 
@@ -32,5 +36,6 @@ def shipped_strikes(club: str) -> tuple[Strike, ...]:
 
     rows = _shipped()[club]
     return tuple(
-        Strike.model_validate_json(json.dumps({"club": rows["club"], **strike}), strict=True) for strike in rows["strikes"]
+        Strike.model_validate_json(json.dumps({"club": rows["club"], **strike}), strict=True)
+        for strike in rows["strikes"]
     )

@@ -49,8 +49,9 @@ class ShotTable:
     @classmethod
     def empty(cls, n: int) -> ShotTable:
         """Room for n shots."""
-        one = [np.full(n, np.nan) for _ in range(5)]
-        return cls(np.zeros(n, dtype=np.intp), np.full((3, n), np.nan), *one, np.zeros(n))
+        speed, elevation, azimuth, rate, tilt = np.full((5, n), np.nan)
+        start = np.full((3, n), np.nan)
+        return cls(np.zeros(n, dtype=np.intp), start, speed, elevation, azimuth, rate, tilt, np.zeros(n))
 
     def launches(self) -> Launches:
         """The shots as launches."""
