@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
+import pickle
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass, fields
 from itertools import islice
 
@@ -76,6 +80,7 @@ def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: i
         for chunk in chunks:
             yield chunk, flyer.fly(*chunk)
         return
+    _check_that_it_travels(opened)
     # Spawned, not forked: a forked child may inherit locks held by a numerical library's threads.
     context = multiprocessing.get_context("spawn")
     start = (opened.scenario, opened.plan, opened.bay, seed)
@@ -84,8 +89,9 @@ def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: i
         flying: dict[Future[tuple[ShotTable, Contacts]], tuple[int, int]] = {}
         try:
             while True:
-                for chunk in islice(todo, 2 * workers - len(flying)):
-                    flying[pool.submit(_fly_in_worker, *chunk)] = chunk
+                with _ctrl_c_held_back():
+                    for chunk in islice(todo, 2 * workers - len(flying)):
+                        flying[pool.submit(_fly_in_worker, *chunk)] = chunk
                 if not flying:
                     return
                 for future in wait(flying, return_when=FIRST_COMPLETED).done:
@@ -99,16 +105,55 @@ def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: i
                 future.cancel()
 
 
+def _check_that_it_travels(opened: OpenBay) -> None:
+    """Raise PluginError where something of a plugin cannot be sent to another process."""
+    things: list[tuple[str, str, object]] = [(part.owner, f"part '{part.name}'", part) for part in opened.bay.parts]
+    for owner, section in opened.plugins.section_of.items():
+        things.append((owner, f"section '{section.key}'", opened.scenario.entries(section.key)))
+    for owner, what, thing in things:
+        try:
+            pickle.dumps(thing)
+        except Exception as error:
+            plugin = next(plugin for plugin in opened.plugins.loaded if plugin.name == owner)
+            words = f"{what} cannot be sent to a worker process: {error}\n  try: --workers 1"
+            raise plugin.blame(words) from error
+
+
+@contextmanager
+def _ctrl_c_held_back() -> Iterator[None]:
+    """New processes are born deaf to Ctrl-C, which is the parent's to answer; the parent hears it a moment later."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 _worker: dict[str, Flyer] = {}  # one flyer a worker process, made once at its start
+_failed: list[Exception] = []  # what kept a worker from starting: told when it is first asked to fly
 
 
 def _start_worker(scenario: Scenario, plan: Plan, bay: Bay, seed: int) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to answer
-    tests = load_plugins(scenario.plugins).touch_tests(bay)
-    _worker["flyer"] = Flyer(plan, bay, physics_of(scenario), tests, seed)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    try:
+        tests = load_plugins(scenario.plugins).touch_tests(bay)
+        _worker["flyer"] = Flyer(plan, bay, physics_of(scenario), tests, seed)
+    except Exception as error:  # noqa: BLE001 - raised again by the first flight
+        _failed.append(error)
+
+
+def _end_with_parent() -> None:
+    """A worker whose parent was killed would wait for work for ever."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _fly_in_worker(first: int, count: int) -> tuple[ShotTable, Contacts]:
+    for error in _failed:
+        raise error
     return _worker["flyer"].fly(first, count)
 
 
