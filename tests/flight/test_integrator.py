@@ -14,7 +14,7 @@ from flightsim.flight.trace import trace
 MODELS = st.sampled_from(sorted(AERO_MODELS))
 SEEDS = st.integers(0, 10_000)
 FLIP = np.array([[1.0], [-1.0], [1.0]])
-FEW = settings(max_examples=20, deadline=None)
+FEW = settings(max_examples=12, deadline=None)
 
 
 def wild(seed, n=40):
@@ -205,7 +205,7 @@ NUMBERS = st.one_of(
 TRIPLES = st.tuples(NUMBERS, NUMBERS, NUMBERS)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
     start=TRIPLES,
     velocity=TRIPLES,

@@ -77,7 +77,7 @@ def test_a_spin_axis_tilted_right_curves_right_and_left_curves_left():
     assert left["x"] == right["x"]
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(
     speed=st.floats(5.0, 90.0),
     elevation=st.floats(-5.0, 120.0),
