@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strikes import one
+from strikes import one, shots_of
 
 from flightsim.flight.ball import LEGAL_BALL as BALL
 from flightsim.flight.launches import Launches
@@ -17,7 +17,6 @@ from flightsim.strike.edges import MOST_HOSEL_TURN, mean_edge, thin_edge
 from flightsim.strike.impact import Blow
 from flightsim.strike.played_plan import plan_played
 from flightsim.strike.players import dynamic_loft, player_names, shipped_player
-from flightsim.strike.shots_section import Shots
 
 DEG = np.pi / 180.0
 CLUBS = club_names()
@@ -177,16 +176,8 @@ def test_a_heel_strike_of_a_driver_stays_on_the_face_and_starts_to_the_left_off_
     assert azimuth(sweep(StrikeClass.FACE, "driver", "toe", np.array([-0.030]), loft=12))[0] < -3.0
 
 
-def shots(hand: str, player: str, club: str, tails: dict[str, str]) -> Shots:
-    return Shots.model_validate_json(
-        '{"players": [{"player": "%s", "hand": "%s"}], "clubs": [{"club": "%s", "share": 1}], "tails": {%s}}'
-        % (player, hand, club, ", ".join(f'"{key}": "{value}"' for key, value in tails.items())),
-        strict=True,
-    )
-
-
 def flown(hand: str, player: str, club: str, tails: dict[str, str], u: np.ndarray) -> Launches:
-    plan = plan_played(shots(hand, player, club, tails), [("tee", 1.0, 0.0, 0.0)], 0.03, BALL)
+    plan = plan_played(shots_of(player, club, hand, tails=tails), [("tee", 1.0, 0.0, 0.0)], 0.03, BALL)
     return plan.draw(lambda purpose, dims: u[:dims], 0, u.shape[1]).launches()
 
 

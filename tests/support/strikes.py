@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -10,6 +12,7 @@ from flightsim.flight.ball import Ball
 from flightsim.strike.delivery import Delivery, head_axes, to_bay, to_head
 from flightsim.strike.impact import Contact, strike_ball
 from flightsim.strike.played import golfers_numbers
+from flightsim.strike.shots_section import Shots
 
 RPM = 60.0 / (2.0 * np.pi)
 MPH = 0.44704
@@ -80,3 +83,9 @@ def rigid(
 def raised(elevation_deg: float) -> np.ndarray:
     """A normal at this elevation, straight ahead."""
     return np.array([np.cos(np.radians(elevation_deg)), 0.0, np.sin(np.radians(elevation_deg))])
+
+
+def shots_of(player: str, club: str, hand: str = "right", **rest: Any) -> Shots:
+    """A `shots` section with one player and one club."""
+    data = {"players": [{"player": player, "hand": hand}], "clubs": [{"club": club, "share": 1.0}], **rest}
+    return Shots.model_validate_json(json.dumps(data), strict=True)
