@@ -80,11 +80,12 @@ def read_rows(scenario: Scenario, measured: Measured) -> MeasuredRows:
     left_out = _judge_bad(scenario, measured, table, bad, len(good))
     names = [reading.clubs[k] for k in good]
     clubs = tuple(dict.fromkeys(names))
-    gone = [club for club in dict.fromkeys(reading.clubs) if club and club not in clubs]
+    place = {club: k for k, club in enumerate(clubs)}
+    gone = [club for club in dict.fromkeys(reading.clubs) if club and club not in place]
     lost = [_warning(scenario, "measured.bad_rows", f"no row with {club!r} is left: none is flown") for club in gone]
     return MeasuredRows(
         table.file, table.sha256, reading.numbers()[:, good], clubs,
-        np.array([clubs.index(name) for name in names], dtype=np.intp),
+        np.array([place[name] for name in names], dtype=np.intp),
         np.array([table.records[k][0] for k in good], dtype=np.intp),
         len(table.records), bad, (*odd, *left_out, *lost),
     )  # fmt: skip
@@ -103,10 +104,11 @@ class _Reading:
     def read(self) -> None:
         """Every row's cells."""
         spelt: dict[str, str] = {}
+        first: dict[tuple[str, ...], int] = {}
         for k, (line, cells) in enumerate(self.table.records):
-            reason = shape_of(cells, self.table)
+            reason = shape_of(cells, self.table) or _repeat(first.setdefault(cells, line), line)
             if reason:
-                self.bad.append(BadCell(line, "", f"{len(cells)} cells" if "where" in reason else "the row:", reason))
+                self.bad.append(BadCell(line, "", "the row", reason))
                 self.clubs.append("")
                 continue
             self._numbers(k, line, cells)
@@ -127,7 +129,7 @@ class _Reading:
             return ALL
         club = " ".join(cells[self.places["club"]].split())
         if not club:
-            self.bad.append(BadCell(line, self.measured.columns.club.column, _short(""), "is blank: no club"))
+            self.bad.append(BadCell(line, self.measured.columns.club.column, _short(club), "is blank: no club"))
         return spelt.setdefault(club.casefold(), club)
 
     def check_ranges(self) -> None:
@@ -148,7 +150,7 @@ class _Reading:
         for k, (line, _) in enumerate(self.table.records):
             whole = hypot(back[k], side[k]) / rpm
             if whole > MOST_SPIN and line not in told:
-                self.bad.append(BadCell(line, "", "the row:", f"backspin and sidespin make {whole:,.0f} rpm together"))
+                self.bad.append(BadCell(line, "", "the row", f"spins at {whole:,.0f} rpm, back and side together"))
 
     def numbers(self) -> Array:
         """Numbers `(5, rows)` in the order of NUMBERS: spin as back and side, so that nothing jumps where it turns."""
@@ -219,5 +221,16 @@ def _bad_lines(bad: Sequence[BadCell]) -> str:
     return f"Bad lines: {', '.join(spans[:_MOST_SPANS])}{', ...' if len(spans) > _MOST_SPANS else ''}"
 
 
+def _repeat(first: int, line: int) -> str:
+    """A line twice is one shot: counted twice it would narrow the bounds for nothing."""
+    return (
+        ""
+        if first == line
+        else f"is the same as line {first}; two shots that are alike need a column that numbers them"
+    )
+
+
 def _short(cell: str) -> str:
+    if not cell.strip():
+        return "the cell"
     return repr(cell) if len(cell) <= 40 else f"{cell[:36]!r}..."

@@ -104,15 +104,18 @@ def within_limits(numbers: Array) -> Array:
 
 
 def fit_kernel(points: Array, bandwidth: float | None) -> Kernel:
-    """A kernel on rows `(5, m)`. bandwidth: None for Silverman's rule, (4 / ((d + 2) m))^(1 / (d + 4)), d the rank."""
-    sd = points.std(axis=1, ddof=1)
-    scale = np.where(sd > 0.0, sd, 1.0)
-    correlation = np.atleast_2d(np.cov(points / scale[:, None]))
-    values, vectors = np.linalg.eigh(correlation)
-    values = np.where(values > _TINY * values.max(initial=0.0), values, 0.0)
-    rank = int((values > 0.0).sum())
-    if rank == 0:
+    """A kernel on rows `(5, m)`. bandwidth: None for Silverman's rule, (4 / ((d + 2) m))^(1 / (d + 4)), d the rank.
+
+    Raises CannotFitError where nothing differs.
+    """
+    moving = np.ptp(points, axis=1) > 0.0
+    if not moving.any():
         raise CannotFitError("all its rows are the same")
+    scale = np.where(moving, points.std(axis=1, ddof=1), 1.0)
+    correlation = np.cov((points - points[:, :1]) / scale[:, None])
+    values, vectors = np.linalg.eigh(correlation)
+    values = np.where(values > _TINY * values[-1], values, 0.0)
+    rank = int((values > 0.0).sum())
     root = (vectors * np.sqrt(values)) @ vectors.T  # the symmetric root: the same whatever the eigenvectors' signs
     m = points.shape[1]
     width = (4.0 / ((rank + 2.0) * m)) ** (1.0 / (rank + 4.0)) if bandwidth is None else bandwidth

@@ -184,8 +184,9 @@ def read_number(text: str, decimal: str) -> float | str:
 def shape_of(cells: tuple[str, ...], table: Table) -> str:
     """Why a row as a whole cannot be read, or ""."""
     if not any(cell.strip() for cell in cells):
-        return "every cell is blank"
-    if len(cells) == len(table.header):
+        return "is blank in every cell"
+    there, due = len(cells), len(table.header)
+    if there == due:
         return ""
-    more = "; a decimal comma? give delimiter and decimal" if len(cells) > len(table.header) else ""
-    return f"where the columns' names are {len(table.header)}{more}"
+    more = "; a decimal comma? give delimiter and decimal" if there > due else ""
+    return f"has {there} cell{'s' if there > 1 else ''} where the first line has {due} names{more}"

@@ -1,0 +1,279 @@
+"""A table of measured shots is read whole, or every place where it cannot be is told."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from shot_tables import HEAD, plan, rows, write_table
+
+from flightsim.scenario.errors import ScenarioError
+from flightsim.strike.measured import MeasuredPlan
+from flightsim.strike.measured_rows import SHOWN, BadRowsError
+from flightsim.strike.measured_table import read_number
+
+GOOD = rows(12)
+
+
+def planned(folder: Path, lines: list[list[str]] | None = None, **section: Any) -> MeasuredPlan:
+    write_table(folder / "shots.csv", GOOD if lines is None else lines)
+    return plan(folder, **section)
+
+
+def refused(folder: Path, lines: list[list[str]] | None = None, **section: Any) -> str:
+    with pytest.raises(ScenarioError) as told:
+        planned(folder, lines, **section)
+    return str(told.value).replace(str(folder), "DIR")
+
+
+def of_text(folder: Path, text: str | bytes, **section: Any) -> str:
+    (folder / "shots.csv").write_bytes(text if isinstance(text, bytes) else text.encode())
+    with pytest.raises(ScenarioError) as told:
+        plan(folder, **section)
+    return str(told.value).replace(str(folder), "DIR")
+
+
+def changed(row: int, column: str, cell: str) -> list[list[str]]:
+    lines = [list(line) for line in GOOD]
+    lines[row][HEAD.index(column)] = cell
+    return lines
+
+
+# The file
+
+
+@pytest.mark.parametrize("text", ["", "\n\n", b"\xef\xbb\xbf"])
+def test_an_empty_file_is_told(tmp_path: Path, text: str | bytes) -> None:
+    assert "DIR/shots.csv: the table is empty" in of_text(tmp_path, text)
+
+
+def test_a_file_with_names_only_is_told_with_its_line(tmp_path: Path) -> None:
+    assert "DIR/shots.csv, line 2: there is no row below the columns' names" in of_text(tmp_path, "\n" + ",".join(HEAD))
+
+
+def test_a_missing_file_names_the_one_that_is_there(tmp_path: Path) -> None:
+    told = refused(tmp_path, file="shot.csv")
+    assert "line" in told
+    assert "measured.file: there is no file DIR/shot.csv" in told
+    assert "try: shots.csv" in told
+
+
+def test_a_folder_is_no_table(tmp_path: Path) -> None:
+    assert "DIR is no file" in refused(tmp_path, file=".")
+
+
+@pytest.mark.parametrize(
+    ("raw", "words"),
+    [
+        ("no,Ball".encode("utf-16"), "line 1: the table is UTF-16 text"),
+        (b"no,club\n1,dr\xfcver\n", "line 2: the table is not UTF-8 text"),
+        (b"no,club\n1,x\n\0", "line 3: a character that no text has"),
+        (b'no,club\n1,x\n2,"driver\n3,x\n', "line 3: a quote is never closed"),
+        (b'no,club\n1,"a"b\n', "line 2: ',' expected"),
+    ],
+)
+def test_what_is_no_text_or_no_table_is_told_with_its_line(tmp_path: Path, raw: bytes, words: str) -> None:
+    assert words in of_text(tmp_path, raw)
+
+
+def test_a_byte_order_mark_quotes_blank_lines_and_line_ends_of_any_kind_do_not_matter(tmp_path: Path) -> None:
+    plain = planned(tmp_path).rows.numbers
+    text = "\r\n\r\n".join(",".join(f'"{cell}"' for cell in line) for line in [HEAD, *GOOD])
+    (tmp_path / "shots.csv").write_bytes(b"\xef\xbb\xbf" + text.encode())
+    assert np.array_equal(plan(tmp_path).rows.numbers, plain)
+
+
+def test_the_path_starts_at_the_scenario_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    planned(tmp_path)
+    (tmp_path / "data").mkdir()
+    shutil.move(tmp_path / "shots.csv", tmp_path / "data")
+    monkeypatch.chdir(tmp_path.parent)
+    assert len(plan(Path(tmp_path.name), file="data/shots.csv").rows) == len(GOOD)
+
+
+# The columns
+
+
+def test_a_missing_column_names_the_nearest_and_every_one_is_told(tmp_path: Path) -> None:
+    columns = {"ball_speed": {"column": "ball (mhp)", "unit": "mph"}, "azimuth": {"column": "sid", "unit": "deg"}}
+    told = refused(tmp_path, columns=columns)
+    assert "measured.columns.ball_speed.column: the table has no column 'ball (mhp)'" in told
+    assert "the names in line 1 of DIR/shots.csv: no, Ball (mph), launch" in told
+    assert "try: Ball (mph)" in told
+    assert "try: side" in told
+
+
+def test_a_name_that_two_columns_have_is_told_only_where_it_is_used(tmp_path: Path) -> None:
+    write_table(tmp_path / "shots.csv", [[*row, "x", "y"] for row in GOOD], (*HEAD, "other", "other"))
+    assert len(plan(tmp_path).rows) == len(GOOD)
+    write_table(tmp_path / "shots.csv", [[*row, "x"] for row in GOOD], (*HEAD, "spin"))
+    with pytest.raises(ScenarioError, match="2 columns of the table are named 'spin'"):
+        plan(tmp_path)
+
+
+@pytest.mark.parametrize(("sign", "shown"), [(";", '";"'), ("\t", r'"\t"'), ("|", '"|"')])
+def test_a_table_parted_by_another_sign_says_which(tmp_path: Path, sign: str, shown: str) -> None:
+    write_table(tmp_path / "shots.csv", GOOD, delimiter=sign)
+    with pytest.raises(ScenarioError) as told:
+        plan(tmp_path)
+    assert f"try: delimiter: {shown}" in str(told.value)
+    assert len(plan(tmp_path, delimiter=sign).rows) == len(GOOD)
+
+
+def test_decimal_commas_are_read_where_they_are_said(tmp_path: Path) -> None:
+    plain = planned(tmp_path).rows.numbers
+    write_table(tmp_path / "shots.csv", [[cell.replace(".", ",") for cell in row] for row in GOOD], delimiter=";")
+    assert np.array_equal(plan(tmp_path, delimiter=";", decimal=",").rows.numbers, plain)
+    with pytest.raises(ScenarioError, match="a decimal comma, or one between thousands"):
+        plan(tmp_path, delimiter=";")
+
+
+@pytest.mark.parametrize(
+    ("section", "words"),
+    [
+        ({"decimal": ","}, "delimiter and decimal are the same"),
+        ({"delimiter": "a"}, "'a' cannot part the cells"),
+        ({"columns": {"spin_rate": None, "spin_tilt": None}}, "no spin is given"),
+        ({"columns": {"backspin": {"column": "spin", "unit": "rpm"}}}, "both spin_rate and backspin are given"),
+        ({"columns": {"sidespin": {"column": "no", "unit": "rpm"}}}, "sidespin does not go with spin_rate"),
+        ({"columns": {"elevation": {"column": "side", "unit": "deg"}}}, "the column 'side' is named twice"),
+        ({"columns": {"ball_speed": {"column": "Ball (mph)", "unit": "knots"}}}, "'knots' is not known here"),
+        ({"columns": {"ball_speed": {"column": "Ball (mph)"}}}, "measured.columns.ball_speed.unit: missing"),
+        ({"bandwidth": 0.5}, "bandwidth does nothing with spread: none"),
+        ({"nu": 5.0, "spread": "kernel"}, "nu does nothing with spread: kernel"),
+        ({"hand": "left"}, "does not say who hit the measured shots"),
+        ({"shares": {"driver": 0.9}}, "the shares add to 0.9"),
+        ({"columns": {"club": None}, "shares": {"driver": 1.0}}, "no column holds the club"),
+        ({"shares": {"drivr": 1.0}}, "measured.shares.drivr: no row to fly is of 'drivr'"),
+    ],
+)
+def test_what_does_not_go_together_is_told_at_its_key(tmp_path: Path, section: dict[str, Any], words: str) -> None:
+    told = refused(tmp_path, **section)
+    assert words in told
+    assert "bay.yaml, line" in told
+
+
+# The cells
+
+
+@pytest.mark.parametrize(
+    ("column", "cell", "words"),
+    [
+        ("launch", "abc", "line 4: launch: 'abc' is no number"),
+        ("launch", "", "line 4: launch: the cell is blank"),
+        ("launch", "NaN", "line 4: launch: 'NaN' is no number: nothing was measured"),
+        ("launch", "1_0", "line 4: launch: '1_0' is no number"),
+        ("launch", "12 deg", "line 4: launch: '12 deg' is no number"),
+        ("launch", "1e999", "line 4: launch: '1e999' is no number that can be flown"),
+        ("spin", "2,700", "line 4: spin: '2,700' is no number: a decimal comma, or one between thousands?"),
+        ("spin", "-1", "line 4: spin: '-1' is -1 rpm, which is not within 0 and 15,000 rpm"),
+        ("spin", "15001", "line 4: spin: '15001' is 15,001 rpm"),
+        ("side", "91", "line 4: side: '91' is 91 deg, which is not within -90 and 90 deg"),
+        ("launch", "-31", "line 4: launch: '-31' is -31 deg, which is not within -30 and 90 deg"),
+        ("Ball (mph)", "6.7", "line 4: Ball (mph): '6.7' is 2.995 m/s, which is not within 3 and 100 m/s"),
+        ("Ball (mph)", "224", "line 4: Ball (mph): '224' is 100.1 m/s"),
+        ("club", " ", "line 4: club: the cell is blank: no club"),
+    ],
+)
+def test_a_bad_cell_is_told_with_line_column_and_reason(tmp_path: Path, column: str, cell: str, words: str) -> None:
+    told = refused(tmp_path, changed(2, column, cell))
+    assert "measured.bad_rows: 1 of 12 rows of DIR/shots.csv cannot be flown" in told
+    assert f"DIR/shots.csv, {words}" in told
+    assert "bad_rows: leave_out" in told
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (["x", "150"], "the row has 2 cells where the first line has 7 names"),
+        ([*GOOD[2], "9"], "the row has 8 cells where the first line has 7 names; a decimal comma?"),
+        ([""] * 7, "the row is blank in every cell"),
+        (GOOD[0], "the row is the same as line 2"),
+    ],
+)
+def test_a_row_that_is_broken_or_a_repeat_is_told(tmp_path: Path, line: list[str], words: str) -> None:
+    assert f"line 4: {words}" in refused(tmp_path, [*GOOD[:2], line, *GOOD[2:]])
+
+
+def test_lines_are_counted_through_blank_lines_and_cells_of_several_lines(tmp_path: Path) -> None:
+    head, one, two, three, *_ = [",".join(line) for line in [HEAD, *changed(2, "launch", "?")]]
+    text = f'{head}\n\n"shot\none",{one.partition(",")[2]}\n{two}\n{three}\n'
+    assert "DIR/shots.csv, line 6: launch: '?' is no number" in of_text(tmp_path, text)
+
+
+def test_spin_that_is_too_much_only_in_sum_is_told(tmp_path: Path) -> None:
+    head = ("no", "v", "e", "a", "b", "s")
+    columns = {"spin_rate": None, "spin_tilt": None, "club": None, "backspin": {"column": "b", "unit": "rpm"},
+               "sidespin": {"column": "s", "unit": "rpm"}, "ball_speed": {"column": "v", "unit": "m/s"},
+               "elevation": {"column": "e", "unit": "deg"}, "azimuth": {"column": "a", "unit": "deg"}}  # fmt: skip
+    lines = [[str(k), "60", "12", "3", "9000", "500"] for k in range(5)] + [["6", "60", "12", "3", "-11000", "11000"]]
+    write_table(tmp_path / "shots.csv", lines, head)
+    with pytest.raises(ScenarioError, match="line 7: the row spins at 15,556 rpm, back and side together"):
+        plan(tmp_path, columns=columns)
+
+
+def test_of_many_bad_cells_the_first_are_printed_and_all_are_counted_and_kept(tmp_path: Path) -> None:
+    lines = rows(200)
+    for k in range(0, 120, 2):
+        lines[k][HEAD.index("launch")] = lines[k][HEAD.index("side")] = "?"
+    with pytest.raises(BadRowsError) as told:
+        planned(tmp_path, lines)
+    text = str(told.value)
+    assert "60 of 200 rows" in text
+    assert text.count("is no number") == SHOWN
+    assert f"... and {120 - SHOWN} more. Bad lines: 2, 4, 6," in text
+    assert text.endswith("118, 120")
+    assert len(told.value.problems) == 1 + 120
+
+
+def test_bad_rows_left_out_are_warned_of_one_by_one_and_kept_in_full(tmp_path: Path) -> None:
+    lines = changed(2, "launch", "?")
+    lines[7] = lines[7][:3]
+    there = planned(tmp_path, lines, bad_rows="leave_out")
+    told = [str(problem) for problem in there.warnings]
+    assert "2 of 12 rows" in told[0]
+    assert "may be one that went far astray" in told[0]
+    assert "Bad lines: 4, 9" in told[0]
+    assert "line 4: launch: left out: '?' is no number" in told[1]
+    assert "line 9: left out: the row has 3 cells" in told[2]
+    assert len(there.rows) == 10
+    kept = there.provenance()["left_out"]
+    assert [(cell["line"], cell["column"]) for cell in kept] == [(4, "launch"), (9, "")]
+    assert set(there.rows.line) == {2, 3, 5, 6, 7, 8, 10, 11, 12, 13}
+
+
+def test_a_club_that_loses_all_its_rows_is_named_and_its_share_refused(tmp_path: Path) -> None:
+    lines = [*GOOD, *([*row[:2], "?", *row[3:]] for row in rows(2, "old wedge"))]
+    warned = " ".join(str(problem) for problem in planned(tmp_path, lines, bad_rows="leave_out").warnings)
+    assert "no row with 'old wedge' is left" in warned
+    shares = {"driver": 0.5, "old wedge": 0.5}
+    assert "no row to fly is of 'old wedge'" in refused(tmp_path, lines, bad_rows="leave_out", shares=shares)
+
+
+def test_a_table_of_bad_rows_only_is_refused_even_where_they_may_be_left_out(tmp_path: Path) -> None:
+    told = refused(tmp_path, [[*row[:2], "?", *row[3:]] for row in GOOD], bad_rows="leave_out")
+    assert "12 of 12 rows" in told
+    assert "leave_out flies" not in told
+
+
+@pytest.mark.parametrize(
+    ("text", "decimal", "value"),
+    [
+        ("1.5", ".", 1.5),
+        (" -2 ", ".", -2.0),
+        ("−3", ".", -3.0),
+        (".5", ".", 0.5),
+        ("1,5", ",", 1.5),
+        ("+1e2", ".", 100.0),
+    ],
+)
+def test_a_number_is_read_as_it_is_written(text: str, decimal: str, value: float) -> None:
+    assert read_number(text, decimal) == value
+
+
+@pytest.mark.parametrize("text", ["0x10", "1e", "٣", "1 2", "--1", "inf", "Infinity", "1.2.3", "true"])
+def test_what_is_no_plain_number_is_not_read_as_one(text: str) -> None:
+    assert isinstance(read_number(text, "."), str)
