@@ -93,7 +93,7 @@ def test_every_command_line_is_one_that_the_program_reads(name: str, command: st
 
 def merged(base: dict[str, Any], change: dict[str, Any]) -> dict[str, Any]:
     """The base with sections in place of its own; a tee or room keeps what the change does not say."""
-    if "shots" in change:
+    if "shots" in change or "measured" in change:
         base = {key: value for key, value in base.items() if key != "launches"}
     return base | {
         key: base[key] | value if key in ("tee", "room", "screen") and isinstance(base[key], dict) else value
@@ -149,6 +149,9 @@ def test_every_piece_of_a_scenario_loads_and_flies(
     change = yaml.safe_load(piece)
     for plugin in change.get("plugins", ()):
         install(plugin, tmp_path, monkeypatch)
+    if "measured" in change:
+        (table,) = blocks(FILES[name], "csv")
+        (tmp_path / change["measured"]["file"]).write_text(table)
     path = tmp_path / "bay.yaml"
     path.write_text(yaml.safe_dump(merged(yaml.safe_load(bay.read_text()), change), sort_keys=False))
     opened = open_bay(path)
