@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import quantity
+from flightsim.scenario.quantities import quantity, refusal
 
 Array = NDArray[np.float64]
 
@@ -60,7 +60,11 @@ class Club(Model):
     def _possible(self) -> Self:
         moments = sorted((self.moi_vertical, self.moi_heel_toe, self.third_moment))
         if moments[2] > moments[0] + moments[1] + 1e-9:
-            raise ValueError("no body has these moments of inertia: the largest is more than the other two together")
+            raise refusal(
+                f"no body has these moments of inertia: {moments[2]:g} is more than {moments[0]:g} and {moments[1]:g}",
+                "the largest at most the other two together",
+                "g cm2 for all three",
+            )
         return self
 
     def head(self) -> Head:
