@@ -146,9 +146,9 @@ class Measured(Model):
     )
     accept_units: bool = Field(False, description="true: fly numbers that look as if they were in another unit")
     delimiter: Annotated[str, Field(min_length=1, max_length=1), AfterValidator(_one_sign)] = Field(
-        ",", description="what parts the cells of a line"
+        ",", description='what parts the cells of a line; default ","'
     )
-    decimal: Literal[".", ","] = Field(".", description="what parts a number's whole from its decimals")
+    decimal: Literal[".", ","] = Field(".", description='before the decimals of a number; default "."')
     hand: Literal["right", "left"] = Field("right", description="who plays in the bay; left needs measured_hand")
     measured_hand: Literal["right", "left"] | None = Field(
         None, description="who hit the measured shots: where it is not `hand`, they are mirrored; default: as hand"
