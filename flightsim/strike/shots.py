@@ -78,8 +78,10 @@ class ShotTable:
 def weights_of(types: Sequence[ShotType], n: int) -> Array:
     """Share of each of n shots `(n,)`, shot i of type i mod K: its type's share over the type's number of shots.
 
-    They add to 1.
+    They add to 1. Raises ValueError where there are fewer shots than types: some shares would belong to no shot.
     """
+    if n < len(types):
+        raise ValueError(f"{n} shots cannot cover {len(types)} shot types: at least one of each is needed")
     kind = np.arange(n) % len(types)
     count = np.bincount(kind, minlength=len(types))
     weight = np.array([some.share for some in types])[kind] / count[kind]
