@@ -56,12 +56,28 @@ def _split(loc: Sequence[Step], data: Any) -> tuple[list[Step], list[tuple[int, 
 
 def _fitting(items: Sequence[Any], data: Any) -> list[Any]:
     """Of a union without a tag, pydantic tells every member's errors: keep those of the member that fits best."""
+    left, level = list(items), 0
+    while any(len(_unions(item, data)) > level for item in left):
+        left, level = _fitting_at(left, data, level), level + 1
+    return left
+
+
+def _unions(item: Any, data: Any) -> list[tuple[int, str]]:
+    """The unions around an error, from the outside in: the depth of each, and the member that the error is of."""
+    loc = item["loc"][:-1] if item["type"] == "missing" else item["loc"]
+    _, members = _split(loc, data)
+    return [(depth, name) for k, (depth, name) in enumerate(members) if depth not in [d for d, _ in members[:k]]]
+
+
+def _fitting_at(items: Sequence[Any], data: Any, level: int) -> list[Any]:
+    """The same for one level of unions within unions."""
     count: Counter[tuple[tuple[Step, ...], str]] = Counter()
     where: list[tuple[Any, tuple[Step, ...], str]] = []
     for item in items:
         loc = item["loc"][:-1] if item["type"] == "missing" else item["loc"]
-        steps, members = _split(loc, data)
-        depth, member = members[0] if members else (len(steps), "")
+        steps, _ = _split(loc, data)
+        unions = _unions(item, data)
+        depth, member = unions[level] if len(unions) > level else (len(steps), "")
         prefix = tuple(steps[:depth])
         where.append((item, prefix, member if isinstance(_value(data, prefix), (dict, list)) else ""))
         whole = depth == len(steps) and item["type"] not in _FROM_INSIDE

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias, Unio
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import Field, create_model, model_validator
+from pydantic import Field, ValidationError, create_model, model_validator
+from pydantic_core import PydanticCustomError
 
 from flightsim.scenario.models import Model
 from flightsim.scenario.quantities import quantity, refusal
@@ -75,11 +76,9 @@ class TruncatedNormal(Spread):
     def _in_order(self) -> Self:
         _check_low_high(self.low, self.high)
         if not self.low - _FARTHEST * self.sd <= self.mean <= self.high + _FARTHEST * self.sd:
-            raise refusal(
-                f"the mean lies more than {_FARTHEST:g} sd outside low to high: nothing is left of the distribution",
-                "a mean in or near low to high",
-                "a mean between low and high, or {kind: uniform, low: ..., high: ...}",
-            )
+            found = f"more than {_FARTHEST:g} sd outside low to high: nothing is left of the distribution"
+            fix = "a mean between low and high, or {kind: uniform, low: ..., high: ...}"
+            raise refused_at(("mean",), refusal(found, "a mean in or near low to high", fix))
         return self
 
     @cached_property
@@ -145,7 +144,9 @@ class Triangular(Spread):
     def _in_order(self) -> Self:
         _check_low_high(self.low, self.high)
         if not self.low <= self.mode <= self.high:
-            raise refusal("the mode is not between low and high", "low <= mode <= high", "a mode between low and high")
+            raise refused_at(
+                ("mode",), refusal("not between low and high", "low <= mode <= high", "a mode between them")
+            )
         return self
 
     def inverse(self, u: Array) -> Array:
@@ -174,9 +175,14 @@ class Mixture(Spread):
     def _weights(self) -> Self:
         weights = [component.weight for component in self.components]
         total = fsum(weights)
+        if not weights:
+            example = "components: [{weight: 0.3, of: ...}, {weight: 0.7, of: ...}]"
+            raise refused_at(
+                ("components",), refusal("an empty list", "the distributions, each with its weight", example)
+            )
         if abs(total - 1.0) > 1e-9:
             fix = "weights " + ", ".join(f"{weight / total:.6g}" for weight in weights)
-            raise refusal(f"the weights of the components add to {total:.12g}", "weights that add to 1", fix)
+            raise refused_at(("components",), refusal(f"the weights add to {total:.12g}", "weights that add to 1", fix))
         return self
 
     @cached_property
@@ -229,9 +235,13 @@ def _close_values(spread: Spread | float) -> Array:
 
 def _check_low_high(low: float, high: float) -> None:
     if not low < high:
-        raise refusal(
-            "low is not less than high", "low < high", "the smaller one as low" if high < low else "one number"
-        )
+        fix = "low and high the other way round" if high < low else "one number in place of the group"
+        raise refused_at(("low",), refusal("not less than high", "low < high", fix))
+
+
+def refused_at(place: tuple[str | int, ...], error: PydanticCustomError) -> ValidationError:
+    """An error at a key below the model that raises it."""
+    return ValidationError.from_exception_data("launches", [{"type": error, "loc": place, "input": None}])
 
 
 def _distribution(kind: str) -> Any:
@@ -267,8 +277,9 @@ def _distribution(kind: str) -> Any:
         **parts,
     )
     globals()[component.__name__] = component
-    several: Any = Annotated[tuple[component, ...], Field(min_length=1)]
-    mixed = model(Mixture, components=(several, Field(description="the distributions, each with its weight")))
+    # The length is told to editors only: pydantic would count components with errors as missing.
+    words = Field(description="the distributions, each with its weight", json_schema_extra={"minItems": 1})
+    mixed = model(Mixture, components=(tuple[component, ...], words))
     return _value_or(value, [*simple, mixed])
 
 

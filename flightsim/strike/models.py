@@ -11,12 +11,20 @@ from types import GenericAlias
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias, Union
 
 import numpy as np
-from pydantic import Field, ValidationError, ValidationInfo, create_model, field_validator, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import Field, ValidationInfo, create_model, field_validator, model_validator
 
 from flightsim.scenario.models import Model, Section
 from flightsim.scenario.quantities import Distance, quantity, refusal
-from flightsim.strike.distributions import SomeAngle, SomeLength, SomeSpeed, SomeSpin, Spread, ends_of, value_at
+from flightsim.strike.distributions import (
+    SomeAngle,
+    SomeLength,
+    SomeSpeed,
+    SomeSpin,
+    Spread,
+    ends_of,
+    refused_at,
+    value_at,
+)
 from flightsim.strike.shot_types import CLUBS, shipped_strikes
 
 VARIABLES = (
@@ -42,53 +50,55 @@ class Correlation(Model):
     between: tuple[Variable, Variable] = Field(description="the two numbers")
     value: float = Field(gt=-1.0, lt=1.0, description="+ when they rise together; 0 is none")
 
-    @model_validator(mode="after")
-    def _two(self) -> Self:
-        if self.between[0] == self.between[1]:
-            raise refusal(f"{self.between[0]} stands twice", "two different numbers", "another number for one of them")
-        return self
+    @field_validator("between", mode="before")
+    @classmethod
+    def _two(cls, names: Any) -> Any:
+        if not isinstance(names, list | tuple):
+            return names
+        if len(names) != 2 or names[0] == names[1]:
+            found = f"{names[0]} stands twice" if len(names) == 2 else f"a list of {len(names)}"
+            raise refusal(found, "two different numbers", "[ball_speed, elevation]")
+        return tuple(names)
 
 
 @dataclass(frozen=True)
 class Limits:
-    """What a number of a shot may be, in the unit that people write; `all_of` it, or all but 2 of 1,000."""
+    """What a number of a shot may be, in a unit that people write; `all_of` it, or all but 2 of 1,000."""
 
     least: float
     most: float
     unit: str
     si: float  # of one unit
+    example: str
     all_of: bool = False
     open_below: bool = False  # the least itself is not allowed
 
-    def refused(self, spread: Spread | float) -> PydanticCustomError | None:
-        """What is wrong with a number or its distribution."""
-        ends = ends_of(spread) if self.all_of else tuple(value_at(spread, np.array([0.001, 0.999])))
-        low, high = ends[0] / self.si, ends[1] / self.si
-        slack = 1e-9 * self.most  # a limit that was written in another unit
+    def check(self, spread: Spread | float) -> None:
+        """Raise an error for a number or a distribution that is out of range."""
+        ends = ends_of(spread) if self.all_of else value_at(spread, np.array([0.001, 0.999]))
+        low, high = (float(end) / self.si for end in ends)
+        slack = 1e-9 * self.most  # for limits that are written in another unit
         too_low = low <= self.least if self.open_below else low < self.least - slack
         if not too_low and high <= self.most + slack:
-            return None
-        worst = f"{low if too_low else high:.4g} {self.unit}"
-        allowed = f"{'more than' if self.open_below else 'from'} {self.least:g} up to {self.most:g} {self.unit}"
+            return
+        worst = f"{low if too_low else high:,.6g} {self.unit}"
+        allowed = f"{'above' if self.open_below else 'from'} {self.least:,g} up to {self.most:,g} {self.unit}"
         if not isinstance(spread, Spread):
-            return refusal(f"{worst} is out of range", allowed, f"a value {allowed}")
+            raise refusal(f"{worst} is out of range", allowed, self.example)
         end = "low" if too_low else "high"
-        return refusal(
-            f"values as {end} as {worst} could be drawn",
-            allowed,
-            f"{{kind: truncated_normal, ...}} with a {end} in range",
-        )
+        found = f"values as {end} as {worst} would be drawn"
+        raise refusal(found, allowed, f"a truncated_normal or uniform with its {end} in range")
 
 
-_ANGLE = Limits(-180.0, 180.0, "deg", np.pi / 180.0)
-_PLACE = Limits(-10.0, 10.0, "m", 1.0)
+_ANGLE = Limits(-180.0, 180.0, "deg", np.pi / 180.0, "12 deg")
+_PLACE = Limits(-10.0, 10.0, "m", 1.0, "100 mm")
 LIMITS = {
-    "ball_speed": Limits(0.0, 200.0, "m/s", 1.0, all_of=True, open_below=True),
+    "ball_speed": Limits(0.0, 200.0, "m/s", 1.0, "67 m/s", all_of=True, open_below=True),
     "elevation": _ANGLE,
     "azimuth": _ANGLE,
-    "spin_rate": Limits(-30_000.0, 30_000.0, "rpm", 2.0 * np.pi / 60.0),
+    "spin_rate": Limits(-30_000.0, 30_000.0, "rpm", 2.0 * np.pi / 60.0, "2700 rpm"),
     "spin_tilt": _ANGLE,
-    "tee_height": Limits(0.0, 0.5, "m", 1.0, all_of=True),
+    "tee_height": Limits(0.0, 500.0, "mm", 1e-3, "40 mm", all_of=True),
     "forward": _PLACE,
     "right": _PLACE,
 }
@@ -114,9 +124,7 @@ class Strike(Model):
     @field_validator(*VARIABLES)
     @classmethod
     def _within_limits(cls, value: Spread | float, info: ValidationInfo) -> Spread | float:
-        refused = LIMITS[str(info.field_name)].refused(value)
-        if refused is not None:
-            raise refused
+        LIMITS[str(info.field_name)].check(value)
         return value
 
     @field_validator("correlations")
@@ -181,7 +189,8 @@ class GridSteps(Model):
     @model_validator(mode="after")
     def _apart(self) -> Self:
         if self.start == self.end:
-            raise refusal("from and to are the same", "two different ends", "one value, without from, to and steps")
+            fix = "one value in place of the group"
+            raise refused_at(("to",), refusal("the same as from", "two different ends", fix))
         return self
 
 
@@ -240,7 +249,7 @@ def _used(value: Any) -> Any:
             fix = near[0] if near else "one of these, or shot types of your own under `types`"
             raise refusal(f"no shot types are shipped for '{club}'", ", ".join(CLUBS), fix)
         if club in names[:k]:
-            raise refusal(f"'{club}' stands twice", "each club once", "a share: use: {driver: 0.6, wedge: 0.4}")
+            raise refusal(f"'{club}' stands twice", "each club once", "{driver: 0.6, wedge: 0.4}, to give one more")
     return value
 
 
@@ -275,7 +284,7 @@ class Launches(Model):
             label = strike_label(strike)
             if label in labels:
                 error = refusal(f"the shot type '{label}' is there twice", "names that differ", f"{strike.strike} 2")
-                raise _at(("types", k, "strike"), error)
+                raise refused_at(("types", k, "strike"), error)
             labels.append(label)
 
     def _check_shares(self) -> None:
@@ -285,7 +294,9 @@ class Launches(Model):
             own = fsum(strike.share for strike in self.types)
             each = f"{max(1.0 - own, 0.0) / len(self.use):.4g}"
             fix = f"{{{', '.join(f'{club}: {each}' for club in self.use)}}}"
-            raise _at(("use",), refusal("shot types of your own stand beside clubs without shares", "shares", fix))
+            raise refused_at(
+                ("use",), refusal("clubs without shares, beside types of your own", "a share for each", fix)
+            )
         names = {**(self.use if isinstance(self.use, dict) else {})}
         names |= {strike_label(strike): strike.share for strike in self.types}
         total = fsum(names.values())
@@ -293,12 +304,7 @@ class Launches(Model):
             fix = ", ".join(f"{name}: {share / total:.12g}" for name, share in names.items())
             where = "types" if self.types else "use"
             both = "the shares of use and types" if self.types and self.use else "the shares"
-            raise _at((where,), refusal(f"{both} add to {total:.12g}", "shares that add to 1", fix))
-
-
-def _at(place: tuple[str | int, ...], error: PydanticCustomError) -> ValidationError:
-    """An error at a key below the model that raises it."""
-    return ValidationError.from_exception_data("launches", [{"type": error, "loc": place, "input": None}])
+            raise refused_at((where,), refusal(f"{both} add to {total:.12g}", "shares that add to 1", fix))
 
 
 def strike_label(strike: Strike) -> str:
