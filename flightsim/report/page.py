@@ -21,7 +21,7 @@ from flightsim.report.tables import (
     where_table,
     worst_words,
 )
-from flightsim.report.words import CAUTION, bounds_words, failed_words, requirement_words, verdict
+from flightsim.report.words import CAUTION, bounds_words, failed_words, requirement_words, verdict, weights_words
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
 
@@ -81,6 +81,7 @@ def _facts(
         "type_tables": [type_table(result), outcome_counts_table(result)],
         "worst": worst_words(result),
         "bounds": bounds_words(result),
+        "weights": weights_words(result),
         "findings": result.findings,
         "warnings": [str(problem) for problem in result.warnings],
         "pictures": [_embedded(picture) for picture in pictures],

@@ -10,7 +10,7 @@ from rich.table import Table as RichTable
 from rich.text import Text
 
 from flightsim.report.tables import Table, outcome_table, type_table, where_table, worst_words
-from flightsim.report.words import CAUTION, bounds_words, failed_words, requirement_words, verdict
+from flightsim.report.words import CAUTION, bounds_words, failed_words, requirement_words, verdict, weights_words
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
 
@@ -34,6 +34,7 @@ def print_result(result: RunResult, judgements: Sequence[Judgement], console: Co
     for problem in result.warnings:
         _say(console, f"Warning: {problem}")
     _say(console, bounds_words(result))
+    _say(console, weights_words(result))
     _say(console, " ".join(CAUTION), style="bold")
 
 

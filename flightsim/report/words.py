@@ -10,6 +10,7 @@ from math import ceil, floor, log10
 from flightsim.contact.outcomes import Outcome
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult
+from flightsim.study.weights_spread import weight_models
 
 OUTCOME_WORDS = {
     Outcome.MET_GUARD: "met a guard first",
@@ -178,4 +179,20 @@ def bounds_words(result: RunResult) -> str:
         f"At worst: the one-sided {confidence(result)} bound for these shots, exact (Clopper-Pearson) for one shot "
         f"type; for all together the weighted sum of the bounds of the {len(result.types)} shot types, each at its "
         "share of the error. It covers the luck of the draw only, not what the model leaves out."
+    )
+
+
+def weights_words(result: RunResult) -> str:
+    """What the total would be under other assumptions of how misses are distributed; empty where none are made."""
+    models = weight_models(result)
+    if not models:
+        return ""
+    rates = sorted(model.rate[NOT_MET] for model in models)
+    uppers = sorted(model.upper[NOT_MET] for model in models)
+    told = f"{one_in(rates[-1])} to {one_in(rates[0])}" if rates[0] > 0.0 else "none seen"
+    return (
+        "How often each kind of strike comes is itself an assumption. Under other assumptions of how misses are "
+        "distributed (normal tails; Student's t with a tail for each axis, or one for all; every threshold between "
+        f"kinds of strike 2 mm nearer or further) the total would be {told}, at worst {at_worst(uppers[-1])} to "
+        f"{at_worst(uppers[0])}. That is beside the luck of the draw, and the true shares may lie further off."
     )

@@ -241,7 +241,7 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
             (least, least is None or number >= least, "at least"),
             (most, most is None or number <= most, "at most"),
         ):
-            if not holds:
+            if limit is not None and not holds:
                 raise refusal(f"'{value}' is out of range", f"{words} {_limit_words(kind, limit)}", kind.examples[0])
         return number
 

@@ -77,7 +77,7 @@ def solve3(K: Array, b: Array) -> Array:
         c01 * b[0] + c11 * b[1] + c12 * b[2],
         c02 * b[0] + c12 * b[1] + c22 * b[2],
     ])  # fmt: skip
-    return x / det
+    return np.asarray(x / det)
 
 
 def impulse(K: Array, approach: Array, normal: Array, contact: Contact) -> tuple[Array, NDArray[np.bool_]]:

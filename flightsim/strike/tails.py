@@ -68,7 +68,7 @@ def _between(low: Array | float, high: Array | float, u: Array) -> Array:
     v = np.where(flip, 1.0 - u, u)
     p = ndtr(a) + v * (ndtr(b) - ndtr(a))
     z = np.clip(ndtri(np.clip(p, 1e-300, 1.0 - _EDGE)), a, b)
-    return np.where(flip, -z, z)
+    return np.asarray(np.where(flip, -z, z))
 
 
 def _normal_span(span: Span, scale: Array | float = 1.0) -> Array:
@@ -77,7 +77,7 @@ def _normal_span(span: Span, scale: Array | float = 1.0) -> Array:
 
     low, high = span[0] / scale, span[1] / scale
     flip = np.asarray(low) > 0.0
-    return np.where(flip, ndtr(-np.asarray(low)) - ndtr(-np.asarray(high)), ndtr(high) - ndtr(low))
+    return np.asarray(np.where(flip, ndtr(-np.asarray(low)) - ndtr(-np.asarray(high)), ndtr(high) - ndtr(low)))
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ class IndependentT:
         low, high, flip = self._span(span)
         p = low + (1.0 - u if flip else u) * (high - low)
         t = stdtrit(self.nu, np.clip(p, 1e-300, 1.0 - _EDGE)) * self._scale
-        return np.clip(-t if flip else t, *span)
+        return np.asarray(np.clip(-t if flip else t, *span))
 
     def other(self, normal: Array, factor: Array) -> Array:
         """t scores at the same probability."""

@@ -23,7 +23,7 @@ from flightsim.strike.measured import MeasuredPlan, plan_measured
 from flightsim.strike.measured_section import MEASURED_SECTION
 from flightsim.strike.models import LAUNCHES_SECTION
 from flightsim.strike.played_plan import PlayedPlan, plan_played
-from flightsim.strike.sampling import ShotPlan, plan_shots
+from flightsim.strike.sampling import ShotPlan, Spot, plan_shots
 from flightsim.strike.shots_check import rare_problems, shot_problems
 from flightsim.strike.shots_section import SHOTS_SECTION
 
@@ -102,12 +102,17 @@ def physics_of(scenario: Scenario) -> Physics:
     )
 
 
-def plan_of(scenario: Scenario, physics: Physics) -> Plan:
-    """The shots of the scenario, from each tee spot."""
-    spots = [
+def tee_spots(scenario: Scenario) -> list[Spot]:
+    """Name, share, x and y, m, of each place that is hit from."""
+    return [
         (spot.name, spot.share, scenario.along(spot.from_end_wall), scenario.across(spot.from_left_wall))
         for spot in scenario.tee.spots
     ] or [("tee", 1.0, 0.0, 0.0)]
+
+
+def plan_of(scenario: Scenario, physics: Physics) -> Plan:
+    """The shots of the scenario, from each tee spot."""
+    spots = tee_spots(scenario)
     key, entry = _the_shots(scenario)
     if key == SHOTS_SECTION.key:
         return plan_played(entry, spots, scenario.ground_height, physics.ball)

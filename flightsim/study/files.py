@@ -20,6 +20,7 @@ from flightsim.scenario.resolved import resolved
 from flightsim.study.columns import UNNAMED_GAP, columns
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult
+from flightsim.study.weights_spread import weight_models
 
 SCHEMA_VERSION = 1
 NOT_COMPUTED = "first contacts only: what comes back after a ball has met a guard is not computed"
@@ -96,6 +97,7 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
              "share": kind.share, **_plain(some)}
             for kind, some in zip(result.types, rates.by_type, strict=True)
         ],
+        "weight_models": [asdict(weighted) for weighted in weight_models(result)],
         "first_contacts": first_contacts_by_part(result),
         "left_through": left_through(result),
         "requirements": [asdict(judgement) for judgement in judgements],
