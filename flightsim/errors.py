@@ -1,4 +1,4 @@
-"""The two ways in which a run can fail for the person who started it."""
+"""The ways in which a run can end for the person who started it, other than well."""
 
 
 class BadInputError(Exception):
@@ -7,3 +7,7 @@ class BadInputError(Exception):
 
 class PluginError(Exception):
     """A plugin is missing, broken, or gave something that cannot be used: the message names it."""
+
+
+class TerminatedError(KeyboardInterrupt):
+    """The system asks us to end: handled as Ctrl-C is, so that nothing half written stays behind."""

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import signal
 import sys
+import traceback
 from importlib import import_module
+from io import TextIOWrapper
+from types import FrameType
 
 import click
 
@@ -11,7 +15,8 @@ from flightsim import __version__
 
 BAD_INPUT = 2
 PLUGIN_FAILED = 3
-STOPPED = 130
+OUR_FAULT = 70
+STOPPED, TERMINATED = 130, 143
 
 COMMANDS = {
     "check": "Read a scenario, build its bay, and say what is wrong with it.",
@@ -43,9 +48,7 @@ class LazyGroup(click.Group):
             formatter.write_dl(sorted(COMMANDS.items()))
 
 
-@click.group(
-    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
-)
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, package_name="flightsim")
 def cli() -> None:
     """Which balls do the screen, canopy, side nets and ceiling of an indoor golf bay meet, and where do the
@@ -56,6 +59,12 @@ def main() -> None:
     """Run the command line; every known failure ends with a message and its exit code, not a traceback."""
     from flightsim.errors import BadInputError, PluginError
 
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a name that a terminal cannot show must not end a run
+    for ending in (signal.SIGTERM, signal.SIGHUP):
+        if signal.getsignal(ending) is signal.SIG_DFL:  # nohup has told it to be ignored
+            signal.signal(ending, _terminated)
     try:
         code = cli(standalone_mode=False)  # a command's exit code comes back as its value
         sys.exit(code if isinstance(code, int) else 0)
@@ -68,6 +77,24 @@ def main() -> None:
     except click.ClickException as error:
         error.show()
         sys.exit(error.exit_code)
-    except (KeyboardInterrupt, click.Abort):
-        click.echo("Stopped. Nothing was written.", err=True)
-        sys.exit(STOPPED)
+    except (KeyboardInterrupt, click.Abort) as stop:
+        sys.exit(_stopped(stop))
+    except Exception:  # noqa: BLE001 - shown whole; by itself it would end with 1, which means a requirement not met
+        traceback.print_exc()
+        click.echo("This is a fault in flightsim, not in what you gave it. Nothing was written.", err=True)
+        sys.exit(OUR_FAULT)
+
+
+def _terminated(number: int, frame: FrameType | None) -> None:
+    from flightsim.errors import TerminatedError
+
+    raise TerminatedError
+
+
+def _stopped(stop: BaseException) -> int:
+    """Say that it was stopped, and what became of the result; the exit code."""
+    from flightsim.errors import TerminatedError
+
+    cause = stop.__cause__ if isinstance(stop, click.Abort) else stop  # click wraps Ctrl-C in one of its own
+    click.echo(f"Stopped. {cause if str(cause or '') else 'Nothing was written.'}", err=True)
+    return TERMINATED if isinstance(cause, TerminatedError) else STOPPED

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,12 +12,14 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from flightsim.errors import BadInputError
+from flightsim.report.folder import check_out
 from flightsim.report.terminal import print_result
-from flightsim.report.write import check_out, write_run
+from flightsim.report.write import write_run
 from flightsim.study.build import OpenBay, open_bay
-from flightsim.study.fly import SHOT_BYTES
-from flightsim.study.require import judge_all, parse_requirements
 from flightsim.study.columns import columns
+from flightsim.study.fly import SHOT_BYTES
+from flightsim.study.require import Judgement, judge_all, parse_requirements
+from flightsim.study.result import Rates, RunResult
 from flightsim.study.run import DEFAULT_SEED, DEFAULT_SHOTS, run
 
 LARGE = 5_000_000  # shots from which on a run is asked about first
@@ -38,24 +40,52 @@ class Order:
     yes: bool
 
 
+class _Answer(Console):
+    """The terminal. Whoever stops reading (`| head`) changes neither the result nor its exit code."""
+
+    def on_broken_pipe(self) -> None:
+        with suppress(SystemExit):
+            super().on_broken_pipe()
+
+
 def run_and_report(order: Order) -> int:
     """Run, write everything, print the answer; 0, or 1 when a requirement is not met."""
     requirements = parse_requirements(order.require)
     opened = open_bay(order.scenario, order.sets)
     shots, seed = _shots(order, opened), DEFAULT_SEED if order.seed is None else order.seed
+    if requirements and not opened.plan.sampled:
+        judge_all(requirements, Rates({}, (), 0.0), (), sampled=False)  # refused now, not after the flight
     check_out(order.out)
-    console = Console(highlight=False)
-    with _progress(shots) as (step, say):
+    with _progress(shots) as (step, say), _enough_memory(shots):
         result = run(opened, shots, seed, order.workers, step)
         judgements = judge_all(requirements, result.rates, result.types, result.sampled)
         seen = (opened.scenario, opened.bay, columns(result))
         sections, figures = opened.plugins.report_sections(*seen), opened.plugins.figures(*seen)
         out = write_run(result, judgements, sections, figures, order.out, say)
-    print_result(result, judgements, console)
-    console.print(
-        f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}"
-    )
+    _tell(result, judgements, out)
     return MET if all(judgement.met for judgement in judgements) else NOT_MET
+
+
+def _tell(result: RunResult, judgements: Sequence[Judgement], out: Path) -> None:
+    """Print the answer. What goes wrong now takes nothing from the result."""
+    console = _Answer(highlight=False)
+    try:
+        print_result(result, judgements, console)
+        console.print(f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}")
+    except OSError as error:
+        words = error.strerror or str(error)
+        raise BadInputError(f"the answer could not be printed: {words}\n  the result is complete: {out}") from error
+    except KeyboardInterrupt as stop:
+        raise type(stop)(f"The result is complete: {out}") from None
+
+
+@contextmanager
+def _enough_memory(shots: int) -> Iterator[None]:
+    try:
+        yield
+    except MemoryError as error:
+        fewer = "try: fewer shots, or --workers 1"
+        raise BadInputError(f"{shots:,} shots did not fit in memory; nothing was written\n  {fewer}") from error
 
 
 def _shots(order: Order, opened: OpenBay) -> int:
@@ -69,9 +99,8 @@ def _shots(order: Order, opened: OpenBay) -> int:
     need, have = shots * SHOT_BYTES, os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
     chunks = "  try: 5,000,000 shots a run, with --seed 1, 2, 3, ..."
     if need > 0.8 * have:
-        raise BadInputError(
-            f"{shots:,} shots need about {need / 1e9:,.0f} GB of memory, and this machine has {have / 1e9:,.0f} GB\n{chunks}"
-        )
+        words = f"{shots:,} shots need about {need / 1e9:,.0f} GB of memory, and this machine has {have / 1e9:,.0f} GB"
+        raise BadInputError(f"{words}\n{chunks}")
     if shots > LARGE and not order.yes:
         raise BadInputError(f"{shots:,} shots are a long run: say --yes if you mean it\n{chunks}")
     return shots

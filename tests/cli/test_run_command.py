@@ -9,21 +9,34 @@ from pathlib import Path
 
 import pytest
 
+from flightsim.cli import main
 from flightsim.report import write
 
 ROOT = Path(__file__).parents[2]
 GARAGE = ROOT / "scenarios" / "single_garage.yaml"
 
 
-def flightsim(*args: object, cwd: Path) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-W", "error", "-m", "flightsim", *map(str, args)]
-    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, timeout=100)
-
-
 @pytest.fixture(scope="module")
 def done(tmp_path_factory):
+    """A run in a process of its own, as a pipe sees it."""
     folder = tmp_path_factory.mktemp("run")
-    return folder, flightsim("run", GARAGE, "--shots", 1500, "--out", "out", cwd=folder)
+    command = [sys.executable, "-W", "error", "-m", "flightsim", "run", str(GARAGE), "--shots", "1500", "--out", "out"]
+    return folder, subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=100)
+
+
+@pytest.fixture
+def flightsim(tmp_path, monkeypatch, capsys):
+    """The command line in this process, in an empty folder: exit code, standard output, standard error."""
+    monkeypatch.chdir(tmp_path)
+
+    def call(*args: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["flightsim", *map(str, args)])
+        with pytest.raises(SystemExit) as left:
+            main()
+        shown = capsys.readouterr()
+        return int(left.value.code or 0), shown.out, shown.err
+
+    return call
 
 
 def test_a_run_exits_0_says_where_the_pictures_are_and_writes_every_file(done):
@@ -49,9 +62,9 @@ def test_nothing_is_left_beside_the_result(done):
     assert [path.name for path in done[0].iterdir()] == ["out"]
 
 
-def test_a_requirement_that_is_not_met_exits_1_and_still_writes_the_result(tmp_path):
-    finished = flightsim("run", GARAGE, "--shots", 600, "--require", "got_out < 1 in 1000000", "--out", "o", cwd=tmp_path)
-    assert finished.returncode == 1
+def test_a_requirement_that_is_not_met_exits_1_and_still_writes_the_result(flightsim, tmp_path):
+    code, _, _ = flightsim("run", GARAGE, "--shots", 600, "--require", "got_out < 1 in 1000000", "--out", "o")
+    assert code == 1
     assert (tmp_path / "o" / "report.html").exists()
 
 
@@ -68,27 +81,26 @@ def test_a_requirement_that_is_not_met_exits_1_and_still_writes_the_result(tmp_p
         ([GARAGE, "--shots", 0], "0"),
     ],
 )
-def test_bad_input_exits_2_with_a_way_out_and_writes_nothing(tmp_path, args, words):
-    finished = flightsim("run", *args, "--out", "out", cwd=tmp_path)
-    assert finished.returncode == 2
-    assert words in finished.stderr
-    assert "Traceback" not in finished.stderr
+def test_bad_input_exits_2_with_a_way_out_and_writes_nothing(flightsim, tmp_path, args, words):
+    code, _, errors = flightsim("run", *args, "--out", "out")
+    assert code == 2
+    assert words in errors
+    assert "Traceback" not in errors
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_folder_of_somebody_else_is_left_alone(tmp_path):
+def test_a_folder_of_somebody_else_is_left_alone(flightsim, tmp_path):
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "photo.txt").write_text("mine")
-    finished = flightsim("run", GARAGE, "--shots", 600, "--out", "out", cwd=tmp_path)
-    assert finished.returncode == 2
-    assert "left alone" in finished.stderr
+    code, _, errors = flightsim("run", GARAGE, "--shots", 600, "--out", "out")
+    assert code == 2
+    assert "nothing there was touched" in errors
     assert (tmp_path / "out" / "photo.txt").read_text() == "mine"
 
 
-def test_an_out_that_is_a_file_is_refused(tmp_path):
+def test_an_out_that_is_a_file_is_refused(flightsim, tmp_path):
     (tmp_path / "out").write_text("mine")
-    finished = flightsim("run", GARAGE, "--out", "out", cwd=tmp_path)
-    assert finished.returncode == 2
+    assert flightsim("run", GARAGE, "--out", "out")[0] == 2
     assert (tmp_path / "out").read_text() == "mine"
 
 
@@ -100,6 +112,7 @@ def test_a_full_disk_leaves_the_earlier_result_whole(tmp_path, monkeypatch):
     out = tmp_path / "out"
     out.mkdir()
     (out / "run.json").write_text("earlier")
+    (out / ".flightsim").write_text("run.json\n")
     result = run(open_bay(GARAGE), 600)
 
     def full(*args: object) -> None:
@@ -112,9 +125,9 @@ def test_a_full_disk_leaves_the_earlier_result_whole(tmp_path, monkeypatch):
     assert [path.name for path in tmp_path.iterdir()] == ["out"]
 
 
-def test_a_second_run_replaces_the_first_whole(tmp_path):
+def test_a_second_run_replaces_the_first_whole(flightsim, tmp_path):
     for seed in (1, 2):
-        assert flightsim("run", GARAGE, "--shots", 600, "--seed", seed, "--out", "o", cwd=tmp_path).returncode == 0
+        assert flightsim("run", GARAGE, "--shots", 600, "--seed", seed, "--out", "o")[0] == 0
     assert '"seed": 2' in (tmp_path / "o" / "run.json").read_text()
     assert [path.name for path in tmp_path.iterdir()] == ["o"]
 
