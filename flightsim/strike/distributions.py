@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from functools import cache, cached_property
+from functools import cache, lru_cache
 from math import fsum
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias, Union
 
@@ -81,7 +81,6 @@ class TruncatedNormal(Spread):
             raise refused_at(("mean",), refusal(found, "a mean in or near low to high", fix))
         return self
 
-    @cached_property
     def _cut(self) -> tuple[float, float, float, float, float]:
         """Standard scores of both ends, the probability below and above them, and what is left between."""
         from scipy.special import ndtr
@@ -96,7 +95,7 @@ class TruncatedNormal(Spread):
         """The normal score, within the probability that the cut leaves."""
         from scipy.special import ndtri
 
-        a, b, below, above, left = self._cut
+        a, b, below, above, left = self._cut()
         from_below = (u < 0.5) if a <= 0.0 <= b else np.full(np.shape(u), b < 0.0)
         z = ndtri(np.where(from_below, below + u * left, above + (1.0 - u) * left))
         return np.asarray(np.clip(self.mean + self.sd * np.where(from_below, z, -z), self.low, self.high))
@@ -105,7 +104,7 @@ class TruncatedNormal(Spread):
         """What lies between low and the value, of all that the cut leaves."""
         from scipy.special import ndtr
 
-        a, _, below, above, left = self._cut
+        a, _, below, above, left = self._cut()
         z = (value - self.mean) / self.sd
         share = 1.0 - (ndtr(-z) - above) / left if a > 0.0 else (ndtr(z) - below) / left
         return np.asarray(np.clip(share, 0.0, 1.0))
@@ -185,20 +184,13 @@ class Mixture(Spread):
             raise refused_at(("components",), refusal(f"the weights add to {total:.12g}", "weights that add to 1", fix))
         return self
 
-    @cached_property
-    def _table(self) -> tuple[Array, Array]:
-        """Values that lie close, and the share of all values at or below each."""
-        each = [_close_values(component.of) for component in self.components]
-        values = np.unique(np.concatenate(each))
-        return values, np.maximum.accumulate(self.below(values))
-
     def inverse(self, u: Array) -> Array:
         """From a table of the distribution function, which is off by less than 2e-4 of a standard deviation.
 
         A mixture's inverse has no closed form. Choosing a component by the uniform would give the same values in
         another order, and then what correlations say of a mixture would not hold.
         """
-        values, shares = self._table
+        values, shares = _table(self)
         return np.interp(u, shares, values)
 
     def below(self, value: Array) -> Array:
@@ -218,6 +210,13 @@ def value_at(spread: Spread | float, u: Array) -> Array:
 def ends_of(spread: Spread | float) -> tuple[float, float]:
     """The least and largest value that a run can draw."""
     return spread.ends if isinstance(spread, Spread) else (float(spread), float(spread))
+
+
+@lru_cache(maxsize=256)  # not kept in the model: two models are compared by all that they hold
+def _table(mixture: Mixture) -> tuple[Array, Array]:
+    """Values that lie close, and the share of all values at or below each."""
+    values = np.unique(np.concatenate([_close_values(component.of) for component in mixture.components]))
+    return values, np.maximum.accumulate(mixture.below(values))
 
 
 @cache

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import cached_property
+from functools import lru_cache
 from math import fsum
 from types import GenericAlias
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias, Union
@@ -149,10 +149,15 @@ class Strike(Model):
             raise refusal("these correlations cannot hold together", allowed, f"each of them times {part:g}")
         return given
 
-    @cached_property
+    @property
     def mixing(self) -> np.ndarray:
         """Lower-triangular factor `(8, 8)` of the correlation matrix of the variables' normal scores."""
-        return np.linalg.cholesky(_matrix(self.correlations))
+        return _factor(self.correlations)
+
+
+@lru_cache(maxsize=256)  # not kept in the model: two models are compared by all that they hold
+def _factor(correlations: tuple[Correlation, ...]) -> np.ndarray:
+    return np.linalg.cholesky(_matrix(correlations))
 
 
 def _matrix(correlations: Sequence[Correlation]) -> np.ndarray:

@@ -23,6 +23,15 @@ SPOTS = """  spots:
     - {name: middle, share: 0.7, from_end_wall: 3.7 m, from_left_wall: 1.65 m}
     - {name: forward, share: 0.3, from_end_wall: 3.2 m, from_left_wall: 1.25 m}
 """
+GRID = """launches:
+  grid:
+    ball_speed: [20 m/s, 45 m/s, 70 m/s]
+    elevation: {from: -5 deg, to: 85 deg, steps: 4}
+    azimuth: {from: 20 deg, to: -20 deg, steps: 5}
+    spin_rate: 3000 rpm
+    spin_tilt: [-10 deg, 0 deg]
+    tee_height: 12 mm
+"""
 PLAIN = {"ball_speed": "40 m/s", "elevation": "12 deg", "azimuth": "0 deg", "spin_rate": "3000 rpm"}
 
 
