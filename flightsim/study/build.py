@@ -26,6 +26,7 @@ from flightsim.strike.played_plan import PlayedPlan, plan_played
 from flightsim.strike.sampling import ShotPlan, Spot, plan_shots
 from flightsim.strike.shots_check import rare_problems, shot_problems
 from flightsim.strike.shots_section import SHOTS_SECTION
+from flightsim.study.starts import start_problems
 
 Plan = ShotPlan | PlayedPlan | MeasuredPlan
 SHOT_SECTIONS = (SHOTS_SECTION, MEASURED_SECTION, LAUNCHES_SECTION)  # a scenario has exactly one of them
@@ -70,7 +71,7 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     bay = Bay(tuple(pieces.parts), tuple(pieces.openings), lower, upper)
     physics = physics_of(scenario)
     plan = plan_of(scenario, physics)
-    blocked = start_problems(scenario, bay, physics, plan)
+    blocked = start_problems(scenario, bay, plugins, physics.ball.radius, plan, _the_shots(scenario)[0])
     if blocked:
         raise ScenarioError(blocked)
     rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
@@ -136,22 +137,3 @@ def shots_source(scenario: Scenario, plan: Plan) -> dict[str, Any]:
     """Where the shots come from: the section, and for measured shots the table, its hash and what was made of it."""
     key, _ = _the_shots(scenario)
     return {"section": key, **(plan.provenance() if isinstance(plan, MeasuredPlan) else {})}
-
-
-def start_problems(scenario: Scenario, bay: Bay, physics: Physics, plan: Plan) -> list[Problem]:
-    """Tee spots where the ball would stand inside a part."""
-    problems = []
-    for spot in plan.spots:
-        ball = np.array([[spot[2]], [spot[3]], [scenario.ground_height + physics.ball.radius]])
-        for part in bay.parts:
-            distance, _ = part.shape.distance(ball)
-            if distance[0] < physics.ball.radius - 1e-6:
-                problems.append(
-                    scenario.problem(
-                        "tee.spots" if scenario.tee.spots else "tee",
-                        f"at {spot[0]} the ball stands inside the {part.label}",
-                        "a free place for the ball",
-                        "move the tee, or the part",
-                    )
-                )
-    return problems

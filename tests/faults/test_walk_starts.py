@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import warnings
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,6 +18,11 @@ from flightsim.contact.outcomes import Outcome, judge
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.flight.launches import Launches
+from flightsim.scenario.errors import ScenarioError
+from flightsim.study import starts
+from flightsim.study.build import open_bay
+from flightsim.study.require import judge_all, parse_requirements
+from flightsim.study.run import run
 
 R = 0.042670 / 2
 WALL = rectangle(vector(2, -1, -1), vector(0, 2, 0), vector(0, 0, 2))
@@ -119,3 +125,48 @@ def test_the_plane_of_a_leaning_sheet_may_pass_through_a_ball_without_a_word():
         contacts = fly(one_part(leaning), launches)
     assert contacts.part.tolist() == [-1, 0]
     assert not contacts.failed.any()
+
+
+GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
+SHOT = "club: driver, strike: odd, share: 1, ball_speed: 60 m/s, elevation: 12 deg, azimuth: 0 deg, spin_rate: 2700 rpm"
+
+
+@pytest.mark.parametrize(
+    ("ball", "words"),
+    [
+        ("tee_height: 170 mm", r"2,048 of 2,048 shots start inside the lamp"),
+        ("forward: 3.2 m", "start behind the screen"),
+        ("forward: 3.6 m", "start outside the room"),
+        ("right: 1.8 m", "start outside the room"),
+        ("right: 1.69 m", "start inside the right wall"),
+        ("right: {kind: normal, mean: 0 m, sd: 600 mm}", r"\d+ of 2,048 shots start outside the room"),
+    ],
+)
+def test_shots_that_would_start_where_no_ball_can_lie_are_refused_with_their_number(ball, words):
+    change = f"launches={{types: [{{{SHOT}, {ball}}}]}}"
+    low_lamp = ("above_floor=200 mm", "from_end_wall=3.4 m", "from_left_wall=1.45 m")
+    with pytest.raises(ScenarioError, match=words) as refused:
+        open_bay(GARAGE, [change, *(f"obstacles.lamp.{measure}" for measure in low_lamp)])
+    assert "forward" in str(refused.value)
+    assert "launches" in str(refused.value)
+
+
+def test_a_grid_teed_inside_a_part_is_refused_too():
+    grid = "ball_speed: 60 m/s, elevation: [10 deg, 20 deg], azimuth: 0 deg, spin_rate: 3000 rpm, tee_height: 2.49 m"
+    with pytest.raises(ScenarioError, match="2 of 2 shots start inside the roof"):
+        open_bay(GARAGE, [f"launches={{grid: {{{grid}}}}}"])
+
+
+def test_a_shot_beyond_those_looked_at_that_starts_inside_a_part_counts_against_the_bay(monkeypatch):
+    """The check before the run looks at some shots; the run at all of its own."""
+    monkeypatch.setattr(starts, "TRIED", 1)
+    spread = "right: {kind: uniform, low: 0 m, high: 1.75 m}"
+    opened = open_bay(GARAGE, [f"launches={{types: [{{{SHOT}, {spread}}}]}}"])
+    result = run(opened, 2000)
+    outside = result.shots.start[1] < opened.bay.lower[1] + R
+    assert 20 < outside.sum() < 200
+    assert result.contacts.failed[outside].all()
+    assert (result.outcome[outside] == Outcome.NOT_FOLLOWED).all()
+    assert result.rates.total["failed"].count >= outside.sum()
+    (judged,) = judge_all(parse_requirements(["got_out < 1 in 50"]), result.rates, result.types, result.sampled)
+    assert not judged.met
