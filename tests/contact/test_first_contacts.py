@@ -113,7 +113,7 @@ def test_a_tie_goes_to_the_name_that_comes_first():
         assert bay.parts[straight(bay, (0, 0, 0), (1, 0, 0)).part[0]].name == "a"
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(seed=st.integers(0, 1000))
 def test_the_order_of_parts_and_tests_never_changes_a_result(seed):
     bay, launches = garage(), wild_launches(300, seed, backwards=True)
@@ -128,7 +128,7 @@ def test_the_order_of_parts_and_tests_never_changes_a_result(seed):
     assert np.nanmax(np.abs(first.point - second.point)) < 1e-9
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(seed=st.integers(0, 1000), size=st.integers(1, 97))
 def test_the_size_of_a_batch_never_changes_a_result(seed, size):
     bay, launches = garage(), wild_launches(200, seed, backwards=True)
@@ -138,7 +138,7 @@ def test_the_size_of_a_batch_never_changes_a_result(seed, size):
     assert np.nanmax(np.abs(whole.point - np.concatenate([p.point for p in pieces], axis=1))) < 1e-9
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(seed=st.integers(0, 1000), shorter=st.floats(0.02, 0.2))
 def test_a_thinner_time_window_never_changes_a_result(seed, shorter):
     bay, launches = garage(), wild_launches(200, seed, backwards=True)
