@@ -94,13 +94,17 @@ class Head:
 
     def face_point(self, toe: Array, up: Array) -> tuple[Array, Array]:
         """Place and outward normal `(3, n)` of the face, m, at distances toward the toe and up from its middle."""
-        yaw = -toe / self.bulge if self.bulge else np.zeros_like(toe)
-        pitch = up / self.roll if self.roll else np.zeros_like(up)
-        sag = np.zeros_like(toe)
-        sag -= toe**2 / (2.0 * self.bulge) if self.bulge else 0.0
-        sag -= up**2 / (2.0 * self.roll) if self.roll else 0.0
-        normal = np.stack([np.cos(yaw) * np.cos(pitch), np.sin(yaw) * np.cos(pitch), np.sin(pitch)])
-        return np.stack([sag, -toe, up]), normal
+        place, normal = np.zeros((3, len(toe))), np.zeros((3, len(toe)))
+        place[1], place[2] = -toe, up
+        normal[0] = 1.0
+        if self.roll:
+            place[0] -= up**2 / (2.0 * self.roll)
+            normal[0], normal[2] = np.cos(up / self.roll), np.sin(up / self.roll)
+        if self.bulge:
+            place[0] -= toe**2 / (2.0 * self.bulge)
+            normal[1] = normal[0] * np.sin(-toe / self.bulge)
+            normal[0] *= np.cos(toe / self.bulge)
+        return place, normal
 
 
 def point_head(mass: float) -> Head:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.strike.vectors import times, transposed_times
+
 Array = NDArray[np.float64]
 
 
@@ -38,24 +40,28 @@ class Delivery:
     def head_velocity(self) -> Array:
         """Velocity of the head `(3, n)`, m/s."""
         level = self.speed * np.cos(self.attack)
-        return np.stack([level * np.cos(self.path), -level * np.sin(self.path), self.speed * np.sin(self.attack)])
+        velocity = np.empty((3, len(self)))
+        np.multiply(level, np.cos(self.path), out=velocity[0])
+        np.multiply(level, -np.sin(self.path), out=velocity[1])
+        np.multiply(self.speed, np.sin(self.attack), out=velocity[2])
+        return velocity
 
 
 def head_axes(face: Array, loft: Array) -> Array:
     """Columns out of the face, toward the heel, up, `(3, 3, n)`: the head's axes turn with face and loft."""
     sin_f, cos_f, sin_l, cos_l = np.sin(face), np.cos(face), np.sin(loft), np.cos(loft)
-    zero = np.zeros_like(sin_f)
-    out = np.stack([cos_l * cos_f, -cos_l * sin_f, sin_l])
-    heel = np.stack([sin_f, cos_f, zero])
-    up = np.stack([-sin_l * cos_f, sin_l * sin_f, cos_l])
-    return np.stack([out, heel, up], axis=1)
+    axes = np.empty((3, 3, len(sin_f)))
+    axes[:, 0] = cos_l * cos_f, -cos_l * sin_f, sin_l
+    axes[:, 1] = sin_f, cos_f, np.zeros_like(sin_f)
+    axes[:, 2] = -sin_l * cos_f, sin_l * sin_f, cos_l
+    return axes
 
 
 def to_head(axes: Array, vectors: Array) -> Array:
     """Vectors `(3, n)` of the bay in the head's axes."""
-    return np.asarray(np.einsum("ijn,in->jn", axes, vectors))
+    return transposed_times(axes, vectors)
 
 
 def to_bay(axes: Array, vectors: Array) -> Array:
     """Vectors `(3, n)` of the head's axes in the bay's."""
-    return np.asarray(np.einsum("ijn,jn->in", axes, vectors))
+    return times(axes, vectors)

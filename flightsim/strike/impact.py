@@ -14,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.flight.ball import LEGAL_BALL, Ball
+from flightsim.strike.vectors import cross, dot, solve_symmetric, times
 
 Array = NDArray[np.float64]
+_LEAST = 1.0e-300  # instead of a zero below a line
 
 
 @dataclass(frozen=True)
@@ -43,41 +45,39 @@ class Blow:
 
 
 def compliance(head_mass: float, inverse_inertia: Array | None, lever: Array, normal: Array, ball: Ball) -> Array:
-    """K `(3, 3, n)`, 1/kg: relative velocity at the contact that a unit impulse makes.
+    """K `(3, 3, n)`, 1/kg: relative velocity at the contact that a unit impulse makes; symmetric.
 
     K = (1/m + 1/M) E - [r2]x Ib^-1 [r2]x - [r1]x Ih^-1 [r1]x, r1 = `lever` `(3, n)` from the head's centre of mass to
     the contact, r2 = -r n for the ball; inverse_inertia `(3, 3)`, 1/(kg m2), or None for a head that does not turn.
     """
-    n = normal.shape[1]
-    K = np.empty((3, 3, n))
     of_ball = 1.0 / (ball.inertia_factor * ball.mass)
-    both = 1.0 / ball.mass + 1.0 / head_mass
-    for i in range(3):
-        for j in range(3):
-            K[i, j] = (both + of_ball if i == j else 0.0) - of_ball * normal[i] * normal[j]
+    both = 1.0 / ball.mass + 1.0 / head_mass + of_ball
+    turned = of_ball * normal
+    K = np.empty((3, 3, normal.shape[1]))
+    for i, j in _UPPER:
+        np.multiply(turned[i], -normal[j], out=K[i, j])
+        if i == j:
+            K[i, i] += both
     if inverse_inertia is not None:
-        x, y, z = lever
-        zero = np.zeros_like(x)
-        cross = np.array([[zero, -z, y], [z, zero, -x], [-y, x, zero]])
-        K -= np.einsum("ijn,jk,kln->iln", cross, inverse_inertia, cross)
+        _add_turning(K, inverse_inertia, lever)
+    for i, j in _UPPER:
+        K[j, i] = K[i, j]
     return K
 
 
-def solve3(K: Array, b: Array) -> Array:
-    """x `(3, n)` with K x = b, for symmetric K `(3, 3, n)`, by cofactors: no loop over strikes."""
-    c00 = K[1, 1] * K[2, 2] - K[1, 2] * K[2, 1]
-    c01 = K[1, 2] * K[2, 0] - K[1, 0] * K[2, 2]
-    c02 = K[1, 0] * K[2, 1] - K[1, 1] * K[2, 0]
-    c11 = K[0, 0] * K[2, 2] - K[0, 2] * K[2, 0]
-    c12 = K[0, 2] * K[1, 0] - K[0, 0] * K[1, 2]
-    c22 = K[0, 0] * K[1, 1] - K[0, 1] * K[1, 0]
-    det = K[0, 0] * c00 + K[0, 1] * c01 + K[0, 2] * c02
-    x = np.stack([
-        c00 * b[0] + c01 * b[1] + c02 * b[2],
-        c01 * b[0] + c11 * b[1] + c12 * b[2],
-        c02 * b[0] + c12 * b[1] + c22 * b[2],
-    ])  # fmt: skip
-    return np.asarray(x / det)
+_UPPER = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
+
+
+def _add_turning(K: Array, W: Array, lever: Array) -> None:
+    """Add -[r]x W [r]x to the upper half of K: its entries c_i . W c_j, c_i = e_i x r, written out in products of r."""
+    x, y, z = lever
+    xx, yy, zz, yz, xz, xy = x * x, y * y, z * z, y * z, x * z, x * y
+    K[0, 0] += W[1, 1] * zz + W[2, 2] * yy - (2.0 * W[1, 2]) * yz
+    K[1, 1] += W[0, 0] * zz + W[2, 2] * xx - (2.0 * W[0, 2]) * xz
+    K[2, 2] += W[0, 0] * yy + W[1, 1] * xx - (2.0 * W[0, 1]) * xy
+    K[0, 1] += W[1, 2] * xz + W[0, 2] * yz - W[0, 1] * zz - W[2, 2] * xy
+    K[0, 2] += W[1, 2] * xy + W[0, 1] * yz - W[0, 2] * yy - W[1, 1] * xz
+    K[1, 2] += W[0, 2] * xy + W[0, 1] * xz - W[1, 2] * xx - W[0, 0] * yz
 
 
 def impulse(K: Array, approach: Array, normal: Array, contact: Contact) -> tuple[Array, NDArray[np.bool_]]:
@@ -88,29 +88,35 @@ def impulse(K: Array, approach: Array, normal: Array, contact: Contact) -> tuple
     friction than mu allows, the contact slides in the direction of the grip's tangential impulse.
     """
     e, e_t, mu = contact.restitution, contact.tangential_restitution, contact.friction
-    closing = (approach * normal).sum(axis=0)
-    tangential = approach - closing * normal
-    grip = solve3(K, -(1.0 + e) * closing * normal - (1.0 + e_t) * tangential)
-    pressed = (grip * normal).sum(axis=0)
-    sideways = grip - pressed * normal
-    size = np.sqrt((sideways**2).sum(axis=0))
-    slid = size > mu * pressed
-    direction = normal + mu * sideways / np.maximum(size, 1.0e-300)
-    along = np.einsum("in,ijn,jn->n", normal, K, direction)
-    sliding = -(1.0 + e) * closing / along * direction
-    return _without_gain(K, np.where(slid, sliding, grip), approach), slid
+    closing = dot(approach, normal)
+    change = -(1.0 + e_t) * approach + (e_t - e) * closing * normal  # of the relative velocity, where it grips
+    J = solve_symmetric(K, change)
+    pressed = dot(J, normal)
+    sideways = J - pressed * normal
+    size = np.sqrt(dot(sideways, sideways))
+    slid = np.asarray(size > mu * pressed)
+    if slid.any():
+        direction = normal + mu / np.maximum(size, _LEAST) * sideways
+        push = times(K, direction)
+        force = -(1.0 + e) * closing / dot(normal, push)
+        J = np.where(slid, force * direction, J)
+        change = np.where(slid, force * push, change)
+    return _without_gain(J, change, approach), slid
 
 
-def _without_gain(K: Array, J: Array, approach: Array) -> Array:
-    """The impulse, shortened where it would add energy, to what adds none: J . (u0 + K J/2) is the energy gained.
+def _without_gain(J: Array, change: Array, approach: Array) -> Array:
+    """The impulse, shortened where it would add energy, to what adds none: J . (u0 + K J/2) is the energy gained, and
+    K J the `change` of the relative velocity.
 
     A restitution that is a ratio of speeds can add some in eccentric impacts with friction (Kane & Levinson 1985,
     Dynamics, from memory). No shipped club does; a head, e_t or friction given by hand may.
     """
-    work = (J * approach).sum(axis=0)
-    stored = 0.5 * np.einsum("in,ijn,jn->n", J, K, J)
-    most = np.maximum(-work, 0.0)
-    return np.asarray(np.where(stored > most, J * (most / np.maximum(stored, 1.0e-300)), J))
+    most = np.maximum(-dot(J, approach), 0.0)
+    stored = 0.5 * dot(J, change)
+    gains = stored > most
+    if not gains.any():
+        return J
+    return np.asarray(np.where(gains, J * (most / np.maximum(stored, _LEAST)), J))
 
 
 def strike_ball(
@@ -128,10 +134,11 @@ def strike_ball(
     head_velocity is that of the head's centre of mass, m/s; head_spin its rotation, rad/s. A strike whose contact
     point moves away from the ball gives no impulse.
     """
-    at_contact = head_velocity if head_spin is None else head_velocity + np.cross(head_spin, lever, axis=0)
+    at_contact = head_velocity if head_spin is None else head_velocity + cross(head_spin, lever)
     K = compliance(head_mass, inverse_inertia, lever, normal, ball)
     J, slid = impulse(K, -at_contact, normal, contact)
-    misses = (at_contact * normal).sum(axis=0) <= 0.0
-    J = np.where(misses, 0.0, J)
-    spin = np.cross(-ball.radius * normal, J, axis=0) / (ball.inertia_factor * ball.mass * ball.radius**2)
+    misses = dot(at_contact, normal) <= 0.0
+    if misses.any():
+        J = np.where(misses, 0.0, J)
+    spin = cross(normal, J) * (-1.0 / (ball.inertia_factor * ball.mass * ball.radius))
     return Blow(J / ball.mass, spin, J, slid & ~misses)
