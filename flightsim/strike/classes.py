@@ -24,6 +24,7 @@ from flightsim.strike.delivery import Delivery, head_axes, to_bay, to_head
 from flightsim.strike.edges import (
     HOSEL_OFFSET,
     crown_normal,
+    grazing,
     hosel_normal,
     low_normal,
     mean_edge,
@@ -137,6 +138,7 @@ def face_blow(head: Head, kind: str, delivery: Delivery, ball: Ball, contact: Co
     axes = head_axes(delivery.face, delivery.loft)
     place, normal = head.face_point(delivery.toe, delivery.up)
     velocity = to_head(axes, delivery.head_velocity())
+    normal = grazing(normal, velocity)
     if contact is None:
         closing = (velocity * normal).sum(axis=0)
         contact = Contact(face_restitution(kind, closing), TANGENTIAL_RESTITUTION[kind], FRICTION)
@@ -157,8 +159,8 @@ def _edge_blow(
     """
     level = head_axes(delivery.face, np.zeros_like(delivery.loft))
     axes = head_axes(delivery.face, delivery.loft) if lofted else level
-    n = to_head(axes, to_bay(level, normal))
     velocity = to_head(axes, delivery.head_velocity())
+    n = grazing(to_head(axes, to_bay(level, normal)), velocity)
     return _out(axes, strike_ball(head.mass, head.inverse_inertia, lever, n, velocity, contact, ball))
 
 

@@ -24,7 +24,8 @@ MOST_HOSEL_TURN = np.radians(75.0)  # of the hosel's normal: the hard cap of the
 STEEPEST_CROWN = np.radians(89.0)
 MEAN_EDGE_HEIGHT = 0.003  # m above the mat, irons: judgement
 CLEAN_MARGIN = 0.004  # m by which a mean strike clears the height where it would be thin: judgement, for steep lofts
-_MOST_SINE = 0.98  # a club that goes past the ball altogether is taken to graze it
+_MOST_SINE = 0.98
+_GRAZE = np.radians(80.0)  # between a normal and the head's velocity
 
 
 def thin_edge(loft: Array | float, ball: Ball = LEGAL_BALL) -> Array:
@@ -88,3 +89,18 @@ def _turned(face_normal: Array, elevation: Array, right: Array | float) -> Array
     azimuth = np.arctan2(-face_normal[1], face_normal[0]) + right
     level = np.cos(elevation)
     return np.stack([level * np.cos(azimuth), -level * np.sin(azimuth), np.sin(elevation)])
+
+
+def grazing(normal: Array, velocity: Array) -> Array:
+    """Normals `(3, n)`, those further than 80 deg from the head's velocity turned to it: both in one set of axes.
+
+    A swing that would pass the ball altogether is taken to graze it, so that every swing of the model is a shot.
+    """
+    speed = np.sqrt((velocity**2).sum(axis=0))
+    cosine = (normal * velocity).sum(axis=0) / speed
+    if (cosine >= np.cos(_GRAZE)).all():
+        return normal
+    along = velocity / speed
+    across = normal - cosine * along
+    across /= np.maximum(np.sqrt((across**2).sum(axis=0)), 1.0e-300)
+    return np.where(cosine < np.cos(_GRAZE), np.cos(_GRAZE) * along + np.sin(_GRAZE) * across, normal)

@@ -245,6 +245,20 @@ def test_a_ball_on_the_mat_never_starts_downward_and_one_on_a_tee_may():
     assert high.start[2, 0] == pytest.approx(BALL.radius + 0.010)
 
 
+@pytest.mark.parametrize("tails", [STUDENT, Tails(axes="joint")], ids=repr)
+@pytest.mark.parametrize("club", ["driver", "5-wood", "4-iron", "lob wedge"])
+def test_every_swing_is_a_shot_those_that_would_miss_the_ball_graze_it(club, tails):
+    """However far the strike point and the delivery lie out: a ball that stays on its tee would be no shot."""
+    rng = np.random.default_rng(8)
+    for stratum in strata(shipped_player("junior"), shipped_club(club), "full", tails, LIMITS, 1.0, BALL):
+        u = rng.uniform(size=(DIMS, 2000))
+        u[:, :200] = np.where(u[:, :200] < 0.5, 1e-12, 1 - 1e-12)
+        numbers = launch_numbers(stratum, tails, LIMITS, True, BALL, u)
+        assert all(np.isfinite(column).all() for column in numbers)
+        assert (numbers[0] > 0.0).all()
+        assert numbers[0].max() < 2.0 * shipped_player("junior").driver_speed
+
+
 def test_strikes_too_rare_to_fly_are_told_with_what_they_come_to(tmp_path):
     file = tmp_path / "rare.yaml"
     section = "shots:\n  players: [{player: tour}]\n  clubs: [{club: 7-iron, share: 1}]\n  tails: {model: gaussian}\n"
