@@ -75,7 +75,7 @@ def _tidy(value: Any) -> Any:
     if not isinstance(value, dict):
         return value
     plain = {key: _tidy_under(key, inner) for key, inner in value.items()}
-    if "properties" in plain or plain.get("type") not in (None, "object"):
+    if "properties" in plain or "anyOf" in plain or plain.get("type") not in (None, "object"):
         plain = {key: inner for key, inner in plain.items() if key != "title" or "$schema" in plain}
     if not _useful_default(plain):
         del plain["default"]
@@ -92,9 +92,8 @@ def _useful_default(plain: dict[str, Any]) -> bool:
     if "default" not in plain:
         return True
     default = plain["default"]
-    return not (
-        default is None or isinstance(default, dict) or (plain.get("type") == "string" and default != str(default))
-    )
+    quantities = [option for option in (plain, *plain.get("anyOf", ())) if option.get("type") == "string"]
+    return not (default is None or isinstance(default, dict) or (quantities and default != str(default)))
 
 
 def _tidy_under(key: str, inner: Any) -> Any:

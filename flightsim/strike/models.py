@@ -11,7 +11,7 @@ from types import GenericAlias
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias, Union
 
 import numpy as np
-from pydantic import Field, ValidationInfo, create_model, field_validator, model_validator
+from pydantic import Field, ValidationInfo, WithJsonSchema, create_model, field_validator, model_validator
 
 from flightsim.scenario.models import Model, Section
 from flightsim.scenario.quantities import Distance, quantity, refusal
@@ -39,6 +39,7 @@ VARIABLES = (
 )
 Variable = Literal["ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "tee_height", "forward", "right"]
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
+ShippedClub = Annotated[str, WithJsonSchema({"type": "string", "enum": list(CLUBS)})]  # editors complete it
 _MOST_GRID_SHOTS = 5_000_000
 _LEAST_EIGENVALUE = 1e-6  # of a correlation matrix: nearer nought, rounding decides whether it can be one
 _SHARES_TOLERANCE = 1e-9
@@ -264,8 +265,8 @@ class Launches(Model):
     hand: Literal["right", "left"] = Field(
         "right", description="a left-hander's shots are the mirror of a right-hander's; a grid stays as it is written"
     )
-    use: tuple[str, ...] | dict[str, Share] | None = Field(
-        None, description="clubs whose shot types are shipped: driver, mid_iron, wedge; or each with its share"
+    use: tuple[ShippedClub, ...] | dict[ShippedClub, Share] | None = Field(
+        None, description="clubs whose shot types are shipped; or each with its share, all adding to 1"
     )
     types: tuple[Strike, ...] = Field((), description="shot types of your own")
     grid: Grid | None = None
