@@ -63,10 +63,12 @@ class Box:
         object.__setattr__(self, "_straight", bool(np.array_equal(self.axes, np.eye(3))))
 
     def bounds(self) -> tuple[Array, Array]:
+        """Lower and upper corner of the box that holds it."""
         reach = np.abs(self.axes.T) @ self.half
         return self.centre - reach, self.centre + reach
 
     def distance(self, points: Array) -> tuple[Array, Array]:
+        """Distance and unit normal, edges and corners included; negative inside a solid."""
         local = points - self.centre[:, None]
         if not self._straight:
             local = self.axes @ local
@@ -96,12 +98,11 @@ class Box:
 
     def corners(self) -> Array:
         """The eight corners `(8, 3)`, m."""
-        signs = np.array(
-            [[sx, sy, sz] for sx in (-1, 1) for sy in (-1, 1) for sz in (-1, 1)], dtype=np.float64
-        )
+        signs = np.array([[sx, sy, sz] for sx in (-1, 1) for sy in (-1, 1) for sz in (-1, 1)], dtype=np.float64)
         return self.centre + (signs * self.half) @ self.axes
 
     def outlines(self) -> list[Array]:
+        """Polygons that draw it."""
         faces = ((0, 1, 3, 2), (4, 5, 7, 6), (0, 1, 5, 4), (2, 3, 7, 6), (0, 2, 6, 4), (1, 3, 7, 5))
         corners = self.corners()
         flat = np.flatnonzero(self.half == 0.0)
@@ -146,6 +147,7 @@ class ConvexPolygon:
         object.__setattr__(self, "_flat", flat[:, :2])
 
     def bounds(self) -> tuple[Array, Array]:
+        """Lower and upper corner of the box that holds it."""
         return self.corners.min(axis=0), self.corners.max(axis=0)
 
     def plane(self) -> tuple[Array, float]:
@@ -153,6 +155,7 @@ class ConvexPolygon:
         return self._frame[2], float(self._frame[2] @ self.corners[0])
 
     def distance(self, points: Array) -> tuple[Array, Array]:
+        """Distance and unit normal, edges and corners included; negative inside a solid."""
         u, v, w = self._frame @ (points - self.corners[0][:, None])
         inside = np.ones(u.shape, dtype=bool)
         nearest = np.full(u.shape, np.inf)
@@ -174,6 +177,7 @@ class ConvexPolygon:
         return distance, self._frame.T @ local
 
     def outlines(self) -> list[Array]:
+        """Polygons that draw it."""
         return [self.corners]
 
 
@@ -186,13 +190,16 @@ class HalfSpace:
     convex: bool = field(default=True, init=False)
 
     def bounds(self) -> tuple[Array, Array]:
+        """Lower and upper corner of the box that holds it."""
         return np.full(3, -np.inf), np.full(3, np.inf)
 
     def distance(self, points: Array) -> tuple[Array, Array]:
+        """Distance and unit normal, edges and corners included; negative inside a solid."""
         distance = self.offset - self.outward @ points
         return distance, np.broadcast_to(-self.outward[:, None], points.shape)
 
     def outlines(self) -> list[Array]:
+        """Polygons that draw it."""
         return []
 
 
@@ -215,11 +222,13 @@ class RoundTube:
         return line / length, length
 
     def bounds(self) -> tuple[Array, Array]:
+        """Lower and upper corner of the box that holds it."""
         axis, _ = self._axis()
         reach = self.radius * np.sqrt(np.maximum(0.0, 1.0 - axis**2))
         return np.minimum(self.start, self.end) - reach, np.maximum(self.start, self.end) + reach
 
     def distance(self, points: Array) -> tuple[Array, Array]:
+        """Distance and unit normal, edges and corners included; negative inside a solid."""
         axis, length = self._axis()
         local = points - ((self.start + self.end) / 2)[:, None]
         along = axis @ local
@@ -237,6 +246,7 @@ class RoundTube:
         return distance, side * out + np.copysign(end, along) * axis[:, None]
 
     def outlines(self) -> list[Array]:
+        """Polygons that draw it."""
         axis, _ = self._axis()
         helper = np.eye(3)[int(np.argmin(np.abs(axis)))]
         first = np.cross(axis, helper)
@@ -245,9 +255,7 @@ class RoundTube:
         angles = np.linspace(0.0, 2 * np.pi, 13)[:-1]
         ring = self.radius * (np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second))
         sides = [
-            np.stack(
-                [self.start + ring[k], self.start + ring[k - 1], self.end + ring[k - 1], self.end + ring[k]]
-            )
+            np.stack([self.start + ring[k], self.start + ring[k - 1], self.end + ring[k - 1], self.end + ring[k]])
             for k in range(len(ring))
         ]
         return [self.start + ring, self.end + ring, *sides]
@@ -280,9 +288,7 @@ def block(lower: Array, upper: Array) -> Box:
     return Box((lower + upper) / 2, np.eye(3), (upper - lower) / 2)
 
 
-def square_tube(
-    start: Array, end: Array, width: float, corner_radius: float = 0.0, up: Array | None = None
-) -> Box:
+def square_tube(start: Array, end: Array, width: float, corner_radius: float = 0.0, up: Array | None = None) -> Box:
     """A square tube from start to end `(3,)`, m, of outer width m, one face toward `up` (default z)."""
     line = np.asarray(end, dtype=np.float64) - start
     length = float(np.linalg.norm(line))

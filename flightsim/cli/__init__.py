@@ -32,9 +32,11 @@ class LazyGroup(click.Group):
     """A group that imports a command's file when the command is called."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names of ours and of added commands."""
         return sorted({*COMMANDS, *super().list_commands(ctx)})
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command, imported now."""
         if cmd_name in COMMANDS:
             command = getattr(import_module(f"flightsim.cli.{cmd_name}"), cmd_name)
             assert isinstance(command, click.Command)
@@ -44,6 +46,7 @@ class LazyGroup(click.Group):
         return super().get_command(ctx, cmd_name) or installed_command(cmd_name)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands, without importing any."""
         with formatter.section("Commands"):
             formatter.write_dl(sorted(COMMANDS.items()))
 

@@ -10,20 +10,12 @@ import click
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
 @click.option("--shots", type=click.IntRange(min=1), default=None, help="Shots in all; default 20000.")
-@click.option(
-    "--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1."
-)
-@click.option(
-    "--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME."
-)
-@click.option(
-    "--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly."
-)
+@click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
+@click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME.")
+@click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly.")
 @click.option("--require", "require", multiple=True, metavar="'got_out < 1 in 1000'",
               help="Exit 1 unless this holds, judged by the bound. Repeatable.")  # fmt: skip
-@click.option(
-    "--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable."
-)
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--yes", is_flag=True, help="Fly more than 5,000,000 shots without asking.")
 def run(
     scenario: Path,

@@ -19,4 +19,5 @@ def schema(plugins: tuple[str, ...]) -> None:
     from flightsim.scenario.json_schema import schema as json_schema
     from flightsim.study.build import all_sections, core_choices
 
-    click.echo(json.dumps(json_schema(all_sections(load_plugins(plugins)), core_choices()), indent=2, ensure_ascii=False))
+    found = json_schema(all_sections(load_plugins(plugins)), core_choices())
+    click.echo(json.dumps(found, indent=2, ensure_ascii=False))

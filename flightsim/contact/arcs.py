@@ -105,7 +105,7 @@ class ArcBatch:
             meets &= whole_high[axis].take(balls) >= lower[axis]
             balls = balls[meets]
         low, high = self.boxes
-        pieces = _PIECE_STARTS <= self.until[balls]
+        pieces = self.until[balls] >= _PIECE_STARTS
         for axis in range(3):
             pieces &= low[axis].take(balls, axis=1) <= upper[axis]
             pieces &= high[axis].take(balls, axis=1) >= lower[axis]

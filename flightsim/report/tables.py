@@ -111,7 +111,8 @@ def where_table(result: RunResult, most: int | None = None) -> Table:
         count, share = sum(row[2] for row in rest), sum(row[3] for row in rest)
         cells.append((f"{len(rest)} more", "", f"{count:,}", per_thousand(1000.0 * share)))
     title = f"Where the balls go that {NOT_MET_WORDS}"
-    return Table(title, ("place", "", "shots", "in 1,000 balls" if result.sampled else "in 1,000 grid shots"), tuple(cells), frozenset({2, 3}))
+    of = "in 1,000 balls" if result.sampled else "in 1,000 grid shots"
+    return Table(title, ("place", "", "shots", of), tuple(cells), frozenset({2, 3}))
 
 
 def _places(result: RunResult) -> list[tuple[str, str, int, float]]:

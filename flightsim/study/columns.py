@@ -41,11 +41,7 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
         **{f"first_{key}": np.where(touched, value, np.nan) for key, value in numbers.items()},
         "outcome": _names([outcome.key for outcome in Outcome], result.outcome[chunk]),
         "left_through": _names([*(o.name for o in result.bay.openings), UNNAMED_GAP], opening),
-        **{
-            f"left_{key}": np.where(left, value, np.nan)
-            for key, value in numbers.items()
-            if key != "angle_deg"
-        },
+        **{f"left_{key}": np.where(left, value, np.nan) for key, value in numbers.items() if key != "angle_deg"},
     }
     return out
 

@@ -25,7 +25,8 @@ def run(
 ) -> RunResult:
     """Fly a bay's shots to their first contacts and count what they met.
 
-    shots: in all; a grid, and measured shots that are flown as they are, have their own number. The same seed gives the same shots, whatever the number of workers.
+    shots: in all; a grid, and measured shots that are flown as they are, have their own number. The same seed gives
+    the same shots, whatever the number of workers.
     progress is told how many shots are done. Raises BadInputError when there are too few shots for the shot types.
     """
     plan, bay = opened.plan, opened.bay

@@ -40,7 +40,7 @@ def test_a_demo_bay_flies_at_least_500_times_as_fast_as_a_scipy_loop(capsys):
         ratios.append(ours[-1] / theirs[-1])
     with capsys.disabled():
         print(
-            f"\n{len(opened.bay.parts)} parts: {np.median(ours):,.0f} shots/s here, {np.median(theirs):,.0f} shots/s in the "
-            f"scipy loop, ratio {np.median(ratios):,.0f} ({min(ratios):,.0f}-{max(ratios):,.0f}); aim {AIM:,.0f}"
+            f"\n{len(opened.bay.parts)} parts: {np.median(ours):,.0f} shots/s here, {np.median(theirs):,.0f} shots/s "
+            f"in the scipy loop, ratio {np.median(ratios):,.0f} ({min(ratios):,.0f}-{max(ratios):,.0f}); aim {AIM:,.0f}"
         )
     assert np.median(ratios) >= LEAST

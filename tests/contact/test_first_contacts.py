@@ -28,9 +28,7 @@ def test_first_contacts_agree_with_a_shot_by_shot_scipy_loop():
             facts, bay, surfaces, launches.start[:, k], launches.velocity[:, k], launches.spin[:, k], 1e-10
         )
         ours = (
-            bay.parts[contacts.part[k]].name
-            if contacts.part[k] >= 0
-            else "> " + bay.openings[contacts.opening[k]].name
+            bay.parts[contacts.part[k]].name if contacts.part[k] >= 0 else "> " + bay.openings[contacts.opening[k]].name
         )
         assert ours == name
         assert contacts.point[:, k] == pytest.approx(point, abs=1e-4)

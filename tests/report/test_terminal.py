@@ -26,7 +26,11 @@ def flat(text):
 
 def test_the_terminal_tells_verdict_rates_places_findings_warnings_and_caution(run_of):
     told = flat(shown(run_of()))
-    must_say = ("met a guard first; what comes back is not computed", "Shot types, by how many balls they send elsewhere", "below 3 in 22")
+    must_say = (
+        "met a guard first; what comes back is not computed",
+        "Shot types, by how many balls they send elsewhere",
+        "below 3 in 22",
+    )
     known = ("right wall", "open back", "Roof above the tee", "the canopy runs through the lamp")
     for must in (*must_say, *known, *CAUTION):
         assert must in told

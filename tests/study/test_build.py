@@ -42,7 +42,7 @@ def test_the_ball_stands_on_the_mat():
 
 
 def test_a_tee_inside_a_part_is_an_error_that_names_the_part():
-    with pytest.raises(ScenarioError, match="garage|door|opener|wall|behind|inside") as refused:
+    with pytest.raises(ScenarioError, match=r"behind|inside") as refused:
         open_bay(GARAGE, ["tee.from_end_wall=350 mm"])
     assert "tee" in str(refused.value)
 

@@ -55,14 +55,10 @@ def garage(openings: bool = True) -> Bay:
     ]
     for k in range(3):
         parts.append(part(f"pad {k}", block(vector(k, -0.5, 2.6), vector(k + 0.5, 0.5, 2.65)), guard))
-        parts.append(
-            part(f"beam {k}", square_tube(vector(1.4 * k, -1.8, 2.55), vector(1.4 * k, 1.8, 2.55), 0.1, 0.01))
-        )
+        parts.append(part(f"beam {k}", square_tube(vector(1.4 * k, -1.8, 2.55), vector(1.4 * k, 1.8, 2.55), 0.1, 0.01)))
         parts.append(part(f"lamp {k}", block(vector(1.2 * k - 1, 0.6, 2.4), vector(1.2 * k, 0.7, 2.5))))
         parts.append(
-            part(
-                f"pipe {k}", RoundTube(vector(-3, 1.7 - 0.1 * k, 2.4), vector(3.6, 1.2 - 0.1 * k, 2.3), 0.03)
-            )
+            part(f"pipe {k}", RoundTube(vector(-3, 1.7 - 0.1 * k, 2.4), vector(3.6, 1.2 - 0.1 * k, 2.3), 0.03))
         )
     back = np.array([[-3, -1.8, 0], [-3, 1.8, 0], [-3, 1.8, 2.7], [-3, -1.8, 2.7]], dtype=float)
     holes = (Opening("open back", back, vector(-1, 0, 0), "test"),) if openings else ()

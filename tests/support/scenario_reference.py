@@ -56,7 +56,8 @@ class Reference:
             definition = self.definitions[name]
             kind = definition["properties"].get("kind", {}).get("const")
             at = f"{path}[]" if listed else f"{path}.NAME" if "additionalProperties" in node else path
-            words = " ".join(definition["description"].split()) + (" One, or a list." if "one, or a list" in str(node) else "")
+            words = " ".join(definition["description"].split())
+            words += " One, or a list." if "one, or a list" in str(node) else ""
             yield Group(f"`{at}`" + (f", kind `{kind}`" if kind else ""), words, self.rows(definition))
             for key, inner in definition["properties"].items():
                 yield from self.inside(f"{at}.{key}", inner)

@@ -125,9 +125,7 @@ class Surfaces:
         return np.sqrt(height**2 + np.where(inside, 0.0, square))
 
 
-def first_contact(
-    facts: Facts, bay, surfaces: Surfaces, start, velocity, spin, rtol: float, openings: bool = True
-):
+def first_contact(facts: Facts, bay, surfaces: Surfaces, start, velocity, spin, rtol: float, openings: bool = True):
     """(name of the first part, or of the opening as "> name"; time; ball centre). None where it only flies on."""
     low, high = bay.lower - 0.05, bay.upper + 0.05
 
@@ -195,9 +193,7 @@ def _root(row: np.ndarray, times: np.ndarray, first: int, gap) -> float | None:
         if row[i] > 0 >= row[i + 1]:
             return brentq(gap, times[i], times[i + 1], xtol=1e-14)
         if i > first and row[i - 1] > row[i] < row[i + 1]:
-            low = minimize_scalar(
-                gap, bounds=(times[i - 1], times[i + 1]), method="bounded", options={"xatol": 1e-12}
-            )
+            low = minimize_scalar(gap, bounds=(times[i - 1], times[i + 1]), method="bounded", options={"xatol": 1e-12})
             if low.fun < 0:
                 return brentq(gap, times[i - 1], low.x, xtol=1e-14)
     return None
