@@ -20,7 +20,7 @@ from flightsim.flight.ball import LEGAL_BALL, Ball
 from flightsim.scenario.models import Model
 from flightsim.scenario.quantities import quantity
 from flightsim.strike.clubs import FRICTION, TANGENTIAL_RESTITUTION, Club, Head, face_restitution
-from flightsim.strike.delivery import Delivery, head_axes, to_bay, to_head
+from flightsim.strike.delivery import Delivery, from_level, head_axes, to_bay, to_head, to_level
 from flightsim.strike.edges import (
     HOSEL_OFFSET,
     crown_normal,
@@ -33,6 +33,7 @@ from flightsim.strike.edges import (
     toe_normal,
 )
 from flightsim.strike.impact import Blow, Contact, strike_ball
+from flightsim.strike.vectors import dot
 
 Array = NDArray[np.float64]
 
@@ -46,6 +47,7 @@ MOST_FAT_LOSS = 0.5
 # Levers from the head's centre of mass, m, as in the reference's worked cases: toward the heel, and up.
 _HOSEL_LEVER = (0.040, 0.004)
 _SOLE_AHEAD, _SOLE_UP = 0.008, -0.018  # of the centre's depth; in axes level with the ground
+_PIECE = 4096  # strikes worked at once: their arrays stay in the processor's cache
 _CROWN_AHEAD, _CROWN_UP = 0.002, 0.003  # of the centre's depth, and of the threshold
 
 if TYPE_CHECKING:
@@ -129,8 +131,12 @@ def _rows(
 def strike(
     strike_class: StrikeClass, club: Club, delivery: Delivery, thresholds: Thresholds, ball: Ball = LEGAL_BALL
 ) -> Blow:
-    """What the ball leaves with, bay axes, for deliveries of one class."""
-    return _METHODS[strike_class](club, club.head(), delivery, thresholds, ball)
+    """What the ball leaves with, bay axes, for deliveries of one class. Worked in pieces that stay in the cache."""
+    method, head, n = _METHODS[strike_class], club.head(), len(delivery)
+    if n <= _PIECE:
+        return method(club, head, delivery, thresholds, ball)
+    pieces = [slice(first, min(first + _PIECE, n)) for first in range(0, n, _PIECE)]
+    return _joined([(piece, method(club, head, delivery.take(piece), thresholds, ball)) for piece in pieces], n)
 
 
 def face_blow(head: Head, kind: str, delivery: Delivery, ball: Ball, contact: Contact | None = None) -> Blow:
@@ -140,7 +146,7 @@ def face_blow(head: Head, kind: str, delivery: Delivery, ball: Ball, contact: Co
     velocity = to_head(axes, delivery.head_velocity())
     normal = grazing(normal, velocity)
     if contact is None:
-        closing = (velocity * normal).sum(axis=0)
+        closing = dot(velocity, normal)
         contact = Contact(face_restitution(kind, closing), TANGENTIAL_RESTITUTION[kind], FRICTION)
     lever = place - head.centre[:, None]
     blow = strike_ball(head.mass, head.inverse_inertia, lever, normal, velocity, contact, ball)
@@ -157,10 +163,9 @@ def _edge_blow(
     """A strike on an edge. normal `(3, n)` in axes that turn with the face only; lever `(3, n)`, m, in the head's axes,
     or, where they are not `lofted`, in those level ones, and the inertia with it.
     """
-    level = head_axes(delivery.face, np.zeros_like(delivery.loft))
-    axes = head_axes(delivery.face, delivery.loft) if lofted else level
+    axes = head_axes(delivery.face, delivery.loft if lofted else np.zeros_like(delivery.loft))
     velocity = to_head(axes, delivery.head_velocity())
-    n = grazing(to_head(axes, to_bay(level, normal)), velocity)
+    n = grazing(from_level(delivery.loft, normal) if lofted else normal, velocity)
     return _out(axes, strike_ball(head.mass, head.inverse_inertia, lever, n, velocity, contact, ball))
 
 
@@ -171,8 +176,7 @@ def _lever(out: float, heel: Array, up: float) -> Array:
 def _face_end(head: Head, delivery: Delivery, toe: Array, up: Array) -> tuple[Array, Array]:
     """Lever `(3, n)` in the head's axes, and normal `(3, n)` in level ones, of a place on the face."""
     place, normal = head.face_point(toe, up)
-    tilt = head_axes(np.zeros_like(delivery.loft), delivery.loft)
-    return place - head.centre[:, None], to_bay(tilt, normal)
+    return place - head.centre[:, None], to_level(delivery.loft, normal)
 
 
 def _face(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
@@ -193,12 +197,14 @@ def _face(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ba
     )  # fmt: skip
 
 
-def _joined(blows: list[tuple[NDArray[np.intp], Blow]], n: int) -> Blow:
+def _joined(blows: list[tuple[NDArray[np.intp] | slice, Blow]], n: int) -> Blow:
     """n blows from their parts, each with its places."""
     whole = Blow(np.empty((3, n)), np.empty((3, n)), np.empty((3, n)), np.empty(n, dtype=np.bool_))
     for index, blow in blows:
-        for name in ("velocity", "spin", "impulse", "slid"):
-            getattr(whole, name)[..., index] = getattr(blow, name)
+        for name in ("velocity", "spin", "impulse"):
+            for row, part in zip(getattr(whole, name), getattr(blow, name), strict=True):
+                row[index] = part
+        whole.slid[index] = blow.slid
     return whole
 
 

@@ -33,7 +33,7 @@ class Delivery:
     def __len__(self) -> int:
         return len(self.speed)
 
-    def take(self, index: NDArray[np.intp]) -> Delivery:
+    def take(self, index: NDArray[np.intp] | slice) -> Delivery:
         """The deliveries at these places."""
         return Delivery(*(getattr(self, name)[index] for name in self.__dataclass_fields__))
 
@@ -65,3 +65,21 @@ def to_head(axes: Array, vectors: Array) -> Array:
 def to_bay(axes: Array, vectors: Array) -> Array:
     """Vectors `(3, n)` of the head's axes in the bay's."""
     return times(axes, vectors)
+
+
+def to_level(loft: Array, vectors: Array) -> Array:
+    """Vectors `(3, n)` of the head's axes in axes that turn with the face but stay level."""
+    return _lifted(np.cos(loft), np.sin(loft), vectors)
+
+
+def from_level(loft: Array, vectors: Array) -> Array:
+    """Vectors `(3, n)` of axes that turn with the face but stay level, in the head's axes."""
+    return _lifted(np.cos(loft), -np.sin(loft), vectors)
+
+
+def _lifted(cos: Array, sin: Array, v: Array) -> Array:
+    lifted = np.empty(v.shape)
+    np.subtract(cos * v[0], sin * v[2], out=lifted[0])
+    lifted[1] = v[1]
+    np.add(sin * v[0], cos * v[2], out=lifted[2])
+    return lifted

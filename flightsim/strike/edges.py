@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.flight.ball import LEGAL_BALL, Ball
+from flightsim.strike.vectors import dot
 
 Array = NDArray[np.float64]
 
@@ -50,27 +51,30 @@ def sole_normal(edge: Array, loft: Array, face_normal: Array, ball: Ball) -> Arr
 
     face_normal: where the face ends. A face with roll ends at less than its loft: the sine is scaled to begin there.
     """
-    sine = np.minimum((ball.radius - edge) / (ball.radius + SOLE_EDGE_RADIUS), np.sin(loft))
-    ends = np.maximum(face_normal[2], 0.0) / np.sin(loft)
-    return _turned(face_normal, np.arcsin(np.clip(np.where(sine > 0.0, sine * ends, sine), -_MOST_SINE, 1.0)), 0.0)
+    own = np.sin(loft)
+    sine = np.minimum((ball.radius - edge) / (ball.radius + SOLE_EDGE_RADIUS), own)
+    ends = np.maximum(face_normal[2], 0.0) / own
+    return _raised(face_normal, np.clip(np.where(sine > 0.0, sine * ends, sine), -_MOST_SINE, 1.0))
 
 
 def low_normal(below: Array, face_normal: Array, ball: Ball) -> Array:
     """Sole's edge of a teed ball's club that is `below`, m, the place where the edge begins to meet the ball."""
     sine = face_normal[2] - below / (ball.radius + SOLE_EDGE_RADIUS)
-    return _turned(face_normal, np.arcsin(np.clip(sine, -_MOST_SINE, 1.0)), 0.0)
+    return _raised(face_normal, np.clip(sine, -_MOST_SINE, 1.0))
 
 
 def crown_normal(above: Array, face_normal: Array, ball: Ball) -> Array:
     """Crown's edge, `above`, m, the place where the face ends: rises from there toward 90 deg over its radius."""
     rise = np.arcsin(np.minimum(above / (ball.radius + CROWN_EDGE_RADIUS), 1.0))
-    return _turned(face_normal, np.minimum(np.arcsin(face_normal[2]) + rise, STEEPEST_CROWN), 0.0)
+    return _raised(face_normal, np.sin(np.minimum(np.arcsin(face_normal[2]) + rise, STEEPEST_CROWN)))
 
 
 def toe_normal(past: Array, face_normal: Array, ball: Ball) -> Array:
     """Toe's edge, `past`, m, the place where the face ends: azimuth asin(s/(r + 5 mm)) toward the toe's side."""
-    turn = np.arcsin(np.clip(past / (ball.radius + TOE_EDGE_RADIUS), 0.0, _MOST_SINE))
-    return _turned(face_normal, np.arcsin(face_normal[2]), turn)
+    sine = np.clip(past / (ball.radius + TOE_EDGE_RADIUS), 0.0, _MOST_SINE)
+    cosine = np.sqrt(1.0 - sine**2)
+    x, y, z = face_normal
+    return np.stack([cosine * x + sine * y, cosine * y - sine * x, z])
 
 
 def hosel_normal(past: Array, loft: Array, lie: float, ball: Ball) -> Array:
@@ -84,11 +88,11 @@ def hosel_normal(past: Array, loft: Array, lie: float, ball: Ball) -> Array:
     return np.stack([np.sqrt(1.0 - sine**2), -sine * np.sin(lie), sine * np.cos(lie)])
 
 
-def _turned(face_normal: Array, elevation: Array, right: Array | float) -> Array:
-    """A normal at this elevation, its azimuth that of the face's normal and so much more to the right."""
-    azimuth = np.arctan2(-face_normal[1], face_normal[0]) + right
-    level = np.cos(elevation)
-    return np.stack([level * np.cos(azimuth), -level * np.sin(azimuth), np.sin(elevation)])
+def _raised(face_normal: Array, sine: Array) -> Array:
+    """A normal of this sine of its elevation, its azimuth that of the face's normal."""
+    x, y, _ = face_normal
+    level = np.sqrt(1.0 - sine**2) / np.maximum(np.sqrt(x * x + y * y), 1.0e-300)
+    return np.stack([level * x, level * y, sine])
 
 
 def grazing(normal: Array, velocity: Array) -> Array:
@@ -96,11 +100,11 @@ def grazing(normal: Array, velocity: Array) -> Array:
 
     A swing that would pass the ball altogether is taken to graze it, so that every swing of the model is a shot.
     """
-    speed = np.sqrt((velocity**2).sum(axis=0))
-    cosine = (normal * velocity).sum(axis=0) / speed
+    speed = np.sqrt(dot(velocity, velocity))
+    cosine = dot(normal, velocity) / speed
     if (cosine >= np.cos(_GRAZE)).all():
         return normal
     along = velocity / speed
     across = normal - cosine * along
-    across /= np.maximum(np.sqrt((across**2).sum(axis=0)), 1.0e-300)
+    across /= np.maximum(np.sqrt(dot(across, across)), 1.0e-300)
     return np.where(cosine < np.cos(_GRAZE), np.cos(_GRAZE) * along + np.sin(_GRAZE) * across, normal)
