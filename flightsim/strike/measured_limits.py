@@ -18,6 +18,7 @@ from flightsim.strike.measured_section import NumberColumn, unit_factor
 Array = NDArray[np.float64]
 Span = tuple[float, float]
 LEAST_OF_A_CLUB = 5  # rows from which on a club is looked at by itself: the middle of fewer says little
+_ROUNDING = 1e-9
 LEAST_SIDE = 5  # values from which on the middle of a side's size says anything: straight shots come in twos and threes
 
 
@@ -40,13 +41,15 @@ class Quantity:
         """One unit, in SI."""
         return unit_factor(self.unit)
 
+    def outside(self, values: Array) -> NDArray[np.bool_]:
+        """Which values `(n,)`, SI, no ball has; rounding is forgiven, and NaN is not told here."""
+        shown, (low, high) = values / self.si, self.limits
+        return np.asarray((shown < low - _ROUNDING) | (shown > high + _ROUNDING))
+
     def out_of_range(self, value: float) -> str:
-        """Why a value in SI cannot be flown, or ""."""
-        shown = value / self.si
+        """Why a value in SI cannot be flown."""
         low, high = self.limits
-        if low * (1.0 - 1e-9) - 1e-9 <= shown <= high * (1.0 + 1e-9) + 1e-9:
-            return ""
-        return f"is {_shown(shown)} {self.unit}, which is not within {low:,g} and {high:,g} {self.unit}"
+        return f"is {_shown(value / self.si)} {self.unit}, which is not within {low:,g} and {high:,g} {self.unit}"
 
 
 _ANY = ""

@@ -113,6 +113,8 @@ class _Reading:
                 continue
             self._numbers(k, line, cells)
             self.clubs.append(self._club(line, cells, spelt))
+        for name, column in self.columns:
+            self.values[name] *= column.factor * column.sign
 
     def _numbers(self, k: int, line: int, cells: tuple[str, ...]) -> None:
         for name, column in self.columns:
@@ -121,7 +123,7 @@ class _Reading:
             if isinstance(number, str):
                 self.bad.append(BadCell(line, column.column, _short(cell), number))
             else:
-                self.values[name][k] = number * column.factor * column.sign
+                self.values[name][k] = number
 
     def _club(self, line: int, cells: tuple[str, ...], spelt: dict[str, str]) -> str:
         """The row's club, spelt as in its first row."""
@@ -135,12 +137,11 @@ class _Reading:
     def check_ranges(self) -> None:
         """What no ball does."""
         for name, column in self.columns:
-            quantity = QUANTITIES[name]
-            for k in np.flatnonzero(np.isfinite(self.values[name])):
-                reason = quantity.out_of_range(float(self.values[name][k]) * column.sign)
-                if reason:
-                    line, cells = self.table.records[k]
-                    self.bad.append(BadCell(line, column.column, _short(cells[self.places[name]]), reason))
+            values = self.values[name] * column.sign
+            for k in np.flatnonzero(QUANTITIES[name].outside(values)):
+                line, cells = self.table.records[k]
+                reason = QUANTITIES[name].out_of_range(float(values[k]))
+                self.bad.append(BadCell(line, column.column, _short(cells[self.places[name]]), reason))
         if "sidespin" in self.values:
             self._check_whole_spin()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import fsum
 from typing import Annotated, Literal, Self
 
@@ -33,6 +34,7 @@ class NumberColumn(Model):
         return -1.0 if getattr(self, "left_is_positive", False) else 1.0
 
 
+@cache
 def unit_factor(unit: str) -> float:
     """One of this unit of speed, angle or spin, in SI."""
     kind = next(kind for kind in KINDS.values() if unit in kind.units)

@@ -13,21 +13,25 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
 from shot_tables import COLUMNS, HEAD, MPH, RADIUS, WEDGE_SPIN, bay, drawn, numbers, plan, rows, two_clubs, write_table
 
 from flightsim.errors import BadInputError
+from flightsim.plugin.manager import load_plugins
 from flightsim.report.session import Order, run_and_report
 from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.json_schema import schema
 from flightsim.scenario.quantities import KINDS
 from flightsim.strike.measured import MeasuredPlan
 from flightsim.strike.measured_section import AngleColumn, SpeedColumn, SpinColumn
 from flightsim.study.bounds import upper_bound
-from flightsim.study.build import open_bay
+from flightsim.study.build import all_sections, open_bay
 from flightsim.study.files import write_data
 from flightsim.study.require import judge_all, parse_requirements
 from flightsim.study.run import run
 
 RPM = np.pi / 30.0
+SCHEMA = schema(all_sections(load_plugins()))
 
 
 def all_of(some: MeasuredPlan) -> Any:
@@ -282,13 +286,18 @@ def test_the_files_of_a_run_hold_the_table_s_hash_and_every_measured_shot(tmp_pa
     out = tmp_path / "out"
     out.mkdir()
     write_data(run(open_bay(bay(tmp_path, bad_rows="leave_out"))), (), out)
-    source = json.loads((out / "run.json").read_text(encoding="utf-8"))["shots_source"]
+    facts = json.loads((out / "run.json").read_text(encoding="utf-8"))
+    source = facts["shots_source"]
     assert source["sha256"] == hashlib.sha256((tmp_path / "shots.csv").read_bytes()).hexdigest()
     assert (source["section"], source["file"], source["rows"], source["flown"]) == ("measured", "shots.csv", 61, 60)
     assert [cell["line"] for cell in source["left_out"]] == [62]
     with (out / "shots.csv").open(newline="", encoding="utf-8") as file:
         flown = [float(row["azimuth_deg"]) for row in csv.DictReader(file)]
     assert flown == pytest.approx(numbers(60)[:, 2].tolist(), abs=1e-12)
+    again = tmp_path / "again.yaml"
+    again.write_text(json.dumps(facts["scenario"]), encoding="utf-8")
+    assert np.array_equal(open_bay(again).plan.rows.numbers, open_bay(tmp_path / "bay.yaml").plan.rows.numbers)
+    assert [error.message for error in Draft202012Validator(SCHEMA).iter_errors(facts["scenario"])] == []
 
 
 # One source of shots
