@@ -31,6 +31,7 @@ from flightsim.strike.edges import (
     sole_normal,
     thin_edge,
     toe_normal,
+    up_from_edge,
 )
 from flightsim.strike.impact import Blow, Contact, strike_ball
 from flightsim.strike.vectors import dot
@@ -128,26 +129,68 @@ def _rows(
     )
 
 
+def class_at(found: tuple[Cells, ...], toe: float, height: float) -> StrikeClass:
+    """The class of a strike point; a point on a border belongs to the cell above it, or toward the toe."""
+    return next(
+        cell.strike_class
+        for cell in found
+        if cell.toe[0] <= toe < cell.toe[1] and cell.height[0] <= height < cell.height[1]
+    )
+
+
 def strike(
-    strike_class: StrikeClass, club: Club, delivery: Delivery, thresholds: Thresholds, ball: Ball = LEGAL_BALL
+    strike_class: StrikeClass,
+    club: Club,
+    delivery: Delivery,
+    thresholds: Thresholds,
+    ball: Ball = LEGAL_BALL,
+    given: GivenContact | None = None,
 ) -> Blow:
     """What the ball leaves with, bay axes, for deliveries of one class. Worked in pieces that stay in the cache."""
-    method, head, n = _METHODS[strike_class], club.head(), len(delivery)
+    method, n = _METHODS[strike_class], len(delivery)
+    setting = _Setting(club, club.head(), thresholds, ball, given or GivenContact())
     if n <= _PIECE:
-        return method(club, head, delivery, thresholds, ball)
+        return method(setting, delivery)
     pieces = [slice(first, min(first + _PIECE, n)) for first in range(0, n, _PIECE)]
-    return _joined([(piece, method(club, head, delivery.take(piece), thresholds, ball)) for piece in pieces], n)
+    return _joined([(piece, method(setting, delivery.take(piece))) for piece in pieces], n)
 
 
-def face_blow(head: Head, kind: str, delivery: Delivery, ball: Ball, contact: Contact | None = None) -> Blow:
+@dataclass(frozen=True)
+class GivenContact:
+    """Numbers of the contact that are given by hand; where None, the class of strike has its own."""
+
+    restitution: float | None = None
+    tangential_restitution: float | None = None
+    friction: float | None = None
+
+    def over(self, own: Contact) -> Contact:
+        """The contact with what is given put in its place."""
+        return Contact(
+            own.restitution if self.restitution is None else self.restitution,
+            own.tangential_restitution if self.tangential_restitution is None else self.tangential_restitution,
+            own.friction if self.friction is None else self.friction,
+        )
+
+
+@dataclass(frozen=True)
+class _Setting:
+    """What all strikes of a batch have in common."""
+
+    club: Club
+    head: Head
+    thresholds: Thresholds
+    ball: Ball
+    given: GivenContact
+
+
+def face_blow(head: Head, kind: str, delivery: Delivery, ball: Ball, given: GivenContact | None = None) -> Blow:
     """A clean strike on the face, at `toe` and `up` from its middle."""
     axes = head_axes(delivery.face, delivery.loft)
     place, normal = head.face_point(delivery.toe, delivery.up)
     velocity = to_head(axes, delivery.head_velocity())
     normal = grazing(normal, velocity)
-    if contact is None:
-        closing = dot(velocity, normal)
-        contact = Contact(face_restitution(kind, closing), TANGENTIAL_RESTITUTION[kind], FRICTION)
+    own = Contact(face_restitution(kind, dot(velocity, normal)), TANGENTIAL_RESTITUTION[kind], FRICTION)
+    contact = own if given is None else given.over(own)
     lever = place - head.centre[:, None]
     blow = strike_ball(head.mass, head.inverse_inertia, lever, normal, velocity, contact, ball)
     return _out(axes, blow)
@@ -158,7 +201,7 @@ def _out(axes: Array, blow: Blow) -> Blow:
 
 
 def _edge_blow(
-    head: Head, delivery: Delivery, normal: Array, lever: Array, contact: Contact, ball: Ball, lofted: bool = True
+    setting: _Setting, delivery: Delivery, normal: Array, lever: Array, own: Contact, lofted: bool = True
 ) -> Blow:
     """A strike on an edge. normal `(3, n)` in axes that turn with the face only; lever `(3, n)`, m, in the head's axes,
     or, where they are not `lofted`, in those level ones, and the inertia with it.
@@ -166,7 +209,8 @@ def _edge_blow(
     axes = head_axes(delivery.face, delivery.loft if lofted else np.zeros_like(delivery.loft))
     velocity = to_head(axes, delivery.head_velocity())
     n = grazing(from_level(delivery.loft, normal) if lofted else normal, velocity)
-    return _out(axes, strike_ball(head.mass, head.inverse_inertia, lever, n, velocity, contact, ball))
+    head, contact = setting.head, setting.given.over(own)
+    return _out(axes, strike_ball(head.mass, head.inverse_inertia, lever, n, velocity, contact, setting.ball))
 
 
 def _lever(out: float, heel: Array, up: float) -> Array:
@@ -179,22 +223,22 @@ def _face_end(head: Head, delivery: Delivery, toe: Array, up: Array) -> tuple[Ar
     return place - head.centre[:, None], to_level(delivery.loft, normal)
 
 
-def _face(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
+def _face(setting: _Setting, delivery: Delivery) -> Blow:
     """The face of a teed driver; of any other club, face or sole's edge, as this strike's own loft has it."""
-    if club.kind == "driver":
-        return face_blow(head, club.kind, delivery, ball)
+    head, kind, ball, given = setting.head, setting.club.kind, setting.ball, setting.given
+    if kind == "driver":
+        return face_blow(head, kind, delivery, ball, given)
     low = delivery.edge > thin_edge(delivery.loft, ball)
     if low.all():
-        return _sole(club, head, delivery, thresholds, ball)
-    on_face = replace(delivery, up=_up_from_edge(delivery.edge, delivery.loft, ball))
+        return _sole(setting, delivery)
+    on_face = replace(delivery, up=up_from_edge(delivery.edge, delivery.loft, ball))
     if not low.any():
-        return face_blow(head, club.kind, on_face, ball)
+        return face_blow(head, kind, on_face, ball, given)
     high, rest = np.flatnonzero(low), np.flatnonzero(~low)
     return _joined(
-        [(high, _sole(club, head, delivery.take(high), thresholds, ball)),
-         (rest, face_blow(head, club.kind, on_face.take(rest), ball))],
+        [(high, _sole(setting, delivery.take(high))), (rest, face_blow(head, kind, on_face.take(rest), ball, given))],
         len(delivery),
-    )  # fmt: skip
+    )
 
 
 def _joined(blows: list[tuple[NDArray[np.intp] | slice, Blow]], n: int) -> Blow:
@@ -208,59 +252,59 @@ def _joined(blows: list[tuple[NDArray[np.intp] | slice, Blow]], n: int) -> Blow:
     return whole
 
 
-def _up_from_edge(edge: Array, loft: Array, ball: Ball) -> Array:
-    """Strike above the sweet spot, which the mean edge height meets: the higher the edge, the lower the strike."""
-    return np.asarray((mean_edge(loft, ball) - edge) / np.cos(loft))
-
-
-def _fat(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
+def _fat(setting: _Setting, delivery: Delivery) -> Blow:
     """The mat takes speed first; then the face meets the ball as high as a strike that is just not fat."""
-    highest = mean_edge(delivery.loft, ball) - FAT_DEPTH
+    highest = mean_edge(delivery.loft, setting.ball) - FAT_DEPTH
     deep = np.maximum(highest - delivery.edge, 0.0)
     left = 1.0 - np.minimum(deep * 1000.0 * FAT_LOSS, MOST_FAT_LOSS)
     slower = replace(delivery, speed=delivery.speed * left, edge=np.maximum(highest, delivery.edge))
-    return _face(club, head, slower, thresholds, ball)
+    return _face(setting, slower)
 
 
-def _sole(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
+def _sole(setting: _Setting, delivery: Delivery) -> Blow:
     """Sole's edge. A driver's begins to meet the ball at the threshold; any other club's where its loft says."""
+    club, head, ball = setting.club, setting.head, setting.ball
     if club.kind == "driver":
-        lowest = np.full_like(delivery.up, -float(thresholds.driver_top))
+        lowest = np.full_like(delivery.up, -float(setting.thresholds.driver_top))
         lever, ends = _face_end(head, delivery, delivery.toe, lowest)
         normal = low_normal(np.maximum(lowest - delivery.up, 0.0), ends, ball)
-        return _edge_blow(head, delivery, normal, lever, EDGE_CONTACT, ball)
+        return _edge_blow(setting, delivery, normal, lever, EDGE_CONTACT)
     edge = thin_edge(delivery.loft, ball)
-    _, ends = _face_end(head, delivery, delivery.toe, _up_from_edge(edge, delivery.loft, ball))
+    _, ends = _face_end(head, delivery, delivery.toe, up_from_edge(edge, delivery.loft, ball))
     normal = sole_normal(delivery.edge, delivery.loft, ends, ball)
     lever = _lever(club.cg_depth + _SOLE_AHEAD, -delivery.toe, _SOLE_UP)
-    return _edge_blow(head, delivery, normal, lever, EDGE_CONTACT, ball, lofted=False)
+    return _edge_blow(setting, delivery, normal, lever, EDGE_CONTACT, lofted=False)
 
 
-def _sky(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
+def _sky(setting: _Setting, delivery: Delivery) -> Blow:
     """Crown's edge, from the threshold on."""
-    highest = np.full_like(delivery.up, float(thresholds.sky))
-    _, ends = _face_end(head, delivery, delivery.toe, highest)
-    normal = crown_normal(np.maximum(delivery.up - highest, 0.0), ends, ball)
-    lever = _lever(club.cg_depth + _CROWN_AHEAD, -delivery.toe, thresholds.sky + _CROWN_UP)
-    return _edge_blow(head, delivery, normal, lever, CROWN_CONTACT, ball)
+    sky = float(setting.thresholds.sky)
+    highest = np.full_like(delivery.up, sky)
+    _, ends = _face_end(setting.head, delivery, delivery.toe, highest)
+    normal = crown_normal(np.maximum(delivery.up - highest, 0.0), ends, setting.ball)
+    lever = _lever(setting.club.cg_depth + _CROWN_AHEAD, -delivery.toe, sky + _CROWN_UP)
+    return _edge_blow(setting, delivery, normal, lever, CROWN_CONTACT)
 
 
-def _toe(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
+def _toe(setting: _Setting, delivery: Delivery) -> Blow:
     """Toe's edge, from the threshold on."""
-    last = np.full_like(delivery.toe, float(thresholds.toe))
-    up = delivery.up if club.kind == "driver" else _up_from_edge(delivery.edge, delivery.loft, ball)
-    lever, ends = _face_end(head, delivery, last, up)
-    return _edge_blow(head, delivery, toe_normal(delivery.toe - last, ends, ball), lever, EDGE_CONTACT, ball)
+    ball = setting.ball
+    last = np.full_like(delivery.toe, float(setting.thresholds.toe))
+    driver = setting.club.kind == "driver"
+    up = delivery.up if driver else up_from_edge(delivery.edge, delivery.loft, ball)
+    lever, ends = _face_end(setting.head, delivery, last, up)
+    return _edge_blow(setting, delivery, toe_normal(delivery.toe - last, ends, ball), lever, EDGE_CONTACT)
 
 
-def _hosel(club: Club, head: Head, delivery: Delivery, thresholds: Thresholds, ball: Ball) -> Blow:
+def _hosel(setting: _Setting, delivery: Delivery) -> Blow:
     """Hosel, from the threshold on."""
-    past = np.maximum(-delivery.toe - thresholds.hosel(club), 0.0)
-    normal = hosel_normal(past, delivery.loft, float(club.lie), ball)
+    club = setting.club
+    past = np.maximum(-delivery.toe - setting.thresholds.hosel(club), 0.0)
+    normal = hosel_normal(past, delivery.loft, float(club.lie), setting.ball)
     slower = replace(delivery, speed=delivery.speed * HOSEL_SPEED)
     heel, up = _HOSEL_LEVER
     lever = _lever(club.cg_depth + HOSEL_OFFSET, np.full_like(past, heel), up)
-    return _edge_blow(head, slower, normal, lever, HOSEL_CONTACT, ball)
+    return _edge_blow(setting, slower, normal, lever, HOSEL_CONTACT)
 
 
 _METHODS = {

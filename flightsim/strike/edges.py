@@ -39,6 +39,16 @@ def mean_edge(loft: Array | float, ball: Ball = LEGAL_BALL) -> Array:
     return np.minimum(MEAN_EDGE_HEIGHT, thin_edge(loft, ball) - CLEAN_MARGIN)
 
 
+def up_from_edge(edge: Array | float, loft: Array | float, ball: Ball = LEGAL_BALL) -> Array:
+    """Strike above the sweet spot, m, which the mean edge height meets: the higher the edge, the lower the strike."""
+    return np.asarray((mean_edge(loft, ball) - edge) / np.cos(loft))
+
+
+def edge_from_up(up: Array | float, loft: Array | float, ball: Ball = LEGAL_BALL) -> Array:
+    """Height of the leading edge, m, that meets the ball so far above the sweet spot."""
+    return np.asarray(mean_edge(loft, ball) - up * np.cos(loft))
+
+
 def hosel_reach(loft: Array | float, ball: Ball = LEGAL_BALL) -> Array:
     """s_max, m: toe-side offset of the ball from the hosel's axis at which ball, face and hosel all touch."""
     r = ball.radius
