@@ -131,7 +131,7 @@ def _rulers(panel: Panel, unit: str) -> None:
 
 def _marks(low: float, high: float) -> Array:
     """Round places from low to high, about six of them."""
-    step = next(s for s in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0) if (high - low) / s <= 8)
+    step = next(s for s in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0) if (high - low) / s <= 8)
     return np.arange(np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9) + 1) * step + 0.0
 
 
