@@ -234,6 +234,11 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
     kind = KINDS[name]
     plain = _PLAIN_UNIT.get(name, kind.si)
 
+    def inside(example: str) -> bool:
+        number = parse(kind, example)
+        low = (above is None or number > above) and (least is None or number >= least)
+        return low and (most is None or number <= most)
+
     def read(value: object) -> float:
         number = parse(kind, value)
         for limit, holds, words in (
@@ -242,7 +247,9 @@ def quantity(name: str, *, above: float | None = None, least: float | None = Non
             (most, most is None or number <= most, "at most"),
         ):
             if limit is not None and not holds:
-                raise refusal(f"'{value}' is out of range", f"{words} {_limit_words(kind, limit)}", kind.examples[0])
+                bound = _limit_words(kind, limit)
+                fix = next((example for example in kind.examples if inside(example)), bound)
+                raise refusal(f"'{value}' is out of range", f"{words} {bound}", fix)
         return number
 
     def write(value: object) -> str:
