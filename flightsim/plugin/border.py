@@ -21,6 +21,7 @@ from flightsim.plugin.checks import all_are, check_array, check_bounds, check_un
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.loading import Loaded
 from flightsim.plugin.own_shapes import check_shape
+from flightsim.plugin.said import check_said
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Core, Section
 
@@ -77,7 +78,10 @@ def room_bounds(plugins: Iterable[Loaded], given: Mapping[str, BayPieces]) -> tu
 
 def checked_list(plugin: Loaded, hook: str, found: object, kind: type[T]) -> list[T]:
     """A hook's list of things of one kind; None is an empty one."""
-    return [] if found is None else list(all_are(plugin, hook, found, kind))
+    things = [] if found is None else list(all_are(plugin, hook, found, kind))
+    for thing in things:
+        check_said(plugin, hook, thing)
+    return things
 
 
 def checked_touches(plugin: Loaded, parts: Sequence[Part], found: object, arcs: int) -> list[Touch]:
@@ -128,6 +132,8 @@ def _check_part(plugin: Loaded, part: Part) -> None:
         raise plugin.blame(f"{where}: owner is '{part.owner}', it must be '{plugin.name}'")
     if not isinstance(part.role, Role):
         raise plugin.blame(f"{where}: role must be a Role, found {part.role!r}")
+    if not (isinstance(part.group, str) and isinstance(part.fragile, bool)):
+        raise plugin.blame(f"{where}: group must be text and fragile true or false")
     if not isinstance(part.shape, Shape):
         raise plugin.blame(f"{where}: {kind_of(part.shape)} is not a Shape")
     check_shape(plugin, part)

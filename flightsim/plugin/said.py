@@ -1,0 +1,42 @@
+"""What plugins say of a finished run: checked, so that a page is never written around something that is no text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from flightsim.plugin.checks import all_are, kind_of
+from flightsim.plugin.hookspecs import Finding, ReportFigure, ReportSection
+from flightsim.plugin.loading import Loaded
+
+LEVELS = ("note", "warning")
+MEDIA_TYPES = ("image/png", "image/svg+xml")
+
+
+def check_said(plugin: Loaded, hook: str, thing: object) -> None:
+    """Raise PluginError for a finding, section or figure with something in it that cannot be shown."""
+    if isinstance(thing, Finding):
+        _texts(plugin, f"{hook}, finding", title=thing.title, text=thing.text)
+        _one_of(plugin, f"{hook}, finding '{thing.title}': level", thing.level, LEVELS)
+    if isinstance(thing, ReportSection):
+        _texts(plugin, f"{hook}, section", title=thing.title)
+        where = f"{hook}, section '{thing.title}'"
+        all_are(plugin, f"{where}: paragraphs", thing.paragraphs, str)
+        all_are(plugin, f"{where}: table_head", thing.table_head, str)
+        for row in all_are(plugin, f"{where}: table_rows", thing.table_rows, object):
+            all_are(plugin, f"{where}: a table row", row, str)
+    if isinstance(thing, ReportFigure):
+        _texts(plugin, f"{hook}, figure", name=thing.name, title=thing.title, caption=thing.caption)
+        _one_of(plugin, f"{hook}, figure '{thing.name}': media_type", thing.media_type, MEDIA_TYPES)
+        if not isinstance(thing.data, bytes):
+            raise plugin.blame(f"{hook}, figure '{thing.name}': data: {kind_of(thing.data)}; it must be bytes")
+
+
+def _texts(plugin: Loaded, where: str, **texts: object) -> None:
+    for word, text in texts.items():
+        if not isinstance(text, str):
+            raise plugin.blame(f"{where}: {word}: {kind_of(text)}; it must be text")
+
+
+def _one_of(plugin: Loaded, where: str, word: object, allowed: Sequence[str]) -> None:
+    if word not in allowed:
+        raise plugin.blame(f"{where}: found {word!r}; it must be {' or '.join(allowed)}")
