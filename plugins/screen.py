@@ -114,7 +114,8 @@ def _flap(scenario: Scenario, screen: Screen) -> list[Part]:
     places = [(s0, left, z0), (s0, right, z0), (s1, right, z1), (s1, left, z1)]
     role = Role.GUARD if drop >= STEEP_FLAP * screen.bottom_flap else Role.FLOOR
     shape = sheet(in_axes(scenario, places))
-    return [Part(f"{screen.name} flap", shape, role, screen.facing, "screen", screen.name)]
+    group = screen.name if role is Role.GUARD else ""  # what met the floor first has not met the screen
+    return [Part(f"{screen.name} flap", shape, role, screen.facing, "screen", group)]
 
 
 def _does_not_fit(scenario: Scenario, screen: Screen, key: str) -> list[Problem]:

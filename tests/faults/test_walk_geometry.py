@@ -140,6 +140,7 @@ def test_a_flap_that_lies_all_but_flat_is_floor_and_no_guard(
     reach = (length**2 - drop**2) ** 0.5
     flap = named(it, "screen flap")
     assert flap.role is role
+    assert flap.label == ("screen" if role is Role.GUARD else "screen flap")
     assert corners(flap) == rounded(*[(x, y, z) for x, z in ((3.2, foot), (3.2 - reach, foot - drop)) for y in (-1, 1)])
 
 
