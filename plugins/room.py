@@ -77,9 +77,15 @@ class GableRoof(Model):
     def _sound(self) -> Self:
         if self.ridge_height <= self.eaves_height:
             raise ValueError("a gable's ridge_height must be more than its eaves_height")
-        wrong = "from_left_wall" if self.ridge == "along" else "from_end_wall"
-        if self.tie_beams is not None and getattr(self.tie_beams, wrong):
-            raise ValueError(f"tie beams under a ridge that lies {self.ridge} the room are not placed {wrong}")
+        right, wrong = "from_end_wall", "from_left_wall"
+        if self.ridge == "across":
+            right, wrong = wrong, right
+        if self.tie_beams is None:
+            return self
+        if getattr(self.tie_beams, wrong) or not getattr(self.tie_beams, right):
+            raise ValueError(f"tie beams under a ridge that lies {self.ridge} the room are placed by {right}: [1.2 m]")
+        if self.tie_beams.height >= self.ridge_height:
+            raise ValueError("the tie beams' height must be less than the ridge_height")
         return self
 
 
@@ -176,7 +182,7 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
     corners = in_axes(scenario, [(0.0, 0.0, 0.0), (room.length, room.width, 0.0)])
     highest = max(float(face[:, 2].max()) for face in room.roof_shape().faces((0.0, 0.0), (room.length, room.width)))
     bounds = np.array([*corners[1, :2], 0.0]), np.array([*corners[0, :2], highest])
-    problems = [*_mat_problems(scenario, room), *_opening_problems(scenario, room)]
+    problems = [*_mat_problems(scenario, room), *_opening_problems(scenario, room), *_beam_problems(scenario, room)]
     return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds)
 
 
@@ -252,6 +258,21 @@ def _mat_problems(scenario: Scenario, room: Room) -> Iterator[Problem]:
     if mat is not None and mat.height < room.turf_height:
         found = f"the mat's top ({show(mat.height)}) lies below the turf's ({show(room.turf_height)})"
         yield scenario.problem("tee.mat.height", found, "measured from the slab, like turf_height")
+
+
+def _beam_problems(scenario: Scenario, room: Room) -> Iterator[Problem]:
+    beams = room.roof.tie_beams if isinstance(room.roof, GableRoof) else None
+    if beams is None:
+        return
+    show = Display(scenario.units).length
+    for places, tape, size in (
+        (beams.from_end_wall, "from_end_wall", room.length),
+        (beams.from_left_wall, "from_left_wall", room.width),
+    ):
+        for k, middle in enumerate(places):
+            if middle > size:
+                key = f"room.roof.tie_beams.{tape}.{k}"
+                yield scenario.problem(key, f"a tie beam {show(middle)} off, outside the room", f"at most {show(size)}")
 
 
 def _opening_problems(scenario: Scenario, room: Room) -> Iterator[Problem]:

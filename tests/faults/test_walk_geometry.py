@@ -18,6 +18,7 @@ from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import launch
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.testing import bay_of, with_plugins
+from flightsim.scenario.errors import ScenarioError
 
 PLUGINS = with_plugins()
 FLAT = "{kind: flat, height: 3 m}"
@@ -342,6 +343,30 @@ def test_tie_beams_under_a_ridge_across_the_room_run_from_end_to_back() -> None:
     start = 0.3 / 1.2 * 3.0  # 0.75 m from either eaves
     x, y = (3.6 - start, 3.6 - 6.0 + start), (1.5 - 0.45, 1.5 - 0.55)
     assert corners(named(it, "tie beam 1")) == rounded(*[(a, b, c) for a in x for b in y for c in (2.5, 2.7)])
+
+
+@pytest.mark.parametrize(
+    ("ridge", "beams", "words"),
+    [
+        ("along", "height: 2.3 m, width: 80 mm, depth: 150 mm", "placed by from_end_wall"),
+        ("across", "height: 2.3 m, width: 80 mm, depth: 150 mm", "placed by from_left_wall"),
+        ("across", "height: 2.3 m, width: 80 mm, depth: 150 mm, from_end_wall: [1 m]", "placed by from_left_wall"),
+        ("along", "height: 3.4 m, width: 80 mm, depth: 150 mm, from_end_wall: [1 m]", "less than the ridge_height"),
+    ],
+)
+def test_tie_beams_that_would_not_be_there_are_an_error_and_not_left_out(ridge: str, beams: str, words: str) -> None:
+    roof = f"{{kind: gable, ridge: {ridge}, eaves_height: 2.2 m, ridge_height: 3.4 m, tie_beams: {{{beams}}}}}"
+    with pytest.raises(ScenarioError, match=words):
+        bay("", roof)
+
+
+def test_a_tie_beam_outside_the_room_is_an_error_with_its_line() -> None:
+    beams = "height: 2.3 m, width: 80 mm, depth: 150 mm, from_end_wall: [2 m, 20 m]"
+    _, pieces = bay("", ALONG.replace("3.4 m}", f"3.4 m, tie_beams: {{{beams}}}}}"))
+    (problem,) = pieces.problems
+    assert (problem.key, problem.line) == ("room.roof.tie_beams.from_end_wall.1", 3)
+    assert problem.found == "a tie beam 20.00 m off, outside the room"
+    assert problem.severity == "error"
 
 
 def test_a_slope_of_the_canopy_meets_the_ball_where_the_line_says() -> None:
