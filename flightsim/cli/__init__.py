@@ -60,6 +60,13 @@ def cli() -> None:
 
 def main() -> None:
     """Run the command line; every known failure ends with a message and its exit code, not a traceback."""
+    try:
+        _run()
+    except (KeyboardInterrupt, click.Abort) as stop:  # wherever it came, in the midst of another ending too
+        sys.exit(_stopped(stop))
+
+
+def _run() -> None:
     from flightsim.errors import BadInputError, PluginError
 
     for stream in (sys.stdout, sys.stderr):
@@ -80,8 +87,8 @@ def main() -> None:
     except click.ClickException as error:
         error.show()
         sys.exit(error.exit_code)
-    except (KeyboardInterrupt, click.Abort) as stop:
-        sys.exit(_stopped(stop))
+    except click.Abort:
+        raise
     except Exception:  # noqa: BLE001 - shown whole; by itself it would end with 1, which means a requirement not met
         traceback.print_exc()
         click.echo("This is a fault in flightsim, not in what you gave it. Nothing was written.", err=True)

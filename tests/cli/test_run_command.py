@@ -141,7 +141,8 @@ def test_ctrl_c_ends_with_130_and_leaves_nothing(tmp_path):
             pass  # until it has worked for two processor seconds: then it is flying
         process.send_signal(signal.SIGINT)
         _, errors = process.communicate(timeout=60)
-    assert process.returncode == 130
+    # A shell shows 130 for both: Python dies by the signal itself when it came within an `exec`, as imports use it.
+    assert process.returncode in (130, -signal.SIGINT)
     assert "Stopped" in errors
     assert "Traceback" not in errors
     assert list(tmp_path.iterdir()) == []
