@@ -25,14 +25,19 @@ FACES = (("back", "right wall", "floor"), ("end wall", "left wall", "roof"))  # 
 def name_problems(
     scenario: Scenario, parts: Sequence[Part], openings: Sequence[Opening], keys: Mapping[str, str]
 ) -> list[Problem]:
-    """An error for each name that two things bear: ties between touches go by name.
+    """An error for each name that two things bear: ties between touches go by name, and so do all tables.
 
     keys: the section of each owner.
     """
     taken: dict[str, str] = {}
+    wholes = {
+        part.group: part.owner for part in parts if part.group not in ("", part.name)
+    }  # of pieces with names of their own
     problems = []
     things: list[Part | Opening] = [*parts, *openings]
     for thing in sorted(things, key=lambda t: (t.name, t.owner == "obstacles")):
+        if thing.name in wholes and getattr(thing, "group", "") != thing.name:
+            taken.setdefault(thing.name, wholes[thing.name])
         if thing.name in taken:
             key = keys.get(thing.owner, thing.owner)
             key = _key(scenario, key, thing.name)

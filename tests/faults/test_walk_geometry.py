@@ -10,43 +10,20 @@ from math import cos, radians, sin, tan
 
 import numpy as np
 import pytest
+from tape import (
+    ACROSS,
+    ALONG,
+    END_LOW,
+    ROOFS,
+    SCREEN,
+    aimed,
+    bay,
+    corners,
+    named,
+    rounded,
+)
 
-from flightsim.bay.parts import Bay, Part, Role
-from flightsim.contact.first import first_contacts
-from flightsim.flight.air import Air
-from flightsim.flight.integrator import Physics
-from flightsim.flight.launches import launch
-from flightsim.plugin.hookspecs import BayPieces
-from flightsim.plugin.testing import bay_of, with_plugins
-from flightsim.scenario.errors import ScenarioError
-
-PLUGINS = with_plugins()
-FLAT = "{kind: flat, height: 3 m}"
-SCREEN = "screen: {width: 2.4 m, height: 2.2 m, gap_behind: 400 mm}\n"
-# The cloth hangs at x = 3.2; its edges are at t = 0.3 and 2.7, so at y = 1.2 and -1.2.
-
-
-def bay(rest: str, roof: str = FLAT, room: str = "") -> tuple[Bay, BayPieces]:
-    text = (
-        f"name: Test\nunits: metric\nroom: {{length: 6 m, width: 3.6 m, roof: {roof}{room}}}\n"
-        f"tee: {{from_end_wall: 3.6 m, from_left_wall: 1.5 m}}\n{rest}"
-    )
-    return bay_of(text, PLUGINS)
-
-
-def named(bay: Bay, name: str) -> Part:
-    (part,) = [part for part in bay.parts if part.name == name]
-    return part
-
-
-def corners(part: Part) -> list[tuple[float, ...]]:
-    """All different corners, sorted."""
-    points = np.round(np.concatenate(part.shape.outlines()), 9) + 0.0
-    return sorted({tuple(float(v) for v in point) for point in points})
-
-
-def rounded(*points: tuple[float, float, float]) -> list[tuple[float, ...]]:
-    return sorted({tuple(float(v) for v in np.round(point, 9) + 0.0) for point in points})
+from flightsim.bay.parts import Role
 
 
 @pytest.mark.parametrize("slope", [-12.0, 0.0, 7.0])
@@ -145,46 +122,6 @@ def test_a_flap_that_lies_all_but_flat_is_floor_and_no_guard(
     assert corners(flap) == rounded(*[(x, y, z) for x, z in ((3.2, foot), (3.2 - reach, foot - drop)) for y in (-1, 1)])
 
 
-LEFT_LOW = "{kind: single_slope, left_height: 2.2 m, right_height: 3.4 m}"
-RIGHT_LOW = "{kind: single_slope, left_height: 3.4 m, right_height: 2.2 m}"
-END_LOW = "{kind: single_slope, end_height: 2.2 m, back_height: 3.4 m}"
-BACK_LOW = "{kind: single_slope, end_height: 3.4 m, back_height: 2.2 m}"
-ALONG = "{kind: gable, ridge: along, eaves_height: 2.2 m, ridge_height: 3.4 m}"
-ACROSS = "{kind: gable, ridge: across, eaves_height: 2.2 m, ridge_height: 3.4 m}"
-ROOFS = [FLAT, LEFT_LOW, RIGHT_LOW, END_LOW, BACK_LOW, ALONG, ACROSS]
-
-# Heights at the four corners of the room, in the order end left, end right, back left, back right, and in the middle.
-HEIGHTS = [
-    (FLAT, (3.0, 3.0, 3.0, 3.0), 3.0),
-    (LEFT_LOW, (2.2, 3.4, 2.2, 3.4), 2.8),
-    (RIGHT_LOW, (3.4, 2.2, 3.4, 2.2), 2.8),
-    (END_LOW, (2.2, 2.2, 3.4, 3.4), 2.8),
-    (BACK_LOW, (3.4, 3.4, 2.2, 2.2), 2.8),
-    (ALONG, (2.2, 2.2, 2.2, 2.2), 3.4),
-    (ACROSS, (2.2, 2.2, 2.2, 2.2), 3.4),
-]
-
-
-@pytest.mark.parametrize(("roof", "at_corners", "middle"), HEIGHTS)
-def test_walls_and_roof_meet_at_the_heights_that_the_tape_gave(
-    roof: str, at_corners: tuple[float, ...], middle: float
-) -> None:
-    it, _ = bay("", roof)
-    places = [(3.6, 1.5), (3.6, -2.1), (-2.4, 1.5), (-2.4, -2.1)]  # x, y of the room's corners
-    expected = {(x, y, z) for (x, y), z in zip(places, at_corners, strict=True)}
-    roofs = {c for part in it.parts if part.label == "roof" for c in corners(part)}
-    assert expected <= roofs
-    for walls, (first, second) in (
-        ("end wall", (0, 1)),
-        ("back wall", (2, 3)),
-        ("left wall", (0, 2)),
-        ("right wall", (1, 3)),
-    ):
-        tops = {c for c in corners(named(it, walls)) if c[2] > 0}
-        assert {(*places[k], at_corners[k]) for k in (first, second)} <= tops
-    assert it.upper[2] == pytest.approx(max(*at_corners, middle))
-
-
 @pytest.mark.parametrize("roof", ROOFS)
 @pytest.mark.parametrize("angle", [-20.0, 0.0, 35.0])
 @pytest.mark.parametrize("thickness", [0.0, 0.06])
@@ -246,127 +183,6 @@ def test_a_pad_under_a_slope_follows_it() -> None:
     face = [(1.0, 2.4), (3.0, 2.8)]
     both = face + [(s + down[0], z + down[1]) for s, z in face]
     assert corners(named(it, "pad")) == rounded(*[(3.6 - s, y, z) for s, z in both for y in (0.9, -0.1)])
-
-
-OPENING_PLACES = [
-    ("left", "from_end_wall", lambda u, z: (3.6 - u, 1.5, z), 6.0, (0, 1, 0)),
-    ("right", "from_end_wall", lambda u, z: (3.6 - u, -2.1, z), 6.0, (0, -1, 0)),
-    ("end", "from_left_wall", lambda u, z: (3.6, 1.5 - u, z), 3.6, (1, 0, 0)),
-    ("back", "from_left_wall", lambda u, z: (-2.4, 1.5 - u, z), 3.6, (-1, 0, 0)),
-]
-
-
-@pytest.mark.parametrize(("wall", "tape", "at", "span", "outward"), OPENING_PLACES)
-@pytest.mark.parametrize("roof", [FLAT, LEFT_LOW, BACK_LOW, ACROSS])
-def test_an_opening_lies_in_its_wall_at_either_edge_with_a_sill(wall, tape, at, span, outward, roof) -> None:
-    for start in (0.0, 0.7, span - 0.8):
-        it, pieces = bay(
-            "",
-            roof,
-            f", openings: [{{name: it, wall: {wall}, {tape}: {start} m, width: 800 mm, height: 1.1 m, sill: 900 mm}}]",
-        )
-        assert not pieces.problems
-        (opening,) = it.openings
-        expected = [at(start + u, z) for u in (0.0, 0.8) for z in (0.9, 2.0)]
-        assert sorted({tuple(np.round(c, 9) + 0.0) for c in opening.corners}) == rounded(*expected)
-        assert opening.normal == pytest.approx(outward)
-
-
-@pytest.mark.parametrize(("wall", "tape", "at", "span", "outward"), OPENING_PLACES)
-def test_a_ball_at_the_middle_of_an_opening_leaves_and_one_beside_it_hits_that_wall(
-    wall, tape, at, span, outward
-) -> None:
-    doors = [f"{{name: a, wall: {wall}, {tape}: 600 mm, width: 700 mm, height: 3 m}}",
-             f"{{name: b, wall: {wall}, {tape}: 1.3 m, width: 500 mm, height: 3 m}}"]  # fmt: skip
-    it, pieces = bay("", FLAT, f", openings: [{', '.join(doors)}]")
-    assert not pieces.problems
-    for u, where in ((0.3, "wall"), (0.95, "a"), (1.55, "b"), (1.3, "a or b"), (2.2, "wall")):
-        contacts = aimed(it, at(u, 1.2))
-        if where == "wall":
-            assert it.parts[contacts.part[0]].label == f"{wall} wall"
-        else:
-            assert contacts.part[0] == -1
-            assert it.openings[contacts.opening[0]].name in where
-
-
-def aimed(it: Bay, target: tuple[float, float, float], start: tuple[float, float, float] = (0.0, 0.0, 1.0)):
-    """One ball straight at a point, by golfers' angles, without air or gravity."""
-    x, y, z = np.subtract(target, start)
-    elevation, azimuth = np.arctan2(z, np.hypot(x, y)), np.arctan2(-y, x)
-    balls = launch(np.array(start)[:, None], 40.0, elevation, azimuth, 0.0, 0.0)
-    physics = Physics(air=Air(1e-30, 1.8e-5), gravity=0.0)
-    return first_contacts(physics, balls, it, PLUGINS.touch_tests(it))
-
-
-def test_golfers_left_and_right_are_the_builders_left_and_right() -> None:
-    """Pushed to the right (+ azimuth) meets what hangs on the right, measured from the right wall, and so on."""
-    it, _ = bay(
-        SCREEN
-        + "side_nets: {left: {depth: 3 m, height: 2.2 m}, right: {depth: 3 m, height: 2.2 m}}\n"
-        + "canopy: {depth: 1 m, height: 2.2 m}\n"
-        + "obstacles: [{name: lamp, kind: box, from_end_wall: 5 m, from_left_wall: 200 mm, above_floor: 800 mm,"
-        + " length: 400 mm, width: 400 mm, height: 400 mm}]\n"
-    )
-
-    def met(elevation: float, azimuth: float) -> str:
-        balls = launch(np.array([[0.0], [0.0], [1.0]]), 50.0, radians(elevation), radians(azimuth), 0.0, 0.0)
-        contacts = first_contacts(Physics(), balls, it, PLUGINS.touch_tests(it))
-        return it.parts[contacts.part[0]].name
-
-    assert met(0.0, 0.0) == "screen"
-    assert met(0.0, 30.0) == "right side net"
-    assert met(0.0, -30.0) == "left side net"
-    assert met(25.0, 0.0) == "canopy"
-    assert met(60.0, 0.0) == "roof"
-    assert met(0.0, 90.0) == "right wall"
-    assert met(0.0, -90.0) == "left wall"
-    assert met(0.0, 180.0) == "back wall"
-    # The lamp's middle: s = 5.2, t = 0.4, so 1.6 m behind the tee and 1.1 m to its left.
-    assert met(0.0, -180.0 + np.degrees(np.arctan(1.1 / 1.6))) == "lamp"
-
-
-def test_a_tube_between_two_tape_points_is_met_on_its_near_side() -> None:
-    """A square rail of 60 mm from the left wall to the right one, plumb in front of the ball."""
-    ends = [f"{{from_end_wall: 1.6 m, from_left_wall: {t} m, above_floor: 1 m}}" for t in (0, 3.6)]
-    rail = f"from: {ends[0]}, to: {ends[1]}"
-    for section, reach in (("round", 0.03), ("square", 0.03)):
-        it, _ = bay(f"obstacles: [{{name: rail, kind: tube, section: {section}, diameter: 60 mm, {rail}}}]\n")
-        contacts = aimed(it, (3.0, 0.0, 1.0))
-        assert it.parts[contacts.part[0]].name == "rail"
-        assert contacts.point[0, 0] == pytest.approx(2.0 - reach - 0.04267 / 2, abs=1e-7)
-
-
-def test_tie_beams_under_a_ridge_across_the_room_run_from_end_to_back() -> None:
-    """Beam at t = 0.5, underside 2.5: above the eaves of 2.2, it ends where the roof has come down to it."""
-    beams = "height: 2.5 m, width: 100 mm, depth: 200 mm, from_left_wall: [500 mm]"
-    it, _ = bay("", ACROSS.replace("3.4 m}", f"3.4 m, tie_beams: {{{beams}}}}}"))
-    start = 0.3 / 1.2 * 3.0  # 0.75 m from either eaves
-    x, y = (3.6 - start, 3.6 - 6.0 + start), (1.5 - 0.45, 1.5 - 0.55)
-    assert corners(named(it, "tie beam 1")) == rounded(*[(a, b, c) for a in x for b in y for c in (2.5, 2.7)])
-
-
-@pytest.mark.parametrize(
-    ("ridge", "beams", "words"),
-    [
-        ("along", "height: 2.3 m, width: 80 mm, depth: 150 mm", "placed by from_end_wall"),
-        ("across", "height: 2.3 m, width: 80 mm, depth: 150 mm", "placed by from_left_wall"),
-        ("across", "height: 2.3 m, width: 80 mm, depth: 150 mm, from_end_wall: [1 m]", "placed by from_left_wall"),
-        ("along", "height: 3.4 m, width: 80 mm, depth: 150 mm, from_end_wall: [1 m]", "less than the ridge_height"),
-    ],
-)
-def test_tie_beams_that_would_not_be_there_are_an_error_and_not_left_out(ridge: str, beams: str, words: str) -> None:
-    roof = f"{{kind: gable, ridge: {ridge}, eaves_height: 2.2 m, ridge_height: 3.4 m, tie_beams: {{{beams}}}}}"
-    with pytest.raises(ScenarioError, match=words):
-        bay("", roof)
-
-
-def test_a_tie_beam_outside_the_room_is_an_error_with_its_line() -> None:
-    beams = "height: 2.3 m, width: 80 mm, depth: 150 mm, from_end_wall: [2 m, 20 m]"
-    _, pieces = bay("", ALONG.replace("3.4 m}", f"3.4 m, tie_beams: {{{beams}}}}}"))
-    (problem,) = pieces.problems
-    assert (problem.key, problem.line) == ("room.roof.tie_beams.from_end_wall.1", 3)
-    assert problem.found == "a tie beam 20.00 m off, outside the room"
-    assert problem.severity == "error"
 
 
 def test_a_slope_of_the_canopy_meets_the_ball_where_the_line_says() -> None:
