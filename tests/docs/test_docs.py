@@ -270,7 +270,7 @@ NO_CLAIM = (
     r"(?:never|no word of)[\w ]* safe, held or caught",
     r"\bheld (?:at|above|below|against|out|fixed)\b",
 )
-COINED = r"smash factor|spin loft|face.to.path|friction launch"
+COINED = r"smash.factor|spin.loft|face.to.path|friction.launch"
 MACHINE = (
     r"(?<![\w.])/(?:tmp|work|home|root|usr|opt|var|Users)\b|[A-Z]:\\|pypi\.org|pythonhosted|localhost|127\.0\.0\.1"
 )
