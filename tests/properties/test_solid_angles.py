@@ -27,7 +27,7 @@ from flightsim.plugin.testing import all_directions, bay_of, with_plugins
 PLUGINS = with_plugins()
 SPECK = Physics(replace(LEGAL_BALL, diameter=1e-5), Air(1e-30, 1.8e-5), gravity=0.0)
 EYE = np.array([0.0, 0.0, 1.1])
-N = 150_000
+N = 60_000
 SIGMAS = 4.5
 
 ROOFS = (
