@@ -137,7 +137,8 @@ def test_a_bowl_is_met_from_behind_over_its_rim_and_past_it_as_a_fine_march_says
     plugins, bay = visiting(Dish())
     n, speed = 120, 40.0
     velocity = all_directions(n, speed, seed=9)
-    velocity[0] = np.abs(velocity[0])
+    velocity[0] = 1.5 * np.abs(velocity[0])  # mostly toward it
+    velocity *= speed / np.linalg.norm(velocity, axis=0)
     start = np.array([-0.5, 0.1, 1.1])
     launches = Launches(np.repeat(start[:, None], n, axis=1), velocity, np.zeros((3, n)))
     contacts = first_contacts(Physics(air=Air(1e-30, 1.8e-5), gravity=0.0), launches, bay, plugins.touch_tests(bay))
