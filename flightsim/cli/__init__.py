@@ -25,6 +25,7 @@ COMMANDS = {
     "plugins": "List the plugins, their hooks and their sections.",
     "run": "Fly a scenario's shots and say what they meet first.",
     "schema": "Print the JSON Schema of a scenario file, for editors.",
+    "strike": "One strike in, launch out; or how a player strikes with a club.",
 }
 
 

@@ -3,52 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any
 
 import click
 
-from flightsim.errors import BadInputError
-
-if TYPE_CHECKING:
-    FloatParam = click.ParamType[float]
-else:
-    FloatParam = click.ParamType  # older click cannot be subscripted
-
-Command = TypeVar("Command", bound=Callable[..., Any])
-
-_WITH_UNITS = {
-    # option kind: (what to parse, least, most), SI; None is no limit
-    "ball speed": ("speed", 0.0, None),
-    "angle": ("angle", None, None),
-    "spin rate": ("spin rate", None, None),
-    "temperature": ("temperature", 200.0, 350.0),
-    "pressure": ("pressure", 2.0e4, 1.2e5),
-    "altitude": ("length", -500.0, 11_000.0),
-    "density": ("density", 0.0, 10.0),
-}
-
-
-class Quantity(FloatParam):
-    """An option's value with its unit, read into SI and held against its limits."""
-
-    def __init__(self, kind: str) -> None:
-        self.kind, self.least, self.most = _WITH_UNITS[kind]
-        self.name = self.kind
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """Radians, m/s, ... as the scenario room reads them."""
-        from pydantic import TypeAdapter, ValidationError
-
-        from flightsim.scenario.quantities import quantity as annotation
-
-        if isinstance(value, float):
-            return value
-        try:
-            return float(TypeAdapter(annotation(self.kind, least=self.least, most=self.most)).validate_python(value))
-        except ValidationError as error:
-            told = error.errors()[0]["ctx"]
-            raise _refusal(param, told["found"], told["allowed"], told["fix"]) from None
+from flightsim.cli.options import FloatParam, quantity, refusal
 
 
 class Humidity(FloatParam):
@@ -63,33 +22,23 @@ class Humidity(FloatParam):
         try:
             share = float(value.removesuffix("%")) / (100.0 if value.endswith("%") else 1.0)
         except ValueError:
-            raise _refusal(param, f"'{value}' is not a number", "0 to 1, or 0% to 100%", "0.5") from None
+            raise refusal(param, f"'{value}' is not a number", "0 to 1, or 0% to 100%", "0.5") from None
         if not 0.0 <= share <= 1.0:
-            raise _refusal(param, f"'{value}' is out of range", "0 to 1, or 0% to 100%", "0.5")
+            raise refusal(param, f"'{value}' is out of range", "0 to 1, or 0% to 100%", "0.5")
         return share
 
 
-def _refusal(param: click.Parameter | None, found: str, allowed: str, fix: str) -> BadInputError:
-    option = param.opts[0] if param else "value"
-    return BadInputError(f"{option}: {found}\n  allowed: {allowed}\n  try: {fix}")
-
-
-def quantity(name: str, kind: str, help_text: str, **more: Any) -> Callable[[Command], Command]:
-    """An option that takes a number with its unit."""
-    return click.option(name, type=Quantity(kind), help=help_text, **more)
-
-
 @click.command()
-@quantity("--ball-speed", "ball speed", "Just after the strike: 75m/s, 168mph.", required=True)
+@quantity("--ball-speed", "speed", "Just after the strike: 75m/s, 168mph.", least=0.0, required=True)
 @quantity("--elevation", "angle", "Up angle: 11deg. Past 90deg the ball flies backwards.", required=True)
 @quantity("--spin-rate", "spin rate", "2700rpm; negative is topspin.", required=True)
 @quantity("--azimuth", "angle", "Left-right angle, + right; default 0deg.", default=0.0)
 @quantity("--spin-tilt", "angle", "Tilt of the spin axis, + curves right; default 0deg.", default=0.0)
-@quantity("--temperature", "temperature", "Of the air; default 20degC.", default=293.15)
-@quantity("--pressure", "pressure", "Of the air: 1013hPa. This or the altitude.")
-@quantity("--altitude", "altitude", "Above sea level: 500m. This or the pressure.")
+@quantity("--temperature", "temperature", "Of the air; default 20degC.", least=200.0, most=350.0, default=293.15)
+@quantity("--pressure", "pressure", "Of the air: 1013hPa. This or the altitude.", least=2.0e4, most=1.2e5)
+@quantity("--altitude", "length", "Above sea level: 500m. This or the pressure.", least=-500.0, most=11_000.0)
 @click.option("--humidity", type=Humidity(), default=0.5, help="Relative: 0.4 or 40%; default 0.5.")
-@quantity("--air-density", "density", "Overrides the computed density, nothing else: 1.2kg/m3.")
+@quantity("--air-density", "density", "Overrides the computed density, nothing else: 1.2kg/m3.", least=0.0, most=10.0)
 @click.option("--aero", metavar="NAME", default=None, help="Drag and lift model; default naruo2004.")
 @click.option("--ball", metavar="NAME", default="legal", show_default=True, help="A ball preset.")
 @click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="Of the text.")

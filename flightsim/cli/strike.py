@@ -1,0 +1,140 @@
+"""`flightsim strike`: one strike in, launch out; or the strikes of a player with a club."""
+
+from __future__ import annotations
+
+import json
+from math import radians
+from pathlib import Path
+from typing import Any
+
+import click
+
+from flightsim.cli.options import number, quantity
+from flightsim.errors import BadInputError
+
+_TURN = {"least": radians(-80.0), "most": radians(80.0)}
+_ON_THE_FACE = {"least": -0.15, "most": 0.15}
+_OF_ONE = (
+    "club_speed", "loft", "attack", "path", "face", "toe", "up", "edge_height", "head", "head_mass", "restitution",
+    "tangential_restitution", "friction",
+)  # fmt: skip
+_OF_A_PLAYER = ("swing", "strikes", "seed", "bad_day", "tails", "figure")
+
+
+@click.command()
+@quantity("--club-speed", "speed", "Of the head, at impact: 45m/s, 100mph.", above=0.0, most=100.0)
+@quantity("--loft", "angle", "Elevation of the face's normal at impact; a --club brings its own.",
+          least=radians(-30.0), most=radians(89.0))  # fmt: skip
+@quantity("--attack", "angle", "Way of the head, + up; default 0deg.", **_TURN, default=0.0)
+@quantity("--path", "angle", "Way of the head, + to the right; default 0deg.", **_TURN, default=0.0)
+@quantity("--face", "angle", "Where the face points, + to the right; default 0deg.", **_TURN, default=0.0)
+@quantity("--toe", "length", "Strike toward the toe from the middle of the face, - toward the heel; default 0mm.",
+          **_ON_THE_FACE, default=0.0)  # fmt: skip
+@quantity("--up", "length", "Strike above the middle of the face; default 0mm.", **_ON_THE_FACE, default=0.0)
+@quantity("--edge-height", "length", "Leading edge above the mat, in place of --up; not for a driver.",
+          least=-0.05, most=0.06)  # fmt: skip
+@click.option("--club", metavar="NAME", help="A shipped club: driver, 7-iron, 'lob wedge', ...")
+@click.option(
+    "--head", metavar="FILE", type=click.Path(path_type=Path), help="A head of your own with its inertia, as above."
+)
+@quantity("--head-mass", "mass", "Of a point head, default 200g; or in place of the --club's.", least=0.02, most=2.0)
+@number("--restitution", 0.0, 1.0, "Of face and ball; default: a driver's at this speed, or the --club's.")
+@number("--tangential-restitution", -1.0, 1.0,
+        "-1 no grip, 0 rolling off, above 0 springing back; default 0, or the --club's.")  # fmt: skip
+@number("--friction", 0.0, 100.0, "Of face and ball; default 0.30, or the --club's.")
+@click.option("--hand", type=click.Choice(["right", "left"]), default="right", show_default=True,
+              help="left: the mirror image of all that is given as for a right-hander.")  # fmt: skip
+@click.option("--player", metavar="NAME", help="tour, low, mid, high, slow or junior: many strikes, with --club.")
+@click.option("--swing", type=click.Choice(["full", "half", "chip"]), default="full", help="Default full.")
+@click.option("--strikes", type=click.IntRange(100, 2_000_000), default=20_000,
+              help="In all, shared evenly among the strike classes; default 20000.")  # fmt: skip
+@click.option("--seed", type=click.IntRange(min=0), default=1, help="Of the random streams; default 1.")
+@number("--bad-day", 1.0, 100.0, "Multiplies the odds of a miss; misses cluster: 10 to 20; default 1.", default=1.0)
+@click.option("--tails", type=click.Choice(["independent", "joint", "gaussian"]), default="independent",
+              help="Student's t on each axis, or one for all of a swing; or normal. Default independent.")  # fmt: skip
+@click.option("--figure", type=click.Path(path_type=Path), help="Draw classes and launches into this PNG file.")
+@click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="Of text and figure.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON, in full precision.")
+@click.pass_context
+def strike(ctx: click.Context, /, player: str | None, units: str, as_json: bool, **given: Any) -> None:
+    """One strike in, launch out: how the ball leaves the club.
+
+    Without --club or --head the head is a point that does not turn: 200 g and nothing for the shaft, a driver's
+    restitution 0.83 - 0.0015 (v - 48.8) at v m/s along the face's normal, tangential restitution 0, friction 0.30.
+
+    With --club: the club's head with 3 g of shaft, its full inertia and its parameters. Where the ball is met decides
+    what meets it: face, crown's edge, sole's edge, toe's edge or hosel. --up is then above the sweet spot; an iron's
+    leading edge is the lower, the higher up the ball is met. A ball struck down into the mat bounces.
+
+    With --head FILE: the full inertia of a head of your own, the ball met by its face; nothing is added for a shaft.
+
+    \b
+      mass: 207 g
+      centre: {out: -42.3 mm, heel: -1.0 mm, up: 2.9 mm}   # of mass, from the middle of the face
+      inertia:   # g cm2, about the centre of mass; axes out of the face, toward the heel, up
+        - [2843.0, -530.2, -733.0]
+        - [-530.2, 4085.0, -0.5]
+        - [-733.0, -0.5, 5679.0]
+      bulge: 305 mm   # optional, as is roll
+
+    With --player and --club: the strike classes, how often each comes, and the launches of each.
+
+    Azimuth + to the right; sidespin + curves right; backspin +. A full shot's ball speed is good to about 3 %, its
+    launch to 1 deg, iron spin to 10 %, driver spin only to 35-40 %.
+    """
+    _refuse_of_the_other(ctx, player)
+    if player is None:
+        _one(given, units, as_json)
+    else:
+        _many(player, given, units, as_json)
+
+
+def _refuse_of_the_other(ctx: click.Context, player: str | None) -> None:
+    """An option that would do nothing is an error."""
+    others = _OF_A_PLAYER if player is None else _OF_ONE
+    named = [f"--{name.replace('_', '-')}" for name in others if _is_given(ctx, name)]
+    if named and player is None:
+        raise BadInputError(
+            f"{named[0]}: is for many strikes\n  allowed: with --player and --club\n  try: --player mid"
+        )
+    if named:
+        raise BadInputError(f"{named[0]}: is for one strike\n  allowed: without --player\n  try: remove one of the two")
+
+
+def _is_given(ctx: click.Context, name: str) -> bool:
+    return ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
+
+
+def _one(given: dict[str, Any], units: str, as_json: bool) -> None:
+    from flightsim.study.one_strike import OneStrike, strike_lines, strike_once
+
+    if given["club_speed"] is None:
+        raise BadInputError("--club-speed: missing\n  allowed: a speed with its unit\n  try: --club-speed 45m/s")
+    order = OneStrike(**{name: given[name] for name in _OF_ONE}, club=given["club"], left=given["hand"] == "left")
+    struck = strike_once(order)
+    if as_json:
+        click.echo(json.dumps(struck.numbers, indent=2, allow_nan=False))
+    else:
+        click.echo("\n".join(strike_lines(struck, order, units)))
+
+
+def _many(player: str, given: dict[str, Any], units: str, as_json: bool) -> None:
+    from flightsim.report.strike_words import mix_lines
+    from flightsim.study.strike_mix import MixOrder, mix_data, strike_mix
+
+    if given["club"] is None:
+        raise BadInputError("--player: needs a --club\n  allowed: a shipped club\n  try: --club 7-iron")
+    mix = strike_mix(MixOrder(
+        player, given["club"], given["strikes"], given["seed"], given["bad_day"], given["tails"], given["swing"],
+        given["hand"] == "left",
+    ))  # fmt: skip
+    if given["figure"] is not None:
+        from flightsim.report.strike_figure import write_strike_figure
+
+        write_strike_figure(mix, units, given["figure"])
+    if as_json:
+        click.echo(json.dumps(mix_data(mix), indent=2, allow_nan=False))
+        return
+    click.echo("\n".join(mix_lines(mix, units)))
+    if given["figure"] is not None:
+        click.echo(f"Drew {given['figure']}.")
