@@ -32,6 +32,7 @@ Array = NDArray[np.float64]
 
 DRAWN = 500  # strikes of a class
 BANDS = 4  # of ball speed
+_ROUND = (5.0, 2.0, 1.0, 0.5, 0.1)  # what their borders are rounded to
 # Light to dark by even steps of lightness, so that grey print tells them apart too.
 SHADES = ("#c6d8e6", "#7fadd0", "#2f78b0", "#08305c")
 # Fill and hatch of the areas; what is clean stays white.
@@ -175,7 +176,7 @@ def _area(axes: Axes, view: _View, one: ClassMix) -> None:
 
 def _outline(axes: Axes, view: _View) -> None:
     """A plain outline, for orientation: no club's in particular."""
-    toe, up = _driver_outline() if view.driver else _iron_outline()
+    toe, up = _OUTLINES[view.mix.club.kind]()
     axes.plot(view.sign * toe * view.scale, up * view.scale, color=INK, linewidth=1.6, zorder=3)
     if not view.driver:
         for across in (-0.0065, 0.0065):
@@ -185,18 +186,29 @@ def _outline(axes: Axes, view: _View) -> None:
                       dashes=(5, 2), zorder=3)  # fmt: skip
 
 
-def _driver_outline() -> tuple[Array, Array]:
+def _driver() -> tuple[Array, Array]:
+    return _oval(0.054, 0.027, 0.0)
+
+
+def _wood() -> tuple[Array, Array]:
+    return _oval(0.045, 0.018, 0.018)
+
+
+def _oval(wide: float, tall: float, middle: float) -> tuple[Array, Array]:
     turn = np.linspace(0.0, 2.0 * np.pi, 241)
     c, s = np.cos(turn), np.sin(turn)
-    return 0.054 * np.sign(c) * np.abs(c) ** 0.8, 0.027 * np.sign(s) * np.abs(s) ** 0.8
+    return wide * np.sign(c) * np.abs(c) ** 0.8, middle + tall * np.sign(s) * np.abs(s) ** 0.8
 
 
-def _iron_outline() -> tuple[Array, Array]:
+def _iron() -> tuple[Array, Array]:
     """Leading edge, rounded toe, top line; the face's middle is half of 40 mm up."""
     bend = np.linspace(-np.pi / 2.0, np.pi / 2.0, 61)
     toe = np.concatenate([[-0.030], 0.026 + 0.016 * np.cos(bend), [-0.030, -0.030]])
     up = np.concatenate([[0.0], 0.0245 + 0.0245 * np.sin(bend), [0.026, 0.0]])
     return toe, up
+
+
+_OUTLINES = {"driver": _driver, "wood": _wood, "iron": _iron, "wedge": _iron}
 
 
 def _scatter(axes: Axes, view: _View) -> None:
@@ -243,8 +255,10 @@ def _thresholds(axes: Axes, view: _View) -> None:
         axes.text(view.sign * border * view.scale, (view.span[1] - 0.002) * view.scale,
                   f"{abs(border) * view.scale:.{places}f}", ha="center", va="top", **style)  # fmt: skip
     for border in rows:
-        axes.text(view.sign * (heel + 0.004) * view.scale, border * view.scale,
-                  f"{border * view.scale:.{places}f}", ha="center", va="center", **style)  # fmt: skip
+        words = f"{border * view.scale:.{places}f}".replace("-", "\u2212")
+        axes.text(
+            view.sign * (heel + 0.004) * view.scale, border * view.scale, words, ha="center", va="center", **style
+        )
 
 
 def _notes(figure: Figure, view: _View, top: float) -> None:
@@ -272,10 +286,10 @@ def _bands(mix: StrikeMix, units: str) -> tuple[Array, list[str]]:
     """Inner borders of the bands of ball speed, m/s, and the words of each band."""
     scale, unit = Display("imperial" if units == "imperial" else "metric").speed_axis
     speeds = np.concatenate([one.speed[:DRAWN] for one in mix.classes]) * scale
-    low, high = np.quantile(speeds, (0.05, 0.95))
-    step = max(5.0 * round((high - low) / BANDS / 5.0), 5.0)
-    first = step * round(low / step) + step
-    borders = first + step * np.arange(BANDS - 1)
+    low, high = np.quantile(speeds, (0.02, 0.98))
+    each = (high - low) / BANDS
+    step = next((step for step in _ROUND if step <= each), _ROUND[-1])
+    borders = step * np.floor((low + each * np.arange(1, BANDS)) / step + 0.5)
     words = [f"under {borders[0]:g} {unit}"]
     words += [f"{a:g} to {b:g} {unit}" for a, b in pairwise(borders)]
     return borders / scale, [*words, f"from {borders[-1]:g} {unit}"]
