@@ -38,7 +38,7 @@ _OF_A_PLAYER = ("swing", "strikes", "seed", "bad_day", "tails", "figure")
     "--head", metavar="FILE", type=click.Path(path_type=Path), help="A head of your own with its inertia, as above."
 )
 @quantity("--head-mass", "mass", "Of a point head, default 200g; or in place of the --club's.", least=0.02, most=2.0)
-@number("--restitution", 0.0, 1.0, "Of face and ball; default: a driver's at this speed, or the --club's.")
+@number("--restitution", 0.0, 1.0, "Of face and ball; default 0.83, a driver's law for a --head, or the --club's.")
 @number("--tangential-restitution", -1.0, 1.0,
         "-1 no grip, 0 rolling off, above 0 springing back; default 0, or the --club's.")  # fmt: skip
 @number("--friction", 0.0, 100.0, "Of face and ball; default 0.30, or the --club's.")
@@ -59,14 +59,15 @@ _OF_A_PLAYER = ("swing", "strikes", "seed", "bad_day", "tails", "figure")
 def strike(ctx: click.Context, /, player: str | None, units: str, as_json: bool, **given: Any) -> None:
     """One strike in, launch out: how the ball leaves the club.
 
-    Without --club or --head the head is a point that does not turn: 200 g and nothing for the shaft, a driver's
-    restitution 0.83 - 0.0015 (v - 48.8) at v m/s along the face's normal, tangential restitution 0, friction 0.30.
+    Without --club or --head the head is a point that does not turn: 200 g and nothing for the shaft, restitution 0.83,
+    tangential restitution 0, friction 0.30.
 
     With --club: the club's head with 3 g of shaft, its full inertia and its parameters. Where the ball is met decides
     what meets it: face, crown's edge, sole's edge, toe's edge or hosel. --up is then above the sweet spot; an iron's
     leading edge is the lower, the higher up the ball is met. A ball struck down into the mat bounces.
 
-    With --head FILE: the full inertia of a head of your own, the ball met by its face; nothing is added for a shaft.
+    With --head FILE: the full inertia of a head of your own, the ball met by its face; nothing is added for a shaft;
+    a driver's restitution, 0.83 - 0.0015 (v - 48.8) at v m/s along the face's normal.
 
     \b
       mass: 207 g
@@ -75,7 +76,8 @@ def strike(ctx: click.Context, /, player: str | None, units: str, as_json: bool,
         - [2843.0, -530.2, -733.0]
         - [-530.2, 4085.0, -0.5]
         - [-733.0, -0.5, 5679.0]
-      bulge: 305 mm   # optional, as is roll
+      bulge: 305 mm   # optional
+      roll: 305 mm   # optional
 
     With --player and --club: the strike classes, how often each comes, and the launches of each.
 

@@ -27,6 +27,7 @@ from flightsim.strike.vectors import dot
 
 _RPM = 60.0 / (2.0 * np.pi)
 POINT_MASS = 0.200  # kg: a driver's head
+POINT_RESTITUTION = 0.83  # the limit in the rules (read)
 POINT_TANGENTIAL = 0.0
 LEAST_LOFT, MOST_LOFT = 1.0, 85.0  # deg at impact, of a club whose edges and hosel may meet the ball
 CLASS_WORDS = {
@@ -96,17 +97,22 @@ def strike_once(order: OneStrike, ball: Ball = LEGAL_BALL) -> Struck:
             "\n  try: --loft 12deg"
         )
     if order.edge_height is not None:
-        raise BadInputError("--edge-height: needs a --club other than a driver\n  try: --club 7-iron, or --up")
+        allowed = "with a --club other than a driver"
+        raise BadInputError(f"--edge-height: needs a --club\n  allowed: {allowed}\n  try: --club 7-iron, or --up")
     head = read_head(order.head) if order.head else point_head(order.head_mass or POINT_MASS)
     return _told(order, rigid_blow(head, _delivery(order, order.loft), order.given, ball), StrikeClass.FACE, ball)
 
 
 def rigid_blow(head: Head, delivery: Delivery, given: GivenContact, ball: Ball) -> Blow:
-    """A head, or a point, meets the ball with its face: a driver's restitution where none is given."""
+    """A head, or a point, meets the ball with its face.
+
+    Where no restitution is given: a driver's law for a head, and its limit in the rules, 0.83, for a point.
+    """
     axes = head_axes(delivery.face, delivery.loft)
     place, normal = head.face_point(delivery.toe, delivery.up)
     velocity = to_head(axes, delivery.head_velocity())
-    own = Contact(driver_restitution(dot(velocity, normal)), POINT_TANGENTIAL, FRICTION)
+    restitution = POINT_RESTITUTION if head.inertia is None else driver_restitution(dot(velocity, normal))
+    own = Contact(restitution, POINT_TANGENTIAL, FRICTION)
     lever = place - head.centre[:, None]
     blow = strike_ball(head.mass, head.inverse_inertia, lever, normal, velocity, given.over(own), ball)
     return Blow(to_bay(axes, blow.velocity), to_bay(axes, blow.spin), to_bay(axes, blow.impulse), blow.slid)
@@ -152,7 +158,8 @@ def _edge(order: OneStrike, club: Club, loft: float, ball: Ball) -> float:
             "--edge-height: a driver's ball is teed\n  allowed: --up\n  try: --up -10mm for a low strike"
         )
     if order.up != 0.0:
-        raise BadInputError("--edge-height and --up both say how high the ball is met\n  try: one of them")
+        found = "--edge-height and --up both say how high the ball is met"
+        raise BadInputError(f"{found}\n  allowed: one of them\n  try: without --up")
     return order.edge_height
 
 
