@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -149,11 +150,9 @@ def test_nohup_keeps_a_run_alive_when_its_terminal_goes(tmp_path):
     command = ["nohup", sys.executable, "-m", "flightsim", "run", str(GARAGE), "--shots", "600", "--out", "out"]
     with subprocess.Popen(command, cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
         for _ in range(20):
+            with suppress(subprocess.TimeoutExpired):
+                process.wait(timeout=0.3)
             if process.poll() is None:
                 process.send_signal(signal.SIGHUP)
-            try:
-                process.wait(timeout=0.2)
-            except subprocess.TimeoutExpired:
-                continue
         assert process.wait(timeout=60) == 0
     assert (tmp_path / "out" / "report.html").exists()
