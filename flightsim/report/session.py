@@ -121,9 +121,12 @@ def _own_number(opened: OpenBay) -> str:
 def _progress(shots: int) -> Iterator[tuple[Callable[[int], None], Callable[[str], None]]]:
     """A bar on a terminal's error stream; nothing in a pipe."""
     console = Console(stderr=True)
+    if not console.is_terminal:  # a disabled bar still ends with a blank line in some versions of rich
+        yield (lambda done: None), (lambda words: None)
+        return
     bar = Progress(
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(),
-        console=console, transient=True, disable=not console.is_terminal,
+        console=console, transient=True,
     )  # fmt: skip
     with bar:
         task = bar.add_task("flying", total=shots)
