@@ -151,6 +151,10 @@ class Plugins:
         tests.sort(key=lambda test: not any(part.role is Role.GUARD for part in test[1]))
         return [_touch_test(plugin, parts) for plugin, parts in tests if parts]
 
+    def asks(self, *hooks: str) -> bool:
+        """Whether any plugin has one of these hooks: what only they would look at need not be made without."""
+        return any(hook in plugin.hooks for plugin in self.loaded for hook in hooks)
+
     def judge(self, scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]) -> list[Finding]:
         """What plugins have to say of a finished run."""
         return self._ask("flightsim_judge", Finding, scenario, bay, columns)

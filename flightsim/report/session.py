@@ -59,7 +59,9 @@ def run_and_report(order: Order) -> int:
     with _progress(shots) as (step, say), _enough_memory(shots):
         result = run(opened, shots, seed, order.workers, step)
         judgements = judge_all(requirements, result.rates, result.types, result.sampled)
-        seen = (opened.scenario, opened.bay, columns(result))
+        looked_at = opened.plugins.asks("flightsim_report_sections", "flightsim_figures")
+        seen_by_plugins = columns(result) if looked_at else {}
+        seen = (opened.scenario, opened.bay, seen_by_plugins)
         sections, figures = opened.plugins.report_sections(*seen), opened.plugins.figures(*seen)
         out = write_run(result, judgements, sections, figures, order.out, say)
     _tell(result, judgements, out)

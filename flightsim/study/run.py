@@ -45,4 +45,6 @@ def run(
         seed, plan.sampled, opened.warnings, (), tuple(opened.plugins.describe()),
         shots_source(opened.scenario, plan),
     )  # fmt: skip
+    if not opened.plugins.asks("flightsim_judge"):
+        return result
     return result.with_findings(opened.plugins.judge(opened.scenario, bay, columns(result)))
