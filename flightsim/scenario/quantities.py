@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 _DECIMAL = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _FRACTION = r"(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+)"
-_UNIT = r"°?[A-Za-z]+(?:/[A-Za-z]+(?:\^?3|³)?)?|['\"′″°]"
+_UNIT = r"°?[A-Za-z]+(?:[-·][A-Za-z]+)?(?:/[A-Za-z]+(?:\^?[23]|[²³])?)?|['\"′″°]"
 _TERM = re.compile(rf"\s*(?P<sign>[+-])?\s*(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))\s*(?P<unit>{_UNIT})")
 _BARE = re.compile(rf"\s*[+-]?\s*(?:{_FRACTION}|{_DECIMAL})\s*")
 _COMMA = re.compile(r"[0-9],[0-9]")
@@ -96,6 +96,33 @@ KINDS = {
             (("kg/m^3", "kg/m3"), ("kg/m³", "kg/m3"), ("lb/ft^3", "lb/ft3"), ("lb/ft³", "lb/ft3")),
         ),
         Kind("mass", "kg", ("g", "kg", "oz", "lb"), ("45.93 g",)),
+        Kind(
+            "energy",
+            "J",
+            ("J", "kJ", "ft-lb"),
+            ("25 J", "11 ft-lb"),
+            (("ft-lbf", "ft-lb"), ("ft·lb", "ft-lb"), ("ft·lbf", "ft-lb"), ("joule", "J"), ("joules", "J")),
+        ),
+        Kind(
+            "areal mass",
+            "kg/m^2",
+            ("kg/m2", "g/m2", "oz/yd2", "lb/ft2"),
+            ("350 g/m2", "0.35 kg/m2", "10 oz/yd2"),
+            (
+                ("kg/m^2", "kg/m2"), ("kg/m²", "kg/m2"), ("g/m^2", "g/m2"), ("g/m²", "g/m2"), ("gsm", "g/m2"),
+                ("oz/yd^2", "oz/yd2"), ("oz/yd²", "oz/yd2"), ("lb/ft^2", "lb/ft2"), ("lb/ft²", "lb/ft2"),
+            ),
+        ),
+        Kind("force", "N", ("N", "kN", "kgf", "lbf"), ("150 N", "0.5 kN", "30 lbf")),
+        Kind("stiffness", "N/m", ("N/m", "kN/m", "N/mm", "lbf/in"), ("500 N/m", "200 kN/m")),
+        Kind("tension", "N/m", ("N/m", "kN/m", "N/cm", "lbf/ft"), ("50 N/m", "3 lbf/ft")),
+        Kind(
+            "stress",
+            "Pa",
+            ("Pa", "kPa", "MPa", "GPa", "psi"),
+            ("0.12 MPa", "120 kPa", "8 GPa"),
+            (("N/mm2", "MPa"), ("N/mm^2", "MPa"), ("N/mm²", "MPa")),
+        ),
     )
 }  # fmt: skip
 
@@ -108,7 +135,8 @@ def _registry() -> pint.UnitRegistry[float]:
 
 
 def _in_si(kind: Kind, value: float, unit: str) -> float:
-    name = {"inHg": "inch_Hg", "rpm": "revolutions_per_minute"}.get(unit, re.sub(r"3$", "^3", unit))
+    spelt = {"inHg": "inch_Hg", "rpm": "revolutions_per_minute", "ft-lb": "foot_pound"}
+    name = spelt.get(unit, re.sub(r"([23])$", r"^\1", unit))
     return float(_registry().Quantity(value, name).to(kind.si).magnitude)
 
 
@@ -216,7 +244,7 @@ def refusal(found: str, allowed: str, fix: str = "") -> PydanticCustomError:
     )
 
 
-_PLAIN_UNIT = {"angle": "rad", "density": "kg/m3", "spin rate": "rad/s"}
+_PLAIN_UNIT = {"angle": "rad", "areal mass": "kg/m2", "density": "kg/m3", "spin rate": "rad/s"}
 
 
 def _limit_words(kind: Kind, limit: float) -> str:
@@ -286,6 +314,12 @@ if TYPE_CHECKING:
     Pressure: TypeAlias = float
     Density: TypeAlias = float
     Mass: TypeAlias = float
+    Energy: TypeAlias = float
+    ArealMass: TypeAlias = float
+    Force: TypeAlias = float
+    Stiffness: TypeAlias = float
+    Tension: TypeAlias = float
+    Stress: TypeAlias = float
 else:
     Length = quantity("length")  # may be negative: an offset
     Distance = quantity("length", least=0.0, most=1000.0)  # from a wall or the floor
@@ -299,3 +333,9 @@ else:
     Pressure = quantity("pressure", least=2.0e4, most=1.2e5)
     Density = quantity("density", above=0.0, most=10.0)
     Mass = quantity("mass", above=0.0, most=1.0)
+    Energy = quantity("energy", above=0.0, most=1.0e5)
+    ArealMass = quantity("areal mass", above=0.0, most=50.0)
+    Force = quantity("force", least=0.0, most=1.0e6)
+    Stiffness = quantity("stiffness", above=0.0, most=1.0e8)  # of a spring, or of a sheet: force per width and strain
+    Tension = quantity("tension", least=0.0, most=1.0e5)  # force per width
+    Stress = quantity("stress", above=0.0, most=1.0e12)

@@ -1,7 +1,8 @@
 """Quantities: what is read, what is refused, and that both directions agree.
 
 Conversion factors: foot, inch and mile by the international yard and pound agreement of 1959 (exact);
-inch of mercury and pound by NIST SP 811 (2008), appendix B.8, from memory.
+inch of mercury and pound by NIST SP 811 (2008), appendix B.8, from memory; the pound-force is a pound times the
+standard fall of 9.80665 m/s2 (CGPM 1901, memory).
 """
 
 from __future__ import annotations
@@ -15,7 +16,23 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import PydanticCustomError
 
 from flightsim.scenario.display import Display
-from flightsim.scenario.quantities import KINDS, Angle, Distance, Length, Mass, Size, parse, quantity
+from flightsim.scenario.quantities import (
+    KINDS,
+    Angle,
+    ArealMass,
+    Distance,
+    Energy,
+    Force,
+    Length,
+    Mass,
+    Size,
+    Stiffness,
+    Stress,
+    parse,
+    quantity,
+)
+
+LBF = 0.45359237 * 9.80665
 
 
 def refusal(kind: str, text: object) -> dict[str, str]:
@@ -80,6 +97,30 @@ def test_lengths_read_as_people_write_them(text, metres):
         ("density", "0.075 lb/ft^3", 0.075 * 0.45359237 / 0.3048**3),
         ("mass", "45.93 g", 0.04593),
         ("mass", "1.62 oz", 1.62 * 0.028349523125),
+        ("energy", "25 J", 25.0),
+        ("energy", "0.112 kJ", 112.0),
+        ("energy", "11 ft-lb", 11 * 0.3048 * LBF),
+        ("energy", "58 ft·lbf", 58 * 0.3048 * LBF),
+        ("areal mass", "0.35 kg/m2", 0.35),
+        ("areal mass", "350 g/m²", 0.35),
+        ("areal mass", "350 gsm", 0.35),
+        ("areal mass", "10 oz/yd^2", 10 * 0.028349523125 / 0.9144**2),
+        ("areal mass", "1 lb/ft2", 0.45359237 / 0.3048**2),
+        ("force", "150 N", 150.0),
+        ("force", ".5 kN", 500.0),
+        ("force", "10 kgf", 98.0665),
+        ("force", "30lbf", 30 * LBF),
+        ("stiffness", "500 N/m", 500.0),
+        ("stiffness", "0.5 N/mm", 500.0),
+        ("stiffness", "200 kN/m", 2e5),
+        ("stiffness", "10 lbf/in", 10 * LBF / 0.0254),
+        ("tension", "50 N/m", 50.0),
+        ("tension", "0.5 N/cm", 50.0),
+        ("tension", "3 lbf/ft", 3 * LBF / 0.3048),
+        ("stress", "0.12 MPa", 1.2e5),
+        ("stress", "235 N/mm2", 2.35e8),
+        ("stress", "8 GPa", 8e9),
+        ("stress", "20 psi", 20 * LBF / 0.0254**2),
     ],
 )
 def test_other_quantities_become_si(kind, text, si):
@@ -178,6 +219,11 @@ def test_every_eighth_of_an_inch_survives_showing_and_reading(feet, inches, eigh
         (Size, "2 km", None),
         (Distance, "1001 m", "at most 1000 m"),
         (Mass, "0 g", "more than 0 kg"),
+        (ArealMass, "0 g/m2", "more than 0 kg/m2"),
+        (Energy, "-1 J", "more than 0 J"),
+        (Force, "-1 N", "at least 0 N"),
+        (Stiffness, "0 N/m", "more than 0 N/m"),
+        (Stress, "-1 kPa", "more than 0 Pa"),
     ],
 )
 def test_values_out_of_range_are_refused_with_the_limit(annotation, text, limit):
