@@ -1,25 +1,14 @@
-"""What the face of a part is made of, in plain words.
+"""What the face of a part is made of, as a word of the scenario file.
 
-The word decides, once rebounds are computed, how a ball comes back. A part says what it is made of already now,
-so that scenario files need not change then.
+The words that come with flightsim are in flightsim/contact/facings.yaml; a scenario or a plugin adds its own. Which
+words are known is checked once the plugins are loaded: until then a facing is text.
 """
 
-from typing import Literal
+from typing import Annotated
 
-Facing = Literal[
-    "brick",
-    "cloth",
-    "concrete",
-    "foam",
-    "foam on plywood",
-    "foam on steel",
-    "glass",
-    "gypsum",
-    "net",
-    "plastic",
-    "plywood",
-    "rubber",
-    "steel",
-    "timber",
-    "turf",
-]
+
+class FacingMark:
+    """Marks the fields of a section that hold the name of a facing."""
+
+
+Facing = Annotated[str, FacingMark()]

@@ -8,6 +8,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.bay.people import Zone
 from flightsim.bay.shapes import ConvexPolygon, Shape
 
 Array = NDArray[np.float64]
@@ -61,19 +62,25 @@ class Opening:
 
 @dataclass(frozen=True)
 class Bay:
-    """The room and everything hung in it. lower and upper `(3,)`, m: the box that holds the room."""
+    """The room, everything hung in it, and where people are. lower and upper `(3,)`, m: the box that holds the room."""
 
     parts: tuple[Part, ...]
     openings: tuple[Opening, ...]
     lower: Array
     upper: Array
+    zones: tuple[Zone, ...] = ()
 
     def __post_init__(self) -> None:
         """Names must be unique: ties go by name. Raises ValueError."""
-        names = [*(part.name for part in self.parts), *(opening.name for opening in self.openings)]
+        things = (*self.parts, *self.openings, *self.zones)
+        names = [thing.name for thing in things]
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
             raise ValueError(f"two parts share a name: {', '.join(twice)}")
+
+    def guard_labels(self) -> tuple[str, ...]:
+        """The names of what stops balls, each once, sorted."""
+        return tuple(sorted({part.label for part in self.parts if part.role is Role.GUARD}))
 
     def owned_by(self, owner: str) -> tuple[Part, ...]:
         """The parts that one plugin gave."""

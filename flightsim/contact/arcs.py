@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,9 +27,12 @@ class ArcBatch:
     be touched.
     """
 
-    def __init__(self, flights: Flights, radius: float) -> None:
-        """Take the arcs as they are."""
+    def __init__(
+        self, flights: Flights, radius: float, ignored: Mapping[str, NDArray[np.bool_]] = MappingProxyType({})
+    ) -> None:
+        """Take the arcs as they are. ignored: balls `(n,)` for which the part of this name is not there."""
         self.flights = flights
+        self.ignored = ignored
         self.radius = radius
         self.until = np.ones(len(flights))
 
@@ -38,6 +43,11 @@ class ArcBatch:
         balls = balls[shorter]
         self.until[balls] = sooner[shorter]
         self._shorten_boxes(balls)
+
+    def heeded(self, part: str, balls: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Which of these balls `(k,)` the part of this name is there for."""
+        ignored = self.ignored.get(part)
+        return np.ones(balls.size, dtype=bool) if ignored is None else ~ignored[balls]
 
     def _shorten_boxes(self, balls: NDArray[np.intp]) -> None:
         """Draw in the boxes of whole arcs to what still matters of them."""

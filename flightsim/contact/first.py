@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Role
-from flightsim.contact.arcs import TIE, ArcBatch
-from flightsim.contact.leaving import leaving
-from flightsim.contact.touch import Touch
+from flightsim.bay.parts import Bay
+from flightsim.contact.arcs import ArcBatch
+from flightsim.contact.ends import BatchTest, Ends, arc_ends
+from flightsim.flight.arcs import Flights
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics, fly_arcs
 from flightsim.flight.launches import Launches
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-# Tests a whole batch of arcs against the parts of one plugin.
-BatchTest = Callable[[ArcBatch], Sequence[Touch]]
-
 MAX_FLIGHT_TIME = 30.0  # s: nothing flies longer indoors
 MAX_ARCS = 400
-_LONGEST_ARC = 0.35  # s: longer first tries miss the tolerance more often than they save arcs
+LONGEST_ARC = 0.35  # s: longer first tries miss the tolerance more often than they save arcs
 
 
 @dataclass(frozen=True)
@@ -62,6 +59,18 @@ class Contacts:
             np.zeros(n, dtype=bool),
         )
 
+    def put(self, shots: Index, flights: Flights, ends: Ends) -> None:
+        """Write where the arcs of these shots `(n,)` end, for those that end."""
+        self.failed[shots[ends.failed]] = True
+        met = np.flatnonzero(~ends.failed & ~ends.goes_on)
+        some, tau, shot = flights.take(met), ends.tau[met], shots[met]
+        self.part[shot], self.opening[shot] = ends.part[met], ends.opening[met]
+        self.time[shot] = some.time(tau)
+        self.point[:, shot] = some.position(tau)
+        self.velocity[:, shot] = some.velocity(tau)
+        self.normal[:, shot] = ends.normal[:, met]
+        self.spin[:, shot] = some.spin_at(tau)
+
     def speed_of(self, chunk: slice = slice(None)) -> Array:
         """Speed at the contact `(n,)`, m/s."""
         return np.asarray(np.sqrt((self.velocity[:, chunk] ** 2).sum(axis=0)))
@@ -80,7 +89,7 @@ def first_contacts(
     bay: Bay,
     tests: Sequence[BatchTest],
     tolerance: float = DEFAULT_TOLERANCE,
-    longest_arc: float = _LONGEST_ARC,
+    longest_arc: float = LONGEST_ARC,
 ) -> Contacts:
     """Fly every launch to its first contact.
 
@@ -97,8 +106,9 @@ def first_contacts(
     for _ in range(MAX_ARCS):
         duration = np.minimum(time_to_leave(start, velocity, bay, physics), last)
         flights = fly_arcs(physics, start, velocity, spin, time, duration, tolerance)
-        arcs = ArcBatch(flights, physics.ball.radius)
-        done = _record(contacts, alive, arcs, bay, [touch for test in tests for touch in test(arcs)])
+        ends = arc_ends(bay, ArcBatch(flights, physics.ball.radius), tests)
+        contacts.put(alive, flights, ends)
+        done = ~ends.goes_on
         lost = ~done & (flights.start_time >= MAX_FLIGHT_TIME)
         contacts.failed[alive[lost]] = True
         go = np.flatnonzero(~done & ~lost)
@@ -128,64 +138,3 @@ def time_to_leave(start: Array, velocity: Array, bay: Bay, physics: Physics) -> 
             fall = np.where(rise < 0.0, drop / -rise, np.inf)
     soonest = np.minimum(np.minimum(level[0], level[1]), np.minimum(fall, climb))
     return np.clip(np.where(np.isfinite(soonest), soonest, 1.0), 1.0e-4, None) * 1.1
-
-
-def _record(contacts: Contacts, alive: Index, arcs: ArcBatch, bay: Bay, touches: list[Touch]) -> NDArray[np.bool_]:
-    """Write what ends in this arc; returns which balls `(n,)` of the arc have ended."""
-    flights = arcs.flights
-    done = np.zeros(len(arcs), dtype=bool)
-    balls, tau, normal, part = _earliest(bay, arcs, touches)
-    best = np.full(len(arcs), np.inf)
-    best[balls] = tau
-    out_balls, out_tau, out_normal, opening = leaving(bay, arcs, best)
-    touched = np.ones(balls.size, dtype=bool)
-    if out_balls.size:
-        left = np.full(len(arcs), np.inf)
-        left[out_balls] = out_tau
-        touched = tau <= left[balls]
-    # An arc that missed its tolerance may be anywhere: what it seems to touch is nothing to go by.
-    unsure = [np.flatnonzero(~np.isfinite(flights.error)), *(touch.undecided for touch in touches)]
-    failed = np.unique(np.concatenate(unsure))
-    for kind, who, when, direction, what in (
-        (contacts.part, balls[touched], tau[touched], normal[:, touched], part[touched]),
-        (contacts.opening, out_balls, out_tau, out_normal, opening),
-    ):
-        sure = ~np.isin(who, failed) if failed.size else slice(None)
-        who, when, direction, what = who[sure], when[sure], direction[:, sure], what[sure]
-        some = flights.take(who)
-        shot = alive[who]
-        kind[shot] = what
-        contacts.time[shot] = some.time(when)
-        contacts.point[:, shot] = some.position(when)
-        contacts.velocity[:, shot] = some.velocity(when)
-        contacts.normal[:, shot] = direction
-        contacts.spin[:, shot] = some.spin_at(when)
-        done[who] = True
-    contacts.failed[alive[failed]] = True
-    done[failed] = True
-    return done
-
-
-def _earliest(bay: Bay, arcs: ArcBatch, touches: list[Touch]) -> tuple[Index, Array, Array, Index]:
-    """The first touch of each ball that touches anything: balls, tau, normal, part index.
-
-    A tie goes to what is no guard: cloth flat on a wall stops no ball.
-    """
-    place = {part.name: k for k, part in enumerate(bay.parts)}
-    balls = np.concatenate([np.empty(0, dtype=np.intp), *(t.balls for t in touches)])
-    tau = np.concatenate([np.empty(0), *(t.tau for t in touches)])
-    normal = np.concatenate([np.empty((3, 0)), *(t.normal for t in touches)], axis=1)
-    part = np.concatenate(
-        [
-            np.empty(0, dtype=np.intp),
-            *(np.full(t.balls.size, place[t.part.name], dtype=np.intp) for t in touches),
-        ]
-    )
-    soonest = np.full(len(arcs), np.inf)
-    np.minimum.at(soonest, balls, tau)
-    tie = tau <= soonest[balls] + TIE / arcs.speed[balls]  # as the tests skip what comes later, to the last digit
-    balls, tau, normal, part = balls[tie], tau[tie], normal[:, tie], part[tie]
-    rank = np.argsort(np.lexsort(([p.name for p in bay.parts], [p.role is Role.GUARD for p in bay.parts])))
-    order = np.lexsort((rank[part], balls))
-    first = order[np.unique(balls[order], return_index=True)[1]]
-    return balls[first], tau[first], normal[:, first], part[first]

@@ -41,6 +41,14 @@ class Touch:
     undecided: Index
 
 
+def heeded(touch: Touch, arcs: ArcBatch) -> Touch:
+    """The touch without the balls for which the part is not there: a plugin's own test need not know of them."""
+    if touch.part.name not in arcs.ignored:
+        return touch
+    kept, unsure = (arcs.heeded(touch.part.name, balls) for balls in (touch.balls, touch.undecided))
+    return Touch(touch.part, touch.balls[kept], touch.tau[kept], touch.normal[:, kept], touch.undecided[unsure])
+
+
 def first_touches(parts: tuple[Part, ...], arcs: ArcBatch) -> list[Touch]:
     """The first touch of every part by every arc of the batch that touches it."""
     touches = []
@@ -57,6 +65,9 @@ def first_touch(part: Part, arcs: ArcBatch) -> Touch:
     until it has come off. One that is inside it is undecided: it must have started there.
     """
     balls, tau = arcs.near(*part.shape.bounds())
+    if part.name in arcs.ignored:
+        there = arcs.heeded(part.name, balls)
+        balls, tau = balls[there], tau[there]
     plane = getattr(part.shape, "plane", lambda: None)()
     if plane is not None:
         balls, tau = _up_to_plane(plane, arcs, balls, tau)
@@ -164,6 +175,7 @@ def _convex_step(gap: Array, rate: Array, bend: Array) -> Array:
     # Written so that no digits are lost, whichever way the ball goes.
     step: Array = 2.0 * gap / np.maximum(root + np.abs(rate), 1.0e-300)
     if away.any():
-        far = (root[away] + rate[away]) / np.maximum(bend[away], 1e-300)
-        step[away] = np.minimum(far, 2.0)
+        straight = bend[away] <= 1.0e-300  # then it never comes nearer: a ball that lies still, or a straight way
+        far = (root[away] + rate[away]) / np.where(straight, 1.0, bend[away])
+        step[away] = np.where(straight, 2.0, np.minimum(far, 2.0))
     return step

@@ -73,3 +73,14 @@ class Flights:
             self.spin_decay,
             self.error[index],
         )
+
+    def joined(self, other: Flights) -> Flights:
+        """These arcs, then the others, whose spin must decay alike or whose air path is nought."""
+
+        def both(name: str) -> Array:
+            return np.concatenate([getattr(self, name), getattr(other, name)], axis=-1)
+
+        return Flights(
+            both("start_time"), both("duration"), both("path"), both("spin"), both("end_velocity"), both("end_spin"),
+            both("air_path"), self.spin_decay, both("error"),
+        )  # fmt: skip

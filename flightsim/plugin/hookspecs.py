@@ -20,7 +20,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from flightsim.bay.parts import Bay, Opening, Part
+    from flightsim.bay.people import Zone
     from flightsim.contact.arcs import ArcBatch
+    from flightsim.contact.facings import Facing
+    from flightsim.contact.rebound import PartRebound
     from flightsim.contact.touch import Touch
     from flightsim.scenario.models import Scenario
 
@@ -49,13 +52,28 @@ class BayPieces:
     """What a plugin puts into the bay.
 
     problems: warnings or errors about how it fits; bounds: lower and upper corner `(3,)`, m, of the box that
-    holds the room, given by the room plugin and no other.
+    holds the room, given by the room plugin and no other; zones: where people are.
     """
 
     parts: Sequence[Part] = ()
     openings: Sequence[Opening] = ()
     problems: Sequence[Problem] = ()
     bounds: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None
+    zones: Sequence[Zone] = ()
+
+
+@dataclass(frozen=True)
+class BayView:
+    """What a plugin sees of the finished bay, before anything is flown. ball_radius, m, and ball_mass, kg; facings: by
+    name, all that the parts may have.
+    """
+
+    entries: Sequence[Any]
+    scenario: Scenario
+    bay: Bay
+    ball_radius: float
+    ball_mass: float
+    facings: Mapping[str, Facing]
 
 
 @dataclass(frozen=True)
@@ -114,6 +132,16 @@ def flightsim_section() -> Section:  # type: ignore[empty-body]
 @hookspec
 def flightsim_parts(context: BaySetup) -> BayPieces:  # type: ignore[empty-body]
     """Give the parts and openings that the plugin puts into the bay."""
+
+
+@hookspec
+def flightsim_facings(context: BaySetup) -> Sequence[Facing]:  # type: ignore[empty-body]
+    """Give facings beside those that come with flightsim; parts and scenario files may then name them."""
+
+
+@hookspec
+def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:  # type: ignore[empty-body]
+    """Give a part a law of its own for how balls leave it. One law a part; all other parts go by their facing."""
 
 
 @hookspec

@@ -107,7 +107,7 @@ def plan_measured(
     shares = _shares(scenario, measured, rows)
     spreads = _spreads(scenario, measured, rows)
     types = tuple(
-        ShotType(_label(club, spot[0], len(spots)), club, STRIKE, spot[0], shares[k] * spot[1])
+        ShotType(_label(club, spot[0], len(spots)), club, STRIKE, spot[0], shares[k] * spot[1], measured.hand)
         for k, club in enumerate(rows.clubs)
         for spot in spots
     )

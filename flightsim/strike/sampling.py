@@ -92,7 +92,7 @@ def plan_shots(launches: Launches, spots: Sequence[Spot], ground_height: float, 
     for (k, s), weight in zip(pairs, weights, strict=True):
         label, club, strike = names[k]
         label = f"{label} from {spots[s][0]}" if len(spots) > 1 else label
-        types.append(ShotType(label, club, strike, spots[s][0], weight / total))
+        types.append(ShotType(label, club, strike, spots[s][0], weight / total, launches.hand))
     strike_of, spot_of = tuple(k for k, _ in pairs), tuple(s for _, s in pairs)
     return ShotPlan(tuple(types), strikes, spots, strike_of, spot_of, ground_height, ball_radius, hand, grid)
 

@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 class ShotType:
     """One stratum: a club and kind of strike from one tee spot, sampled and counted together.
 
-    share is its part of all shots, 0..1; the shares of a scenario add to 1.
+    share is its part of all shots, 0..1; the shares of a scenario add to 1. hand: the player's, right or left.
     """
 
     label: str  # "driver clean", or "driver clean from left spot" where there are several spots
@@ -25,6 +25,7 @@ class ShotType:
     strike: str
     spot: str
     share: float
+    hand: str = "right"
 
 
 @dataclass(frozen=True)

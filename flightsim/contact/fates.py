@@ -1,0 +1,111 @@
+"""What became of each ball: what went wrong, how fast, and its one outcome."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
+
+
+class Flag(IntEnum):
+    """What went wrong with a ball. Independent facts: a ball carries all that apply."""
+
+    UNRESOLVED = 0  # a limit was reached, or the flight could not be followed: unsafe until shown otherwise
+    PERSON_HIT = 1  # crossed an onlooker's zone, or the hitter's own after a contact, at or above the harm speed
+    GOT_OUT = 2  # left the room at or above the harm speed
+    BROKE_THROUGH = 3  # went through what it hit, past its edge, or into what is behind it
+    HIT_UNPROTECTED = 4  # met an unprotected part at or above the energy that damages it
+
+    @property
+    def key(self) -> str:
+        """The name used in files."""
+        return self.name.lower()
+
+
+class Outcome(IntEnum):
+    """One label a ball: its worst flag, else one of two. For counting by colour; rates go by flags."""
+
+    UNRESOLVED = 0
+    PERSON_HIT = 1
+    GOT_OUT = 2
+    BROKE_THROUGH = 3
+    HIT_UNPROTECTED = 4
+    ROLLED_DEAD = 5  # ended slow, wherever
+    HELD = 6  # a guard took it below the harm speed
+
+    @property
+    def key(self) -> str:
+        """The name used in files."""
+        return self.name.lower()
+
+    @property
+    def escape(self) -> bool:
+        """Whether a flag stands behind it."""
+        return self <= Outcome.HIT_UNPROTECTED
+
+
+@dataclass(frozen=True)
+class Fates:
+    """What became of n balls.
+
+    worst `(5, n)`, m/s: by Flag, the speed at its worst, NaN where it does not apply; place `(5, n)` int: what it was
+    at its worst: index into bay.zones (person_hit), bay.openings (got_out, as Contacts.opening), bay.parts (the
+    rest; for a wall struck through cloth, the wall), -1 for none; came_from `(n,)` int: the part that a ball came from
+    that hit a person at its worst, -1 for straight from the tee; height `(n,)`, m: of the ball's centre then;
+    contacts `(n,)` int: how many; kept `(n,)` bool: at its last touch of a guard it left slower than the harm speed;
+    touched `(n,)` uint64: bit k for the k-th of Bay.guard_labels; point `(3, n)`, m, and time `(n,)`, s: where and
+    when it was followed to; rests `(n,)` bool: it came to rest there.
+    """
+
+    worst: Array
+    place: Index
+    came_from: Index
+    height: Array
+    contacts: Index
+    kept: Mask
+    touched: NDArray[np.uint64]
+    point: Array
+    time: Array
+    rests: Mask
+
+    @classmethod
+    def empty(cls, n: int) -> Fates:
+        """Nothing has happened yet."""
+        nothing = np.full(n, np.nan)
+        return cls(
+            np.full((len(Flag), n), np.nan), np.full((len(Flag), n), -1, dtype=np.intp), np.full(n, -1, dtype=np.intp),
+            nothing, np.zeros(n, dtype=np.intp), np.zeros(n, dtype=bool), np.zeros(n, dtype=np.uint64),
+            np.full((3, n), np.nan), nothing.copy(), np.zeros(n, dtype=bool),
+        )  # fmt: skip
+
+    def __len__(self) -> int:
+        return int(self.kept.size)
+
+    @property
+    def flags(self) -> Mask:
+        """Which flags apply, `(5, n)`."""
+        return ~np.isnan(self.worst)
+
+    @property
+    def escaped(self) -> Mask:
+        """Balls `(n,)` that carry any flag."""
+        return np.asarray(self.flags.any(axis=0))
+
+    def note(self, flag: Flag, shots: Index, speed: Array, place: Index) -> Mask:
+        """Write that this happened to these shots, each named once; returns for which it is the worst so far."""
+        worse = ~(speed <= self.worst[flag, shots])  # also where nothing is written yet
+        shots = shots[worse]
+        self.worst[flag, shots], self.place[flag, shots] = speed[worse], place[worse]
+        return np.asarray(worse)
+
+    def outcomes(self) -> NDArray[np.int8]:
+        """The label `(n,)` of each ball."""
+        flags = self.flags
+        quiet = np.where(self.kept, Outcome.HELD, Outcome.ROLLED_DEAD)
+        return np.where(flags.any(axis=0), flags.argmax(axis=0), quiet).astype(np.int8)

@@ -1,0 +1,211 @@
+"""Each ball from its launch until it is held, dead, out, or a limit is met: flight, touch, rebound, and again."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.arcs import ArcBatch
+from flightsim.contact.crossings import crossings, note_person
+from flightsim.contact.ends import Ends, arc_ends
+from flightsim.contact.fates import Fates, Flag
+from flightsim.contact.first import LONGEST_ARC, MAX_FLIGHT_TIME, Contacts, time_to_leave
+from flightsim.contact.hit import after_hits
+from flightsim.contact.log import ContactLog
+from flightsim.contact.moving import Moving
+from flightsim.contact.rolling import LIFT, OFF, roll_arcs
+from flightsim.contact.surroundings import Surroundings
+from flightsim.flight.arcs import Flights
+from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics, fly_arcs
+from flightsim.flight.launches import Launches
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
+
+MAX_CONTACTS = 200  # a ball that still bounces then is unresolved
+MAX_STEPS = 2000
+WEDGED = 40  # slow touches in a row, within a few millimetres: the ball lies between two things (judgement)
+WEDGE = 5.0e-3  # m
+_ROLL_LOOKS = np.linspace(0.0, 1.0, 17)[1:]
+
+
+def follow(
+    physics: Physics,
+    launches: Launches,
+    around: Surroundings,
+    own: Mask,
+    to_rest: bool = False,
+    log: ContactLog | None = None,
+    tolerance: float = DEFAULT_TOLERANCE,
+) -> tuple[Contacts, Fates]:
+    """Fly every launch to its first contact and on to its end.
+
+    own `(zones, n)`: which zones count for a shot at any time, and which only once it has touched something; see
+    Zone. A ball is followed until it can do no more harm (see Surroundings.harmless_energy), or to_rest until it lies
+    still; log: where every contact is written. Bounded: a ball that does not end is unresolved.
+    """
+    n = len(launches)
+    first, fates = Contacts.empty(n), Fates.empty(n)
+    bay = around.bay
+    outside = ((launches.start < bay.lower[:, None]) | (launches.start > bay.upper[:, None])).any(axis=0)
+    first.failed[:] = outside
+    _unresolved(fates, np.flatnonzero(outside), launches.velocity[:, outside])
+    shot = np.flatnonzero(~outside)
+    balls = Moving(
+        shot,
+        *(a.take(shot, axis=1) for a in (launches.start, launches.velocity, launches.spin)),
+        np.zeros(shot.size), np.full(shot.size, LONGEST_ARC), np.full(shot.size, -1), np.full(shot.size, -1),
+        np.zeros((3, shot.size)), np.zeros(shot.size, dtype=np.intp), np.zeros((3, shot.size)),
+    )  # fmt: skip
+    harmless = 0.0 if to_rest or any(physics.wind) else around.harmless_energy(physics.ball)
+    for _ in range(MAX_STEPS):
+        if len(balls) == 0:
+            break
+        balls = _step(physics, balls, around, own, first, fates, log, tolerance)
+        balls = _without_the_dead(physics, balls, around, fates, harmless)
+    _unresolved(fates, balls.shot, balls.velocity)
+    _ended(fates, balls)
+    return first, fates
+
+
+def _step(
+    physics: Physics,
+    balls: Moving,
+    around: Surroundings,
+    own: Mask,
+    first: Contacts,
+    fates: Fates,
+    log: ContactLog | None,
+    tolerance: float,
+) -> Moving:
+    """One arc of every ball, and what it does at its end."""
+    bay, radius = around.bay, physics.ball.radius
+    balls, flights, stops = _arcs(physics, balls, around, tolerance)
+    arcs = ArcBatch(flights, radius, _carried(balls, around))
+    ends = arc_ends(bay, arcs, around.tests)
+    off = _over_the_edge(balls, around, flights, ends, radius)
+    arcs.until = np.where(ends.failed, 0.0, ends.tau)
+    _cross(balls, around, own, arcs, fates)
+    new = fates.contacts[balls.shot] == 0
+    ended = ~ends.goes_on
+    first.put(balls.shot[new & ended], flights.take(np.flatnonzero(new & ended)), _take(ends, new & ended))
+    tau = ends.tau
+    at = Moving(
+        balls.shot, flights.position(tau), flights.velocity(tau), flights.spin_at(tau), flights.time(tau),
+        np.minimum(2.0 * flights.duration, LONGEST_ARC), balls.last, balls.on, balls.level,
+        balls.slow, balls.since,
+    )  # fmt: skip
+    on = np.flatnonzero(ends.goes_on & (tau == 1.0))
+    at.velocity[:, on], at.spin[:, on] = flights.end_velocity[:, on], flights.end_spin[:, on]
+    at.on[off] = -1
+    _unresolved(fates, at.shot[ends.failed], at.velocity[:, ends.failed])
+    _leave(at.take(ends.opening >= 0), ends.opening[ends.opening >= 0], around, fates)
+    late = ends.goes_on & (at.time >= MAX_FLIGHT_TIME)
+    _unresolved(fates, at.shot[late], at.velocity[:, late])
+    rests = ends.goes_on & stops & ~off
+    fates.rests[at.shot[rests]] = True
+    _ended(fates, at.take(ends.failed | (ends.opening >= 0) | late | rests))
+    touched = ends.part >= 0
+    goes_on = at.take(ends.goes_on & ~late & ~rests)
+    if not touched.any():
+        return goes_on
+    hit = after_hits(
+        at.take(touched), ends.part[touched], ends.normal[:, touched], physics.ball, around, own, fates, log
+    )
+    hit.longest[:] = LONGEST_ARC
+    return goes_on.joined(hit)
+
+
+def _arcs(physics: Physics, balls: Moving, around: Surroundings, tolerance: float) -> tuple[Moving, Flights, Mask]:
+    """The next arc of each ball, those in the air first; and which rolling ones lie still at its end."""
+    air, ground = np.flatnonzero(balls.on < 0), np.flatnonzero(balls.on >= 0)
+    flying, rolling = (balls.take(air), balls.take(ground)) if ground.size else (balls, balls.take(ground))
+    duration = np.minimum(time_to_leave(flying.point, flying.velocity, around.bay, physics), flying.longest)
+    flights = fly_arcs(physics, flying.point, flying.velocity, flying.spin, flying.time, duration, tolerance)
+    stops = np.zeros(len(balls), dtype=bool)
+    if ground.size == 0:
+        return balls, flights, stops
+    friction = np.array([facing.rolling for facing in around.facings])[rolling.on]
+    terms = len(flights.path)
+    rolls, stops[air.size :] = roll_arcs(
+        rolling.point, rolling.velocity, rolling.level, friction, rolling.time, physics.gravity, physics.ball, terms
+    )
+    return flying.joined(rolling), flights.joined(rolls), stops
+
+
+def _carried(balls: Moving, around: Surroundings) -> dict[str, Mask]:
+    """The parts that rolling balls roll on are no obstacles to them."""
+    return {around.bay.parts[k].name: balls.on == k for k in np.unique(balls.on[balls.on >= 0])}
+
+
+def _over_the_edge(balls: Moving, around: Surroundings, flights: Flights, ends: Ends, radius: float) -> Mask:
+    """Rolling balls that leave the face that carries them; their arcs are cut there."""
+    off = np.zeros(len(balls), dtype=bool)
+    for k in np.unique(balls.on[balls.on >= 0]):
+        who = np.flatnonzero((balls.on == k) & ~ends.failed)
+        some, shape = flights.take(who), around.bay.parts[k].shape
+        cut = np.full(who.size, np.inf)
+        for look in _ROLL_LOOKS[::-1]:
+            away = shape.distance(some.position(np.full(who.size, look)))[0] > radius + LIFT + OFF
+            cut = np.where(away, look, cut)
+        fell = cut < ends.tau[who]
+        off[who[fell]] = True
+        ends.tau[who[fell]], ends.part[who[fell]], ends.opening[who[fell]] = cut[fell], -1, -1
+    return off
+
+
+def _cross(balls: Moving, around: Surroundings, own: Mask, arcs: ArcBatch, fates: Fates) -> None:
+    """Note whom the balls cross before their arcs end."""
+    if not around.bay.zones:
+        return
+    bounced = fates.contacts[balls.shot] > 0
+    for k, zone in enumerate(around.bay.zones):
+        counts = own[k, balls.shot] & (bounced if zone.own_spot else True)
+        if not counts.any():
+            continue
+        found = crossings(zone, arcs, counts)
+        hit = found.speed >= around.harm_speed
+        who = found.balls[hit]
+        note_person(fates, k, balls.shot[who], found.speed[hit], found.height[hit], balls.last[who])
+
+
+def _leave(out: Moving, opening: Index, around: Surroundings, fates: Fates) -> None:
+    speed = out.speed
+    fast = speed >= around.harm_speed
+    fates.note(Flag.GOT_OUT, out.shot[fast], speed[fast], opening[fast])
+
+
+def _without_the_dead(physics: Physics, balls: Moving, around: Surroundings, fates: Fates, harmless: float) -> Moving:
+    """Without balls that can do no harm any more, and those that have touched too much."""
+    ball = physics.ball
+    wedged = (balls.slow >= WEDGED) & (np.abs(balls.point - balls.since).max(axis=0) < WEDGE)
+    fates.rests[balls.shot[wedged]] = True
+    square, turning = (balls.velocity**2).sum(axis=0), (balls.spin**2).sum(axis=0)
+    height = np.maximum(balls.point[2] - around.bay.lower[2] - ball.radius, 0.0)
+    energy = 0.5 * square + 0.5 * ball.inertia_factor * ball.radius**2 * turning + physics.gravity * height
+    done = energy < harmless
+    many = fates.contacts[balls.shot] >= MAX_CONTACTS
+    calm = 0.0 if any(physics.wind) else around.harmless_energy(ball)
+    stuck = many & (energy >= calm) & ~wedged
+    _unresolved(fates, balls.shot[stuck], balls.velocity[:, stuck])
+    over = done | many | wedged
+    if not over.any():
+        return balls
+    _ended(fates, balls.take(over))
+    return balls.take(~over)
+
+
+def _unresolved(fates: Fates, shots: Index, velocity: Array) -> None:
+    speed = np.nan_to_num(np.sqrt((velocity**2).sum(axis=0)))
+    fates.note(Flag.UNRESOLVED, shots, speed, np.full(shots.size, -1))
+
+
+def _ended(fates: Fates, balls: Moving) -> None:
+    fates.point[:, balls.shot], fates.time[balls.shot] = balls.point, balls.time
+
+
+def _take(ends: Ends, some: Mask) -> Ends:
+    return replace(ends, **{c.name: getattr(ends, c.name)[..., some] for c in fields(ends)})

@@ -1,0 +1,163 @@
+"""What a touch does: the bounce, what it breaks, what is behind the cloth, and whether the ball rolls from there."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Role
+from flightsim.contact.crossings import crossings, note_person
+from flightsim.contact.ends import arc_ends
+from flightsim.contact.fates import Fates, Flag
+from flightsim.contact.log import ContactLog
+from flightsim.contact.moving import Moving
+from flightsim.contact.rebound import Hits, Rebounds
+from flightsim.contact.rolling import LIFT, NEARLY_LEVEL, SETTLES, settle
+from flightsim.contact.sinking import sinking_arcs, speed_left
+from flightsim.contact.surroundings import Surroundings
+from flightsim.flight.ball import Ball
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
+SLOW = 0.1  # m/s: a ball that touches slower hardly moves
+
+
+def after_hits(
+    balls: Moving,
+    part: Index,
+    normal: Array,
+    ball: Ball,
+    around: Surroundings,
+    own: Mask,
+    fates: Fates,
+    log: ContactLog | None = None,
+) -> Moving:
+    """Balls as they leave the parts `(n,)` that they touch with this normal `(3, n)`, without those that went through.
+
+    What went wrong is written to fates.
+    """
+    order = np.argsort(part, kind="stable")
+    balls, part, normal = balls.take(order), part[order], normal[:, order]
+    bits = around.guard_bits
+    gone = np.zeros(len(balls), dtype=bool)
+    arriving = balls.velocity.copy()
+    edges = np.flatnonzero(np.diff(part, prepend=-1))
+    for first, end in zip(edges, [*edges[1:], len(balls)], strict=True):
+        some = slice(int(first), int(end))
+        k = int(part[first])
+        gone[some] = _on_one_part(balls, some, k, normal[:, some], ball, around, own, fates)
+    shot = balls.shot
+    if log is not None:
+        leaving = np.where(gone, np.nan, balls.velocity)
+        log.write(shot, fates.contacts[shot], part, balls.time, balls.point, arriving, leaving, normal)
+    fates.contacts[shot] += 1
+    fates.touched[shot] |= bits[part]
+    on_guard = bits[part] != 0 if len(around.bay.guard_labels()) else np.zeros(len(balls), dtype=bool)
+    fates.kept[shot[on_guard]] = (balls.speed < around.harm_speed)[on_guard]
+    balls.last[:] = part
+    calm = np.sqrt((arriving * arriving).sum(axis=0)) < SLOW
+    starts = calm & (balls.slow == 0)
+    balls.since[:, starts] = balls.point[:, starts]
+    balls.slow[:] = np.where(calm, balls.slow + 1, 0)
+    fates.point[:, shot[gone]], fates.time[shot[gone]] = balls.point[:, gone], balls.time[gone]
+    return balls.take(~gone) if gone.any() else balls
+
+
+def _on_one_part(
+    balls: Moving, some: slice, k: int, normal: Array, ball: Ball, around: Surroundings, own: Mask, fates: Fates
+) -> Mask:
+    """The balls of this slice hit part k: their state is set to what it is afterwards; returns which are gone."""
+    part, facing = around.bay.parts[k], around.facings[k]
+    shot = balls.shot[some]
+    frozen = [_frozen(a) for a in (balls.point[:, some], balls.velocity[:, some], normal, balls.spin[:, some])]
+    hits = Hits(part, facing, ball, *frozen)
+    speed = balls.speed[some]
+    square = hits.normal_speed
+    energy = 0.5 * ball.mass * square * square
+    here = np.full(shot.size, k)
+    if part.role is Role.UNPROTECTED:
+        marked = energy >= around.damage[k]
+        fates.note(Flag.HIT_UNPROTECTED, shot[marked], speed[marked], here[marked])
+    through = energy >= facing.broken
+    if through.any():
+        left = np.sqrt(np.maximum(speed * speed - 2.0 * facing.broken / ball.mass, 0.0))
+        fates.note(Flag.BROKE_THROUGH, shot[through], left[through], here[through])
+    after = around.laws[k](hits)
+    past = after.past & ~through
+    if past.any():
+        left = np.sqrt((after.velocity[:, past] ** 2).sum(axis=0))
+        fates.note(Flag.BROKE_THROUGH, shot[past], left, here[past])
+    velocity = after.velocity.copy()
+    deep = np.flatnonzero((after.sink > 0.0) & ~through & ~past)
+    if deep.size:
+        velocity[:, deep] = _behind(_pick(hits, deep), after.sink[deep], velocity[:, deep], shot[deep],
+                                    balls.last[some][deep], around, own, fates)  # fmt: skip
+    balls.velocity[:, some], balls.spin[:, some] = velocity, after.spin
+    balls.on[some] = -1
+    _roll(balls, some, k, hits, after)
+    return through | past
+
+
+def _behind(
+    hits: Hits, sink: Array, velocity: Array, shot: Index, last: Index, around: Surroundings, own: Mask, fates: Fates
+) -> Array:
+    """What the balls strike through the cloth while it gives `(k,)`, m; returns their velocities as they come back.
+
+    A wall, pipe or lamp within its reach is struck with what speed is left: that is broken through. People within its
+    reach are hit.
+    """
+    bay, radius = around.bay, hits.ball.radius
+    own_things = [part for part in bay.parts if part.label == hits.part.label or part.role is not Role.UNPROTECTED]
+    everybody = np.ones(sink.size, dtype=bool)
+    arcs = sinking_arcs(hits, sink, {part.name: everybody for part in own_things}, radius)
+    ends = arc_ends(bay, arcs, around.tests)
+    speed = np.sqrt((hits.velocity**2).sum(axis=0))
+    struck = ends.part >= 0
+    left = speed_left(speed, np.where(struck, ends.tau, 1.0))
+    hard = struck & (left >= around.harm_speed)
+    fates.note(Flag.BROKE_THROUGH, shot[hard], left[hard], ends.part[hard])
+    arcs.until = np.where(struck, ends.tau, 1.0)
+    for k, zone in enumerate(bay.zones):
+        found = crossings(zone, arcs, own[k, shot])
+        there = speed_left(speed[found.balls], found.tau)
+        hit = there >= around.harm_speed
+        who = found.balls[hit]
+        note_person(fates, k, shot[who], there[hit], found.height[hit], last[who])
+    if not struck.any():
+        return velocity
+    # What it struck sends it back harder than the cloth alone, at most as the wall itself would.
+    back = (velocity * hits.normal).sum(axis=0)
+    wall = np.zeros(sink.size)
+    for k in np.unique(ends.part[struck]):
+        who = ends.part == k
+        inward = speed_left(hits.normal_speed[who], ends.tau[who])
+        wall[who] = inward * around.facings[k].restitution(inward, hits.ball)
+    return velocity + hits.normal * np.maximum(wall - back, 0.0)
+
+
+def _roll(balls: Moving, some: slice, k: int, hits: Hits, after: Rebounds) -> None:
+    """Balls that would only hop on a face that is nearly level roll on it."""
+    up = hits.normal[2]
+    hop = (balls.velocity[:, some] * hits.normal).sum(axis=0)
+    rolls = (up > NEARLY_LEVEL) & (hop < SETTLES)
+    if not rolls.any():
+        return
+    at = np.arange(some.start, some.stop)[rolls]
+    normal = hits.normal[:, rolls]
+    balls.velocity[:, at], balls.spin[:, at] = settle(balls.velocity[:, at], balls.spin[:, at], normal, hits.ball)
+    balls.point[:, at] += normal * LIFT
+    balls.on[at], balls.level[:, at] = k, normal
+
+
+def _pick(hits: Hits, some: Index) -> Hits:
+    return Hits(
+        hits.part, hits.facing, hits.ball,
+        hits.point[:, some], hits.velocity[:, some], hits.normal[:, some], hits.spin[:, some],
+    )  # fmt: skip
+
+
+def _frozen(a: Array) -> Array:
+    view = a.copy()
+    view.flags.writeable = False
+    return view

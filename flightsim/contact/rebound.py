@@ -1,0 +1,96 @@
+"""How balls leave what they hit: by the part's facing, or by a law that a plugin gives for a part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Part
+from flightsim.contact.facings import Facing
+from flightsim.flight.ball import Ball
+from flightsim.flight.bounce import oblique_bounce
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Hits:
+    """k hits on one part, just before: point `(3, k)`, m, of the ball's centre; velocity `(3, k)`, m/s; spin
+    `(3, k)`, rad/s; normal `(3, k)`, unit, from the part toward the ball. All arrays are read-only.
+    """
+
+    part: Part
+    facing: Facing
+    ball: Ball
+    point: Array
+    velocity: Array
+    normal: Array
+    spin: Array
+
+    @property
+    def normal_speed(self) -> Array:
+        """How fast the ball goes into the face `(k,)`, m/s."""
+        return np.maximum(-(self.velocity * self.normal).sum(axis=0), 0.0)
+
+
+@dataclass(frozen=True)
+class Rebounds:
+    """The same balls just after. velocity, spin `(3, k)`; held `(k,)`: it stays, and falls from there by its weight;
+    sink `(k,)`, m: how far the face goes with the ball against the normal, at the far end of what is known of it;
+    past `(k,)`: it got past the part, with the velocity that it has left.
+    """
+
+    velocity: Array
+    spin: Array
+    held: Mask
+    sink: Array
+    past: Mask
+
+
+ReboundLaw = Callable[[Hits], Rebounds]
+
+
+@dataclass(frozen=True)
+class PartRebound:
+    """A plugin's own law for the part of this name, instead of its facing's. weakened: the same part when something
+    about it has failed, in words (`a cord snapped`) and as a law: tried in "what if one fails".
+    """
+
+    part: str
+    law: ReboundLaw
+    weakened: tuple[tuple[str, ReboundLaw], ...] = ()
+
+
+def bounce(hits: Hits, restitution: Array, friction: float, tangential: float, hold: float = 0.0) -> Rebounds:
+    """The oblique bounce with this normal restitution `(k,)`; what would leave slower than hold, m/s, stays.
+
+    Below a walking pace restitution tends to what parts ball and face: see SEPARATE.
+    """
+    inward = hits.normal_speed
+    out = restitution * inward
+    e = np.where((inward > 0.0) & (out < SEPARATE), np.minimum(SEPARATE / np.maximum(inward, 1e-300), 1.0), restitution)
+    k = inward.size
+    velocity, spin = oblique_bounce(
+        hits.velocity, hits.spin, hits.normal, e, np.full(k, friction), np.full(k, tangential), hits.ball
+    )
+    held = (out < hold) & (inward > SEPARATE)  # one that rests against the face already only slides
+    if held.any():
+        velocity[:, held] = hits.normal[:, held] * SEPARATE
+        spin[:, held] = 0.0
+    return Rebounds(velocity, spin, held, np.zeros(k), np.zeros(k, dtype=bool))
+
+
+# m/s: a ball that touches no longer leaves at least so fast (or as fast as it came, if that is slower): nothing in the
+# search for contacts then has to tell a ball that rests from one that parts. It never adds energy.
+SEPARATE = 0.02
+
+
+def by_facing(hits: Hits) -> Rebounds:
+    """The bounce that the part's facing gives."""
+    facing = hits.facing
+    restitution = facing.restitution(hits.normal_speed, hits.ball)
+    return bounce(hits, restitution, facing.friction, facing.tangential, facing.hold)
