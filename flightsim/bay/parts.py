@@ -72,7 +72,7 @@ class Bay:
 
     def __post_init__(self) -> None:
         """Names must be unique: ties go by name. Raises ValueError."""
-        things = (*self.parts, *self.openings, *self.zones)
+        things: list[Part | Opening | Zone] = [*self.parts, *self.openings, *self.zones]
         names = [thing.name for thing in things]
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:

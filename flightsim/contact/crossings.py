@@ -30,7 +30,7 @@ class Crossings:
 
 
 def crossings(zone: Zone, arcs: ArcBatch, counts: NDArray[np.bool_]) -> Crossings:
-    """Where the balls that count `(n,)` cross the zone before their arc's `until`. One that starts inside crosses it."""
+    """Where balls that count `(n,)` cross the zone before their arc's `until`. One that starts inside crosses it."""
     balls, tau = arcs.near(*zone.shape.bounds())
     balls, tau = balls[counts[balls]], tau[counts[balls]]
     found, _, decided = search(zone.shape, arcs, balls, tau, arcs.radius)

@@ -53,13 +53,7 @@ def follow(
     outside = ((launches.start < bay.lower[:, None]) | (launches.start > bay.upper[:, None])).any(axis=0)
     first.failed[:] = outside
     _unresolved(fates, np.flatnonzero(outside), launches.velocity[:, outside])
-    shot = np.flatnonzero(~outside)
-    balls = Moving(
-        shot,
-        *(a.take(shot, axis=1) for a in (launches.start, launches.velocity, launches.spin)),
-        np.zeros(shot.size), np.full(shot.size, LONGEST_ARC), np.full(shot.size, -1), np.full(shot.size, -1),
-        np.zeros((3, shot.size)), np.zeros(shot.size, dtype=np.intp), np.zeros((3, shot.size)),
-    )  # fmt: skip
+    balls = _on_the_tee(launches, np.flatnonzero(~outside))
     harmless = 0.0 if to_rest or any(physics.wind) else around.harmless_energy(physics.ball)
     for _ in range(MAX_STEPS):
         if len(balls) == 0:
@@ -69,6 +63,16 @@ def follow(
     _unresolved(fates, balls.shot, balls.velocity)
     _ended(fates, balls)
     return first, fates
+
+
+def _on_the_tee(launches: Launches, shot: Index) -> Moving:
+    """These shots, before anything has happened."""
+    n, some = shot.size, launches.take(shot)
+    nothing, blank = np.full(n, -1, dtype=np.intp), np.zeros((3, n))
+    return Moving(
+        shot, some.start, some.velocity, some.spin, np.zeros(n), np.full(n, LONGEST_ARC), nothing, nothing.copy(),
+        blank, np.zeros(n, dtype=np.intp), blank.copy(),
+    )  # fmt: skip
 
 
 def _step(

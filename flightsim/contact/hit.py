@@ -133,7 +133,7 @@ def _behind(
         who = ends.part == k
         inward = speed_left(hits.normal_speed[who], ends.tau[who])
         wall[who] = inward * around.facings[k].restitution(inward, hits.ball)
-    return velocity + hits.normal * np.maximum(wall - back, 0.0)
+    return np.asarray(velocity + hits.normal * np.maximum(wall - back, 0.0))
 
 
 def _roll(balls: Moving, some: slice, k: int, hits: Hits, after: Rebounds) -> None:

@@ -34,7 +34,7 @@ class Hits:
     @property
     def normal_speed(self) -> Array:
         """How fast the ball goes into the face `(k,)`, m/s."""
-        return np.maximum(-(self.velocity * self.normal).sum(axis=0), 0.0)
+        return np.asarray(np.maximum(-(self.velocity * self.normal).sum(axis=0), 0.0))
 
 
 @dataclass(frozen=True)

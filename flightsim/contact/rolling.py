@@ -12,7 +12,7 @@ Array = NDArray[np.float64]
 
 SETTLES = 0.35  # m/s: a ball that would leave a nearly level face slower (a hop of 6 mm) rolls on it: judgement
 NEARLY_LEVEL = 0.94  # upward part of the face's normal, 20 deg: judgement; steeper, a ball hops down
-LIFT = 5.0e-7  # m: a rolling ball is kept this far off its face, so that seams are no obstacles; less than contact.touch.INSIDE
+LIFT = 5.0e-7  # m: a rolling ball is kept this far off its face, so that seams are no obstacles; less than touch.INSIDE
 LONGEST_ROLL = 0.25  # s an arc: its friction keeps the direction that it began with
 STILL = 1.0e-6  # m/s
 OFF = 1.0e-3  # m: a face further below the ball than this no longer carries it

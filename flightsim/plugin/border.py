@@ -15,7 +15,10 @@ from numpy.typing import NDArray
 from pydantic import BaseModel
 
 from flightsim.bay.parts import Opening, Part, Role
+from flightsim.bay.people import Zone
 from flightsim.bay.shapes import Shape
+from flightsim.contact.facings import Facing
+from flightsim.contact.rebound import Hits, PartRebound, Rebounds
 from flightsim.contact.touch import Touch
 from flightsim.plugin.checks import all_are, check_array, check_bounds, check_unit, kind_of
 from flightsim.plugin.hookspecs import BayPieces
@@ -58,11 +61,56 @@ def checked_pieces(plugin: Loaded, pieces: object) -> BayPieces:
     for opening in all_are(plugin, "flightsim_parts: openings", pieces.openings, Opening):
         _check_opening(plugin, opening)
     all_are(plugin, "flightsim_parts: problems", pieces.problems, Problem)
+    for zone in all_are(plugin, "flightsim_parts: zones", pieces.zones, Zone):
+        _check_zone(plugin, zone)
     if not plugin.bundled:  # in bundled plugins names come from the file: an error of the scenario
-        _check_names(plugin, [*(p.name for p in pieces.parts), *(o.name for o in pieces.openings)])
+        things: list[Part | Opening | Zone] = [*pieces.parts, *pieces.openings, *pieces.zones]
+        _check_names(plugin, [thing.name for thing in things])
     if pieces.bounds is not None:
         check_bounds(plugin, pieces.bounds)
     return pieces
+
+
+def checked_facings(plugin: Loaded, found: object) -> list[Facing]:
+    """What flightsim_facings returned."""
+    facings = [] if found is None else list(all_are(plugin, "flightsim_facings", found, Facing))
+    for facing in facings:
+        if not (isinstance(facing.name, str) and facing.name.strip()):
+            raise plugin.blame(f"flightsim_facings: a facing's name must be a plain word, found {facing.name!r}")
+    return facings
+
+
+def checked_rebounds(plugin: Loaded, found: object, names: Iterable[str]) -> list[PartRebound]:
+    """What flightsim_rebounds returned, with laws that are checked at every call. names: of the bay's parts."""
+    laws = [] if found is None else list(all_are(plugin, "flightsim_rebounds", found, PartRebound))
+    known = set(names)
+    for law in laws:
+        if law.part not in known:
+            raise plugin.blame(f"flightsim_rebounds: no part is called '{law.part}'")
+        if not callable(law.law):
+            raise plugin.blame(f"flightsim_rebounds, part '{law.part}': the law must be a function of Hits")
+    return laws
+
+
+def checked_after(plugin: Loaded, hits: Hits, after: object) -> Rebounds:
+    """What a rebound law returned for these hits: sound arrays, and no ball with more energy than it brought."""
+    where, k = f"rebound law of part '{hits.part.name}'", hits.point.shape[1]
+    if not isinstance(after, Rebounds):
+        raise plugin.blame(f"{where}: {kind_of(after)}; it must return Rebounds")
+    for words, array in (("velocity", after.velocity), ("spin", after.spin)):
+        check_array(plugin, f"{where}: {words}", array, (3, k), np.float64)
+    check_array(plugin, f"{where}: sink", after.sink, (k,), np.float64)
+    for words, mask in (("held", after.held), ("past", after.past)):
+        check_array(plugin, f"{where}: {words}", mask, (k,), np.bool_)
+    if k and after.sink.min() < 0.0:
+        raise plugin.blame(f"{where}: sink must not be below nought, found {after.sink.min():g} m")
+    ball = hits.ball
+    turning = ball.inertia_factor * ball.radius**2
+    before = (hits.velocity**2).sum(axis=0) + turning * (hits.spin**2).sum(axis=0)
+    later = (after.velocity**2).sum(axis=0) + turning * (after.spin**2).sum(axis=0)
+    if k and (later > before * (1.0 + 1e-9) + 1e-9).any():
+        raise plugin.blame(f"{where}: a ball left with more energy than it came with")
+    return after
 
 
 def room_bounds(plugins: Iterable[Loaded], given: Mapping[str, BayPieces]) -> tuple[Array, Array] | None:
@@ -137,6 +185,19 @@ def _check_part(plugin: Loaded, part: Part) -> None:
     if not isinstance(part.shape, Shape):
         raise plugin.blame(f"{where}: {kind_of(part.shape)} is not a Shape")
     check_shape(plugin, part)
+
+
+def _check_zone(plugin: Loaded, zone: Zone) -> None:
+    where = f"flightsim_parts, zone '{zone.name}'"
+    for word, text in (("name", zone.name), ("person", zone.person)):
+        if not (isinstance(text, str) and text.strip()):
+            raise plugin.blame(f"{where}: {word} must be a plain word, found {text!r}")
+    if zone.owner != plugin.name:
+        raise plugin.blame(f"{where}: owner is '{zone.owner}', it must be '{plugin.name}'")
+    if zone.own_hand not in ("", "right", "left") or bool(zone.own_hand) != bool(zone.own_spot):
+        raise plugin.blame(f"{where}: own_spot and own_hand (right or left) go together")
+    if not isinstance(zone.shape, Shape):
+        raise plugin.blame(f"{where}: {kind_of(zone.shape)} is not a Shape")
 
 
 def _check_opening(plugin: Loaded, opening: Opening) -> None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from flightsim.bay.build import is_sheet
 from flightsim.bay.overlap import depth_of_overlap
 from flightsim.bay.parts import Opening, Part, Role
+from flightsim.bay.people import Zone
 from flightsim.plugin.loading import BUNDLED
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
@@ -23,7 +24,7 @@ FACES = (("back", "right wall", "floor"), ("end wall", "left wall", "roof"))  # 
 
 
 def name_problems(
-    scenario: Scenario, parts: Sequence[Part], openings: Sequence[Opening], keys: Mapping[str, str]
+    scenario: Scenario, things: Sequence[Part | Opening | Zone], keys: Mapping[str, str]
 ) -> list[Problem]:
     """An error for each name that two things bear: ties between touches go by name, and so do all tables.
 
@@ -31,10 +32,9 @@ def name_problems(
     """
     taken: dict[str, str] = {}
     wholes = {
-        part.group: part.owner for part in parts if part.group not in ("", part.name)
+        thing.group: thing.owner for thing in things if isinstance(thing, Part) and thing.group not in ("", thing.name)
     }  # of pieces with names of their own
     problems = []
-    things: list[Part | Opening] = [*parts, *openings]
     for thing in sorted(things, key=lambda t: (t.name, t.owner == "obstacles")):
         if thing.name in wholes and getattr(thing, "group", "") != thing.name:
             taken.setdefault(thing.name, wholes[thing.name])

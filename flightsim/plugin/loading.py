@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from importlib import import_module
@@ -17,7 +17,9 @@ from flightsim.errors import PluginError
 from flightsim.plugin import hookspecs
 from flightsim.plugin.hookspecs import HOOK_API, PROJECT
 
-BUNDLED = ("room", "obstacles", "screen", "canopy", "side_nets", "ceiling")
+BUNDLED = (
+    "room", "obstacles", "screen", "canopy", "side_nets", "ceiling", "frame", "people", "facings",
+)  # fmt: skip
 GROUP = "flightsim"  # entry point group of strangers' plugins
 
 
@@ -44,10 +46,14 @@ class Loaded:
         impl = self.hooks.get(hook)
         if impl is None:
             return None
+        return self.guarded(hook, impl.function, *(given[name] for name in impl.argnames))
+
+    def guarded(self, what: str, function: Callable[..., object], *given: object) -> object:
+        """What a function of the plugin's returns. Whatever it raises is blamed on it."""
         try:
-            return impl.function(*(given[name] for name in impl.argnames))
+            return function(*given)
         except (Exception, SystemExit) as error:  # sys.exit(0) in a plugin must not end a run as if all was well
-            raise self.blame(f"{hook} failed: {_what_happened(error)}") from error
+            raise self.blame(f"{what} failed: {_what_happened(error)}") from error
 
 
 def installed() -> dict[str, tuple[EntryPoint, ...]]:

@@ -14,15 +14,19 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.contact.arcs import ArcBatch
-from flightsim.contact.first import BatchTest
-from flightsim.contact.touch import Touch, first_touches
+from flightsim.contact.ends import BatchTest
+from flightsim.contact.facings import Facing, shipped_facings
+from flightsim.contact.rebound import Hits, PartRebound, ReboundLaw, Rebounds
+from flightsim.contact.touch import Touch, first_touches, heeded
 from flightsim.errors import PluginError
+from flightsim.flight.ball import Ball
 from flightsim.plugin import border
 from flightsim.plugin.checks import read_only, read_only_arcs
 from flightsim.plugin.fit import fit_problems, name_problems
 from flightsim.plugin.hookspecs import (
     BayPieces,
     BaySetup,
+    BayView,
     Finding,
     FinishedRun,
     ReportFigure,
@@ -127,11 +131,44 @@ class Plugins:
         parts = sorted((part for pieces in given.values() for part in pieces.parts), key=lambda p: p.name)
         openings = sorted((o for pieces in given.values() for o in pieces.openings), key=lambda o: o.name)
         keys = {name: section.key for name, section in self.section_of.items()}
-        problems += name_problems(scenario, parts, openings, keys)
+        zones = sorted((z for pieces in given.values() for z in pieces.zones), key=lambda z: z.name)
+        problems += name_problems(scenario, (*parts, *openings, *zones), keys)
         bounds = border.room_bounds(self.loaded, given)
         if bounds is not None:
             problems += fit_problems(scenario, parts, bounds, keys)
-        return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds)
+        return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds, tuple(zones))
+
+    def facings(self, scenario: Scenario) -> dict[str, Facing]:
+        """Every facing by name: those that come with flightsim, and the plugins'.
+
+        Raises PluginError where two are of one name.
+        """
+        known = dict(shipped_facings())
+        for plugin in self.loaded:
+            context = BaySetup(self._entries(plugin, scenario), _own_copy(scenario))
+            for facing in border.checked_facings(plugin, plugin.call("flightsim_facings", context=context)):
+                if facing.name in known:
+                    raise plugin.blame(f"flightsim_facings: there is a facing '{facing.name}' already")
+                known[facing.name] = facing
+        return known
+
+    def rebounds(
+        self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]
+    ) -> dict[str, PartRebound]:
+        """The parts that have a law of their own, by name. Raises PluginError where two plugins claim one part."""
+        found: dict[str, PartRebound] = {}
+        names = [part.name for part in bay.parts]
+        for plugin in self.loaded:
+            context = BayView(
+                self._entries(plugin, scenario), _own_copy(scenario), bay, ball.radius, ball.mass,
+                MappingProxyType(dict(facings)),
+            )  # fmt: skip
+            for one in border.checked_rebounds(plugin, plugin.call("flightsim_rebounds", context=context), names):
+                if one.part in found:
+                    raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
+                weakened = tuple((words, _checked_law(plugin, law)) for words, law in one.weakened)
+                found[one.part] = PartRebound(one.part, _checked_law(plugin, one.law), weakened)
+        return found
 
     def checked_parts(self, bay: Bay) -> tuple[Part, ...]:
         """The bay's parts, with shapes that are not ours checked at every call. Their owners must be loaded."""
@@ -195,6 +232,15 @@ class Plugins:
         return found
 
 
+def _checked_law(plugin: Loaded, law: ReboundLaw) -> ReboundLaw:
+    """The law, with what it returns checked."""
+
+    def checked(hits: Hits) -> Rebounds:
+        return border.checked_after(plugin, hits, plugin.guarded(f"rebound law of part '{hits.part.name}'", law, hits))
+
+    return checked
+
+
 def _own_copy(scenario: Scenario) -> Scenario:
     """A scenario whose mappings a plugin may spoil without harm."""
     return replace(scenario, sections=dict(scenario.sections), lines=dict(scenario.lines))
@@ -211,7 +257,7 @@ def _touch_test(plugin: Loaded, parts: tuple[Part, ...]) -> BatchTest:
         found = plugin.call("flightsim_touch", context=TouchTest(parts, read_only_arcs(arcs)))
         if found is None:
             return by_distance(arcs)
-        touches = border.checked_touches(plugin, parts, found, len(arcs))
+        touches = [heeded(touch, arcs) for touch in border.checked_touches(plugin, parts, found, len(arcs))]
         for touch in touches:
             arcs.no_later_than(touch.balls, touch.tau)
         return touches

@@ -13,6 +13,7 @@ from flightsim.scenario.quantities import (
     Density,
     Distance,
     Draught,
+    HarmSpeed,
     Mass,
     Pressure,
     Size,
@@ -98,6 +99,9 @@ class Core(Model):
     ball: BallSection = BallSection()
     air: AirSection = AirSection()
     aero: str = Field("naruo2004", description="the published drag and lift model, by name")
+    harm_speed: HarmSpeed = Field(
+        5.0, description="a ball this fast counts as danger to a person, or as got out; default 5 m/s (judgement)"
+    )
     tee: Tee
 
 
@@ -118,6 +122,7 @@ class Scenario:
     aero: str
     tee: Tee
     sections: dict[str, tuple[Any, ...]]
+    harm_speed: float = 5.0
     text: str = ""
     overrides: tuple[str, ...] = ()
     plugins: tuple[str, ...] = ()  # strangers' plugins that the file names

@@ -307,6 +307,7 @@ if TYPE_CHECKING:
     Size: TypeAlias = float
     Speed: TypeAlias = float
     Draught: TypeAlias = float
+    HarmSpeed: TypeAlias = float
     Altitude: TypeAlias = float
     Angle: TypeAlias = float
     SpinRate: TypeAlias = float
@@ -326,6 +327,7 @@ else:
     Size = quantity("length", above=0.0, most=1000.0)  # of a thing
     Speed = quantity("speed", least=0.0, most=200.0)
     Draught = quantity("speed", least=-30.0, most=30.0)  # of moving air, either way
+    HarmSpeed = quantity("speed", least=0.5, most=20.0)  # slower balls harm nobody; faster limits would hide harm
     Angle = quantity("angle")
     SpinRate = quantity("spin rate")
     Altitude = quantity("length", least=-500.0, most=11_000.0)  # where the standard atmosphere is known

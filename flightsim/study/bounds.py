@@ -12,12 +12,13 @@ from math import ceil, floor, log, log1p
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Flag, Outcome
 from flightsim.strike.shots import ShotType
 from flightsim.study.result import Rate, Rates
 
 Array = NDArray[np.float64]
 CONFIDENCE = 0.95
+ESCAPE = "escape"  # any flag
 
 
 def upper_bound(count: NDArray[np.intp] | int, shots: NDArray[np.intp] | int, alpha: float) -> Array:
@@ -87,22 +88,21 @@ def shots_needed(rate: float, confidence: float = CONFIDENCE) -> int:
 
 
 def make_rates(
+    flags: NDArray[np.bool_],
     outcome: NDArray[np.int8],
-    failed: NDArray[np.bool_],
     kind: NDArray[np.intp],
     types: Sequence[ShotType],
     sampled: bool,
     confidence: float = CONFIDENCE,
 ) -> Rates:
-    """Rates of each outcome, of `failed`, and of `not_met_guard`, by shot type and in all.
+    """Rates of each flag, of `escape` (any flag), and of the outcomes without one, by shot type and in all.
 
-    outcome, failed, kind `(n,)`: each shot's outcome code, whether its flight failed, and its shot type. A shot that
-    failed counts as not followed, whatever its code. sampled: False for a grid, which has no bounds. Raises
-    ValueError for a type without shots.
+    flags `(5, n)`: by Flag, which apply; outcome, kind `(n,)`: each shot's outcome code and its shot type. sampled:
+    False for a grid, which has no bounds. Raises ValueError for a type without shots.
     """
-    outcome = np.where(failed, np.int8(Outcome.NOT_FOLLOWED), outcome)
-    cases = {each.key: outcome == each for each in Outcome}
-    cases |= {"failed": failed, "not_met_guard": outcome != Outcome.MET_GUARD}
+    escape = flags.any(axis=0)
+    cases = {flag.key: flags[flag] for flag in Flag} | {ESCAPE: escape}
+    cases |= {each.key: (outcome == each) & ~escape for each in Outcome if not each.escape}
     share = np.array([some.share for some in types])
     shots = np.bincount(kind, minlength=len(types))
     if not shots.all():

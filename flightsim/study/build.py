@@ -10,6 +10,9 @@ from typing import Any
 import numpy as np
 
 from flightsim.bay.parts import Bay
+from flightsim.contact.facings import Facing
+from flightsim.contact.rebound import PartRebound
+from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.flight.aerodynamics import AERO_MODELS
 from flightsim.flight.air import make_air
 from flightsim.flight.ball import BALLS, Ball
@@ -26,6 +29,7 @@ from flightsim.strike.played_plan import PlayedPlan, plan_played
 from flightsim.strike.sampling import ShotPlan, Spot, plan_shots
 from flightsim.strike.shots_check import rare_problems, shot_problems
 from flightsim.strike.shots_section import SHOTS_SECTION
+from flightsim.study.facing_words import facing_problems
 from flightsim.study.starts import start_problems
 
 Plan = ShotPlan | PlayedPlan | MeasuredPlan
@@ -34,7 +38,10 @@ SHOT_SECTIONS = (SHOTS_SECTION, MEASURED_SECTION, LAUNCHES_SECTION)  # a scenari
 
 @dataclass(frozen=True)
 class OpenBay:
-    """A scenario with all that a run needs: plugins, bay, physics and shots. warnings: what is odd but flies."""
+    """A scenario with all that a run needs: plugins, bay, physics and shots. warnings: what is odd but flies.
+
+    facings: by name, all that its parts may have; rebounds: the parts with a law of their own.
+    """
 
     scenario: Scenario
     plugins: Plugins
@@ -42,6 +49,14 @@ class OpenBay:
     physics: Physics
     plan: Plan
     warnings: tuple[Problem, ...]
+    facings: dict[str, Facing]
+    rebounds: dict[str, PartRebound]
+
+    def surroundings(self) -> Surroundings:
+        """The bay ready for balls."""
+        laws = {name: rebound.law for name, rebound in self.rebounds.items()}
+        tests = self.plugins.touch_tests(self.bay)
+        return surround(self.bay, tests, self.facings, laws, self.scenario.harm_speed)
 
 
 def all_sections(plugins: Plugins) -> tuple[Section, ...]:
@@ -63,12 +78,14 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     plugins = load_plugins(named_plugins(path, sets))
     scenario = load_scenario(path, all_sections(plugins), sets, core_choices())
     pieces = plugins.parts(scenario)
-    problems = (*check_places(scenario), *shot_problems(scenario), *pieces.problems)
+    facings = plugins.facings(scenario)
+    unknown = facing_problems(scenario, pieces.parts, facings)
+    problems = (*check_places(scenario), *shot_problems(scenario), *unknown, *pieces.problems)
     errors = [problem for problem in problems if problem.severity is Severity.ERROR]
     if errors:
         raise ScenarioError(errors)
     lower, upper = _box(scenario, pieces.bounds)
-    bay = Bay(tuple(pieces.parts), tuple(pieces.openings), lower, upper)
+    bay = Bay(tuple(pieces.parts), tuple(pieces.openings), lower, upper, tuple(pieces.zones))
     physics = physics_of(scenario)
     plan = plan_of(scenario, physics)
     blocked = start_problems(scenario, bay, plugins, physics.ball.radius, plan, _the_shots(scenario)[0])
@@ -76,7 +93,8 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
         raise ScenarioError(blocked)
     rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
     odd = plan.warnings if isinstance(plan, MeasuredPlan) else ()
-    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd))
+    rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
+    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd), facings, rebounds)
 
 
 def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Flag, Outcome
 from flightsim.study.result import RunResult
 
 RPM = 60.0 / (2.0 * np.pi)  # of one rad/s
@@ -18,8 +18,12 @@ UNNAMED_GAP = "gap in the room"  # what a ball left through where no opening is 
 def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[Any]]:
     """Columns by name, in file order, for these shots. Text is "" and numbers NaN where there is nothing to say."""
     shots, contacts = result.shots.take(chunk), result.contacts
-    part, opening, failed = contacts.part[chunk], contacts.opening[chunk], contacts.failed[chunk]
-    touched, left = part >= 0, opening >= 0
+    fates, bay = result.fates, result.bay
+    part = contacts.part[chunk]
+    touched = part >= 0
+    worst, place = fates.worst[:, chunk], fates.place[:, chunk]
+    parts = [p.name for p in bay.parts]
+    head = np.array([*(zone.head for zone in bay.zones), False])[place[Flag.PERSON_HIT]]
     numbers = {
         "t_s": contacts.time[chunk],
         **{f"{axis}_m": contacts.point[k, chunk] for k, axis in enumerate("xyz")},
@@ -36,12 +40,22 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
         "azimuth_deg": np.degrees(shots.azimuth),
         "spin_rate_rpm": shots.spin_rate * RPM,
         "spin_tilt_deg": np.degrees(shots.spin_tilt),
-        "status": np.where(failed, "failed", "ok"),
-        "first_part": _names([p.name for p in result.bay.parts], part),
+        "first_part": _names(parts, part),
         **{f"first_{key}": np.where(touched, value, np.nan) for key, value in numbers.items()},
         "outcome": _names([outcome.key for outcome in Outcome], result.outcome[chunk]),
-        "left_through": _names([*(o.name for o in result.bay.openings), UNNAMED_GAP], opening),
-        **{f"left_{key}": np.where(left, value, np.nan) for key, value in numbers.items() if key != "angle_deg"},
+        **{f"{flag.key}_m_s": worst[flag] for flag in Flag},
+        "person": _names([zone.person for zone in bay.zones], place[Flag.PERSON_HIT]),
+        "person_height_m": fates.height[chunk],
+        "person_head": np.where(place[Flag.PERSON_HIT] >= 0, np.where(head, "yes", "no"), ""),
+        "person_from": _names(parts, fates.came_from[chunk]),
+        "got_out_through": _names([*(o.name for o in bay.openings), UNNAMED_GAP], place[Flag.GOT_OUT]),
+        "broke_through_part": _names(parts, place[Flag.BROKE_THROUGH]),
+        "hit_unprotected_part": _names(parts, place[Flag.HIT_UNPROTECTED]),
+        "contacts": fates.contacts[chunk],
+        "kept": np.where(fates.kept[chunk], "yes", "no"),
+        "end_t_s": fates.time[chunk],
+        **{f"end_{axis}_m": fates.point[k, chunk] for k, axis in enumerate("xyz")},
+        "at_rest": np.where(fates.rests[chunk], "yes", "no"),
     }
     return out
 

@@ -15,15 +15,15 @@ from typing import Any
 import numpy as np
 
 from flightsim import __version__
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Flag
 from flightsim.scenario.resolved import resolved
 from flightsim.study.columns import UNNAMED_GAP, columns
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult
 from flightsim.study.weights_spread import weight_models
 
-SCHEMA_VERSION = 1
-NOT_COMPUTED = "first contacts only: what comes back after a ball has met a guard is not computed"
+SCHEMA_VERSION = 2
+NOT_COMPUTED = "wear, fatigue, how people move, and a ball's way after it has gone through something"
 _ROWS = 20_000  # written at a time
 
 
@@ -99,6 +99,7 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         ],
         "weight_models": [asdict(weighted) for weighted in weight_models(result)],
         "first_contacts": first_contacts_by_part(result),
+        "places": places(result),
         "left_through": left_through(result),
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],
@@ -122,11 +123,30 @@ def first_contacts_by_part(result: RunResult) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
+def places(result: RunResult) -> list[dict[str, Any]]:
+    """For each flag, the things that balls met at their worst: which, how many shots, and how fast at most."""
+    bay, fates, rows = result.bay, result.fates, []
+    names = {Flag.PERSON_HIT: [zone.person for zone in bay.zones]}
+    names[Flag.GOT_OUT] = [*(opening.name for opening in bay.openings), UNNAMED_GAP]
+    labels = [part.label for part in bay.parts]
+    for flag in Flag:
+        known = np.array([*names.get(flag, labels), ""], dtype=object)
+        shots = np.flatnonzero(fates.flags[flag])
+        named = known[fates.place[flag, shots]]
+        for name in sorted(set(named)):
+            some = shots[named == name]
+            rows.append(
+                {"flag": flag.key, "place": name, "shots": int(some.size),
+                 "share": float(result.weight[some].sum()), "fastest_m_s": float(fates.worst[flag, some].max())}
+            )  # fmt: skip
+    return rows
+
+
 def left_through(result: RunResult) -> list[dict[str, Any]]:
     """Shots that left through each opening."""
     rows = []
     for k, name in enumerate([*(opening.name for opening in result.bay.openings), UNNAMED_GAP]):
-        out = (result.contacts.opening == k) & (result.outcome == Outcome.GOT_OUT)
+        out = result.fates.place[Flag.GOT_OUT] == k
         rows.append({"opening": name, "shots": int(out.sum()), "share": float(result.weight[out].sum())})
     return rows
 

@@ -1,4 +1,4 @@
-"""All shots to their first contacts, block by block, on as many workers as asked."""
+"""All shots to their ends, block by block, on as many workers as asked."""
 
 from __future__ import annotations
 
@@ -18,17 +18,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
-from flightsim.contact.first import BatchTest, Contacts, first_contacts
+from flightsim.contact.fates import Fates
+from flightsim.contact.first import Contacts
+from flightsim.contact.follow import follow
+from flightsim.contact.log import ContactLog
+from flightsim.contact.surroundings import Surroundings
 from flightsim.errors import BadInputError
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.models import Scenario
-from flightsim.strike.shots import ShotTable
+from flightsim.strike.shots import ShotTable, ShotType
 from flightsim.study.build import OpenBay, Plan, physics_of
 from flightsim.study.streams import uniforms
 
 CHUNK = 32_768  # shots flown together: as many as stay in cache, and a whole number of stream blocks
-SHOT_BYTES = 400  # held a shot for a whole run, generously
+SHOT_BYTES = 700  # held a shot for a whole run, generously
 
 
 @dataclass(frozen=True)
@@ -36,10 +40,14 @@ class Flyer:
     """All that a chunk of shots needs to be flown."""
 
     plan: Plan
-    bay: Bay
     physics: Physics
-    tests: Sequence[BatchTest]
+    around: Surroundings
     seed: int
+
+    @classmethod
+    def of(cls, opened: OpenBay, seed: int) -> Flyer:
+        """For the shots of a bay."""
+        return cls(opened.plan, opened.physics, opened.surroundings(), seed)
 
     def draw_for(self, first: int, count: int) -> Callable[[str, int], NDArray[np.float64]]:
         """Uniform draws for these shots, by purpose and number of dimensions."""
@@ -49,34 +57,52 @@ class Flyer:
 
         return draw
 
-    def fly(self, first: int, count: int) -> tuple[ShotTable, Contacts]:
-        """Shots first..first+count-1 to their first contacts."""
-        table = self.plan.draw(self.draw_for(first, count), first, count)
-        return table, first_contacts(self.physics, table.launches(), self.bay, self.tests)
+    def draw(self, first: int, count: int) -> ShotTable:
+        """Shots first..first+count-1."""
+        return self.plan.draw(self.draw_for(first, count), first, count)
+
+    def fly(self, first: int, count: int) -> tuple[ShotTable, Contacts, Fates]:
+        """Shots first..first+count-1 to their first contacts and their ends."""
+        table = self.draw(first, count)
+        return table, *self.follow(table)
+
+    def follow(self, table: ShotTable, to_rest: bool = False, log: ContactLog | None = None) -> tuple[Contacts, Fates]:
+        """These shots; to_rest and log as in `flightsim.contact.follow`."""
+        own = own_zones(self.around.bay, self.plan.types, table)
+        return follow(self.physics, table.launches(), self.around, own, to_rest, log)
+
+
+def own_zones(bay: Bay, types: Sequence[ShotType], table: ShotTable) -> NDArray[np.bool_]:
+    """Which zones `(zones, n)` there are for each shot: a hitter's own only for who hits from there by that hand."""
+    there = [
+        [not zone.own_spot or (zone.own_spot == kind.spot and zone.own_hand == kind.hand) for kind in types]
+        for zone in bay.zones
+    ]
+    return np.array(there, dtype=bool).reshape(len(bay.zones), len(types))[:, table.type]
 
 
 def fly_shots(
     opened: OpenBay, shots: int, seed: int, workers: int, progress: Callable[[int], None]
-) -> tuple[ShotTable, Contacts]:
+) -> tuple[ShotTable, Contacts, Fates]:
     """Fly shots 0..shots-1. The result does not depend on workers or chunks."""
-    table, contacts = ShotTable.empty(shots), Contacts.empty(shots)
+    whole = ShotTable.empty(shots), Contacts.empty(shots), Fates.empty(shots)
     chunks = [(first, min(CHUNK, shots - first)) for first in range(0, shots, CHUNK)]
     done = 0
-    for (first, count), (some, met) in _flown(opened, chunks, seed, workers):
-        _put(table, some, first, count)
-        _put(contacts, met, first, count)
+    for (first, count), flown in _flown(opened, chunks, seed, workers):
+        for k in range(len(whole)):
+            _put(whole[k], flown[k], first, count)
         done += count
         progress(done)
-    return table, contacts
+    return whole
 
 
-Flown = tuple[tuple[int, int], tuple[ShotTable, Contacts]]
+Ends = tuple[ShotTable, Contacts, Fates]
+Flown = tuple[tuple[int, int], Ends]
 
 
 def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: int) -> Iterator[Flown]:
     if workers <= 1 or len(chunks) == 1:
-        tests = opened.plugins.touch_tests(opened.bay)
-        flyer = Flyer(opened.plan, opened.bay, opened.physics, tests, seed)
+        flyer = Flyer.of(opened, seed)
         for chunk in chunks:
             yield chunk, flyer.fly(*chunk)
         return
@@ -86,7 +112,7 @@ def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: i
     start = (opened.scenario, opened.plan, opened.bay, seed)
     with ProcessPoolExecutor(min(workers, len(chunks)), context, _start_worker, start) as pool:
         todo = iter(chunks)
-        flying: dict[Future[tuple[ShotTable, Contacts]], tuple[int, int]] = {}
+        flying: dict[Future[Ends], tuple[int, int]] = {}
         try:
             while True:
                 with _ctrl_c_held_back():
@@ -137,8 +163,11 @@ def _start_worker(scenario: Scenario, plan: Plan, bay: Bay, seed: int) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     try:
-        tests = load_plugins(scenario.plugins).touch_tests(bay)
-        _worker["flyer"] = Flyer(plan, bay, physics_of(scenario), tests, seed)
+        plugins, physics = load_plugins(scenario.plugins), physics_of(scenario)
+        facings = plugins.facings(scenario)
+        rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
+        opened = OpenBay(scenario, plugins, bay, physics, plan, (), facings, rebounds)
+        _worker["flyer"] = Flyer.of(opened, seed)
     except Exception as error:  # noqa: BLE001 - raised again by the first flight
         _failed.append(error)
 
@@ -151,13 +180,13 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
-def _fly_in_worker(first: int, count: int) -> tuple[ShotTable, Contacts]:
+def _fly_in_worker(first: int, count: int) -> Ends:
     for error in _failed:
         raise error
     return _worker["flyer"].fly(first, count)
 
 
-def _put(whole: ShotTable | Contacts, part: ShotTable | Contacts, first: int, count: int) -> None:
+def _put(whole: ShotTable | Contacts | Fates, part: ShotTable | Contacts | Fates, first: int, count: int) -> None:
     """Copy a chunk's arrays into their places in the whole."""
     for column in fields(whole):
         getattr(whole, column.name)[..., first : first + count] = getattr(part, column.name)

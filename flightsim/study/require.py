@@ -1,4 +1,4 @@
-"""Requirements on rates, `--require 'got_out < 1 in 1000'`, judged by the bound and never by the rate seen."""
+"""Requirements on rates, `--require 'escape < 1 in 1000'`, judged by the bound and never by the rate seen."""
 
 from __future__ import annotations
 
@@ -6,24 +6,23 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from math import floor
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
 from flightsim.strike.shots import ShotType
-from flightsim.study.bounds import at_worst_one_in, shots_needed, weighted_bounds
+from flightsim.study.bounds import ESCAPE, at_worst_one_in, shots_needed, weighted_bounds
 from flightsim.study.result import Rates
 
-BAD = ("got_out", "hit_unprotected", "not_followed", "not_met_guard", "failed")
-GOOD = "met_guard"
+NAMES = (ESCAPE, *(flag.key for flag in Flag))
 _FORM = re.compile(r"\s*(\w+)\s*(<=|>=|<|>)\s*(.+?)\s*")
 # A comma only between thousands, and no point in what is counted: `1 in 1.000` may mean a thousand, and is no 1 in 1.
 _ONE_IN = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s+in\s+([0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)")
 _NUMBER = re.compile(r"((?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(%?)")
-_HAS_FAILED = ("not_followed", "not_met_guard", "failed")  # these count failed shots as it is
-_HAS_FLOOR = ("not_followed", "not_met_guard")  # and these what met the floor first
+_UNRESOLVED = Flag.UNRESOLVED.key
+_HAS_UNRESOLVED = (ESCAPE, _UNRESOLVED)  # these count what is unresolved as it is
 _HOW = "NAME < LIMIT, with a limit between 0 and 1: 1 in 1000, 0.1 %, or 0.001"
 
 Counts = NDArray[np.intp]
@@ -31,18 +30,16 @@ Counts = NDArray[np.intp]
 
 @dataclass(frozen=True)
 class Requirement:
-    """A limit on one rate: `less` means that the rate must be below it; `or_equal` that it may be at it."""
+    """A limit that one rate must be below; `or_equal`: or at."""
 
     text: str
     name: str
-    less: bool
     or_equal: bool
     limit: float
 
     def met_by(self, bound: float) -> bool:
         """Whether the worst that the rate may be, its bound, is within the limit."""
-        within = bound < self.limit if self.less else bound > self.limit
-        return within or (self.or_equal and bound == self.limit)
+        return bound < self.limit or (self.or_equal and bound == self.limit)
 
 
 @dataclass(frozen=True)
@@ -65,19 +62,16 @@ def _parse(text: str) -> Requirement:
     found = _FORM.fullmatch(text)
     limit = _share(found[3]) if found else None
     if found is None or limit is None:
-        raise _refuse(text, _HOW, "got_out < 1 in 1000")
+        raise _refuse(text, _HOW, "escape < 1 in 1000")
     name, sign = found[1], found[2]
-    if name not in (*BAD, GOOD):
-        near = get_close_matches(name, (*BAD, GOOD), 1) or ["got_out"]
-        raise _refuse(text, ", ".join((*BAD, GOOD)), f"{near[0]} {sign} {found[3]}")
-    less = sign.startswith("<")
-    if less is (name == GOOD):
-        right = f"{name} {'>' if name == GOOD else '<'} {found[3]}"
-        raise _refuse(text, "< for what must be rare, > for met_guard", right)
+    if name not in NAMES:
+        near = get_close_matches(name, NAMES, 1) or [ESCAPE]
+        raise _refuse(text, ", ".join(NAMES), f"{near[0]} < {found[3]}")
+    if sign.startswith(">"):
+        raise _refuse(text, "<, for what must be rare", f"{name} < {found[3]}")
     if not 0.0 < limit < 1.0:
-        fix = "met_guard > 99 %" if name == GOOD else f"{name} < 1 in 1000"
-        raise _refuse(text, f"{_HOW} (no number of shots shows never, or always)", fix)
-    return Requirement(text.strip(), name, less, sign.endswith("="), limit)
+        raise _refuse(text, f"{_HOW} (no number of shots shows never, or always)", f"{name} < 1 in 1000")
+    return Requirement(text.strip(), name, sign.endswith("="), limit)
 
 
 def _refuse(text: str, allowed: str, fix: str) -> BadInputError:
@@ -107,17 +101,18 @@ def judge_all(
 
 
 def _judge(requirement: Requirement, rates: Rates, types: Sequence[ShotType]) -> Judgement:
-    """Shots that failed might have done anything: they count towards every bad rate, and never as met_guard."""
+    """Balls that are unresolved might have done anything: they count towards every rate."""
     names = [requirement.name]
-    if requirement.less and requirement.name not in _HAS_FAILED:
-        names.append("failed")
+    if requirement.name not in _HAS_UNRESOLVED:
+        names.append(_UNRESOLVED)
     count = np.array([sum(some[name].count for name in names) for some in rates.by_type], dtype=np.intp)
     shots = np.array([some[requirement.name].shots for some in rates.by_type], dtype=np.intp)
+    count = np.minimum(count, shots)  # a ball may be both
     share = np.array([kind.share for kind in types])
     alpha = 1.0 - rates.confidence
-    bound = weighted_bounds(share, count, shots, alpha)[1 if requirement.less else 0]
+    bound = weighted_bounds(share, count, shots, alpha)[1]
     met = requirement.met_by(bound)
-    words = f"at worst {at_worst_one_in(bound)}" if requirement.less else f"at least {_down(bound)} %"
+    words = f"at worst {at_worst_one_in(bound)}"
     sentence = f"{requirement.text}: {'met' if met else 'NOT met'}; {words}, with {rates.confidence:.0%} confidence"
     sentence += _not_counted(requirement, rates)
     if not met:
@@ -125,35 +120,21 @@ def _judge(requirement: Requirement, rates: Rates, types: Sequence[ShotType]) ->
     return Judgement(requirement.text, met, bound, rates.confidence, sentence)
 
 
-def _down(share: float) -> str:
-    """Per cent, rounded down: 99.99 % of balls is not all of them."""
-    return f"{floor(1e4 * share) / 100:.2f}"
-
-
 def _not_counted(requirement: Requirement, rates: Rates) -> str:
-    """What was counted though it may be none of it, and what was not though it may be."""
-    total = rates.total
-    failed, floor_first = total["failed"].count, total["not_followed"].count - total["failed"].count
-    words = ""
-    if requirement.less and failed and requirement.name != "failed":
-        words += f". {failed:,} flights that could not be followed to an end are counted as {requirement.name}"
-    if requirement.less and floor_first > 0 and requirement.name in ("got_out", "hit_unprotected"):
-        words += (
-            f". {floor_first:,} balls that met the floor first are not counted here, though they may go on to "
-            f"{'get out' if requirement.name == 'got_out' else 'hit something unprotected'}: not_met_guard counts them"
-        )
-    return words
+    """What was counted though it may be none of it."""
+    unresolved = rates.total[_UNRESOLVED].count
+    if unresolved and requirement.name != _UNRESOLVED:
+        return f". {unresolved:,} balls that could not be followed to an end are counted as {requirement.name}"
+    return ""
 
 
 def _too_few(requirement: Requirement, count: Counts, shots: Counts, share: np.ndarray, alpha: float) -> str:
     """How many shots it takes where this many could not have shown it; or that more may show what was seen."""
-    limit = requirement.limit if requirement.less else 1.0 - requirement.limit
-    against = count if requirement.less else shots - count
+    limit = requirement.limit
     if weighted_bounds(share, np.zeros_like(shots), shots, alpha)[1] >= limit:
         each = shots_needed(limit, 1.0 - alpha / len(share))
         kinds = "" if len(share) == 1 else f", {each:,} of each shot type"
-        none = "none were seen" if requirement.less else "all met a guard first"
-        return f". {shots.sum():,} shots cannot show it even if {none}: it takes {each * len(share):,}{kinds}"
-    if float(share @ (against / shots)) < limit:
+        return f". {shots.sum():,} shots cannot show it even if none were seen: it takes {each * len(share):,}{kinds}"
+    if float(share @ (count / shots)) < limit:
         return ". What was seen is within the limit, but these shots do not show it: more may"
     return ""

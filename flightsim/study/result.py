@@ -10,13 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
+from flightsim.contact.fates import Fates, Outcome
 from flightsim.contact.first import Contacts
-from flightsim.contact.outcomes import Outcome
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Scenario
 from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.study.troubles import Trouble, WhatIf
 
 Array = NDArray[np.float64]
 
@@ -39,7 +40,7 @@ class Rate:
 
 @dataclass(frozen=True)
 class Rates:
-    """Rates by outcome key (`met_guard`, ...), plus `failed`, plus `not_met_guard` (all but met_guard)."""
+    """Rates by flag (`person_hit`, ...), of `escape` (any flag), and of the two outcomes without one (`held`, ...)."""
 
     total: dict[str, Rate]
     by_type: tuple[dict[str, Rate], ...]  # in the order of RunResult.types
@@ -59,7 +60,8 @@ class RunResult:
     types: tuple[ShotType, ...]
     shots: ShotTable
     weight: Array
-    contacts: Contacts
+    contacts: Contacts  # the first of each shot
+    fates: Fates
     outcome: NDArray[np.int8]
     rates: Rates
     seed: int
@@ -67,6 +69,8 @@ class RunResult:
     warnings: tuple[Problem, ...] = ()
     findings: tuple[Finding, ...] = ()
     plugins: tuple[dict[str, Any], ...] = field(default=())
+    troubles: tuple[Trouble, ...] = ()  # worst first
+    what_if: tuple[WhatIf, ...] = ()
     shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
 
     def which(self, outcome: Outcome) -> NDArray[np.intp]:

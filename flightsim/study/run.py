@@ -1,10 +1,9 @@
-"""The walk: scenario -> bay and shots -> flights -> first contacts -> outcomes -> rates."""
+"""The walk: scenario -> bay and shots -> flights -> contacts -> rebounds -> outcomes -> rates."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from flightsim.contact.outcomes import judge
 from flightsim.errors import BadInputError
 from flightsim.study.bounds import make_rates
 from flightsim.study.build import OpenBay, shots_source
@@ -23,7 +22,7 @@ def run(
     workers: int = 1,
     progress: Callable[[int], None] = lambda done: None,
 ) -> RunResult:
-    """Fly a bay's shots to their first contacts and count what they met.
+    """Fly a bay's shots to their ends and count what became of them.
 
     shots: in all; a grid, and measured shots that are flown as they are, have their own number. The same seed gives
     the same shots, whatever the number of workers.
@@ -37,13 +36,13 @@ def run(
             f"  try: --shots {1000 * len(plan.types)}"
         )
     weight = plan.weights(n)
-    table, contacts = fly_shots(opened, n, seed, workers, progress)
-    outcome = judge(bay, contacts)
-    rates = make_rates(outcome, contacts.failed, table.type, plan.types, plan.sampled)
+    table, contacts, fates = fly_shots(opened, n, seed, workers, progress)
+    outcome = fates.outcomes()
+    rates = make_rates(fates.flags, outcome, table.type, plan.types, plan.sampled)
     result = RunResult(
-        opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, outcome, rates,
-        seed, plan.sampled, opened.warnings, (), tuple(opened.plugins.describe()),
-        shots_source(opened.scenario, plan),
+        opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
+        seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),
+        shots_source=shots_source(opened.scenario, plan),
     )  # fmt: skip
     if not opened.plugins.asks("flightsim_judge"):
         return result

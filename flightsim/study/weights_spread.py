@@ -23,14 +23,14 @@ from flightsim.study.result import RunResult
 Array = NDArray[np.float64]
 SHIFT = 0.002  # m by which all thresholds are moved, toward the middle and away
 _LEAST = 1.0e-4  # m that a threshold keeps
-_UNKNOWN = ("not_followed", "failed", "not_met_guard")  # what a strike that was not flown counts as
+_UNKNOWN = ("unresolved", "escape")  # what a strike that was not flown counts as
 
 
 @dataclass(frozen=True)
 class Weighted:
     """Rates of all shots under one assumption. thresholds_m: how far all thresholds are moved from the scenario's.
 
-    share_not_flown: of strata that the run left out; they count as not followed. rate and upper by outcome key, as in
+    share_not_flown: of strata that the run left out; they count as unresolved. rate and upper by key, as in
     `Rates.total`.
     """
 

@@ -1,0 +1,66 @@
+"""Whether the facings that a scenario names are known: told before any ball is flown."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from flightsim.bay.facings import FacingMark
+from flightsim.bay.parts import Part
+from flightsim.scenario.errors import Problem
+from flightsim.scenario.models import Scenario
+
+
+def facing_problems(scenario: Scenario, parts: Collection[Part], known: Collection[str]) -> list[Problem]:
+    """An error for each word of the scenario, and for each part of a plugin, that names no known facing."""
+    named = [(path, word) for key in scenario.sections for path, word in _named(scenario, key)]
+    problems = [_problem(scenario, path, word, known) for path, word in named if word not in known]
+    told = {word for _, word in named}
+    for part in parts:
+        if part.facing not in known and part.facing not in told:
+            problems.append(_problem(scenario, part.owner, part.facing, known, f"of {part.name} "))
+    return problems
+
+
+def _problem(scenario: Scenario, path: str, word: str, known: Collection[str], of: str = "") -> Problem:
+    near = get_close_matches(word, known, 1)
+    fix = near[0] if near else f"a `facings:` entry named {word}"
+    return scenario.problem(
+        path, f"the facing {of}'{word}' is not known".replace("  ", " "), ", ".join(sorted(known)), fix
+    )
+
+
+def _named(scenario: Scenario, key: str) -> Iterator[tuple[str, str]]:
+    """Dotted paths of a section that hold the name of a facing, and the name."""
+    for k, entry in enumerate(scenario.entries(key)):
+        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
+        yield from _in_model(entry, at)
+
+
+def _in_model(value: Any, path: str) -> Iterator[tuple[str, str]]:
+    if isinstance(value, (list, tuple)):
+        for k, item in enumerate(value):
+            yield from _in_model(item, f"{path}.{k}")
+    elif isinstance(value, BaseModel):
+        for name, field in type(value).model_fields.items():
+            inner, at = getattr(value, name), f"{path}.{field.alias or name}"
+            if isinstance(inner, str):
+                if _marked(field):
+                    yield at, inner
+            else:
+                yield from _in_model(inner, at)
+
+
+def _marked(field: FieldInfo) -> bool:
+    return any(isinstance(mark, FacingMark) for mark in (*field.metadata, *_marks(field.annotation)))
+
+
+def _marks(annotation: Any) -> Iterator[Any]:
+    """What is attached to an annotation, at any depth."""
+    yield from getattr(annotation, "__metadata__", ())
+    for inner in get_args(annotation):
+        yield from _marks(inner)

@@ -1,0 +1,69 @@
+"""What goes wrong in a run, worst first, and what was tried against it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flightsim.contact.fates import Flag
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A change that was flown on the same shots. sets: as for `--set`; words: the same for people.
+
+    shots: how many were flown; before, after: how many of them had the trouble; escapes_before, escapes_after: how
+    many had any flag, so that a cure that makes something else worse shows.
+    """
+
+    words: str
+    sets: tuple[str, ...]
+    shots: int
+    before: int
+    after: int
+    escapes_before: int
+    escapes_after: int
+
+    @property
+    def helps(self) -> bool:
+        """Whether it cured some of the trouble, and more than it made elsewhere."""
+        return self.after < self.before and self.escapes_after < self.escapes_before
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """One flag at one place. place: the person, opening or part; came_from: for a person, the part that most of these
+    balls came from.
+
+    shots: how many; rate: weighted, of all balls; upper: its one-sided bound, None for a grid; fastest, m/s; heads:
+    how many at the height of a head; examples: some of these shots, fastest first; tried: what was flown against it,
+    best first.
+    """
+
+    flag: Flag
+    place: str
+    came_from: str
+    shots: int
+    rate: float
+    upper: float | None
+    fastest: float
+    heads: int
+    examples: tuple[int, ...]
+    tried: tuple[Tried, ...] = ()
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """One guard that has failed, on the same shots. how: "taken away", or what about it has failed.
+
+    shots: how many were flown; before, after: how many of them had any flag; rate, upper: of all balls that escape
+    then, upper None for a grid; by_flag: counts after, by flag key.
+    """
+
+    guard: str
+    how: str
+    shots: int
+    before: int
+    after: int
+    rate: float
+    upper: float | None
+    by_flag: dict[str, int]
