@@ -56,10 +56,14 @@ def site(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Site:
 
 def test_the_bundled_plugins_come_in_a_fixed_order_and_own_their_sections() -> None:
     plugins = load_plugins()
-    assert plugins.names == BUNDLED == ("room", "obstacles", "screen", "canopy", "side_nets", "ceiling")
+    assert plugins.names == BUNDLED == (
+        "room", "obstacles", "screen", "canopy", "side_nets", "ceiling", "frame", "people", "facings",
+    )  # fmt: skip
     assert [section.key for section in plugins.sections()] == list(BUNDLED)
     assert [section.key for section in plugins.sections() if section.required] == ["room"]
-    assert [section.key for section in plugins.sections() if section.several] == ["obstacles", "screen", "canopy"]
+    assert [section.key for section in plugins.sections() if section.several] == [
+        "obstacles", "screen", "canopy", "frame", "facings",
+    ]  # fmt: skip
 
 
 def test_loading_twice_gives_two_sets_that_share_no_manager() -> None:
