@@ -163,9 +163,10 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
         for of, bar in bars:
             if bar.start == bar.end:
                 continue
-            part = bar.part(scenario, frame, bar.bars.replace("_", " ") + of)
-            parts.append(part)
-            problems += [*above_roof(scenario, key, part), *_through_walls(scenario, key, part)]
+            group = bar.bars.replace("_", " ") + of
+            parts.append(bar.part(scenario, frame, group))
+            tube = bar.part(scenario, frame.model_copy(update={"padding": "none"}), group)  # foam gives way to a wall
+            problems += [*above_roof(scenario, key, tube), *_through_walls(scenario, key, tube)]
     return BayPieces(tuple(parts), (), tuple(problems))
 
 

@@ -215,6 +215,12 @@ def test_a_frame_that_cannot_stand_there_is_an_error(frame: str, bay: str, key: 
     assert all(p.allowed for p in problems)
 
 
+def test_foam_may_be_squeezed_against_a_wall_where_the_tube_itself_may_not_reach() -> None:
+    assert not told("{clearance: 230 mm, padding: foam}")
+    assert told("{clearance: 255 mm}")
+    assert told("{clearance: 255 mm, padding: foam}") == told("{clearance: 255 mm}")
+
+
 @pytest.mark.parametrize("frame", [
     "{tube: {wall: 25 mm}}", "{tube: {corner_radius: 30 mm}}", "{tube: {section: round, corner_radius: 5 mm}}",
     "{tube: {wall: 15 mm}}", "{tube: {size: -50 mm}}", "{clearance: -1 mm}", "{padded: [lamp]}", "{padding: wool}",
