@@ -1,0 +1,155 @@
+"""What would help: changes to the scenario, each flown on the same shots before it is told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BaseModel
+
+from flightsim.bay.parts import Role
+from flightsim.contact.fates import Fates, Flag
+from flightsim.errors import BadInputError
+from flightsim.scenario.display import Display
+from flightsim.scenario.models import Scenario
+from flightsim.study.build import OpenBay, open_bay
+from flightsim.study.find_troubles import by_place
+from flightsim.study.fly import Flyer
+from flightsim.study.result import RunResult
+from flightsim.study.troubles import Tried, Trouble
+
+Index = NDArray[np.intp]
+Change = tuple[str, tuple[str, ...]]  # in words, and as for --set
+
+PLAIN_SHOTS = 1000  # the run's first shots: what a change makes worse elsewhere shows in them
+TROUBLED_SHOTS = 60  # of each trouble, so that rare ones are tried as well
+MOST_TOLD = 3  # changes told of each trouble
+MOST_TROUBLES = 12
+LONGER = 0.3  # m by which sizes of guards are tried
+WIDER = {"depth", "height", "width", "length", "drop", "side_overhang", "front_lip", "bottom_flap", "gap_behind"}
+CLOSER = {"left_gap", "right_gap", "above_floor", "offset", "gap"}  # tried at half
+PADDING = "foam on steel"
+
+
+def with_remedies(opened: OpenBay, result: RunResult) -> RunResult:
+    """The run's troubles with what was tried against them, best first.
+
+    The changes are made one at a time: every size of every guard, 300 mm more (gaps at half), what was hit padded, an
+    opening closed, the tee moved. All are flown on the same shots: the run's first, and some of each trouble.
+    """
+    troubles = result.troubles[:MOST_TROUBLES]
+    if not troubles:
+        return result
+    places = [by_place(result, trouble.flag)[trouble.place] for trouble in troubles]
+    some = _shots(result, places)
+    shots = result.shots.take(some)
+    before = [np.isin(some, place) for place in places]
+    escaped = result.fates.escaped[some]
+    tried: list[list[Tried]] = [[] for _ in troubles]
+    for words, sets in changes(opened, troubles):
+        changed = _changed(opened, sets)
+        if changed is None:
+            continue
+        _, fates = Flyer.of(changed, result.seed).follow(shots)
+        for k, trouble in enumerate(troubles):
+            after = _carries(changed, fates, trouble)
+            tried[k].append(
+                Tried(words, sets, some.size, int(before[k].sum()), int(after.sum()),
+                      int(escaped.sum()), int(fates.escaped.sum()))
+            )  # fmt: skip
+    told = [
+        replace(trouble, tried=tuple(sorted(mine, key=lambda t: (t.after, t.escapes_after, t.words))[:MOST_TOLD]))
+        for trouble, mine in zip(troubles, tried, strict=True)
+    ]
+    return replace(result, troubles=(*told, *result.troubles[MOST_TROUBLES:]))
+
+
+def _shots(result: RunResult, places: Sequence[Index]) -> Index:
+    first = np.arange(min(PLAIN_SHOTS, len(result.shots)))
+    return np.unique(np.concatenate([first, *(place[:TROUBLED_SHOTS] for place in places)]))
+
+
+def _carries(opened: OpenBay, fates: Fates, trouble: Trouble) -> NDArray[np.bool_]:
+    """Shots that have this trouble in the changed bay: the same flag at the same place."""
+    bay, place = opened.bay, fates.place[trouble.flag]
+    if trouble.flag is Flag.PERSON_HIT:
+        names = [zone.person for zone in bay.zones]
+    elif trouble.flag is Flag.GOT_OUT:
+        names = [opening.name for opening in bay.openings]
+    else:
+        names = [part.label for part in bay.parts]
+    there = np.array([name == trouble.place for name in names] + [False] * 2)
+    index = np.where((place >= 0) & (place < len(names)), place, len(names))
+    return np.asarray(fates.flags[trouble.flag] & there[index])
+
+
+def _changed(opened: OpenBay, sets: tuple[str, ...]) -> OpenBay | None:
+    """The bay with a change; None where no such bay can be built: the canopy would go through the roof."""
+    scenario = opened.scenario
+    try:
+        return open_bay(scenario.file, (*scenario.overrides, *sets))
+    except BadInputError:
+        return None
+
+
+def changes(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:
+    """What may be tried, in words and as for --set."""
+    scenario, bay = opened.scenario, opened.bay
+    owners = {part.owner for part in bay.parts if part.role is Role.GUARD}
+    sections = {opened.plugins.section_of[name].key for name in owners if name in opened.plugins.section_of}
+    for key in sorted(sections - {"room"}):
+        yield from _sizes(scenario, key)
+    yield from _padded(opened, troubles)
+    yield from _closed(scenario, troubles)
+    if not scenario.tee.spots:
+        yield from _tee(scenario)
+
+
+def _sizes(scenario: Scenario, key: str) -> Iterator[Change]:
+    for k, entry in enumerate(scenario.entries(key)):
+        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
+        yield from _in_model(scenario, entry, at, getattr(entry, "name", key.replace("_", " ")))
+
+
+def _in_model(scenario: Scenario, value: Any, path: str, name: str) -> Iterator[Change]:
+    if isinstance(value, tuple):
+        for k, item in enumerate(value):
+            yield from _in_model(scenario, item, f"{path}.{k}", getattr(item, "name", name))
+    elif isinstance(value, BaseModel):
+        for word in type(value).model_fields:
+            inner = getattr(value, word)
+            if isinstance(inner, (tuple, BaseModel)):
+                yield from _in_model(scenario, inner, f"{path}.{word}", name if isinstance(inner, tuple) else f"{word} {name}")
+            elif isinstance(inner, float) and (word in WIDER or (word in CLOSER and inner > 0.0)):
+                yield _resized(scenario, f"{path}.{word}", f"{name}: {word.replace('_', ' ')}", inner, word in WIDER)
+
+
+def _resized(scenario: Scenario, path: str, words: str, size: float, wider: bool) -> Change:
+    show, new = Display(scenario.units).length, size + LONGER if wider else size / 2.0
+    return f"{words} {show(new)} instead of {show(size)}", (f"{path}={new:.4f}m",)
+
+
+def _padded(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:
+    """What was hit, padded: of obstacles, which say what they are made of one by one."""
+    hit = {trouble.place for trouble in troubles if trouble.flag is Flag.HIT_UNPROTECTED}
+    for k, obstacle in enumerate(opened.scenario.entries("obstacles")):
+        name = getattr(obstacle, "name", "")
+        if name in hit:
+            yield f"{name} padded with 40 mm of foam", (f"obstacles.{k}.facing={PADDING}",)
+
+
+def _closed(scenario: Scenario, troubles: Sequence[Trouble]) -> Iterator[Change]:
+    out = {trouble.place for trouble in troubles if trouble.flag is Flag.GOT_OUT}
+    for k, opening in enumerate(getattr(scenario.room, "openings", ())):
+        if opening.name in out and not opening.closed:
+            yield f"{opening.name} kept shut", (f"room.openings.{k}.closed=true",)
+
+
+def _tee(scenario: Scenario) -> Iterator[Change]:
+    show, tee = Display(scenario.units).length, scenario.tee.from_end_wall
+    for new in (tee + LONGER, tee - LONGER):
+        words = f"tee {show(new)} from the end wall instead of {show(tee)}"
+        yield words, (f"tee.from_end_wall={new:.4f}m",)
