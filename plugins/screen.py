@@ -6,17 +6,33 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from flightsim.bay.build import sheet
+from flightsim.bay.build import board, sheet
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
-from flightsim.plugin.places import above_roof, entry_key, in_axes
+from flightsim.plugin.places import above_roof, direction, entry_key, in_axes
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
 from flightsim.scenario.quantities import Distance, Size
 
 STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
+
+
+class Cover(Model):
+    """A strip of foam, board or cloth along one edge of the screen, that closes the gap beside it.
+
+    It stands on the tee side of the cloth, overlaps it, and reaches out past its edge.
+    """
+
+    side: Literal["left", "right", "top"] = Field(description="which edge")
+    overlap: Distance = Field(0.06, description="over the cloth; default 60 mm: a ball or more (common practice)")
+    reach: Size = Field(description="out past the cloth's edge: to the wall or the tube")
+    stand_off: Distance = Field(
+        0.05, description="in front of the cloth; default 50 mm, so that cloth that gives clears it"
+    )
+    thickness: Distance = Field(0.0, description="toward the tee, of a board or foam; default 0 m, a sheet")
+    facing: Facing = Field("foam", description="what it is made of")
 
 
 class Screen(Model):
@@ -33,6 +49,14 @@ class Screen(Model):
     above_floor: Distance = Field(0.0, description="slab to the cloth's foot; default 0 m")
     bottom_flap: Distance = Field(0.0, description="cloth that folds from the foot toward the tee; default none")
     facing: Facing = Field("cloth", description="what it is made of")
+    covers: tuple[Cover, ...] = Field((), description="strips that close the gaps along its edges")
+
+    @model_validator(mode="after")
+    def _one_cover_a_side(self) -> Self:
+        sides = [cover.side for cover in self.covers]
+        if len(set(sides)) < len(sides):
+            raise ValueError("one cover for each side: left, right, top")
+        return self
 
     @model_validator(mode="after")
     def _one_way_to_place(self) -> Self:
@@ -89,6 +113,7 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
         if any(problem.severity is Severity.ERROR for problem in wrong):
             continue
         mine = [_cloth(context.scenario, screen), *_flap(context.scenario, screen)]
+        mine += [_cover(context.scenario, screen, cover) for cover in screen.covers]
         problems += above_roof(context.scenario, key, mine[0])
         parts += mine
     return BayPieces(tuple(parts), (), tuple(problems))
@@ -116,6 +141,22 @@ def _flap(scenario: Scenario, screen: Screen) -> list[Part]:
     shape = sheet(in_axes(scenario, places))
     group = screen.name if role is Role.GUARD else ""  # what met the floor first has not met the screen
     return [Part(f"{screen.name} flap", shape, role, screen.facing, "screen", group)]
+
+
+def _cover(scenario: Scenario, screen: Screen, cover: Cover) -> Part:
+    left, right = screen.edges(scenario)
+    foot, top = screen.above_floor, screen.above_floor + screen.height
+    (t0, t1), (z0, z1) = (left, right), (foot, top)
+    if cover.side == "left":
+        t0, t1 = left - cover.reach, left + cover.overlap
+    elif cover.side == "right":
+        t0, t1 = right - cover.overlap, right + cover.reach
+    else:
+        z0, z1 = top - cover.overlap, top + cover.reach
+    corner = in_axes(scenario, (screen.gap_behind + cover.stand_off + cover.thickness, t0, z0))
+    across, up = direction(0.0, t1 - t0, 0.0), direction(0.0, 0.0, z1 - z0)
+    shape = board(corner, across, up, direction(-1.0, 0.0, 0.0), cover.thickness)
+    return Part(f"{screen.name} {cover.side} cover", shape, Role.GUARD, cover.facing, "screen")
 
 
 def _does_not_fit(scenario: Scenario, screen: Screen, key: str) -> list[Problem]:

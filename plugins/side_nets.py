@@ -11,7 +11,7 @@ from flightsim.bay.build import board
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
-from flightsim.plugin.places import Lean, above_roof, direction, in_axes
+from flightsim.plugin.places import Lean, above_roof, direction, in_axes, mesh_problems
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Model, Scenario, Section
 from flightsim.scenario.quantities import Distance, Length, Size
@@ -35,6 +35,7 @@ class SideNet(Model):
     kind: Literal["net", "panel"] = Field("net", description="net, or panel: stiff")
     thickness: Distance = Field(0.0, description="of a panel, outward from its face; default 0 m")
     facing: Facing | None = Field(None, description="what it is made of; default net, or plywood for a panel")
+    mesh: Size | None = Field(None, description="clear opening of a net's mesh; practice 25 mm, 20 mm near people")
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
@@ -42,6 +43,8 @@ class SideNet(Model):
             raise ValueError("give offset (from the screen's edge) or from_wall, not both")
         if self.kind == "net" and self.thickness > 0.0:
             raise ValueError("a net has no thickness; a panel has")
+        if self.kind == "panel" and self.mesh is not None:
+            raise ValueError("a panel has no mesh; a net has")
         return self
 
 
@@ -73,6 +76,7 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
                 part = _net(context.scenario, net, screen, side)
                 parts.append(part)
                 problems += above_roof(context.scenario, f"side_nets.{side}", part)
+                problems += mesh_problems(context.scenario, f"side_nets.{side}.mesh", net.mesh)
     return BayPieces(tuple(parts), (), tuple(problems))
 
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from pydantic import AfterValidator
 
 from flightsim.bay.parts import Part
+from flightsim.flight.ball import BALLS
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Scenario
@@ -21,6 +22,7 @@ from flightsim.scenario.quantities import Angle
 Array = NDArray[np.float64]
 
 STEEPEST = 80.0  # deg
+WIDE_MESH = 0.7  # of a ball's diameter: a net's mesh wider than this may open to it (judgement)
 TAPE = 1.0e-3  # m: the least that a tape shows
 
 
@@ -54,6 +56,24 @@ def above_roof(scenario: Scenario, key: str, part: Part, severity: Severity = Se
     found = f"{part.name} reaches {show(past[worst])} above the roof's underside"
     allowed = f"at most {show(corners[worst, 2] - past[worst])} above the floor there"
     return [scenario.problem(key, found, allowed, "lower it, or make it smaller", severity)]
+
+
+def mesh_problems(scenario: Scenario, key: str, mesh: float | None) -> list[Problem]:
+    """An error for a net whose square mesh lets the ball through; a warning where it nearly does.
+
+    A square mesh must be narrower, bar to bar, than the ball. Practice is 25 mm, 20 mm near people (common practice,
+    no source): a stretched mesh opens.
+    """
+    ball = scenario.ball.diameter or BALLS[scenario.ball.preset].diameter
+    show = Display(scenario.units).length
+    if mesh is None or mesh <= WIDE_MESH * ball:
+        return []
+    if mesh >= ball:
+        found = f"a ball of {show(ball)} goes through a mesh of {show(mesh)}"
+        return [scenario.problem(key, found, f"less than {show(ball)}", "25 mm, or 20 mm near people")]
+    found = f"a mesh of {show(mesh)} opens to a ball of {show(ball)} when a hit stretches it"
+    allowed = f"at most {show(WIDE_MESH * ball)}"
+    return [scenario.problem(key, found, allowed, "25 mm, or 20 mm near people", Severity.WARNING)]
 
 
 def _not_upright(angle: float) -> float:
