@@ -18,6 +18,21 @@ Array = NDArray[np.float64]
 _TINY = 1.0e-300
 
 
+def dot(direction: Array, vectors: Array) -> Array:
+    """Direction `(3,)` . vectors `(3, n)`, each rounded alike however many there are: a BLAS product is not."""
+    return np.asarray(direction[0] * vectors[0] + direction[1] * vectors[1] + direction[2] * vectors[2])
+
+
+def _turned(rows: Array, vectors: Array) -> Array:
+    """Rows `(3, 3)` times vectors `(3, n)`, each rounded alike however many there are.
+
+    A single one would go to another BLAS routine, which rounds otherwise; so it is sent as two.
+    """
+    if vectors.shape[1] == 1:
+        return np.asarray(rows @ np.repeat(vectors, 2, axis=1))[:, :1]
+    return np.asarray(rows @ vectors)
+
+
 @runtime_checkable
 class Shape(Protocol):
     """What the search for contacts needs of a shape; a plugin may bring its own.
@@ -71,7 +86,7 @@ class Box:
         """Distance and unit normal, edges and corners included; negative inside a solid."""
         local = points - self.centre[:, None]
         if not self._straight:
-            local = self.axes @ local
+            local = _turned(self.axes, local)
         past = np.abs(local)
         past -= (self.half - self.corner_radius)[:, None]
         beyond = np.maximum(past, 0.0)
@@ -85,7 +100,7 @@ class Box:
             normal[:, at] = 0.0
             normal[face, at] = np.copysign(1.0, local[face, at])
         if not self._straight:
-            normal = self.axes.T @ normal
+            normal = _turned(self.axes.T, normal)
         return distance - self.corner_radius, normal
 
     def plane(self) -> tuple[Array, float] | None:
@@ -156,7 +171,7 @@ class ConvexPolygon:
 
     def distance(self, points: Array) -> tuple[Array, Array]:
         """Distance and unit normal, edges and corners included; negative inside a solid."""
-        u, v, w = self._frame @ (points - self.corners[0][:, None])
+        u, v, w = _turned(self._frame, points - self.corners[0][:, None])
         inside = np.ones(u.shape, dtype=bool)
         nearest = np.full(u.shape, np.inf)
         du, dv = np.zeros_like(u), np.zeros_like(v)
@@ -174,7 +189,7 @@ class ConvexPolygon:
         distance = np.sqrt(du * du + dv * dv + w * w)
         scale = 1.0 / np.maximum(distance, _TINY)
         local = np.stack([du * scale, dv * scale, np.where(distance > 0.0, w * scale, 1.0)])
-        return distance, self._frame.T @ local
+        return distance, _turned(self._frame.T, local)
 
     def outlines(self) -> list[Array]:
         """Polygons that draw it."""
@@ -195,7 +210,7 @@ class HalfSpace:
 
     def distance(self, points: Array) -> tuple[Array, Array]:
         """Distance and unit normal, edges and corners included; negative inside a solid."""
-        distance = self.offset - self.outward @ points
+        distance = self.offset - dot(self.outward, points)
         return distance, np.broadcast_to(-self.outward[:, None], points.shape)
 
     def outlines(self) -> list[Array]:
@@ -231,11 +246,11 @@ class RoundTube:
         """Distance and unit normal, edges and corners included; negative inside a solid."""
         axis, length = self._axis()
         local = points - ((self.start + self.end) / 2)[:, None]
-        along = axis @ local
-        out = local - axis[:, None] * along
+        height = dot(axis, local)
+        out = local - axis[:, None] * height
         off_axis = np.sqrt((out * out).sum(axis=0))
         out = out / np.maximum(off_axis, _TINY)
-        past_side, past_end = off_axis - self.radius, np.abs(along) - length / 2
+        past_side, past_end = off_axis - self.radius, np.abs(height) - length / 2
         side, end = np.maximum(past_side, 0.0), np.maximum(past_end, 0.0)
         distance = np.sqrt(side * side + end * end)
         inside = distance <= 0.0
@@ -243,7 +258,7 @@ class RoundTube:
         side = np.where(inside, by_side, side / np.maximum(distance, _TINY))
         end = np.where(inside, ~by_side, end / np.maximum(distance, _TINY))
         distance = np.where(inside, np.maximum(past_side, past_end), distance)
-        return distance, side * out + np.copysign(end, along) * axis[:, None]
+        return distance, side * out + np.copysign(end, height) * axis[:, None]
 
     def outlines(self) -> list[Array]:
         """Polygons that draw it."""

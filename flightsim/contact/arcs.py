@@ -36,6 +36,13 @@ class ArcBatch:
         self.radius = radius
         self.until = np.ones(len(flights))
 
+    def again(self) -> ArcBatch:
+        """The same arcs for another search: what was worked out of them is kept, what a search moves is its own."""
+        other = ArcBatch(self.flights, self.radius, self.ignored)
+        low, high = self.whole_boxes
+        vars(other).update(vars(self), until=self.until.copy(), whole_boxes=(low.copy(), high.copy()))
+        return other
+
     def no_later_than(self, balls: NDArray[np.intp], tau: Array) -> None:
         """These balls, each named once, touched something at tau: what comes more than a tie later does not matter."""
         sooner = tau + TIE / self.speed[balls]
@@ -66,8 +73,10 @@ class ArcBatch:
     def bend_bounds(self) -> Array:
         """Largest second derivative of position in tau along each axis, `(3, n)`, m."""
         path = self.flights.path
-        order = np.arange(path.shape[0], dtype=np.float64)
-        return np.asarray(np.tensordot((order * (order - 1.0))[2:], np.abs(path[2:]), axes=(0, 0)))
+        bound = np.zeros(path.shape[1:])
+        for order in range(2, len(path)):  # no BLAS product: it rounds a ball otherwise in another batch
+            bound += order * (order - 1.0) * np.abs(path[order])
+        return bound
 
     @cached_property
     def bend(self) -> Array:

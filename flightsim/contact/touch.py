@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part
-from flightsim.bay.shapes import Shape
+from flightsim.bay.shapes import Shape, dot
 from flightsim.contact.arcs import ArcBatch
 from flightsim.flight.arcs import horner
 
@@ -121,14 +121,14 @@ def _up_to_plane(plane: tuple[Array, float], arcs: ArcBatch, balls: Index, tau: 
     """
     normal, offset = plane
     path = arcs.flights.path
-    along = np.flatnonzero(normal)
-    if along.size == 1:
-        height = path[:, along[0]].take(balls, axis=1) * normal[along[0]]
+    axes = np.flatnonzero(normal)
+    if axes.size == 1:
+        height = path[:, axes[0]].take(balls, axis=1) * normal[axes[0]]
     else:
         height = np.einsum("i,kin->kn", normal, path.take(balls, axis=2))
     height[0] -= offset
     slope = height[1:] * np.arange(1.0, len(height))[:, None]
-    bend, until = np.abs(normal) @ arcs.bend_bounds.take(balls, axis=1), arcs.until[balls]
+    bend, until = dot(np.abs(normal), arcs.bend_bounds.take(balls, axis=1)), arcs.until[balls]
     for _ in range(MAX_STEPS):
         above = horner(height, tau)
         gap = np.abs(above) - arcs.radius
