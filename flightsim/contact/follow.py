@@ -190,7 +190,7 @@ def _without_the_dead(physics: Physics, balls: Moving, around: Surroundings, fat
     square, turning = (balls.velocity**2).sum(axis=0), (balls.spin**2).sum(axis=0)
     height = np.maximum(balls.point[2] - around.bay.lower[2] - ball.radius, 0.0)
     energy = 0.5 * square + 0.5 * ball.inertia_factor * ball.radius**2 * turning + physics.gravity * height
-    done = energy < harmless
+    done = (energy < harmless) & (fates.contacts[balls.shot] > 0)  # where each is met first is told of all
     many = fates.contacts[balls.shot] >= MAX_CONTACTS
     calm = 0.0 if any(physics.wind) else around.harmless_energy(ball)
     stuck = many & (energy >= calm) & ~wedged

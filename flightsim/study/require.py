@@ -107,7 +107,7 @@ def _judge(requirement: Requirement, rates: Rates, types: Sequence[ShotType]) ->
         names.append(_UNRESOLVED)
     count = np.array([sum(some[name].count for name in names) for some in rates.by_type], dtype=np.intp)
     shots = np.array([some[requirement.name].shots for some in rates.by_type], dtype=np.intp)
-    count = np.minimum(count, shots)  # a ball may be both
+    count = np.minimum(count, [some[ESCAPE].count for some in rates.by_type])  # a ball may be both: it escapes once
     share = np.array([kind.share for kind in types])
     alpha = 1.0 - rates.confidence
     bound = weighted_bounds(share, count, shots, alpha)[1]
