@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, binomtest
 
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Fates, Flag, Outcome
 from flightsim.strike.shots import ShotType
 from flightsim.study.bounds import (
+    ESCAPE,
     at_worst_one_in,
     lower_bound,
     make_rates,
@@ -236,34 +237,62 @@ TYPES = (
 
 
 def mixed_rates(sampled: bool = True):
-    # Of the first type: two met a guard, one got out, one failed. Of the second: one hit a wall, one met a guard.
-    outcome = np.array([0, 1, 0, 0, 2, 0], dtype=np.int8)
-    failed = np.array([False, False, False, False, False, True])
+    # Of the first type: one held, one hit a person and got out, one ended slow, one unresolved. Of the second: one
+    # held, one went through something.
+    flags = np.zeros((len(Flag), 6), dtype=bool)
+    flags[[Flag.PERSON_HIT, Flag.GOT_OUT], 2] = True
+    flags[Flag.UNRESOLVED, 5] = True
+    flags[Flag.BROKE_THROUGH, 1] = True
+    held, slow, person = Outcome.HELD, Outcome.ROLLED_DEAD, Outcome.PERSON_HIT
+    outcome = np.array([held, Outcome.BROKE_THROUGH, person, held, slow, Outcome.UNRESOLVED], dtype=np.int8)
     kind = np.array([0, 1, 0, 1, 0, 0])
-    return make_rates(outcome, failed, kind, TYPES, sampled)
+    return make_rates(flags, outcome, kind, TYPES, sampled)
 
 
-def test_rates_count_every_outcome_by_shot_type():
+def test_rates_count_every_flag_that_applies_escape_once_and_what_ended_well():
     first, second = mixed_rates().by_type
     assert {key: rate.count for key, rate in first.items()} == {
-        "met_guard": 2, "hit_unprotected": 0, "got_out": 1, "not_followed": 1, "failed": 1, "not_met_guard": 2,
+        "unresolved": 1, "person_hit": 1, "got_out": 1, "broke_through": 0, "hit_unprotected": 0, "escape": 2,
+        "rolled_dead": 1, "held": 1,
     }  # fmt: skip
     assert {key: rate.count for key, rate in second.items()} == {
-        "met_guard": 1, "hit_unprotected": 1, "got_out": 0, "not_followed": 0, "failed": 0, "not_met_guard": 1,
+        "unresolved": 0, "person_hit": 0, "got_out": 0, "broke_through": 1, "hit_unprotected": 0, "escape": 1,
+        "rolled_dead": 0, "held": 1,
     }  # fmt: skip
     assert {rate.shots for rate in first.values()} == {4}
 
 
-def test_a_flight_that_failed_never_counts_as_meeting_a_guard():
-    # The last shot above has the code of met_guard, and failed.
-    rates = mixed_rates()
-    assert rates.by_type[0]["met_guard"].count == 2
-    assert rates.total["not_met_guard"].count == 3
-    assert rates.total["met_guard"].count + rates.total["not_met_guard"].count == 6
+@pytest.mark.parametrize("flag", Flag)
+@pytest.mark.parametrize("label", Outcome)
+def test_a_ball_with_a_flag_escapes_and_is_counted_as_nothing_good_whatever_its_label_says(flag, label):
+    flags = np.zeros((len(Flag), 2), dtype=bool)
+    flags[flag, 0] = True
+    outcome = np.array([label, Outcome.HELD], dtype=np.int8)
+    total = make_rates(flags, outcome, np.zeros(2, dtype=np.intp), TYPES[:1], True).total
+    assert (total[ESCAPE].count, total[flag.key].count) == (1, 1)
+    assert (total["held"].count, total["rolled_dead"].count) == (1, 0)
+
+
+@NO_HURRY
+@given(seed=st.integers(0, 10_000))
+def test_escape_held_and_rolled_dead_are_all_balls_and_each_flag_is_at_most_escape(seed):
+    rng = np.random.default_rng(seed)
+    fates = Fates.empty(40)
+    for flag in Flag:
+        fates.worst[flag, rng.random(40) < 0.2] = 7.0
+    fates.kept[:] = rng.random(40) < 0.5
+    kind = np.arange(40) % 2
+    rates = make_rates(fates.flags, fates.outcomes(), kind, TYPES, True)
+    for some in (rates.total, *rates.by_type):
+        assert some[ESCAPE].count + some["held"].count + some["rolled_dead"].count == some[ESCAPE].shots
+        assert max(some[flag.key].count for flag in Flag) <= some[ESCAPE].count
+        assert some[ESCAPE].count <= sum(some[flag.key].count for flag in Flag)
+        assert some[ESCAPE].upper >= max(some[flag.key].upper for flag in Flag)
+    assert rates.total[ESCAPE].count == fates.flags.any(axis=0).sum()
 
 
 def test_a_total_is_weighted_by_share_and_bounded_as_a_total():
-    total = mixed_rates().total["not_met_guard"]
+    total = mixed_rates().total[ESCAPE]
     assert (total.count, total.shots) == (3, 6)
     assert total.rate == pytest.approx(0.7 * 2 / 4 + 0.3 * 1 / 2, rel=1e-15)
     share, count, shots = np.array([0.7, 0.3]), np.array([2, 1]), np.array([4, 2])
@@ -284,11 +313,13 @@ def test_a_grid_has_rates_and_no_bounds():
     assert rates.by_type[0]["got_out"].rate == 0.25
 
 
-def test_outcomes_and_rates_speak_of_the_same_keys():
-    assert set(mixed_rates().total) == {*(each.key for each in Outcome), "failed", "not_met_guard"}
+def test_flags_outcomes_and_rates_speak_of_the_same_keys():
+    assert set(mixed_rates().total) == {*(each.key for each in Flag), "held", "rolled_dead", ESCAPE}
+    assert [flag.key for flag in Flag] == [each.key for each in Outcome if each.escape]
+    assert {each.key for each in Outcome if not each.escape} == {"held", "rolled_dead"}
 
 
 def test_a_type_without_shots_is_refused_by_name():
-    outcome, failed, kind = np.zeros(3, dtype=np.int8), np.zeros(3, dtype=bool), np.zeros(3, dtype=np.intp)
+    flags, outcome, kind = np.zeros((5, 3), dtype=bool), np.zeros(3, dtype=np.int8), np.zeros(3, dtype=np.intp)
     with pytest.raises(ValueError, match="no shots of type wedge shank"):
-        make_rates(outcome, failed, kind, TYPES, True)
+        make_rates(flags, outcome, kind, TYPES, True)

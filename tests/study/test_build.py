@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from flightsim.contact.facings import shipped_facings
 from flightsim.flight.integrator import Physics
 from flightsim.scenario.errors import ScenarioError
 from flightsim.study.build import open_bay
@@ -48,8 +49,49 @@ def test_a_tee_inside_a_part_is_an_error_that_names_the_part():
 
 
 def test_a_left_hander_sends_shanks_to_the_left():
-    right, left = (run(open_bay(GARAGE, [f"launches.hand={hand}"]), 500) for hand in ("right", "left"))
+    right, left = (run(open_bay(GARAGE, [f"launches.hand={hand}"]), 200) for hand in ("right", "left"))
     assert np.array_equal(right.shots.azimuth, -left.shots.azimuth)
     assert np.array_equal(right.shots.spin_tilt, -left.shots.spin_tilt)
     shank = [k for k, kind in enumerate(left.types) if kind.strike == "shank"]
     assert (left.shots.launches().velocity[1, np.isin(left.shots.type, shank)] > 0.0).all()
+
+
+def test_the_harm_speed_of_the_file_is_that_of_the_run():
+    assert open_bay(GARAGE).surroundings().harm_speed == 5.0
+    assert open_bay(GARAGE, ["harm_speed=9 m/s"]).surroundings().harm_speed == 9.0
+
+
+@pytest.mark.parametrize("speed", ["0 m/s", "-5 m/s", "5", "200 m/s"])
+def test_a_harm_speed_that_cannot_be_is_refused(speed):
+    with pytest.raises(ScenarioError, match="harm_speed"):
+        open_bay(GARAGE, [f"harm_speed={speed}"])
+
+
+def test_an_unknown_facing_is_an_error_with_line_key_the_known_words_and_a_near_one(tmp_path):
+    file = tmp_path / "bay.yaml"
+    text = GARAGE.read_text(encoding="utf-8")
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(ScenarioError) as refused:
+        open_bay(file, ["screen.facing=clothe"])
+    (problem,) = refused.value.problems
+    assert problem.key == "screen.facing"
+    assert "'clothe' is not known" in problem.found
+    assert set(shipped_facings()) <= set(problem.allowed.split(", "))
+    assert problem.fix == "cloth"
+    where = next(k for k, line in enumerate(text.splitlines()) if line.startswith("screen:"))
+    lines = text.splitlines()
+    lines.insert(where + 1, "  facing: brik")
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with pytest.raises(ScenarioError) as refused:
+        open_bay(file)
+    (problem,) = refused.value.problems
+    assert (problem.line, problem.key, problem.fix) == (where + 2, "screen.facing", "brick")
+
+
+def test_a_facing_of_the_files_own_is_known(tmp_path):
+    file = tmp_path / "bay.yaml"
+    file.write_text(GARAGE.read_text(encoding="utf-8") + "facings: {name: horse mat, fixed: 0.35}\n", encoding="utf-8")
+    opened = open_bay(file, ["screen.facing=horse mat"])
+    around = opened.surroundings()
+    (k,) = [k for k, part in enumerate(opened.bay.parts) if part.name == "screen"]
+    assert around.facings[k].fixed == 0.35

@@ -8,14 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Flag, Outcome
 from flightsim.study.build import open_bay
 from flightsim.study.files import write_data
 from flightsim.study.run import run
 
 ROOT = Path(__file__).parents[2]
 DOCS = (ROOT / "docs" / "outputs.md").read_text(encoding="utf-8")
-SHOTS = 2000
+SHOTS = 1200
 
 
 @pytest.fixture(scope="module")
@@ -72,26 +72,35 @@ def test_a_cell_is_blank_exactly_where_there_is_no_contact(result, rows):
         assert (row["first_part"] in names) is touched
         for key in ("first_t_s", "first_x_m", "first_y_m", "first_z_m", "first_speed_m_s", "first_angle_deg"):
             assert (row[key] != "") is touched
-        assert (row["left_through"] != "") is (row["outcome"] == "got_out")
-        assert not (touched and row["left_through"])
+        ways = [row[f"{flag.key}_m_s"] != "" for flag in Flag]
+        assert (row["got_out_through"] != "") is ways[Flag.GOT_OUT]
+        assert (row["hit_unprotected_part"] in names) is ways[Flag.HIT_UNPROTECTED]
+        assert (row["broke_through_part"] in names) is ways[Flag.BROKE_THROUGH]
+        for key in ("person", "person_height_m", "person_head"):
+            assert (row[key] != "") is ways[Flag.PERSON_HIT]
+        assert row["end_t_s"] != ""
 
 
-def test_outcomes_are_the_four_provisional_ones_and_follow_the_part(result, rows):
-    roles = {part.name: str(part.role) for part in result.bay.parts}
-    expected = {"guard": "met_guard", "unprotected": "hit_unprotected", "floor": "not_followed"}
+def test_an_outcome_is_the_worst_flag_of_its_row_and_only_a_row_without_any_was_held_or_ended_slow(rows):
+    seen = set()
     for row in rows:
-        assert row["outcome"] in {outcome.key for outcome in Outcome}
-        if row["first_part"]:
-            assert row["outcome"] == expected[roles[row["first_part"]]]
+        flags = [flag.key for flag in Flag if row[f"{flag.key}_m_s"] != ""]
+        quiet = "held" if row["kept"] == "yes" else "rolled_dead"
+        assert row["outcome"] == (flags[0] if flags else quiet)
         assert 0.0 <= float(row["first_angle_deg"] or 0.0) <= 90.0
+        seen.add(row["outcome"])
+    assert {"held", "person_hit"} <= seen <= {outcome.key for outcome in Outcome}
 
 
 def test_the_summary_counts_what_the_rows_say(folder, rows):
     summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     weight = np.array([float(row["weight"]) for row in rows])
-    for outcome in Outcome:
-        mine = np.array([row["outcome"] == outcome.key for row in rows])
-        total = summary["total"][outcome.key]
+    flagged = {flag.key: np.array([row[f"{flag.key}_m_s"] != "" for row in rows]) for flag in Flag}
+    cases = flagged | {"escape": np.any(list(flagged.values()), axis=0)}
+    cases |= {key: np.array([row["outcome"] == key for row in rows]) for key in ("rolled_dead", "held")}
+    assert list(summary["total"]) == list(cases)
+    for key, mine in cases.items():
+        total = summary["total"][key]
         assert total["count"] == mine.sum()
         assert total["rate"] == pytest.approx(weight[mine].sum(), abs=1e-12)
         assert total["lower"] <= total["rate"] <= total["upper"]
@@ -99,7 +108,14 @@ def test_the_summary_counts_what_the_rows_say(folder, rows):
     for kind in summary["by_type"]:
         own = [row for row in rows if row["shot_type"] == kind["shot_type"]]
         assert kind["got_out"]["shots"] == len(own)
-        assert kind["got_out"]["count"] == sum(row["outcome"] == "got_out" for row in own)
+        assert kind["got_out"]["count"] == sum(row["got_out_m_s"] != "" for row in own)
+    for flag in Flag:
+        places = [place for place in summary["places"] if place["flag"] == flag.key]
+        assert sum(place["shots"] for place in places) == flagged[flag.key].sum()
+        speeds = [float(row[f"{flag.key}_m_s"]) for row in rows if row[f"{flag.key}_m_s"]]
+        assert max((place["fastest_m_s"] for place in places), default=None) == max(speeds, default=None)
+    for opening in summary["left_through"]:
+        assert opening["shots"] == sum(row["got_out_through"] == opening["opening"] for row in rows)
     for part in summary["first_contacts"]:
         assert part["shots"] == sum(row["first_part"] == part["part"] for row in rows)
 
@@ -122,3 +138,4 @@ def test_the_resolved_scenario_is_a_scenario_that_gives_the_same_shots(folder, t
     first = result.shots.take(slice(0, 200))
     assert repeated.shots.ball_speed == pytest.approx(first.ball_speed, rel=1e-12)
     assert np.array_equal(repeated.contacts.part, result.contacts.part[:200])
+    assert np.array_equal(repeated.outcome, result.outcome[:200])

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Flag, Outcome
 from flightsim.errors import BadInputError
 from flightsim.strike.shots import ShotType
-from flightsim.study.bounds import make_rates, upper_bound, weighted_bounds
-from flightsim.study.require import BAD, judge_all, parse_requirements
+from flightsim.study.bounds import ESCAPE, make_rates, upper_bound, weighted_bounds
+from flightsim.study.require import NAMES, judge_all, parse_requirements
 from flightsim.study.result import Rates
 
 NO_HURRY = settings(deadline=None)
@@ -24,23 +24,23 @@ TWO = (ShotType("driver clean", "driver", "clean", "tee", 0.9), ShotType("wedge 
 def rates(
     shots: int,
     types: tuple[ShotType, ...] = ONE,
-    failed: int = 0,
     sampled: bool = True,
     **seen: int,
 ) -> Rates:
-    """Rates of so many shots of each type: of each outcome as many as said, the rest met a guard. The failed are of
-    the first type, and count as not followed.
+    """Rates of so many shots of each type: as many with each flag as said, each flag on balls of its own of the first
+    type; the rest were held.
     """
     n = shots * len(types)
     kind = np.arange(n) % len(types)
-    outcome = np.full(n, Outcome.MET_GUARD, dtype=np.int8)
-    at = failed
+    flags, outcome = np.zeros((len(Flag), n), dtype=bool), np.full(n, Outcome.HELD, dtype=np.int8)
+    at = 0
     for key, count in seen.items():
-        outcome[np.flatnonzero(kind == 0)[at : at + count]] = Outcome[key.upper()]
+        mine = np.flatnonzero(kind == 0)[at : at + count]
+        outcome[mine] = Outcome[key.upper()]
+        if key != "rolled_dead":
+            flags[Flag[key.upper()], mine] = True
         at += count
-    lost = np.zeros(n, dtype=bool)
-    lost[np.flatnonzero(kind == 0)[:failed]] = True
-    return make_rates(outcome, lost, kind, types, sampled)
+    return make_rates(flags, outcome, kind, types, sampled)
 
 
 def judge(text: str, given: Rates, types: tuple[ShotType, ...] = ONE):
@@ -55,17 +55,24 @@ def judge(text: str, given: Rates, types: tuple[ShotType, ...] = ONE):
     [("1 in 1000", 1e-3), ("1 in 1,000", 1e-3), ("3  in 20", 0.15), ("0.1 %", 1e-3), ("0.1%", 1e-3), ("0.001", 1e-3),
      (".001", 1e-3), ("1e-3", 1e-3), ("2.5 in 10,000", 2.5e-4), ("99 %", 0.99)],
 )  # fmt: skip
-@pytest.mark.parametrize("name", BAD)
+@pytest.mark.parametrize("name", NAMES)
 def test_a_limit_may_be_one_in_so_many_per_cent_or_a_number(name, limit, share):
     (read,) = parse_requirements([f" {name} <{limit} "])
-    assert (read.name, read.less, read.or_equal) == (name, True, False)
+    assert (read.name, read.or_equal) == (name, False)
     assert read.limit == pytest.approx(share, rel=1e-15)
 
 
-def test_met_guard_is_wanted_above_a_limit():
-    strict, at = parse_requirements(["met_guard > 99.5 %", "met_guard >= 199 in 200"])
-    assert (strict.less, strict.or_equal, at.or_equal) == (False, False, True)
-    assert strict.limit == at.limit == 0.995
+def test_at_most_is_another_sign_than_below():
+    strict, at = parse_requirements(["escape < 0.5 %", "escape <= 1 in 200"])
+    assert (strict.or_equal, at.or_equal) == (False, True)
+    assert strict.limit == at.limit == 0.005
+
+
+def test_escape_and_every_flag_can_be_required_and_nothing_that_sounds_good():
+    assert set(NAMES) == {ESCAPE, *(flag.key for flag in Flag)}
+    for name in ("held", "rolled_dead"):
+        with pytest.raises(BadInputError, match="allowed: escape, "):
+            parse_requirements([f"{name} < 99 %"])
 
 
 @pytest.mark.parametrize(
@@ -73,10 +80,10 @@ def test_met_guard_is_wanted_above_a_limit():
     ["", "got_out", "got_out <", "got_out 1 in 1000", "got_out = 1 in 1000", "got_out == 0.1", "got_out < one in ten",
      "got_out < 1 in", "got_out < 1 in 0", "got_out < nan", "got_out < inf", "got_out < -0.1", "got_out < 0,1 %",
      "got_out < 1_0 %", "got_out < 1 in 1.000", "got_out < 1 in 1,5", "got_out < 1 in 10,00", "got_out < 0.1 percent",
-     "got_out < 1 in 1000 shots", "1 in 1000 > got_out", "got_out < 1 in 1000; met_guard > 0.9", "got_out < ٠.١"],
+     "got_out < 1 in 1000 shots", "1 in 1000 > got_out", "got_out < 1 in 1000; escape < 0.9", "got_out < ٠.١"],
 )  # fmt: skip
 def test_what_cannot_be_read_is_refused_with_what_to_write(text):
-    with pytest.raises(BadInputError, match=re.escape("try: --require 'got_out < 1 in 1000'")) as refused:
+    with pytest.raises(BadInputError, match=re.escape("try: --require 'escape < 1 in 1000'")) as refused:
         parse_requirements([text])
     assert "1 in 1000, 0.1 %, or 0.001" in str(refused.value)
     assert f"--require '{text}' cannot be used" in str(refused.value)
@@ -88,21 +95,21 @@ def test_never_and_always_cannot_be_required(limit):
     with pytest.raises(BadInputError, match="no number of shots shows never, or always"):
         parse_requirements([f"got_out < {limit}"])
     with pytest.raises(BadInputError, match="no number of shots shows never, or always"):
-        parse_requirements([f"met_guard >= {limit}"])
+        parse_requirements([f"escape <= {limit}"])
 
 
 def test_a_misspelt_rate_is_told_with_the_nearest_known_one():
     with pytest.raises(BadInputError, match=re.escape("try: --require 'hit_unprotected < 2 %'")) as refused:
         parse_requirements(["hit_unprotcted < 2 %"])
-    for name in (*BAD, "met_guard"):
+    for name in NAMES:
         assert name in str(refused.value)
 
 
-def test_a_sign_that_asks_for_more_of_what_is_bad_is_refused():
-    with pytest.raises(BadInputError, match=re.escape("try: --require 'got_out < 1 in 1000'")):
-        parse_requirements(["got_out > 1 in 1000"])
-    with pytest.raises(BadInputError, match=re.escape("try: --require 'met_guard > 99 %'")):
-        parse_requirements(["met_guard < 99 %"])
+@pytest.mark.parametrize("sign", [">", ">="])
+@pytest.mark.parametrize("name", NAMES)
+def test_a_sign_that_asks_for_more_of_what_is_bad_is_refused(name, sign):
+    with pytest.raises(BadInputError, match=re.escape(f"try: --require '{name} < 1 in 1000'")):
+        parse_requirements([f"{name} {sign} 1 in 1000"])
 
 
 def test_one_that_cannot_be_read_spoils_all():
@@ -120,19 +127,22 @@ def test_none_seen_is_not_enough_the_bound_must_be_below_the_limit():
 
 
 @NO_HURRY
-@given(count=st.integers(0, 40), limit=st.floats(1e-4, 0.5), name=st.sampled_from(BAD[:3]))
+@given(count=st.integers(0, 40), limit=st.floats(1e-4, 0.5), name=st.sampled_from([flag.key for flag in Flag]))
 def test_a_bad_rate_is_met_exactly_when_its_upper_bound_is_below_the_limit(count, limit, name):
     told = judge(f"{name} < {limit!r}", rates(200, **{name: count}))
     assert told.bound == upper_bound(count, 200, 1.0 - 0.95)
     assert told.met is (told.bound < limit)
 
 
-def test_met_guard_is_judged_by_its_lower_bound():
-    told = judge("met_guard > 99 %", rates(1000, got_out=2))
-    assert told.bound == pytest.approx(1.0 - float(upper_bound(2, 1000, 0.05)), abs=1e-12)
-    assert told.met is (told.bound > 0.99)
-    assert told.met
-    assert not judge("met_guard > 99 %", rates(1000, got_out=6)).met
+def test_escape_counts_every_flag_and_no_ball_twice():
+    told = judge("escape < 1 in 100", rates(2000, got_out=3, person_hit=4, unresolved=2, rolled_dead=50))
+    assert told.bound == upper_bound(9, 2000, 1.0 - 0.95)
+    flags = np.zeros((len(Flag), 100), dtype=bool)
+    flags[:, :5] = True  # five balls with every flag there is
+    outcome = np.where(flags[0], Outcome.UNRESOLVED, Outcome.HELD).astype(np.int8)
+    given = make_rates(flags, outcome, np.zeros(100, dtype=np.intp), ONE, True)
+    for name in NAMES:
+        assert judge(f"{name} < 1 in 2", given).bound == upper_bound(5, 100, 1.0 - 0.95)
 
 
 def test_a_limit_that_the_bound_just_reaches_is_met_only_with_equality():
@@ -140,9 +150,6 @@ def test_a_limit_that_the_bound_just_reaches_is_met_only_with_equality():
     bound = judge("got_out < 50 %", given).bound
     assert not judge(f"got_out < {bound!r}", given).met
     assert judge(f"got_out <= {bound!r}", given).met
-    lower = judge("met_guard > 50 %", given).bound
-    assert not judge(f"met_guard > {lower!r}", given).met
-    assert judge(f"met_guard >= {lower!r}", given).met
 
 
 def test_a_total_is_judged_by_the_weighted_sum_of_bounds_not_by_all_shots_together():
@@ -155,28 +162,22 @@ def test_a_total_is_judged_by_the_weighted_sum_of_bounds_not_by_all_shots_togeth
     assert not told.met
 
 
-@pytest.mark.parametrize("name", BAD)
-def test_flights_that_failed_count_as_anything_bad(name):
-    told = judge(f"{name} < 1 in 100", rates(2000, failed=30))
+@pytest.mark.parametrize("name", NAMES)
+def test_balls_that_are_unresolved_count_as_anything_bad(name):
+    told = judge(f"{name} < 1 in 100", rates(2000, unresolved=30))
     assert told.bound == upper_bound(30, 2000, 1.0 - 0.95)
     assert not told.met
-    if name != "failed":
-        assert f"30 flights that could not be followed to an end are counted as {name}" in told.sentence
+    if name != "unresolved":
+        assert f"30 balls that could not be followed to an end are counted as {name}" in told.sentence
 
 
-def test_flights_that_failed_add_to_those_that_were_seen_to_get_out():
-    told = judge("got_out < 1 in 100", rates(2000, failed=9, got_out=7))
+def test_balls_that_are_unresolved_add_to_those_that_were_seen_to_get_out():
+    told = judge("got_out < 1 in 100", rates(2000, unresolved=9, got_out=7))
     assert told.bound == upper_bound(16, 2000, 1.0 - 0.95)
 
 
-def test_flights_that_failed_never_count_as_meeting_a_guard():
-    lost = judge("met_guard > 99 %", rates(2000, failed=30))
-    assert lost.bound == judge("met_guard > 99 %", rates(2000, got_out=30)).bound
-    assert not lost.met
-
-
 def test_several_are_judged_each_by_itself_in_their_order():
-    texts = ["got_out < 1 in 2", "hit_unprotected < 1 in 1000", "met_guard > 10 %"]
+    texts = ["got_out < 1 in 2", "hit_unprotected < 1 in 1000", "escape < 90 %"]
     told = judge_all(parse_requirements(texts), rates(2000, hit_unprotected=400), ONE, True)
     assert [one.requirement for one in told] == texts
     assert [one.met for one in told] == [True, False, True]
@@ -199,11 +200,6 @@ def test_the_bound_is_told_as_at_worst_one_in_so_many():
     )
 
 
-def test_met_guard_is_never_rounded_up_to_all():
-    # None of 200,000 seen elsewhere: 99.9985 %.
-    assert "at least 99.99 %" in judge("met_guard > 99 %", rates(200_000)).sentence
-
-
 def test_too_few_shots_are_told_with_the_number_that_could_show_it():
     told = judge("got_out < 1 in 1000", rates(500)).sentence
     assert "500 shots cannot show it even if none were seen: it takes 2,995" in told
@@ -218,32 +214,19 @@ def test_the_number_that_could_show_it_counts_every_shot_type():
     assert not judge("got_out < 1 in 1000", rates(each - 1, TWO), TWO).met
 
 
-def test_too_few_shots_for_met_guard_are_told_as_well():
-    told = judge("met_guard > 99.9 %", rates(500)).sentence
-    assert "500 shots cannot show it even if all met a guard first: it takes 2,995" in told
-
-
 def test_a_bay_that_is_seen_to_be_better_than_the_limit_is_told_that_more_shots_may_show_it():
     assert "more may" in judge("got_out < 1 in 100", rates(2000, got_out=15)).sentence
     assert "more may" not in judge("got_out < 1 in 100", rates(2000, got_out=25)).sentence
 
 
-@pytest.mark.parametrize("name", ["got_out", "hit_unprotected"])
-def test_balls_that_met_the_floor_first_are_told_where_they_are_not_counted(name):
-    told = judge(f"{name} < 1 in 100", rates(2000, failed=2, not_followed=12)).sentence
-    assert "12 balls that met the floor first are not counted here" in told
-    assert "not_met_guard counts them" in told
-    other = judge("not_met_guard < 1 in 100", rates(2000, not_followed=12)).sentence
-    assert "met the floor first" not in other
-
-
 @NO_HURRY
 @given(
-    text=st.sampled_from([*(f"{name} < 1 in 100" for name in BAD), "met_guard > 98 %"]),
+    name=st.sampled_from(NAMES),
     seen=st.tuples(st.integers(0, 60), st.integers(0, 60), st.integers(0, 60), st.integers(0, 60)),
 )
-def test_no_sentence_says_safe_held_or_caught(text, seen):
-    out, hit, floor, failed = seen
-    told = judge(text, rates(300, failed=failed, got_out=out, hit_unprotected=hit, not_followed=floor)).sentence
+def test_no_sentence_says_safe_or_that_a_ball_was_held(name, seen):
+    out, hit, slow, lost = seen
+    text = f"{name} < 1 in 100"
+    told = judge(text, rates(300, unresolved=lost, got_out=out, hit_unprotected=hit, rolled_dead=slow)).sentence
     assert told.startswith(f"{text}: ")
-    assert not re.search(r"\b(safe|safely|held|caught)\b", told, re.IGNORECASE)
+    assert not re.search(r"\b(safe|safely|held|caught|never)\b|(?<![\d.])0 ?%", told, re.IGNORECASE)

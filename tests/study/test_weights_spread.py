@@ -1,6 +1,7 @@
 """The weights' own uncertainty: the same shots under other tails and thresholds, apart from the sampling error."""
 
 import json
+from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 
@@ -8,12 +9,13 @@ import numpy as np
 import pytest
 from rich.console import Console
 
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Fates, Flag
 from flightsim.report.page import make_page
 from flightsim.report.terminal import print_result
 from flightsim.report.words import weights_words
 from flightsim.strike.played_plan import plan_played
 from flightsim.strike.tails import Tails
+from flightsim.study.bounds import make_rates
 from flightsim.study.build import open_bay, tee_spots
 from flightsim.study.files import summary
 from flightsim.study.result import RunResult
@@ -38,6 +40,16 @@ def flown(folder: Path, section: str, shots: int) -> RunResult:
 @pytest.fixture(scope="module")
 def played(tmp_path_factory) -> RunResult:
     return flown(tmp_path_factory.mktemp("played"), PLAYED, 6000)
+
+
+@pytest.fixture(scope="module")
+def astray(played) -> RunResult:
+    """The same run in a bay where every ball that is not struck clean gets out, and no other."""
+    clean = np.array([kind.strike == "clean" for kind in played.types])[played.shots.type]
+    fates = Fates.empty(len(played.shots))
+    fates.worst[Flag.GOT_OUT, ~clean] = 30.0
+    rates = make_rates(fates.flags, fates.outcomes(), played.shots.type, played.types, True)
+    return replace(played, fates=fates, outcome=fates.outcomes(), rates=rates)
 
 
 @pytest.fixture(scope="module")
@@ -66,28 +78,30 @@ def test_rates_are_the_flown_ones_weighted_with_the_shares_that_the_other_law_gi
     plan = plan_played(shots, tee_spots(played.scenario), 0.0, played.physics.ball)
     share = {kind.label: kind.share for kind in plan.types}
     (joint,) = [model for model in weight_models(played) if model.axes == "joint"]
-    for key in ("met_guard", "got_out", "not_met_guard"):
+    for key in ("held", "got_out", "escape"):
         rates = {kind.label: some[key].rate for kind, some in zip(played.types, played.rates.by_type, strict=True)}
         assert joint.rate[key] == pytest.approx(sum(share[label] * rates[label] for label in share), rel=1e-6)
 
 
-def test_outcomes_add_to_one_under_every_assumption_and_nearer_thresholds_send_more_astray(played, rare):
-    for result in (played, rare):
+def test_outcomes_add_to_one_under_every_assumption_and_nearer_thresholds_send_more_astray(played, rare, astray):
+    for result in (played, rare, astray):
         for model in weight_models(result):
-            assert sum(model.rate[outcome.key] for outcome in Outcome) == pytest.approx(1.0, abs=1e-9)
+            parts = [model.rate[key] for key in ("escape", "held", "rolled_dead")]
+            assert sum(parts) == pytest.approx(1.0, abs=1e-9)
+            assert max(model.rate[flag.key] for flag in Flag) <= model.rate["escape"] + 1e-12
             assert all(model.upper[key] >= rate for key, rate in model.rate.items())
-    near, far = weight_models(played)[-2:]
-    assert near.rate["not_met_guard"] > far.rate["not_met_guard"]
+    near, far = weight_models(astray)[-2:]
+    assert near.rate["escape"] > far.rate["escape"]
 
 
-def test_strikes_that_were_not_flown_count_as_not_followed_where_another_law_has_them(rare):
+def test_strikes_that_were_not_flown_count_as_unresolved_where_another_law_has_them(rare):
     gauss, independent, joint, *_ = weight_models(rare)
     assert gauss.this_run
     assert gauss.share_not_flown < 1e-8
     for other in (independent, joint):
         assert 1e-4 < other.share_not_flown < 1e-3
-        assert other.rate["not_met_guard"] >= other.share_not_flown
-        assert other.rate["not_followed"] >= other.share_not_flown
+        assert other.rate["escape"] >= other.share_not_flown
+        assert other.rate["unresolved"] >= other.share_not_flown
         assert other.upper["hit_unprotected"] > other.share_not_flown
 
 
@@ -110,10 +124,10 @@ def test_shots_whose_shares_are_given_have_no_such_spread():
     assert summary(result, ())["weight_models"] == []
 
 
-def test_a_spread_is_told_from_worst_to_best(played):
-    rates = np.array([model.rate["not_met_guard"] for model in weight_models(played)])
+def test_a_spread_is_told_from_worst_to_best(astray):
+    rates = np.array([model.rate["escape"] for model in weight_models(astray)])
     assert rates.max() > 1.2 * rates.min()
-    told = weights_words(played).split("the total would be ")[1].split(",")[0]
+    told = weights_words(astray).split("the total would be ")[1].split(",")[0]
     first, second = (float(part.split(" in ")[0]) / float(part.split(" in ")[1]) for part in told.split(" to "))
     assert first == pytest.approx(rates.max(), rel=0.06)
     assert second == pytest.approx(rates.min(), rel=0.06)
