@@ -50,7 +50,7 @@ def arc_ends(bay: Bay, arcs: ArcBatch, tests: Sequence[BatchTest]) -> Ends:
     n = len(arcs)
     touches = [heeded(touch, arcs) for test in tests for touch in test(arcs)]
     ends = Ends(np.full(n, -1), np.full(n, -1), np.ones(n), np.zeros((3, n)), np.zeros(n, dtype=bool))
-    balls, tau, normal, part = _earliest(bay, arcs, touches)
+    balls, tau, normal, part = earliest(bay, arcs, touches)
     soonest = np.full(n, np.inf)
     soonest[balls] = tau
     out_balls, out_tau, out_normal, opening = leaving(bay, arcs, soonest)
@@ -67,7 +67,7 @@ def arc_ends(bay: Bay, arcs: ArcBatch, tests: Sequence[BatchTest]) -> Ends:
     return ends
 
 
-def _earliest(bay: Bay, arcs: ArcBatch, touches: list[Touch]) -> tuple[Index, Array, Array, Index]:
+def earliest(bay: Bay, arcs: ArcBatch, touches: list[Touch]) -> tuple[Index, Array, Array, Index]:
     """The first touch of each ball that touches anything: balls, tau, normal, part index.
 
     A tie goes to what is no guard: cloth flat on a wall stops no ball.

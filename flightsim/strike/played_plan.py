@@ -110,7 +110,8 @@ def _of_pair(
         for spot in spots:
             share = who.share * what.share * stratum.share * spot[1]
             label = _label(shots, who, what, strike, spot if len(spots) > 1 else None)
-            rows.append((ShotType(label, what.club, strike, spot[0], share, who.hand), Place(stratum, spot, tee, hand)))
+            kind = ShotType(label, what.club, strike, spot[0], share, who.hand, who.player)
+            rows.append((kind, Place(stratum, spot, tee, hand)))
     return rows
 
 

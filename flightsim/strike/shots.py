@@ -26,6 +26,7 @@ class ShotType:
     spot: str
     share: float
     hand: str = "right"
+    player: str = ""  # by name, where the scenario has players
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BaseModel
 
-from flightsim.bay.parts import Role
 from flightsim.contact.fates import Fates, Flag
 from flightsim.errors import BadInputError
 from flightsim.scenario.display import Display
@@ -18,6 +15,7 @@ from flightsim.scenario.models import Scenario
 from flightsim.study.build import OpenBay, open_bay
 from flightsim.study.find_troubles import by_place
 from flightsim.study.fly import Flyer
+from flightsim.study.guard_sizes import GuardSize, guard_sizes
 from flightsim.study.result import RunResult
 from flightsim.study.troubles import Tried, Trouble
 
@@ -29,8 +27,6 @@ TROUBLED_SHOTS = 60  # of each trouble, so that rare ones are tried as well
 MOST_TOLD = 3  # changes told of each trouble
 MOST_TROUBLES = 12
 LONGER = 0.3  # m by which sizes of guards are tried
-WIDER = {"depth", "height", "width", "length", "drop", "side_overhang", "front_lip", "bottom_flap", "gap_behind"}
-CLOSER = {"left_gap", "right_gap", "above_floor", "offset", "gap"}  # tried at half
 PADDING = "foam on steel"
 
 
@@ -97,39 +93,18 @@ def _changed(opened: OpenBay, sets: tuple[str, ...]) -> OpenBay | None:
 
 def changes(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:
     """What may be tried, in words and as for --set."""
-    scenario, bay = opened.scenario, opened.bay
-    owners = {part.owner for part in bay.parts if part.role is Role.GUARD}
-    sections = {opened.plugins.section_of[name].key for name in owners if name in opened.plugins.section_of}
-    for key in sorted(sections - {"room"}):
-        yield from _sizes(scenario, key)
+    scenario = opened.scenario
+    for size in guard_sizes(opened):
+        yield _resized(scenario, size)
     yield from _padded(opened, troubles)
     yield from _closed(scenario, troubles)
     if not scenario.tee.spots:
         yield from _tee(scenario)
 
 
-def _sizes(scenario: Scenario, key: str) -> Iterator[Change]:
-    for k, entry in enumerate(scenario.entries(key)):
-        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
-        yield from _in_model(scenario, entry, at, getattr(entry, "name", key.replace("_", " ")))
-
-
-def _in_model(scenario: Scenario, value: Any, path: str, name: str) -> Iterator[Change]:
-    if isinstance(value, tuple):
-        for k, item in enumerate(value):
-            yield from _in_model(scenario, item, f"{path}.{k}", getattr(item, "name", name))
-    elif isinstance(value, BaseModel):
-        for word in type(value).model_fields:
-            inner = getattr(value, word)
-            if isinstance(inner, (tuple, BaseModel)):
-                yield from _in_model(scenario, inner, f"{path}.{word}", name if isinstance(inner, tuple) else f"{word} {name}")
-            elif isinstance(inner, float) and (word in WIDER or (word in CLOSER and inner > 0.0)):
-                yield _resized(scenario, f"{path}.{word}", f"{name}: {word.replace('_', ' ')}", inner, word in WIDER)
-
-
-def _resized(scenario: Scenario, path: str, words: str, size: float, wider: bool) -> Change:
-    show, new = Display(scenario.units).length, size + LONGER if wider else size / 2.0
-    return f"{words} {show(new)} instead of {show(size)}", (f"{path}={new:.4f}m",)
+def _resized(scenario: Scenario, size: GuardSize) -> Change:
+    show, new = Display(scenario.units).length, size.value + LONGER if size.wider else size.value / 2.0
+    return f"{size.words} {show(new)} instead of {show(size.value)}", (f"{size.path}={new:.4f}m",)
 
 
 def _padded(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:
