@@ -7,8 +7,12 @@ import yaml
 from jsonschema import Draft202012Validator
 from sample_sections import CHOICES, GOOD, SECTIONS, changed, load
 
+from flightsim.bay.facings import SHIPPED
+from flightsim.contact.facings import shipped_facings
+from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.json_schema import schema
 from flightsim.scenario.resolved import resolved
+from flightsim.study.build import all_sections, core_choices
 
 SCHEMA = schema(SECTIONS, CHOICES)
 
@@ -82,3 +86,18 @@ def test_a_key_called_title_or_default_is_kept():
 
     odd = schema([Section("odd", Odd, "Odd", "odd")])
     assert set(odd["$defs"]["Odd"]["properties"]) == {"title", "default"}
+
+
+def test_an_editor_offers_every_facing_that_comes_with_flightsim_and_takes_others():
+    assert tuple(shipped_facings()) == SHIPPED
+    whole = schema(all_sections(load_plugins()), core_choices())
+    facing = whole["$defs"]["Screen"]["properties"]["facing"]
+    assert facing["examples"] == list(SHIPPED)
+    assert (facing["type"], facing["default"]) == ("string", "cloth")
+    assert "enum" not in facing
+
+
+def test_the_harm_speed_is_a_key_of_every_file():
+    assert SCHEMA["properties"]["harm_speed"]["examples"]
+    assert mistakes(GOOD + "harm_speed: 18 km/h\n") == []
+    assert mistakes(GOOD + "harm_speed: 5\n") != []

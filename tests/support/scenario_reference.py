@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import TypeAdapter
 
-from flightsim.bay.facings import Facing
+from flightsim.bay.facings import SHIPPED
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.json_schema import schema
 from flightsim.scenario.quantities import KINDS, quantity
@@ -23,7 +23,7 @@ FILE = Path(__file__).parents[2] / "docs" / "scenario.md"
 MARK = "<!-- Written from the models by tests/support/scenario_reference.py: change the models, not this. -->\n"
 Node = dict[str, Any]
 
-FACINGS = list(get_args(Facing))
+FACINGS = list(SHIPPED)
 PATTERNS = {TypeAdapter(quantity(name)).json_schema()["pattern"]: name for name in KINDS}
 SPREADS = ("Normal", "TruncatedNormal", "Uniform", "Triangular", "Mixture")
 
@@ -108,8 +108,10 @@ class Reference:
             return PATTERNS[node["pattern"]]
         if "const" in node:
             return f"`{node['const']}`"
+        if node.get("examples") == FACINGS:
+            return "a facing"
         if "enum" in node:
-            return "a facing" if node["enum"] == FACINGS else ", ".join(f"`{word}`" for word in node["enum"])
+            return ", ".join(f"`{word}`" for word in node["enum"])
         if node.get("type") == "array":
             return self.several(node)
         if "anyOf" in node:
@@ -160,7 +162,8 @@ def text() -> str:
         path = " and ".join(group.path for group in groups) or "The file"
         lines += [f"{'###' if inner else '##'} {path}", "", groups[0].words, ""]
         lines += table(("key", "holds", "meaning"), [(f"`{key}`", *rest) for key, *rest in groups[0].rows])
-    lines += ["## Facings", "", f"What a face is made of: {', '.join(FACINGS)}.", ""]
+    lines += ["## Facings", "", f"What a face is made of: {', '.join(FACINGS)}, or a name under `facings`.", ""]
+    lines += ["What each does to a ball, and where its numbers come from, is in [facings.md](facings.md).", ""]
     lines += [
         "## Distributions",
         "",
