@@ -8,13 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bays import fly, garage, one_part, part, straight, vector, wild_launches
+from bays import STRAIGHT, fly, follow, garage, one_part, part, shots, straight, vector, wild_launches
 
 from flightsim.bay.parts import Bay, Opening, Role
 from flightsim.bay.shapes import ConvexPolygon, RoundTube, Shape, block, rectangle
 from flightsim.contact import first
+from flightsim.contact import follow as following
+from flightsim.contact.fates import Flag, Outcome
 from flightsim.contact.first import first_contacts
-from flightsim.contact.outcomes import Outcome, judge
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.flight.launches import Launches
@@ -48,7 +49,10 @@ def test_a_ball_that_starts_inside_a_guard_has_failed_and_not_met_it(shape, aim)
     assert contacts.failed.all()
     assert contacts.part[0] == -1
     assert np.isnan(contacts.point).all()
-    assert judge(bay, contacts)[0] == Outcome.NOT_FOLLOWED
+    fates = follow(bay, shots(((0, 0, 0), 50.0 * np.array(aim))), STRAIGHT).fates
+    assert fates.flags[Flag.UNRESOLVED].all()
+    assert fates.outcomes()[0] == Outcome.UNRESOLVED
+    assert fates.worst[Flag.UNRESOLVED, 0] == pytest.approx(50.0 * np.linalg.norm(aim))
 
 
 def test_a_ball_that_rests_on_a_part_has_not_started_inside_it():
@@ -65,8 +69,10 @@ def test_a_ball_that_starts_outside_the_room_has_failed_whatever_it_meets_inside
     )
     contacts = straight(bay, (-3.2, 0, 1), (1, 0, 0))
     assert contacts.failed[0]
-    assert judge(bay, contacts)[0] == Outcome.NOT_FOLLOWED
-    assert judge(bay, straight(bay, (-2.8, 0, 1), (1, 0, 0)))[0] == Outcome.MET_GUARD
+    end = follow(bay, shots(((-3.2, 0, 1), (50, 0, 0)), ((-2.8, 0, 1), (50, 0, 0))), STRAIGHT)
+    assert end.outcomes[0] == Outcome.UNRESOLVED
+    assert end.fates.contacts[0] == 0
+    assert end.first.part.tolist() == [-1, 0]
 
 
 def test_all_balls_may_start_outside_the_room():
@@ -113,6 +119,10 @@ def test_an_arc_that_missed_its_tolerance_touches_nothing(monkeypatch):
     assert (contacts.opening[::2] == -1).all()
     assert np.isnan(contacts.time[::2]).all()
     assert (whole.part >= 0).sum() > 25
+    monkeypatch.setattr(following, "fly_arcs", lost)
+    end = follow(bay, launches)
+    assert end.fates.flags[Flag.UNRESOLVED, ::2].all()
+    assert (end.fates.contacts[::2] == 0).all()
 
 
 def test_the_plane_of_a_leaning_sheet_may_pass_through_a_ball_without_a_word():
@@ -166,7 +176,8 @@ def test_a_shot_beyond_those_looked_at_that_starts_inside_a_part_counts_against_
     outside = result.shots.start[1] < opened.bay.lower[1] + R
     assert 20 < outside.sum() < 200
     assert result.contacts.failed[outside].all()
-    assert (result.outcome[outside] == Outcome.NOT_FOLLOWED).all()
-    assert result.rates.total["failed"].count >= outside.sum()
+    assert (result.outcome[outside] == Outcome.UNRESOLVED).all()
+    assert result.rates.total["unresolved"].count >= outside.sum()
+    assert result.rates.total["escape"].count >= outside.sum()
     (judged,) = judge_all(parse_requirements(["got_out < 1 in 50"]), result.rates, result.types, result.sampled)
     assert not judged.met

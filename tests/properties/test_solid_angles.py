@@ -15,9 +15,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.bay.parts import Bay
+from flightsim.bay.parts import Bay, Role
+from flightsim.contact.facings import shipped_facings
+from flightsim.contact.fates import Flag
 from flightsim.contact.first import Contacts, first_contacts
-from flightsim.contact.outcomes import Outcome, judge
+from flightsim.contact.follow import follow
+from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.flight.air import Air
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics
@@ -69,6 +72,10 @@ def flown(bay: Bay, velocity: np.ndarray, physics: Physics = SPECK, start: np.nd
     return first_contacts(physics, launches, bay, PLUGINS.touch_tests(bay))
 
 
+def surroundings(bay: Bay) -> Surroundings:
+    return surround(bay, PLUGINS.touch_tests(bay), shipped_facings(), {})
+
+
 def solid_angle(corners: np.ndarray) -> float:
     """Share of all directions in which a flat outline is seen from the eye."""
     seen = corners - EYE
@@ -118,15 +125,16 @@ def test_screen_canopy_and_nets_get_theirs_and_escapes_are_what_is_left(directio
     expected = {name: solid_angle(made.parts[names.index(name)].shape.outlines()[0]) for name in guards}
     for name, share in expected.items():
         assert agrees((contacts.part == names.index(name)).mean(), share), name
-    outcome = judge(made, contacts)
-    assert agrees((outcome == Outcome.MET_GUARD).mean(), sum(expected.values()))
+    role = np.array([part.role for part in made.parts])[contacts.part]
+    met = contacts.part >= 0
+    assert agrees((met & (role == Role.GUARD)).mean(), sum(expected.values()))
     free = {"door", "hatch", "garage door"}
     out = sum(solid_angle(opening.corners) for opening in made.openings if opening.name in free)
-    assert agrees((outcome == Outcome.GOT_OUT).mean(), out)
+    assert agrees((contacts.opening >= 0).mean(), out)
     slab = solid_angle(made.parts[names.index("slab")].shape.outlines()[0])
     # The floor in front of the tee lies below the guards' feet, which reach down to it: nothing hides it from the eye.
     hidden = _floor_behind(made, 3.2, 1.4)
-    assert agrees((outcome == Outcome.NOT_FOLLOWED).mean(), slab - hidden)
+    assert agrees((met & (role == Role.FLOOR)).mean(), slab - hidden)
 
 
 def _floor_behind(bay: Bay, x: float, half: float) -> float:
@@ -183,8 +191,13 @@ def test_every_real_ball_aimed_well_into_an_opening_gets_out_and_none_is_lost(ro
     assert not contacts.failed.any()
     assert (contacts.opening < 1).all()
     assert ((contacts.part >= 0) ^ (contacts.opening >= 0)).all()
-    outcome = judge(room, contacts)
-    assert (outcome[fits] == Outcome.GOT_OUT).all()
+    launches = Launches(
+        np.repeat(EYE[:, None], 200, axis=1), 40.0 * (to / np.linalg.norm(to, axis=1)[:, None]).T, np.zeros((3, 200))
+    )
+    _, fates = follow(physics, launches, surroundings(room), np.zeros((0, 200), dtype=bool))
+    assert fates.flags[Flag.GOT_OUT, fits].all()
+    assert (fates.place[Flag.GOT_OUT, fits] == 0).all()
+    assert fates.worst[Flag.GOT_OUT, fits] == pytest.approx(40.0)
 
 
 @settings(max_examples=15, deadline=None)
@@ -196,12 +209,15 @@ def test_a_wall_that_a_plugin_forgot_is_a_gap_in_the_room_and_never_nothing(roof
     velocity = all_directions(2000, 45.0, seed)
     whole, contacts = flown(room, velocity, Physics()), flown(holed, velocity, Physics())
     met = np.flatnonzero(whole.part == [part.name for part in room.parts].index(lost))
-    outcome = judge(holed, contacts)
     # A ball that would have met the wall goes on: out of the room, or into the edge of another part on its way.
     assert ((contacts.opening[met] >= 0) | (contacts.part[met] >= 0)).all()
     assert not contacts.failed.any()
     gone = contacts.opening[met] == len(room.openings)
     assert met.size < 20 or gone.mean() > 0.5
-    assert (outcome[met][gone] == Outcome.GOT_OUT).all()
+    start = np.repeat(EYE[:, None], 2000, axis=1)
+    launches = Launches(start, velocity, np.zeros((3, 2000))).take(met[gone])
+    _, fates = follow(Physics(), launches, surroundings(holed), np.zeros((len(holed.zones), gone.sum()), dtype=bool))
+    assert fates.flags[Flag.GOT_OUT].all()
+    assert (fates.place[Flag.GOT_OUT] == len(room.openings)).all()
     same = np.setdiff1d(np.arange(2000), met)
     assert (contacts.opening[same] < len(room.openings)).all()

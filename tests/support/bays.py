@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
 import numpy as np
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import Box, RoundTube, Shape, block, rectangle, square_tube
+from flightsim.contact.facings import Facing, shipped_facings
+from flightsim.contact.fates import Fates, Outcome
 from flightsim.contact.first import Contacts, first_contacts
+from flightsim.contact.follow import follow as follow_balls
+from flightsim.contact.log import ContactList, ContactLog
+from flightsim.contact.rebound import ReboundLaw
+from flightsim.contact.surroundings import HARM_SPEED, Surroundings, surround
 from flightsim.contact.touch import first_touches
+from flightsim.flight.air import Air
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches, launch
 
@@ -18,8 +28,8 @@ def vector(*numbers: float) -> np.ndarray:
     return np.array(numbers, dtype=float)
 
 
-def part(name: str, shape: Shape, role: Role = Role.UNPROTECTED) -> Part:
-    return Part(name, shape, role, "test", "test")
+def part(name: str, shape: Shape, role: Role = Role.UNPROTECTED, facing: str = "test") -> Part:
+    return Part(name, shape, role, facing, "test")
 
 
 def room(lower=(-3.0, -1.8, 0.0), upper=(3.6, 1.8, 2.7), without: tuple[str, ...] = ()) -> list[Part]:
@@ -75,6 +85,58 @@ def fly(bay: Bay, launches: Launches, physics: Physics | None = None, tolerance:
     return first_contacts(physics or Physics(), launches, bay, tests, tolerance)
 
 
+TEST_FACING = Facing("test", own=0.9, damage=8.0)  # a hard face of no kind in particular
+
+
+def around(
+    bay: Bay, laws: Mapping[str, ReboundLaw] | None = None, harm_speed: float = HARM_SPEED, **facings: Facing
+) -> Surroundings:
+    """The bay ready for balls. facings: by name, beside the shipped ones and "test"; laws: by part."""
+    known = {**shipped_facings(), "test": TEST_FACING, **facings}
+    return surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], known, laws or {}, harm_speed)
+
+
+@dataclass(frozen=True)
+class Followed:
+    """What became of some balls: first contacts, fates, and every contact."""
+
+    first: Contacts
+    fates: Fates
+    contacts: ContactList
+
+    @property
+    def outcomes(self) -> list[Outcome]:
+        """The label of each ball."""
+        return [Outcome(code) for code in self.fates.outcomes()]
+
+
+def follow(
+    place: Bay | Surroundings,
+    launches: Launches,
+    physics: Physics | None = None,
+    to_rest: bool = False,
+    own: np.ndarray | None = None,
+    tolerance: float = 1e-6,
+) -> Followed:
+    """Follow balls to their ends. own `(zones, n)`: which zones count; without it, all."""
+    surroundings = around(place) if isinstance(place, Bay) else place
+    if own is None:
+        own = np.ones((len(surroundings.bay.zones), len(launches)), dtype=bool)
+    log = ContactLog()
+    first, fates = follow_balls(physics or Physics(), launches, surroundings, own, to_rest, log, tolerance)
+    return Followed(first, fates, log.sorted())
+
+
+EMPTY = Air(1e-30, 1.8e-5)  # no air to speak of
+STRAIGHT = Physics(air=EMPTY, gravity=0.0)  # balls fly straight
+
+
+def shots(*balls: tuple[Sequence[float], Sequence[float]], spin: Sequence[float] = (0.0, 0.0, 0.0)) -> Launches:
+    """Launches from pairs of start, m, and velocity, m/s; spin, rad/s, of all."""
+    start, velocity = (np.array([ball[k] for ball in balls], dtype=float).T for k in (0, 1))
+    return Launches(start, velocity, np.repeat(vector(*spin)[:, None], len(balls), axis=1))
+
+
 def wild_launches(n: int, seed: int = 5, backwards: bool = False) -> Launches:
     """Launches of every sort from the tee: slow and fast, all directions ahead (or all round), any spin axis."""
     rng = np.random.default_rng(seed)
@@ -95,11 +157,10 @@ def straight(bay: Bay, start, direction, speed: float = 50.0) -> Contacts:
     """One ball without gravity or air."""
     aim = vector(*direction) / np.linalg.norm(direction)
     launches = Launches(vector(*start)[:, None], (aim * speed)[:, None], np.zeros((3, 1)))
-    from flightsim.flight.air import Air
-
-    return fly(bay, launches, Physics(air=Air(1e-30, 1.8e-5), gravity=0.0))
+    return fly(bay, launches, STRAIGHT)
 
 
 __all__ = [
-    "RPM", "Box", "fly", "garage", "one_part", "part", "room", "straight", "vector", "wild_launches",
+    "EMPTY", "RPM", "STRAIGHT", "TEST_FACING", "Box", "Followed", "around", "fly", "follow", "garage", "one_part",
+    "part", "room", "shots", "straight", "vector", "wild_launches",
 ]  # fmt: skip
