@@ -1,0 +1,161 @@
+"""How far one cloth sinks and what it gives back, by speed and place: a few lattice hits, and between them by rule."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from math import sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import RegularGridInterpolator
+
+from flightsim.cloth.closed_form import BALL_MASS, FAR_FACTOR, NEAR_FACTOR, shear_factor
+from flightsim.cloth.fabric import Cloth
+from flightsim.cloth.lattice import strike
+from flightsim.cloth.mesh import cell_counts
+
+Array = NDArray[np.float64]
+Nodes = NDArray[np.intp]
+
+TABLE_SPEEDS = (10.0, 30.0, 90.0)  # m/s; depth goes nearly as a power of speed in between (tests/validation)
+CELLS_OF_SHORT_SIDE = 20  # 3-6 % deeper than the finest mesh, to the careful side (tests/validation)
+MOST_NODES = 800
+STIFF_IN_SHEAR = 0.09  # G/E at the stiff end of what a cloth of unknown weave may have (reference's list)
+
+
+@dataclass(frozen=True)
+class Band:
+    """A length with what it may be, near and far, m `(n,)`."""
+
+    near: Array
+    centre: Array
+    far: Array
+
+
+@dataclass(frozen=True)
+class DepthTable:
+    """Hits of a lattice by speed, and by place across and up.
+
+    depths, m, restitutions, and edges, m: how far the nearest edge was pulled inward, `(speeds, columns, rows)`.
+    """
+
+    cloth: Cloth
+    speeds: Array
+    across: Array
+    up: Array
+    depths: Array
+    restitutions: Array
+    edges: Array
+
+    def depth(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
+        """Depth, m `(n,)`, for a square speed, m/s, at a place, m: as a power of the speed, linear in place."""
+        at = self._at(speed, across, up)
+        return np.asarray(np.exp(self._log_depth(at)).reshape(at.shape[:-1]))
+
+    def restitution(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
+        """Speed back over speed in `(n,)`, without the damping of a real cloth (a factor .6-.9, reference)."""
+        at = self._at(speed, across, up, within=True)
+        return np.asarray(np.clip(self._restitution(at), 0.0, 1.0).reshape(at.shape[:-1]))
+
+    def edge_moved(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
+        """How far the edge nearest to the hit is pulled inward, m `(n,)`."""
+        at = self._at(speed, across, up)
+        return np.asarray(np.exp(self._log_edge(at)).reshape(at.shape[:-1]))
+
+    def deepest(self, speed: ArrayLike) -> Array:
+        """Depth where the cloth sinks deepest, m `(n,)`, of the table's places."""
+        speeds = np.asarray(speed, dtype=np.float64).reshape(-1)
+        places = np.stack(np.meshgrid(self.across, self.up)).reshape(2, -1)
+        return np.asarray(self.depth(speeds[:, None], places[0], places[1]).max(axis=1))
+
+    def _at(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike, within: bool = False) -> Array:
+        """Points `(n, 3)` of the table; places nearer to a rim than the table goes are taken at its end."""
+        speed, across, up = np.broadcast_arrays(*(np.asarray(each, dtype=np.float64) for each in (speed, across, up)))
+        if not np.all(speed > 0.0):
+            raise ValueError("a hit needs a speed above 0 m/s")
+        if within:
+            speed = np.clip(speed, self.speeds[0], self.speeds[-1])
+        across = np.clip(across, self.across[0], self.across[-1])
+        return np.stack([np.log(speed), across, np.clip(up, self.up[0], self.up[-1])], axis=-1)
+
+    @cached_property
+    def _log_depth(self) -> RegularGridInterpolator:
+        return self._between(np.log(self.depths))
+
+    @cached_property
+    def _restitution(self) -> RegularGridInterpolator:
+        return self._between(self.restitutions)
+
+    @cached_property
+    def _log_edge(self) -> RegularGridInterpolator:
+        return self._between(np.log(np.maximum(self.edges, 1e-6)))
+
+    def _between(self, values: Array) -> RegularGridInterpolator:
+        axes = (np.log(self.speeds), self.across, self.up)
+        return RegularGridInterpolator(axes, values, bounds_error=False, fill_value=None)
+
+
+@lru_cache(maxsize=64)
+def depth_table(cloth: Cloth, ball_mass: float = BALL_MASS) -> DepthTable:
+    """The table of one cloth, worked out once a process: some fifty hits on a coarse mesh, a second or two."""
+    spacing = table_spacing(cloth)
+    columns, rows = cell_counts(cloth, spacing)
+    across, worked_across, same_across = _places(columns, len(cloth.corded & {"left", "right"}) != 1)
+    up, worked_up, same_up = _places(rows, len(cloth.corded & {"foot", "top"}) != 1)
+    cell_across, cell_up = cloth.width / columns, cloth.height / rows
+    hits = np.meshgrid(np.array(TABLE_SPEEDS), worked_across * cell_across, worked_up * cell_up, indexing="ij")
+    done = strike(cloth, *(each.ravel() for each in hits), spacing=spacing, ball_mass=ball_mass)
+    back: Array = np.maximum(done.return_speed, 0.0) / hits[0].ravel()
+    whole = (each.reshape(hits[0].shape)[:, same_across][:, :, same_up] for each in (done.depth, back, done.edge_moved))
+    at = (np.asarray(nodes * cell, dtype=np.float64) for nodes, cell in ((across, cell_across), (up, cell_up)))
+    return DepthTable(cloth, np.array(TABLE_SPEEDS), *at, *whole)
+
+
+def table_spacing(cloth: Cloth) -> float:
+    """Mesh of a table, m: twenty cells up the shorter side, fewer on a long strip so that a table stays quick."""
+    short = min(cloth.width, cloth.height)
+    return min(max(short / CELLS_OF_SHORT_SIDE, sqrt(cloth.width * cloth.height / MOST_NODES)), short / 6.0)
+
+
+def _places(cells: int, alike: bool) -> tuple[Nodes, Nodes, Nodes]:
+    """Node numbers of the table's places along a side, those that are worked, and which of them stands for each place.
+
+    Near each rim, a little in, a quarter in, and the middle. A side alike at both ends is worked on one half.
+    """
+    half = np.array([1, min(3, cells // 2), max(1, cells // 4), cells // 2])
+    places = np.unique([*half, *(cells - half)])
+    worked, same = np.unique(np.minimum(places, cells - places) if alike else places, return_inverse=True)
+    return places, worked, same
+
+
+def stiff_weave(cloth: Cloth) -> float:
+    """Depth of the stiffest weave, G/E .09, over this cloth's, by the closed form: near ends need no lattice."""
+    return min(1.0, float(shear_factor(STIFF_IN_SHEAR) / shear_factor(cloth.shear_ratio)))
+
+
+def slack_weave(cloth: Cloth) -> Cloth:
+    """The same cloth without any shear stiffness: it sinks deepest."""
+    return replace(cloth, shear_ratio=0.0)
+
+
+def depth_band(
+    cloth: Cloth,
+    speed: ArrayLike,
+    across: ArrayLike,
+    up: ArrayLike,
+    *,
+    shear_known: bool = False,
+    ball_mass: float = BALL_MASS,
+) -> Band:
+    """Depth with what it may be, m `(n,)`, for a square speed, m/s, at a place, m.
+
+    x0.6 to x1.6 at a known G/E (reference). If it is not known, the band also runs from a stiff weave, G/E .09, to a
+    cloth with no shear stiffness at all.
+    """
+    centre = depth_table(cloth, ball_mass).depth(speed, across, up)
+    near, far = NEAR_FACTOR * centre, FAR_FACTOR * centre
+    if not shear_known:
+        near = np.minimum(near, stiff_weave(cloth) * centre)
+        far = np.maximum(far, depth_table(slack_weave(cloth), ball_mass).depth(speed, across, up))
+    return Band(near, centre, far)
