@@ -6,19 +6,13 @@ at most sum w_k u_k with confidence 1 - alpha when each u_k is a one-sided bound
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from math import ceil, floor, log, log1p
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.fates import Flag, Outcome
-from flightsim.strike.shots import ShotType
-from flightsim.study.result import Rate, Rates
-
 Array = NDArray[np.float64]
 CONFIDENCE = 0.95
-ESCAPE = "escape"  # any flag
 
 
 def upper_bound(count: NDArray[np.intp] | int, shots: NDArray[np.intp] | int, alpha: float) -> Array:
@@ -85,45 +79,3 @@ def shots_needed(rate: float, confidence: float = CONFIDENCE) -> int:
     if not 0.0 < rate < 1.0:
         raise ValueError(f"no number of shots shows a rate below {rate:g}; it must be between 0 and 1")
     return max(1, ceil(log(1.0 - confidence) / log1p(-rate)))
-
-
-def make_rates(
-    flags: NDArray[np.bool_],
-    outcome: NDArray[np.int8],
-    kind: NDArray[np.intp],
-    types: Sequence[ShotType],
-    sampled: bool,
-    confidence: float = CONFIDENCE,
-) -> Rates:
-    """Rates of each flag, of `escape` (any flag), and of the outcomes without one, by shot type and in all.
-
-    flags `(5, n)`: by Flag, which apply; outcome, kind `(n,)`: each shot's outcome code and its shot type. sampled:
-    False for a grid, which has no bounds. Raises ValueError for a type without shots.
-    """
-    escape = flags.any(axis=0)
-    cases = {flag.key: flags[flag] for flag in Flag} | {ESCAPE: escape}
-    cases |= {each.key: (outcome == each) & ~escape for each in Outcome if not each.escape}
-    share = np.array([some.share for some in types])
-    shots = np.bincount(kind, minlength=len(types))
-    if not shots.all():
-        raise ValueError(f"no shots of type {types[int(np.argmin(shots))].label}: nothing can be said of it")
-    counts = {key: np.bincount(kind[case], minlength=len(types)) for key, case in cases.items()}
-    total = {key: _total(share, count, shots, sampled, 1.0 - confidence) for key, count in counts.items()}
-    by_type = tuple(
-        {key: _one(int(count[k]), int(shots[k]), sampled, 1.0 - confidence) for key, count in counts.items()}
-        for k in range(len(types))
-    )
-    return Rates(total, by_type, confidence)
-
-
-def _one(count: int, shots: int, sampled: bool, alpha: float) -> Rate:
-    if not sampled:
-        return Rate(count, shots, count / shots, None, None)
-    lower, upper = float(lower_bound(count, shots, alpha)), float(upper_bound(count, shots, alpha))
-    return Rate(count, shots, count / shots, lower, upper)
-
-
-def _total(share: Array, count: NDArray[np.intp], shots: NDArray[np.intp], sampled: bool, alpha: float) -> Rate:
-    rate = float(share @ (count / shots))
-    lower, upper = weighted_bounds(share, count, shots, alpha) if sampled else (None, None)
-    return Rate(int(count.sum()), int(shots.sum()), rate, lower, upper)

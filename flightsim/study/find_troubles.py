@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag
-from flightsim.study.bounds import weighted_bounds
 from flightsim.study.columns import UNNAMED_GAP
+from flightsim.study.pooled import total_upper
 from flightsim.study.result import RunResult
 from flightsim.study.troubles import Trouble
 
@@ -20,9 +20,7 @@ FROM_TEE = "the tee"  # where a ball comes from that has touched nothing
 
 def find_troubles(result: RunResult) -> tuple[Trouble, ...]:
     """Every flag at every place, worst first: by flag, then by how many of all balls."""
-    found = [
-        _trouble(result, flag, place, shots) for flag in Flag for place, shots in by_place(result, flag).items()
-    ]
+    found = [_trouble(result, flag, place, shots) for flag in Flag for place, shots in by_place(result, flag).items()]
     return tuple(sorted(found, key=lambda t: (t.flag, -t.rate, t.place)))
 
 
@@ -63,4 +61,8 @@ def rate_of(result: RunResult, shots: Index) -> tuple[float, float | None]:
     each = np.bincount(result.shots.type, minlength=kinds)
     share = np.array([kind.share for kind in result.types])
     rate = float(share @ (count / each))
-    return rate, weighted_bounds(share, count, each, 1.0 - result.rates.confidence)[1] if result.sampled else None
+    if not result.sampled:
+        return rate, None
+    hits = np.zeros(len(result.shots), dtype=bool)
+    hits[shots] = True
+    return rate, total_upper(hits, result.shots.type, share, 1.0 - result.rates.confidence)

@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.study.bounds import upper_bound
+from flightsim.study.bounds import upper_bound, weighted_bounds
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -49,6 +49,41 @@ def pooled_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: floa
     """
     count, most = in_proportion(share, np.bincount(kind, minlength=len(share)))
     some = counted(kind, count)
-    n, seen = int(some.sum()), int(hits[some].sum())
+    return _pooled(int(hits[some].sum()), int(some.sum()), most, alpha)
+
+
+def _pooled(seen: int, n: int, most: float, alpha: float) -> float:
     bound = float(upper_bound(seen, n, alpha))
     return min(1.0, n / most * bound) if bound <= MOST else 1.0
+
+
+def total_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> float:
+    """The better of the pooled bound and the weighted sum of the types' own, each at half of alpha.
+
+    Of one type both are its own Clopper-Pearson bound, at all of alpha.
+    """
+    count, shots = (np.bincount(k, minlength=len(share)) for k in (kind[hits], kind))
+    if len(share) == 1:
+        return weighted_bounds(share, count, shots, alpha)[1]
+    by_types = weighted_bounds(share, count, shots, alpha / 2.0)[1]
+    return min(by_types, pooled_upper(hits, kind, share, alpha / 2.0))
+
+
+def none_seen(share: Array, each: Index, alpha: float) -> float:
+    """The upper bound of a total of which none is seen in `each` `(K,)` shots of each type."""
+    if len(share) == 1:
+        return weighted_bounds(share, np.zeros_like(each), each, alpha)[1]
+    by_types = weighted_bounds(share, np.zeros_like(each), each, alpha / 2.0)[1]
+    count, most = in_proportion(share, each)
+    return min(by_types, _pooled(0, int(count.sum()), most, alpha / 2.0))
+
+
+def each_needed(share: Array, limit: float, alpha: float) -> int:
+    """The least number of shots of each type that shows a total below the limit, when none is seen."""
+    low, high = 0, 1
+    while none_seen(share, np.full(len(share), high), alpha) >= limit:
+        low, high = high, 2 * high
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if none_seen(share, np.full(len(share), middle), alpha) < limit else (middle, high)
+    return high

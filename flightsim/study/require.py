@@ -13,16 +13,16 @@ from numpy.typing import NDArray
 from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
 from flightsim.strike.shots import ShotType
-from flightsim.study.bounds import ESCAPE, at_worst_one_in, shots_needed, weighted_bounds
-from flightsim.study.result import Rates
+from flightsim.study.bounds import at_worst_one_in
+from flightsim.study.pooled import each_needed, none_seen
+from flightsim.study.rates import ESCAPE, JUDGED
+from flightsim.study.result import Rate, Rates
 
-NAMES = (ESCAPE, *(flag.key for flag in Flag))
 _FORM = re.compile(r"\s*(\w+)\s*(<=|>=|<|>)\s*(.+?)\s*")
 # A comma only between thousands, and no point in what is counted: `1 in 1.000` may mean a thousand, and is no 1 in 1.
 _ONE_IN = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s+in\s+([0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)")
 _NUMBER = re.compile(r"((?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(%?)")
 _UNRESOLVED = Flag.UNRESOLVED.key
-_HAS_UNRESOLVED = (ESCAPE, _UNRESOLVED)  # these count what is unresolved as it is
 _HOW = "NAME < LIMIT, with a limit between 0 and 1: 1 in 1000, 0.1 %, or 0.001"
 
 Counts = NDArray[np.intp]
@@ -64,9 +64,9 @@ def _parse(text: str) -> Requirement:
     if found is None or limit is None:
         raise _refuse(text, _HOW, "escape < 1 in 1000")
     name, sign = found[1], found[2]
-    if name not in NAMES:
-        near = get_close_matches(name, NAMES, 1) or [ESCAPE]
-        raise _refuse(text, ", ".join(NAMES), f"{near[0]} < {found[3]}")
+    if name not in JUDGED:
+        near = get_close_matches(name, JUDGED, 1) or [ESCAPE]
+        raise _refuse(text, ", ".join(JUDGED), f"{near[0]} < {found[3]}")
     if sign.startswith(">"):
         raise _refuse(text, "<, for what must be rare", f"{name} < {found[3]}")
     if not 0.0 < limit < 1.0:
@@ -102,21 +102,15 @@ def judge_all(
 
 def _judge(requirement: Requirement, rates: Rates, types: Sequence[ShotType]) -> Judgement:
     """Balls that are unresolved might have done anything: they count towards every rate."""
-    names = [requirement.name]
-    if requirement.name not in _HAS_UNRESOLVED:
-        names.append(_UNRESOLVED)
-    count = np.array([sum(some[name].count for name in names) for some in rates.by_type], dtype=np.intp)
-    shots = np.array([some[requirement.name].shots for some in rates.by_type], dtype=np.intp)
-    count = np.minimum(count, [some[ESCAPE].count for some in rates.by_type])  # a ball may be both: it escapes once
-    share = np.array([kind.share for kind in types])
-    alpha = 1.0 - rates.confidence
-    bound = weighted_bounds(share, count, shots, alpha)[1]
+    judged = rates.judged[requirement.name]
+    assert judged.upper is not None
+    bound = judged.upper
     met = requirement.met_by(bound)
     words = f"at worst {at_worst_one_in(bound)}"
     sentence = f"{requirement.text}: {'met' if met else 'NOT met'}; {words}, with {rates.confidence:.0%} confidence"
     sentence += _not_counted(requirement, rates)
     if not met:
-        sentence += _too_few(requirement, count, shots, share, alpha)
+        sentence += _too_few(requirement, judged, rates, types)
     return Judgement(requirement.text, met, bound, rates.confidence, sentence)
 
 
@@ -128,13 +122,14 @@ def _not_counted(requirement: Requirement, rates: Rates) -> str:
     return ""
 
 
-def _too_few(requirement: Requirement, count: Counts, shots: Counts, share: np.ndarray, alpha: float) -> str:
+def _too_few(requirement: Requirement, judged: Rate, rates: Rates, types: Sequence[ShotType]) -> str:
     """How many shots it takes where this many could not have shown it; or that more may show what was seen."""
-    limit = requirement.limit
-    if weighted_bounds(share, np.zeros_like(shots), shots, alpha)[1] >= limit:
-        each = shots_needed(limit, 1.0 - alpha / len(share))
+    share, alpha = np.array([kind.share for kind in types]), 1.0 - rates.confidence
+    shots = np.array([some[requirement.name].shots for some in rates.by_type], dtype=np.intp)
+    if none_seen(share, shots, alpha) >= requirement.limit:
+        each = each_needed(share, requirement.limit, alpha)
         kinds = "" if len(share) == 1 else f", {each:,} of each shot type"
         return f". {shots.sum():,} shots cannot show it even if none were seen: it takes {each * len(share):,}{kinds}"
-    if float(share @ (count / shots)) < limit:
+    if judged.rate < requirement.limit:
         return ". What was seen is within the limit, but these shots do not show it: more may"
     return ""

@@ -26,9 +26,9 @@ Array = NDArray[np.float64]
 class Rate:
     """How often something happened: count of shots, the rate, and its one-sided 95 % bounds.
 
-    For one shot type the bounds are Clopper-Pearson. For a weighted total they are the weighted sums of
-    one-sided Clopper-Pearson bounds at alpha/K over the K shot types, and `rate` is weighted too. A grid is no
-    sample: it has no bounds (None).
+    For one shot type the bounds are Clopper-Pearson. For a weighted total the lower one is the weighted sum of
+    one-sided Clopper-Pearson bounds at alpha/K over the K shot types, the upper one that of study/pooled.py, and
+    `rate` is weighted too. A grid is no sample: it has no bounds (None).
     """
 
     count: int
@@ -45,6 +45,7 @@ class Rates:
     total: dict[str, Rate]
     by_type: tuple[dict[str, Rate], ...]  # in the order of RunResult.types
     confidence: float
+    judged: dict[str, Rate] = field(default_factory=dict)  # as total, with what is unresolved counted as each
 
 
 @dataclass(frozen=True)

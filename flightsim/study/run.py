@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from flightsim.errors import BadInputError
-from flightsim.study.bounds import make_rates
 from flightsim.study.build import OpenBay, shots_source
 from flightsim.study.columns import columns
 from flightsim.study.fly import fly_shots
+from flightsim.study.rates import make_rates
 from flightsim.study.result import RunResult
 
 DEFAULT_SHOTS = 20_000

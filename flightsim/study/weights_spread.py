@@ -16,8 +16,9 @@ from flightsim.strike.classes import Thresholds
 from flightsim.strike.played_plan import all_strata
 from flightsim.strike.shots_section import Shots
 from flightsim.strike.tails import Tails
-from flightsim.study.bounds import upper_bound
 from flightsim.study.build import tee_spots
+from flightsim.study.pooled import total_upper
+from flightsim.study.rates import cases_of
 from flightsim.study.result import RunResult
 
 Array = NDArray[np.float64]
@@ -65,13 +66,13 @@ def _weighted(result: RunResult, shots: Shots, tails: Tails, shift: float) -> We
     other = shots.model_copy(update={"tails": tails, "thresholds": moved})
     share, missing = _shares(result, other)
     rate, upper = {}, {}
-    for key in result.rates.total:
-        rows = [some[key] for some in result.rates.by_type]
-        count, n = np.array([row.count for row in rows]), np.array([row.shots for row in rows])
-        alpha = (1.0 - result.rates.confidence) / len(rows)
-        unknown = missing if key in _UNKNOWN else 0.0
-        rate[key] = float(share @ (count / n)) + unknown
-        upper[key] = min(float(share @ upper_bound(count, n, alpha)) + missing, 1.0)
+    for key, case in cases_of(result.fates.flags, result.outcome).items():
+        count = np.array([some[key].count for some in result.rates.by_type])
+        n = np.array([some[key].shots for some in result.rates.by_type])
+        rate[key] = float(share @ (count / n)) + (missing if key in _UNKNOWN else 0.0)
+        flown = float(share.sum())
+        bound = total_upper(case, result.shots.type, share / flown, 1.0 - result.rates.confidence) if flown else 0.0
+        upper[key] = min(flown * bound + missing, 1.0)
     same = _law(tails) == _law(shots.tails) and shift == 0.0
     return Weighted(tails.model, tails.axes, shift, same, missing, rate, upper)
 

@@ -12,9 +12,9 @@ from flightsim.bay.parts import Bay, Role
 from flightsim.contact.fates import Flag
 from flightsim.contact.rebound import PartRebound, ReboundLaw
 from flightsim.strike.shots import ShotTable
-from flightsim.study.bounds import weighted_bounds
 from flightsim.study.build import OpenBay
 from flightsim.study.fly import Flyer
+from flightsim.study.pooled import total_upper
 from flightsim.study.result import RunResult
 from flightsim.study.troubles import WhatIf
 
@@ -76,9 +76,7 @@ def _crushed(opened: OpenBay, names: set[str]) -> OpenBay | None:
     return replace(opened, bay=replace(opened.bay, parts=tuple(parts)), facings=facings)
 
 
-def _fly(
-    guard: str, how: str, failed: OpenBay, shots: ShotTable, before: Mask, result: RunResult
-) -> WhatIf:
+def _fly(guard: str, how: str, failed: OpenBay, shots: ShotTable, before: Mask, result: RunResult) -> WhatIf:
     _, fates = Flyer.of(failed, result.seed).follow(shots)
     after, n = fates.escaped, len(shots)
     kinds = len(result.types)
@@ -89,7 +87,6 @@ def _fly(
     rate = float(share[flown] @ (count[flown] / each[flown]))
     upper = None
     if result.sampled and flown.all():
-        upper = weighted_bounds(share, count, each, 1.0 - result.rates.confidence)[1]
+        upper = total_upper(after, shots.type, share, 1.0 - result.rates.confidence)
     by_flag = {flag.key: int(fates.flags[flag].sum()) for flag in Flag}
     return WhatIf(guard, how, n, int(before.sum()), int(after.sum()), rate, upper, by_flag)
-

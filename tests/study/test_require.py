@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.errors import BadInputError
 from flightsim.strike.shots import ShotType
-from flightsim.study.bounds import ESCAPE, make_rates, upper_bound, weighted_bounds
-from flightsim.study.require import NAMES, judge_all, parse_requirements
+from flightsim.study.bounds import upper_bound
+from flightsim.study.rates import ESCAPE, JUDGED, make_rates
+from flightsim.study.require import judge_all, parse_requirements
 from flightsim.study.result import Rates
 
 NO_HURRY = settings(deadline=None)
@@ -55,7 +56,7 @@ def judge(text: str, given: Rates, types: tuple[ShotType, ...] = ONE):
     [("1 in 1000", 1e-3), ("1 in 1,000", 1e-3), ("3  in 20", 0.15), ("0.1 %", 1e-3), ("0.1%", 1e-3), ("0.001", 1e-3),
      (".001", 1e-3), ("1e-3", 1e-3), ("2.5 in 10,000", 2.5e-4), ("99 %", 0.99)],
 )  # fmt: skip
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", JUDGED)
 def test_a_limit_may_be_one_in_so_many_per_cent_or_a_number(name, limit, share):
     (read,) = parse_requirements([f" {name} <{limit} "])
     assert (read.name, read.or_equal) == (name, False)
@@ -69,7 +70,7 @@ def test_at_most_is_another_sign_than_below():
 
 
 def test_escape_and_every_flag_can_be_required_and_nothing_that_sounds_good():
-    assert set(NAMES) == {ESCAPE, *(flag.key for flag in Flag)}
+    assert set(JUDGED) == {ESCAPE, *(flag.key for flag in Flag)}
     for name in ("held", "rolled_dead"):
         with pytest.raises(BadInputError, match="allowed: escape, "):
             parse_requirements([f"{name} < 99 %"])
@@ -101,12 +102,12 @@ def test_never_and_always_cannot_be_required(limit):
 def test_a_misspelt_rate_is_told_with_the_nearest_known_one():
     with pytest.raises(BadInputError, match=re.escape("try: --require 'hit_unprotected < 2 %'")) as refused:
         parse_requirements(["hit_unprotcted < 2 %"])
-    for name in NAMES:
+    for name in JUDGED:
         assert name in str(refused.value)
 
 
 @pytest.mark.parametrize("sign", [">", ">="])
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", JUDGED)
 def test_a_sign_that_asks_for_more_of_what_is_bad_is_refused(name, sign):
     with pytest.raises(BadInputError, match=re.escape(f"try: --require '{name} < 1 in 1000'")):
         parse_requirements([f"{name} {sign} 1 in 1000"])
@@ -141,7 +142,7 @@ def test_escape_counts_every_flag_and_no_ball_twice():
     flags[:, :5] = True  # five balls with every flag there is
     outcome = np.where(flags[0], Outcome.UNRESOLVED, Outcome.HELD).astype(np.int8)
     given = make_rates(flags, outcome, np.zeros(100, dtype=np.intp), ONE, True)
-    for name in NAMES:
+    for name in JUDGED:
         assert judge(f"{name} < 1 in 2", given).bound == upper_bound(5, 100, 1.0 - 0.95)
 
 
@@ -152,17 +153,17 @@ def test_a_limit_that_the_bound_just_reaches_is_met_only_with_equality():
     assert judge(f"got_out <= {bound!r}", given).met
 
 
-def test_a_total_is_judged_by_the_weighted_sum_of_bounds_not_by_all_shots_together():
+def test_a_total_is_judged_by_shots_in_proportion_not_by_all_shots_together():
     # 1,000 of each, none seen: 3 in 2,000 would look like enough, but the common type had 1,000 only.
     given = rates(1000, TWO)
     told = judge("got_out < 1 in 500", given, TWO)
-    none, shots = np.zeros(2, dtype=np.intp), np.full(2, 1000)
-    assert told.bound == pytest.approx(weighted_bounds(np.array([0.9, 0.1]), none, shots, 0.05)[1], rel=1e-9)
+    # In proportion: 1,000 of the common type and 112 of the rare one, which reach 1,000/0.9 shots.
+    assert told.bound == pytest.approx(1112 / (1000 / 0.9) * upper_bound(0, 1112, 0.025), rel=1e-9)
     assert float(upper_bound(0, 2000, 0.05)) < 1 / 500 < told.bound
     assert not told.met
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", JUDGED)
 def test_balls_that_are_unresolved_count_as_anything_bad(name):
     told = judge(f"{name} < 1 in 100", rates(2000, unresolved=30))
     assert told.bound == upper_bound(30, 2000, 1.0 - 0.95)
@@ -221,7 +222,7 @@ def test_a_bay_that_is_seen_to_be_better_than_the_limit_is_told_that_more_shots_
 
 @NO_HURRY
 @given(
-    name=st.sampled_from(NAMES),
+    name=st.sampled_from(JUDGED),
     seen=st.tuples(st.integers(0, 60), st.integers(0, 60), st.integers(0, 60), st.integers(0, 60)),
 )
 def test_no_sentence_says_safe_or_that_a_ball_was_held(name, seen):
