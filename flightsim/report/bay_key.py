@@ -11,20 +11,25 @@ from matplotlib.axes import Axes
 from flightsim.report.numbered import MOST_NUMBERS, Thing
 from flightsim.report.sheet import Sheet, scale_bar
 from flightsim.report.style import (
+    GREY,
     GUARD_COLOUR,
     GUARD_DASHES,
     GUARD_LINE,
+    HAIR_LINE,
+    HEAD_FACE,
     INK,
     OPENING_DASHES,
     SMALL,
     THIN_LINE,
     TINY,
     WALL_LINE,
+    ZONE_DASHES,
+    ZONE_FACE,
     axes_at,
 )
 
 ROW = 0.165  # inches between the key's rows
-LINES_HEIGHT = 1.25  # inches that the line styles take
+LINES_HEIGHT = 1.42  # inches that the line styles take
 LINES: tuple[tuple[str, str, float, Any], ...] = (
     ("wall, roof, floor", INK, WALL_LINE, "-"),
     ("guard (bold above)", GUARD_COLOUR, GUARD_LINE, GUARD_DASHES),
@@ -34,7 +39,7 @@ LINES: tuple[tuple[str, str, float, Any], ...] = (
 WEIGHTS, STYLES = {"guard": "bold"}, {"opening": "italic"}
 
 
-def draw_key(sheet: Sheet, things: Sequence[Thing], unit: str) -> None:
+def draw_key(sheet: Sheet, things: Sequence[Thing], unit: str, people: bool) -> None:
     """The list of numbers, the line styles and the scale bar, in the sheet's free quarter."""
     left, bottom, width, height = sheet.key
     axes = axes_at(sheet.figure, left, bottom, width, height)
@@ -42,7 +47,7 @@ def draw_key(sheet: Sheet, things: Sequence[Thing], unit: str) -> None:
     axes.set_xlim(0, width)
     axes.set_ylim(0, height)
     _list(axes, things, width, height)
-    _line_styles(axes)
+    _line_styles(axes, people)
     _bar(sheet, unit)
 
 
@@ -61,14 +66,26 @@ def _list(axes: Axes, things: Sequence[Thing], width: float, height: float) -> N
         )  # fmt: skip
 
 
-def _line_styles(axes: Axes) -> None:
+def _line_styles(axes: Axes, people: bool) -> None:
+    top = 1.09
     for k, (text, colour, width, dashes) in enumerate(LINES):
-        y = 0.92 - ROW * k
+        y = top - ROW * k
         axes.plot([0.0, 0.5], [y, y], color=colour, linewidth=width, linestyle=dashes)
         axes.text(0.6, y, text, fontsize=TINY, va="center")
-    y = 0.92 - ROW * len(LINES)
+    y = top - ROW * len(LINES)
     axes.plot([0.25], [y], marker="+", markersize=9, color=INK, markeredgewidth=0.9)
     axes.text(0.6, y, "tee", fontsize=TINY, va="center")
+    if people:
+        y -= ROW
+        for left, face in ((0.0, ZONE_FACE), (0.25, HEAD_FACE)):
+            look: dict[str, Any] = {
+                "facecolor": face,
+                "edgecolor": GREY,
+                "linewidth": HAIR_LINE,
+                "linestyle": ZONE_DASHES,
+            }
+            axes.fill([left, left + 0.25, left + 0.25, left], [y - 0.05, y - 0.05, y + 0.05, y + 0.05], **look)
+        axes.text(0.6, y, "where people are; head", fontsize=TINY, va="center")
 
 
 def _bar(sheet: Sheet, unit: str) -> None:

@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from flightsim.report.bay_key import draw_key
-from flightsim.report.linework import draw_bay, draw_tee
+from flightsim.report.linework import draw_bay, draw_people, draw_tee
 from flightsim.report.measures import front_measures, plan_measures, side_measures
 from flightsim.report.numbered import number_things, things_of
 from flightsim.report.sheet import Panel, dimension, lay_out
@@ -34,6 +34,7 @@ def bay_sheet(result: RunResult) -> Figure:
     scale, unit = display.length_axis
     sheet = lay_out(bay, scale)
     for panel in sheet.panels:
+        draw_people(panel.axes, bay, panel.frame)
         draw_bay(panel.axes, bay, panel.view, scale)
         draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
         _name(panel)
@@ -47,7 +48,7 @@ def bay_sheet(result: RunResult) -> Figure:
     things = things_of(bay)
     for panel in sheet.panels:
         number_things(panel, things)
-    draw_key(sheet, things, unit)
+    draw_key(sheet, things, unit, bool(bay.zones))
     heading(sheet.figure, result.scenario.name, BELOW)
     return sheet.figure
 

@@ -18,10 +18,14 @@ from flightsim.report.style import (
     GUARD_COLOUR,
     GUARD_DASHES,
     GUARD_LINE,
+    HAIR_LINE,
+    HEAD_FACE,
     INK,
     OPENING_DASHES,
     THIN_LINE,
     WALL_LINE,
+    ZONE_DASHES,
+    ZONE_FACE,
 )
 
 Array = NDArray[np.float64]
@@ -149,6 +153,16 @@ def _ends(outline: Array) -> Array:
     along = outline[np.argmax(np.linalg.norm(outline - outline[0], axis=1))] - outline[0]
     place = outline @ along
     return np.stack([outline[place.argmin()], outline[place.argmax()]]).T
+
+
+def draw_people(axes: Axes, bay: Bay, frame: Frame, outlines_only: bool = False) -> None:
+    """Where people are, lightly: dotted outlines, their heads a little darker."""
+    for zone in sorted(bay.zones, key=lambda zone: zone.head):
+        face = HEAD_FACE if zone.head else ZONE_FACE
+        for outline in silhouettes(zone.shape, frame):
+            if not outlines_only:
+                _polygon(axes, outline, facecolor=face, edgecolor="none", zorder=1)
+            _polygon(axes, outline, edgecolor=GREY, linewidth=HAIR_LINE, linestyle=ZONE_DASHES, zorder=1.5)
 
 
 def draw_tee(axes: Axes, spots: Iterable[Array], frame: Frame, size: float) -> None:

@@ -61,7 +61,7 @@ def number_things(panel: Panel, things: list[Thing]) -> None:
         if panel.view is not PLAN and thing.kind == "opening":
             continue
         anchor = np.clip(_anchor(thing, panel), panel.lower, panel.upper)
-        at = _free_place(anchor, taken, panel)
+        at = free_place(anchor, taken, panel)
         taken.append(at)
         if np.linalg.norm(at - anchor) > 0.01 * panel.inch:
             panel.axes.plot(*np.stack([anchor, at]).T, color=GREY, linewidth=HAIR_LINE, zorder=9)
@@ -72,7 +72,7 @@ def number_things(panel: Panel, things: list[Thing]) -> None:
         )
 
 
-def _free_place(anchor: Array, taken: list[Array], panel: Panel) -> Array:
+def free_place(anchor: Array, taken: list[Array], panel: Panel) -> Array:
     """The nearest place inside the room that is clear of the numbers already set."""
     clear = 0.24 * panel.inch
     inside = 0.14 * panel.inch

@@ -1,8 +1,9 @@
-"""A few paths of each outcome, drawn in the bay."""
+"""The whole ways of a few balls of each outcome, drawn in the bay."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -11,128 +12,96 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-from flightsim.contact.outcomes import Outcome
-from flightsim.flight.trace import trace
+from flightsim.contact.fates import Flag, Outcome
 from flightsim.report.bay_sheet import tee_spots
-from flightsim.report.linework import draw_bay, draw_tee
+from flightsim.report.choose import pick
+from flightsim.report.linework import draw_bay, draw_people, draw_tee
+from flightsim.report.rulers import draw_rulers
 from flightsim.report.sheet import Panel, lay_out
-from flightsim.report.style import GREY, NORMAL, SMALL, STROKES, TINY, axes_at, heading
+from flightsim.report.style import (
+    GREY,
+    HAIR_LINE,
+    NORMAL,
+    SMALL,
+    STROKES,
+    WORST_FIRST,
+    Stroke,
+    axes_at,
+    heading,
+    mark_look,
+)
 from flightsim.report.words import OUTCOME_WORDS
 from flightsim.scenario.display import Display
+from flightsim.study.replay import Replay, Way
 from flightsim.study.result import RunResult
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-EACH = 15  # paths an outcome
+EACH = 3  # balls an outcome: more ways with all their rebounds would hide one another
 PAD = 0.6  # inches kept free round each view, for rulers
-POINTS = 24  # points a path: at most a room long, it bends little
 
 
-@dataclass(frozen=True)
-class Paths:
-    """Paths of some shots: which shots `(n,)`, and ball centres `(n, POINTS, 3)`, m, from strike to first contact."""
-
-    shots: Index
-    points: Array
+def wanted(result: RunResult) -> Index:
+    """The shots whose ways are drawn."""
+    return np.unique(np.concatenate([pick(result, outcome, EACH) for outcome in Outcome]))
 
 
-def pick(result: RunResult, outcome: Outcome, most: int) -> Index:
-    """At most this many shots of an outcome, each as likely as its weight; the same ones every time."""
-    some = result.which(outcome)
-    some = some[~result.contacts.failed[some] & (result.weight[some] > 0.0)]
-    if some.size <= most:
-        return some
-    # Weighted sampling without replacement, the largest u^(1/w): Efraimidis & Spirakis 2006,
-    # Inf. Process. Lett. 97:181.
-    u = np.random.default_rng(result.seed).random(some.size)
-    order = np.argsort(np.log(u) / result.weight[some])
-    return np.sort(some[order[-most:]])
+def examples(result: RunResult, flown: Replay, outcome: Outcome) -> Index:
+    """The places, in what was flown again, of the balls drawn for an outcome: all of them have it there too."""
+    some = flown.where(pick(result, outcome, EACH))
+    return np.asarray(some[flown.fates.outcomes()[some] == outcome])
 
 
-def follow(result: RunResult, shots: Index) -> Paths:
-    """The paths of these shots."""
-    if not shots.size:
-        return Paths(shots, np.empty((0, POINTS, 3)))
-    launches = result.shots.take(shots).launches()
-    return Paths(shots, trace(result.physics, launches, result.contacts.time[shots], POINTS))
-
-
-def paths_sheet(result: RunResult) -> Figure:
-    """The three views with a sample of paths by outcome."""
+def paths_sheet(result: RunResult, flown: Replay) -> Figure:
+    """The three views with the ways of a few balls of each outcome. flown: those `wanted`, flown again."""
     bay, display = result.bay, Display(result.scenario.units)
     scale, unit = display.length_axis
     sheet = lay_out(bay, scale, PAD)
-    chosen = {outcome: follow(result, pick(result, outcome, EACH)) for outcome in Outcome}
+    chosen = {outcome: examples(result, flown, outcome) for outcome in WORST_FIRST}
     for panel in sheet.panels:
+        draw_people(panel.axes, bay, panel.frame)
         draw_bay(panel.axes, bay, panel.view, scale)
         draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
-        for outcome, paths in chosen.items():
-            _draw(panel, outcome, paths)
-        _rulers(panel, unit)
-    _legend(sheet.figure, sheet.key, result, {outcome: len(paths.shots) for outcome, paths in chosen.items()})
+        draw_rulers(panel, unit)
+    for outcome, some in chosen.items():
+        ways = [flown.way(int(k)) for k in some]
+        ends = _ends(result, flown, outcome, some).T
+        for panel in sheet.panels:
+            draw_ways(panel, ways, STROKES[outcome], result.scenario.harm_speed)
+            panel.axes.plot(*panel.frame.flat(ends).T, zorder=9 + int(outcome.escape), **mark_look(outcome, 4.5))
+    _legend(sheet.figure, sheet.key, result, {outcome: some.size for outcome, some in chosen.items()})
     heading(
-        sheet.figure,
-        "Where balls go first",
-        f"{result.scenario.name}: sample paths from the strike to the first contact",
-    )
+        sheet.figure, "What becomes of the balls",
+        f"{result.scenario.name}: the ways of a few balls of each kind, from the strike to where they are followed to",
+    )  # fmt: skip
     return sheet.figure
 
 
-def _draw(panel: Panel, outcome: Outcome, paths: Paths) -> None:
-    stroke = STROKES[outcome]
-    lines = panel.frame.flat(paths.points)
-    look: dict[str, Any] = {
-        "colors": stroke.colour,
-        "linestyles": [stroke.dashes],
-        "linewidths": stroke.width,
-        "zorder": 6,
-    }
-    panel.axes.add_collection(LineCollection(list(lines), **look), autolim=False)
-    ends: dict[str, Any] = {
-        "linestyle": "none",
-        "marker": stroke.mark,
-        "markersize": 4.5,
-        "color": stroke.colour,
-        "zorder": 7,
-    }
-    panel.axes.plot(*lines[:, -1].T, **ends)
+def _ends(result: RunResult, flown: Replay, outcome: Outcome, some: Index) -> Array:
+    """Where the marks of these balls go `(3, m)`: where it went wrong, else where it was followed to."""
+    return flown.spots(result.bay, Flag(outcome), some) if outcome.escape else flown.fates.point[:, some]
 
 
-def _rulers(panel: Panel, unit: str) -> None:
-    """A ruler below and one to the left, in the user's units."""
-    axes, view = panel.axes, panel.view
-    level = {"front elevation": f"left and right of the tee ({unit})"}.get(
-        view.name, f"from the tee toward the screen ({unit})"
-    )
-    rise = f"across ({unit}), left +" if view.name == "plan" else f"height ({unit})"
-    x = _marks(panel.lower[0], panel.upper[0])
-    y = _marks(panel.lower[1], panel.upper[1])
-    below, left = panel.lower[1] - 0.1 * panel.inch, panel.lower[0] - 0.1 * panel.inch
-    tick = 0.06 * panel.inch
-    axes.plot([panel.lower[0], panel.upper[0]], [below, below], color=GREY, linewidth=0.6)
-    axes.plot([left, left], [panel.lower[1], panel.upper[1]], color=GREY, linewidth=0.6)
-    for mark in x:
-        axes.plot([mark, mark], [below, below - tick], color=GREY, linewidth=0.6)
-        axes.text(mark, below - 1.5 * tick, f"{mark:g}", fontsize=TINY, ha="center", va="top", color=GREY)
-    for mark in y:
-        axes.plot([left, left - tick], [mark, mark], color=GREY, linewidth=0.6)
-        axes.text(left - 1.5 * tick, mark, f"{mark:g}", fontsize=TINY, ha="right", va="center", color=GREY)
-    middle = (panel.lower + panel.upper) / 2.0
-    axes.text(middle[0], below - 0.3 * panel.inch, level, fontsize=TINY, ha="center", va="center", color=GREY)
-    axes.text(
-        left - 0.36 * panel.inch, middle[1], rise, fontsize=TINY, ha="center", va="center", color=GREY, rotation=90
-    )
-    name = panel.view.name.upper()
-    axes.text(
-        panel.lower[0], panel.upper[1] + 0.16 * panel.inch, name, fontsize=TINY + 0.5, color=GREY, fontweight="bold"
-    )
+def draw_ways(panel: Panel, ways: Sequence[Way], stroke: Stroke, harm_speed: float) -> None:
+    """Ways as lines: in the given stroke while the ball could hurt, m/s, as a hairline from then on."""
+    fast: list[Array] = []
+    slow: list[Array] = []
+    for way in ways:
+        line = panel.frame.flat(way.point)
+        for start, end, hurts in _runs(way.speed >= harm_speed):
+            (fast if hurts else slow).append(line[start : end + 1])
+    for lines, width, dashes in ((fast, stroke.width, stroke.dashes), (slow, HAIR_LINE, "-")):
+        look: dict[str, Any] = {"colors": stroke.colour, "linestyles": [dashes], "linewidths": width, "zorder": 7}
+        panel.axes.add_collection(LineCollection(lines, **look), autolim=False)
 
 
-def _marks(low: float, high: float) -> Array:
-    """Round places from low to high, about six of them."""
-    step = next(s for s in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0) if (high - low) / s <= 8)
-    return np.arange(np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9) + 1) * step + 0.0
+def _runs(hurts: NDArray[np.bool_]) -> list[tuple[int, int, bool]]:
+    """Start and end of each stretch of points that are alike, and what they are; each ends where the next begins."""
+    if hurts.size < 2:
+        return []
+    edges = [0, *(np.flatnonzero(np.diff(hurts)) + 1).tolist(), hurts.size - 1]
+    return [(a, b, bool(hurts[a])) for a, b in pairwise(edges) if b > a]
 
 
 def _legend(
@@ -142,15 +111,16 @@ def _legend(
     axes = axes_at(figure, left, bottom, width, height)
     axes.set_axis_off()
     lines, words = [], []
-    for outcome in Outcome:
-        stroke, rate = STROKES[outcome], result.rates.total[outcome.key]
-        lines.append(
-            Line2D([], [], color=stroke.colour, linestyle=stroke.dashes, linewidth=stroke.width + 0.3,
-                   marker=stroke.mark, markersize=5)
-        )  # fmt: skip
-        told = OUTCOME_WORDS[outcome].replace(", ", ",\n")
-        words.append(f"{told}\n{rate.count:,} of {rate.shots:,} shots, {drawn[outcome]} drawn")
+    for outcome in WORST_FIRST:
+        stroke, count = STROKES[outcome], int((result.outcome == outcome).sum())
+        look = {**mark_look(outcome, 5), "linestyle": stroke.dashes, "linewidth": stroke.width}
+        lines.append(Line2D([], [], **look))
+        told = f"{count:,} of {len(result.shots):,} shots, {drawn[outcome]} drawn" if count else "none seen"
+        words.append(f"{OUTCOME_WORDS[outcome]}\n{told}")
+    speed = Display(result.scenario.units).speed(result.scenario.harm_speed)
+    lines.append(Line2D([], [], color=GREY, linewidth=HAIR_LINE))
+    words.append(f"hairline: slower than {speed}")
     axes.legend(
-        lines, words, loc="upper left", fontsize=SMALL, frameon=False, handlelength=4.5, labelspacing=1.1,
+        lines, words, loc="upper left", fontsize=SMALL, frameon=False, handlelength=4.5, labelspacing=0.75,
         borderaxespad=0.0, title="The ball ...", title_fontsize=NORMAL, alignment="left",
     )  # fmt: skip

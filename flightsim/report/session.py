@@ -17,6 +17,7 @@ from flightsim.report.terminal import print_result
 from flightsim.report.write import write_run
 from flightsim.study.build import OpenBay, open_bay
 from flightsim.study.columns import columns
+from flightsim.study.consequences import with_consequences
 from flightsim.study.fly import SHOT_BYTES
 from flightsim.study.require import Judgement, judge_all, parse_requirements
 from flightsim.study.result import Rates, RunResult
@@ -57,13 +58,13 @@ def run_and_report(order: Order) -> int:
         judge_all(requirements, Rates({}, (), 0.0), (), sampled=False)  # refused now, not after the flight
     check_out(order.out)
     with _progress(shots) as (step, say), _enough_memory(shots):
-        result = run(opened, shots, seed, order.workers, step)
+        result = with_consequences(opened, run(opened, shots, seed, order.workers, step), quick=True)
         judgements = judge_all(requirements, result.rates, result.types, result.sampled)
         looked_at = opened.plugins.asks("flightsim_report_sections", "flightsim_figures")
         seen_by_plugins = columns(result) if looked_at else {}
         seen = (opened.scenario, opened.bay, seen_by_plugins)
         sections, figures = opened.plugins.report_sections(*seen), opened.plugins.figures(*seen)
-        out = write_run(result, judgements, sections, figures, order.out, say)
+        out = write_run(result, judgements, sections, figures, order.out, say, opened)
     _tell(result, judgements, out)
     return MET if all(judgement.met for judgement in judgements) else NOT_MET
 

@@ -66,6 +66,18 @@ def lay_out(bay: Bay, scale: float, pad: float = PAD) -> Sheet:
     return Sheet(figure, plan, side, front, key)
 
 
+def plan_alone(
+    bay: Bay, scale: float, pad: float, key: float
+) -> tuple[Figure, Panel, tuple[float, float, float, float]]:
+    """A sheet with the plan and, right of it, room for a key of this width, inches, whose place it gives as Sheet."""
+    length, width, _ = bay.upper - bay.lower
+    per_metre = min((WIDTH - 2.0 * pad - key) / length, 6.0 / width)
+    across, up = length * per_metre + 2.0 * pad, width * per_metre + 2.0 * pad
+    figure = new_figure(across + key, HEADING + up)
+    panel = _panel(figure, bay, PLAN, scale, per_metre, pad, (0.0, 0.0, across, up))
+    return figure, panel, (across, 0.3, key - 0.1, up - 0.3)
+
+
 def _panel(
     figure: Figure, bay: Bay, view: View, scale: float, per_metre: float, pad: float,
     place: tuple[float, float, float, float],

@@ -13,7 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Outcome
 
 DPI = 150
 INK, GREY, FAINT = "black", "0.35", "0.72"
@@ -22,6 +22,7 @@ TINY, SMALL, NORMAL, TITLE = 7.0, 8.0, 9.0, 12.0  # points
 
 WALL_LINE, GUARD_LINE, THIN_LINE, HAIR_LINE = 2.4, 1.8, 0.8, 0.5  # points
 GUARD_COLOUR = BLUE
+ZONE_FACE, HEAD_FACE, ZONE_DASHES = "0.94", "0.87", (0, (1.0, 1.8))
 GUARD_DASHES = (0, (7.0, 1.6, 1.4, 1.6))
 OPENING_DASHES = (0, (4.0, 2.5))
 
@@ -36,12 +37,27 @@ class Stroke:
     width: float = 0.9
 
 
+# The worse, the darker and the heavier, in even steps of lightness, so that grey print tells them apart too; told
+# apart as well by eyes without one kind of cone (simulated after Machado et al. 2009, IEEE Trans. Vis. 15:1291).
 STROKES = {
-    Outcome.MET_GUARD: Stroke(BLUE, "-", ".", 0.7),
-    Outcome.HIT_UNPROTECTED: Stroke(VERMILLION, (0, (5.0, 1.5)), "x", 1.1),
-    Outcome.GOT_OUT: Stroke("#7B3F6E", (0, (1.2, 1.2)), "^", 1.3),
-    Outcome.NOT_FOLLOWED: Stroke(GREEN, (0, (6.0, 1.5, 1.0, 1.5)), "s", 0.8),
+    Outcome.UNRESOLVED: Stroke("#000000", (0, (1.0, 1.0)), "*", 1.7),
+    Outcome.PERSON_HIT: Stroke("#7D0A1A", "-", "D", 1.6),
+    Outcome.GOT_OUT: Stroke("#6340A8", (0, (7.0, 1.5, 1.2, 1.5)), "^", 1.4),
+    Outcome.BROKE_THROUGH: Stroke("#B84E14", (0, (3.0, 1.2)), "v", 1.3),
+    Outcome.HIT_UNPROTECTED: Stroke("#D08218", (0, (7.0, 2.0)), "x", 1.2),
+    Outcome.ROLLED_DEAD: Stroke("#6DBD9F", (0, (1.6, 1.6)), "s", 1.0),
+    Outcome.HELD: Stroke("#A9CDEA", "-", "o", 0.9),
 }
+WORST_FIRST = tuple(Outcome)
+ESCAPES = tuple(outcome for outcome in Outcome if outcome.escape)
+
+
+def mark_look(outcome: Outcome, size: float, hollow: bool = True) -> dict[str, Any]:
+    """How marks of an outcome are plotted: size in points; hollow, or filled."""
+    stroke = STROKES[outcome]
+    face = "none" if hollow else stroke.colour
+    return {"linestyle": "none", "marker": stroke.mark, "markersize": size, "color": stroke.colour,
+            "markeredgewidth": 0.7, "markerfacecolor": face}  # fmt: skip
 
 
 def new_figure(width: float, height: float) -> Figure:

@@ -1,4 +1,4 @@
-"""Where balls that met no guard hit the room or left it, on its walls and roof laid flat."""
+"""Where balls that got past the protection hurt the room or left it, on its walls and roof laid flat."""
 
 from __future__ import annotations
 
@@ -10,12 +10,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
+from matplotlib.patheffects import withStroke
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part, Role
-from flightsim.contact.outcomes import Outcome
+from flightsim.contact.fates import Flag, Outcome
+from flightsim.report.choose import pick_flagged
 from flightsim.report.linework import is_surface, is_wall
-from flightsim.report.paths import pick
 from flightsim.report.projection import Frame, hull, sheet_normal, silhouettes
 from flightsim.report.style import (
     GREY,
@@ -23,25 +24,28 @@ from flightsim.report.style import (
     NORMAL,
     OPENING_DASHES,
     SMALL,
-    STROKES,
     THIN_LINE,
     TINY,
     WALL_LINE,
     axes_at,
     heading,
+    mark_look,
     new_figure,
 )
 from flightsim.report.words import OUTCOME_WORDS, per_thousand
 from flightsim.scenario.display import Display
+from flightsim.study.replay import Replay
 from flightsim.study.result import RunResult
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 BELOW = (
     "The room seen from inside and laid flat: left wall, end wall behind the screen, right wall, back;\n"
     "the roof, as seen from below, over the end wall."
 )
-MOST_MARKS = 400  # an outcome: more would be one blot
+MOST_MARKS = 300  # of one kind: more would be one blot
+SHOWN = (Flag.GOT_OUT, Flag.BROKE_THROUGH, Flag.HIT_UNPROTECTED)  # what happens at the room, worst first
 _WIDTH, _TOP, _BOTTOM, _SIDE, _LABEL = 9.2, 0.95, 0.45, 0.55, 0.5  # inches
 X, Y, Z = np.eye(3)
 
@@ -84,8 +88,13 @@ def faces_of(result: RunResult) -> list[Face]:
     ]
 
 
-def unfolded(result: RunResult) -> Figure:
-    """The room laid flat, with the marks of balls that hit something unprotected or left."""
+def wanted(result: RunResult) -> Index:
+    """The shots that are marked."""
+    return np.unique(np.concatenate([pick_flagged(result, flag, MOST_MARKS) for flag in SHOWN]))
+
+
+def unfolded(result: RunResult, flown: Replay) -> Figure:
+    """The room laid flat, with marks where balls hurt it or left it. flown: those `wanted`, flown again."""
     display = Display(result.scenario.units)
     scale, _ = display.length_axis
     faces = faces_of(result)
@@ -98,34 +107,56 @@ def unfolded(result: RunResult) -> Figure:
     axes.set_axis_off()
     axes.set_xlim(0.0, right)
     axes.set_ylim(0.0, top)
-    owner = _face_index(result, faces)
+    owner = _owners(result, faces)
     for k, face in enumerate(faces):
         _surface(axes, result, face, 1.0 / per_unit)
-        _write(axes, result, face, owner == k, length if face.name == "roof" else height)
-    drawn = _marks(axes, result, faces, owner)
+        _write(axes, result, face, (owner == k).any(axis=0), length if face.name == "roof" else height)
+    drawn = _marks(axes, result, flown, faces, owner)
     _legend(axes, result, drawn, faces[2].shift[0], top)
     _rulers(axes, faces, result.bay, display)
-    heading(figure, "Where the others go", BELOW)
+    heading(figure, "Where balls get past the protection", BELOW)
     return figure
 
 
-def _face_index(result: RunResult, faces: list[Face]) -> NDArray[np.intp]:
-    """For each shot the face it hit or left through, -1 for none. What hits a thing in the room goes on the roof."""
-    out = np.full(len(result.shots), -1, dtype=np.intp)
-    lost = np.flatnonzero(np.isin(result.outcome, (Outcome.HIT_UNPROTECTED, Outcome.GOT_OUT)))
-    part = result.contacts.part[lost]
-    left = result.contacts.opening[lost] >= 0
-    wall = np.array([is_surface(p) for p in result.bay.parts], dtype=bool)
-    sign = np.where(left, 1.0, -1.0)
-    toward = np.stack([face.outward for face in faces]) @ (result.contacts.normal[:, lost] * sign)
-    out[lost] = np.where(left | wall[part], toward.argmax(axis=0), len(faces) - 1)
-    return out
+def _owners(result: RunResult, faces: list[Face]) -> Index:
+    """For each flag in SHOWN and each shot `(3, n)` the face on which it came about, -1 for none.
+
+    What happens to a thing in the room is shown in plan, on the roof.
+    """
+    fates, bay = result.fates, result.bay
+    outward = np.stack([face.outward for face in faces])
+    of_part = np.array([_face_of(part, bay, outward) for part in bay.parts] + [-1], dtype=np.intp)
+    of_opening = np.array([int((outward @ o.normal).argmax()) for o in bay.openings] + [-1], dtype=np.intp)
+    rows = []
+    for flag in SHOWN:
+        place = fates.place[flag]
+        row = np.where(fates.flags[flag], (of_opening if flag is Flag.GOT_OUT else of_part)[place], -1)
+        gap = np.flatnonzero(fates.flags[flag] & (row < 0))  # left the room where no opening is known
+        row[gap] = _nearest_face(fates.point[:, gap], bay)
+        rows.append(row)
+    return np.stack(rows)
 
 
-def _on_thing(result: RunResult) -> NDArray[np.bool_]:
-    """Shots that hit something unprotected that is not the room itself."""
-    thing = np.array([part.role is Role.UNPROTECTED and not is_surface(part) for part in result.bay.parts] + [False])
-    return np.asarray(thing[result.contacts.part] & (result.outcome == Outcome.HIT_UNPROTECTED))
+def _face_of(part: Part, bay: Bay, outward: Array) -> int:
+    """The face that a wall, or what hangs flat before it, belongs to; the roof for all else."""
+    normal = sheet_normal(part.shape)
+    if normal is None or (part.role is Role.UNPROTECTED and not is_surface(part)):
+        return len(outward) - 1
+    away = np.concatenate(part.shape.outlines()).mean(axis=0) - (bay.lower + bay.upper) / 2.0
+    return int((outward @ (normal if normal @ away > 0.0 else -normal)).argmax())
+
+
+def _nearest_face(points: Array, bay: Bay) -> Index:
+    """The side of the room, in the order of `faces_of`, that each of these points `(3, k)` is nearest to or beyond."""
+    low, high = points - bay.lower[:, None], bay.upper[:, None] - points
+    return np.asarray(np.stack([high[1], high[0], low[1], low[0], high[2]]).argmin(axis=0))
+
+
+def _on_thing(result: RunResult, flag: Flag, shots: Index) -> NDArray[np.bool_]:
+    """Which of these shots did it to something that is not the room itself."""
+    thing = [part.role is Role.UNPROTECTED and not is_surface(part) for part in result.bay.parts]
+    mine = np.array([*thing, False])[result.fates.place[flag, shots]]
+    return np.asarray(mine & (flag is not Flag.GOT_OUT) & result.fates.flags[flag, shots])
 
 
 def _surface(axes: Axes, result: RunResult, face: Face, per_inch: float) -> None:
@@ -170,7 +201,8 @@ def _name(axes: Axes, name: str, outline: Array, per_inch: float) -> None:
     if wide < need and not turned:
         place = place[0], low[1]
     axes.annotate(name, place, (0, -3), textcoords="offset points", fontsize=TINY, ha="center",
-                  va="top", rotation=90 if turned else 0, zorder=8)  # fmt: skip
+                  va="top", rotation=90 if turned else 0, zorder=8,
+                  path_effects=[withStroke(linewidth=2.0, foreground="white")])  # fmt: skip
 
 
 def _outline(axes: Axes, outline: Array, **look: Any) -> None:
@@ -195,35 +227,38 @@ def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], h
         axes.annotate(f"{face.name}\n{amount}", top, (0, 28), va="top", ha="left", **look)
 
 
-def _marks(axes: Axes, result: RunResult, faces: list[Face], owner: NDArray[np.intp]) -> dict[str, tuple[int, int]]:
-    """Mark a sample; drawn and counted, by the words of the legend."""
-    thing = _on_thing(result)
-    told: dict[str, tuple[int, int]] = {}
-    for outcome in (Outcome.HIT_UNPROTECTED, Outcome.GOT_OUT):
-        stroke, some = STROKES[outcome], pick(result, outcome, MOST_MARKS)
+def _marks(axes: Axes, result: RunResult, flown: Replay, faces: list[Face], owner: Index) -> dict[Flag, int]:
+    """Mark a sample of each kind; how many are drawn."""
+    drawn = {}
+    for row, flag in enumerate(SHOWN):
+        some = flown.where(pick_flagged(result, flag, MOST_MARKS))
+        some = some[flown.fates.flags[flag, some]]
+        places, shots = flown.spots(result.bay, flag, some), flown.shots[some]
+        thing, mine = _on_thing(result, flag, shots), owner[row, shots]
         for k, face in enumerate(faces):
-            for kind, mark in ((False, stroke.mark), (True, "+")):
-                here = some[(owner[some] == k) & (thing[some] == kind)]
-                places = face.place(result.contacts.point[:, here].T)
-                axes.plot(*places.T, linestyle="none", marker=mark, markersize=3.2, color=stroke.colour,
-                          markeredgewidth=0.6, markerfacecolor="none", zorder=6, clip_on=False)  # fmt: skip
-        told[outcome.key] = len(some), int((result.outcome == outcome).sum())
-    return told
+            for kind in (False, True):
+                here = (mine == k) & (thing == kind)
+                look = mark_look(Outcome(flag), 3.4) | ({"marker": "+", "markersize": 4.6} if kind else {})
+                axes.plot(*face.place(places[:, here].T).T, zorder=6, clip_on=False, **look)
+        drawn[flag] = some.size
+    return drawn
 
 
-def _legend(axes: Axes, result: RunResult, drawn: dict[str, tuple[int, int]], x: float, top: float) -> None:
+def _legend(axes: Axes, result: RunResult, drawn: dict[Flag, int], x: float, top: float) -> None:
     lines, words = [], []
-    for outcome in (Outcome.HIT_UNPROTECTED, Outcome.GOT_OUT):
-        stroke, (some, count) = STROKES[outcome], drawn[outcome.key]
-        lines.append(Line2D([], [], linestyle="none", marker=stroke.mark, color=stroke.colour, markersize=5))
-        words.append(f"{OUTCOME_WORDS[outcome]}\n{count:,} of {len(result.shots):,} shots, {some:,} marked")
-    colour = STROKES[Outcome.HIT_UNPROTECTED].colour
+    for flag in SHOWN:
+        count = int(result.fates.flags[flag].sum())
+        lines.append(Line2D([], [], **mark_look(Outcome(flag), 5)))
+        told = f"{count:,} of {len(result.shots):,} shots, {drawn[flag]:,} marked" if count else "none seen"
+        words.append(f"{OUTCOME_WORDS[Outcome(flag)]}\n{told}")
+    everybody = np.arange(len(result.shots))
+    things = int(np.logical_or.reduce([_on_thing(result, flag, everybody) for flag in SHOWN]).sum())
     lines += [
-        Line2D([], [], linestyle="none", marker="+", color=colour, markersize=6),
+        Line2D([], [], **mark_look(Outcome.HIT_UNPROTECTED, 6) | {"marker": "+"}),
         Line2D([], [], color=INK, linewidth=1.0, linestyle=OPENING_DASHES),
     ]
-    things = int(_on_thing(result).sum())
-    words += [f"the same, on a thing in the room:\n{things:,} shots, shown in plan on the roof", "opening"]
+    told = f"{things:,} shots, in plan on the roof" if things else "none seen"
+    words += [f"+ the same, on a thing in the room:\n{told}", "opening"]
     axes.legend(
         lines, words, loc="upper left", bbox_to_anchor=(x, top), bbox_transform=axes.transData, frameon=False,
         fontsize=SMALL, labelspacing=0.9, alignment="left", borderaxespad=0.0, title="The ball ...",

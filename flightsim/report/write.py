@@ -10,6 +10,7 @@ from flightsim.plugin.hookspecs import ReportFigure, ReportSection
 from flightsim.report.figures import write_figures
 from flightsim.report.folder import built_beside, check_out
 from flightsim.report.page import write_page
+from flightsim.study.build import OpenBay
 from flightsim.study.files import write_data
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
@@ -22,8 +23,11 @@ def write_run(
     figures: Sequence[ReportFigure],
     out: Path,
     say: Callable[[str], None] = lambda step: None,
+    opened: OpenBay | None = None,
 ) -> Path:
     """Write all files of a run to `out`. An earlier result stays whole until the new one is.
+
+    opened: the bay that was flown; without it, pictures of whole ways are left out.
 
     Raises BadInputError when the folder cannot be written or is full.
     """
@@ -33,7 +37,7 @@ def write_run(
             say("writing the shots")
             write_data(result, judgements, building)
             say("drawing the pictures")
-            pictures = write_figures(result, building / "figures", figures)
+            pictures = write_figures(result, building / "figures", figures, opened=opened)
             write_page(result, judgements, pictures, sections, building / "report.html")
     except OSError as error:
         raise BadInputError(

@@ -1,0 +1,42 @@
+"""Which shots of a run are shown: a few, each as likely as it is played, and the same ones every time."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Flag, Outcome
+from flightsim.study.result import RunResult
+
+Index = NDArray[np.intp]
+
+
+def pick(result: RunResult, outcome: Outcome, most: int) -> Index:
+    """At most this many shots of an outcome."""
+    return pick_from(result, result.which(outcome), most)
+
+
+def pick_flagged(result: RunResult, flag: Flag, most: int) -> Index:
+    """At most this many shots that carry a flag."""
+    return pick_from(result, np.flatnonzero(result.fates.flags[flag]), most)
+
+
+def pick_from(result: RunResult, some: Index, most: int) -> Index:
+    """At most this many of these shots, ascending, each as likely as its weight."""
+    some = some[result.weight[some] > 0.0]
+    if some.size <= most:
+        return some
+    # Weighted sampling without replacement, the largest u^(1/w): Efraimidis & Spirakis 2006,
+    # Inf. Process. Lett. 97:181.
+    u = np.random.default_rng(result.seed).random(some.size)
+    order = np.argsort(np.log(u) / result.weight[some])
+    return np.sort(some[order[-most:]])
+
+
+def as_played(result: RunResult, balls: int) -> Index:
+    """The shots that so many balls are, as they are played: one that is played often may come several times.
+
+    Systematic sampling with probability proportional to size: Madow 1949, Ann. Math. Stat. 20:333.
+    """
+    steps = (np.arange(balls) + 0.5) / balls * float(result.weight.sum())
+    return np.searchsorted(np.cumsum(result.weight), steps).clip(0, len(result.shots) - 1)
