@@ -9,15 +9,16 @@ from itertools import pairwise, product
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.fates import Fates, Flag
 from flightsim.errors import BadInputError
 from flightsim.study.build import OpenBay
 from flightsim.study.builds import Builds, Sizes, Worse, worse_sides
 from flightsim.study.fly import Flyer
 from flightsim.study.keep import Keep
 from flightsim.study.proportion import Group, Sample, draw_sample, groups_of, reach_for, shots_for
-from flightsim.study.rates import ESCAPE
 from flightsim.study.require import Requirement
+from flightsim.study.size_curve import Curve, misses_curve
+from flightsim.study.size_doubts import Doubt, doubts
+from flightsim.study.size_hits import has_trouble
 from flightsim.study.vary import Vary
 
 Mask = NDArray[np.bool_]
@@ -76,6 +77,8 @@ class Answer:
     seed: int
     reasons: tuple[str, ...] = ()
     defeats: tuple[tuple[str, int], ...] = ()
+    curve: Curve | None = None
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass
@@ -112,11 +115,17 @@ class Search:
         chosen, confirmed, fresh = self._confirm(drawn, front)
         looks = tuple(self.seen[key] for key in sorted(self.seen))
         last = confirmed[-1] if confirmed else (looks[-1] if looks else None)
+        held = (chosen or (front[0].sizes if front else middle))[:-1]
+        self.say("the whole range from one batch of flights")
+        curve = misses_curve(self.builds, held, sample, self.alpha)
+        self.say("other models and changes")
+        doubted = self._doubts(chosen) if chosen is not None else ()
         return Answer(
             self.builds.varies, self.requirement, self.confidence, chosen, self._binding(last),
             tuple(group.name for group in self.groups), looks, tuple(confirmed), tuple(front), self.builds.worse,
             self._backward(looks), len(sample), fresh, self.builds.tolerance, self.seed,
             () if chosen is not None else self._reasons(looks, confirmed), self._defeats(sample, looks, chosen),
+            curve, doubted,
         )  # fmt: skip
 
     def _reach(self, groups: Sequence[Group]) -> float:
@@ -227,6 +236,9 @@ class Search:
             sizes = (*sizes[:-1], after[0])
         return None, tried, flown
 
+    def _doubts(self, chosen: Sizes) -> tuple[Doubt, ...]:
+        return doubts(self.builds, chosen, self.requirement.name, self.reach, self.alpha, self.seed)
+
     def cost(self, sizes: Sizes) -> float:
         """What the sizes cost, by the prices given; without prices, their sum."""
         pairs = zip(self.builds.varies, sizes, strict=True)
@@ -269,14 +281,6 @@ class Search:
         types = Flyer.of(self.builds.drawn(best.sizes), self.seed).plan.types
         count = np.bincount(sample.table.type[best.mask], minlength=len(types))
         return tuple((types[k].label, int(count[k])) for k in np.argsort(-count, kind="stable")[:8] if count[k])
-
-
-def has_trouble(fates: Fates, name: str) -> Mask:
-    """Balls `(n,)` that count towards a requirement's rate: what is unresolved always does."""
-    if name == ESCAPE:
-        return fates.escaped
-    flags = fates.flags
-    return np.asarray(flags[[flag.key for flag in Flag].index(name)] | flags[Flag.UNRESOLVED])
 
 
 def measures_of(opened: OpenBay) -> dict[str, float]:

@@ -1,0 +1,120 @@
+"""Two bays, or one and a change of it, on the same shots: which balls changed their outcome, and whether it is luck."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Fates, Flag, Outcome
+from flightsim.errors import BadInputError
+from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.study.bounds import CONFIDENCE
+from flightsim.study.build import OpenBay
+from flightsim.study.fly import fly_shots
+from flightsim.study.pooled import total_upper
+from flightsim.study.rates import ESCAPE, make_rates
+from flightsim.study.result import Rate
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+SAME_BALL = 1.0e-9  # relative: what two plans draw for one shot of one seed
+
+
+@dataclass(frozen=True)
+class Changed:
+    """One thing that was counted in both: its key, its rate in each, the shots that only the first and only the second
+    had, the chance of a split so uneven if neither bay were the better (two-sided sign test), and upper bounds of how
+    many of all balls only the one and only the other lets past; None for a grid.
+    """
+
+    key: str
+    first: Rate
+    second: Rate
+    only_first: int
+    only_second: int
+    chance: float
+    only_first_upper: float | None
+    only_second_upper: float | None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Two runs of the same shots.
+
+    moved `(7, 7)` int: shots by their outcome in the first and in the second; changed: escape, then every flag;
+    fates: of both; examples: shots, of which escape in the second alone first.
+    """
+
+    names: tuple[str, str]
+    types: tuple[ShotType, ...]
+    shots: ShotTable
+    moved: NDArray[np.intp]
+    changed: tuple[Changed, ...]
+    fates: tuple[Fates, Fates]
+    worse: NDArray[np.intp]
+    better: NDArray[np.intp]
+    seed: int
+    sampled: bool
+    confidence: float
+
+
+def compare(
+    first: OpenBay, second: OpenBay, names: tuple[str, str], shots: int, seed: int = 1, workers: int = 1
+) -> Comparison:
+    """Fly the same shots in both bays. Raises BadInputError where they would not be the same shots."""
+    kinds = [[(kind.label, round(kind.share, 12)) for kind in bay.plan.types] for bay in (first, second)]
+    if kinds[0] != kinds[1]:
+        raise BadInputError(
+            "the two scenarios do not play the same shot types, so their balls cannot be paired\n"
+            "  allowed: two bays with the same shots, players and tee spots\n"
+            "  try: one scenario and --set changes of it"
+        )
+    n = first.plan.grid_size or shots
+    if (second.plan.grid_size or shots) != n:
+        raise BadInputError("the two scenarios fly different numbers of shots: their balls cannot be paired")
+    if first.plan.sampled and n < len(first.plan.types):
+        raise BadInputError(f"{n} shots cannot cover {len(first.plan.types)} shot types\n  try: --shots 20000")
+    (table, _, a), (other, _, b) = (fly_shots(bay, n, seed, workers, lambda done: None) for bay in (first, second))
+    if not _same_balls(table, other):
+        raise BadInputError(
+            "the two scenarios strike the ball differently, so their balls cannot be paired\n"
+            "  allowed: bays that differ, with the same players, clubs, ball and launches"
+        )
+    types, sampled = first.plan.types, first.plan.sampled
+    moved = np.zeros((len(Outcome), len(Outcome)), dtype=np.intp)
+    np.add.at(moved, (a.outcomes(), b.outcomes()), 1)
+    changed = tuple(_changed(key, a, b, table, types, sampled) for key in (ESCAPE, *(flag.key for flag in Flag)))
+    worse, better = b.escaped & ~a.escaped, a.escaped & ~b.escaped
+    return Comparison(
+        names, types, table, moved, changed, (a, b), np.flatnonzero(worse), np.flatnonzero(better), seed, sampled,
+        CONFIDENCE,
+    )  # fmt: skip
+
+
+def _same_balls(a: ShotTable, b: ShotTable) -> bool:
+    """Launch numbers alone: the tee may be elsewhere."""
+    names = ("ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "spin_along")
+    same = (np.allclose(getattr(a, k), getattr(b, k), rtol=SAME_BALL, atol=1e-12) for k in names)
+    return bool(np.array_equal(a.type, b.type)) and all(same)
+
+
+def _changed(key: str, a: Fates, b: Fates, table: ShotTable, types: tuple[ShotType, ...], sampled: bool) -> Changed:
+    from scipy.stats import binomtest
+
+    one, two = (_case(fates, key) for fates in (a, b))
+    rates = [make_rates(f.flags, f.outcomes(), table.type, types, sampled).total[key] for f in (a, b)]
+    only_first, only_second = one & ~two, two & ~one
+    n, k = int((only_first | only_second).sum()), int(only_second.sum())
+    chance = float(binomtest(k, n, 0.5).pvalue) if n else 1.0
+    share = np.array([kind.share for kind in types])
+    uppers = [
+        total_upper(only, table.type, share, 1.0 - CONFIDENCE) if sampled else None
+        for only in (only_first, only_second)
+    ]
+    return Changed(key, rates[0], rates[1], n - k, k, chance, uppers[0], uppers[1])
+
+
+def _case(fates: Fates, key: str) -> Mask:
+    return fates.escaped if key == ESCAPE else np.asarray(fates.flags[[flag.key for flag in Flag].index(key)])
