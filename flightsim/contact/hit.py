@@ -41,7 +41,7 @@ def after_hits(
     balls, part, normal = balls.take(order), part[order], normal[:, order]
     bits = around.guard_bits
     gone = np.zeros(len(balls), dtype=bool)
-    arriving = balls.velocity.copy()
+    arriving, spin = balls.velocity.copy(), balls.spin.copy()
     edges = np.flatnonzero(np.diff(part, prepend=-1))
     for first, end in zip(edges, [*edges[1:], len(balls)], strict=True):
         some = slice(int(first), int(end))
@@ -50,7 +50,8 @@ def after_hits(
     shot = balls.shot
     if log is not None:
         leaving = np.where(gone, np.nan, balls.velocity)
-        log.write(shot, fates.contacts[shot], part, balls.time, balls.point, arriving, leaving, normal)
+        number = fates.contacts[shot]
+        log.write(shot, number, part, balls.time, balls.point, arriving, leaving, normal, spin, balls.spin.copy())
     fates.contacts[shot] += 1
     fates.touched[shot] |= bits[part]
     on_guard = bits[part] != 0 if len(around.bay.guard_labels()) else np.zeros(len(balls), dtype=bool)

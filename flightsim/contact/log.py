@@ -15,7 +15,8 @@ Index = NDArray[np.intp]
 class ContactList:
     """m contacts, by shot and then by time. shot, number (0 for the first), part `(m,)` int, part -1 for where the
     ball was followed to; time `(m,)`, s; point `(3, m)`, m; arriving, leaving, normal `(3, m)`: velocity before and
-    after, m/s, and the unit normal toward the ball.
+    after, m/s (NaN for a ball that went through), and the unit normal toward the ball; spin, leaving_spin `(3, m)`,
+    rad/s, before and after.
     """
 
     shot: Index
@@ -26,6 +27,8 @@ class ContactList:
     arriving: Array
     leaving: Array
     normal: Array
+    spin: Array
+    leaving_spin: Array
 
     def of(self, shot: int) -> NDArray[np.intp]:
         """The places in the list of one shot's contacts."""
@@ -36,20 +39,20 @@ class ContactList:
 class ContactLog:
     """Where contacts are written as they happen."""
 
-    rows: list[tuple[Index, Index, Index, Array, Array, Array, Array, Array]] = field(default_factory=list)
+    rows: list[tuple[Index | Array, ...]] = field(default_factory=list)
 
     def write(
         self, shot: Index, number: Index, part: Index, time: Array, point: Array, arriving: Array, leaving: Array,
-        normal: Array,
+        normal: Array, spin: Array, leaving_spin: Array,
     ) -> None:  # fmt: skip
         """Some contacts, as in ContactList."""
-        self.rows.append((shot, number, part, time, point, arriving, leaving, normal))
+        self.rows.append((shot, number, part, time, point, arriving, leaving, normal, spin, leaving_spin))
 
     def sorted(self) -> ContactList:
         """All of them."""
         if not self.rows:
             none, blank = np.empty(0, dtype=np.intp), np.empty((3, 0))
-            return ContactList(none, none, none, np.empty(0), blank, blank, blank, blank)
+            return ContactList(none, none, none, np.empty(0), blank, blank, blank, blank, blank, blank)
         columns = [np.concatenate(column, axis=-1) for column in zip(*self.rows, strict=True)]
         order = np.lexsort((columns[1], columns[0]))
         return ContactList(*(column[..., order] for column in columns))
