@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-import numpy as np
-from bays import RPM, part
+from dataclasses import replace
 
-from flightsim.bay.parts import Bay, Part
-from flightsim.bay.shapes import Box, ConvexPolygon, RoundTube, block, square_tube
+import numpy as np
+from bays import RPM, part, room
+
+from flightsim.bay.parts import Bay, Part, Role
+from flightsim.bay.people import Zone
+from flightsim.bay.shapes import Box, ConvexPolygon, RoundTube, Shape, block, square_tube
 from flightsim.flight.launches import Launches, launch
 
 R = 0.042670 / 2
@@ -60,3 +63,67 @@ def random_launches(rng: np.random.Generator, bay: Bay, n: int) -> Launches:
     all_of_them = launch(start, speed, elevation, rng.uniform(-np.pi, np.pi, n), spin, rng.uniform(-np.pi, np.pi, n))
     free = np.min([p.shape.distance(start)[0] for p in bay.parts], axis=0) > R + 1e-6
     return all_of_them.take(np.flatnonzero(free))
+
+
+FACINGS = ("concrete", "steel", "foam on steel", "foam on plywood", "gypsum", "rubber", "cloth", "net", "turf", "glass")
+
+
+def random_facings(rng: np.random.Generator, parts: tuple[Part, ...]) -> tuple[Part, ...]:
+    """The same parts, each made of something, each protection or not."""
+    roles = (Role.GUARD, Role.UNPROTECTED, Role.UNPROTECTED, Role.FLOOR)
+    return tuple(
+        replace(part, facing=str(rng.choice(FACINGS)), role=roles[rng.integers(4)], fragile=bool(rng.random() < 0.1))
+        for part in parts
+    )
+
+
+def random_zones(rng: np.random.Generator) -> tuple[Zone, ...]:
+    """A few people, some of them the hitter."""
+    zones = []
+    for k in range(rng.integers(0, 4)):
+        centre, half = rng.uniform([-3, -2, 0], [4, 2, 2]), rng.uniform(0.1, 0.6, 3)
+        own = {"own_spot": "tee", "own_hand": "right"} if rng.random() < 0.5 else {}
+        zones.append(Zone(f"zone {k}", f"person {k}", Box(centre, np.eye(3), half), "test", bool(k % 2), **own))
+    return tuple(zones)
+
+
+def walled(rng: np.random.Generator, closed: bool = True) -> tuple[Bay, Bay]:
+    """A room with things of every facing at any angle and people; and the things alone, for where shots may start."""
+    loose = random_bay(rng)
+    walls = room(tuple(LOWER), tuple(UPPER), () if closed else ("back wall",))
+    parts = random_facings(rng, (*loose.parts[:-1], *walls))
+    return Bay(parts, (), LOWER, UPPER, random_zones(rng)), loose
+
+
+def thin_sheets(rng: np.random.Generator) -> Bay:
+    """A closed room with thin sheets at any angle, none of them broken by any ball."""
+    sheets = []
+    for k in range(rng.integers(2, 7)):
+        half = rng.uniform(0.2, 1.5, 3)
+        half[rng.integers(3)] = rng.choice([0.0, 1e-5, 5e-4])
+        sheets.append(part(f"sheet {k}", Box(rng.uniform([-3, -2, 0.5], [4, 2, 3]), turned(rng), half)))
+    walls = room(tuple(LOWER), tuple(UPPER))
+    return Bay((*sheets, *walls), (), LOWER, UPPER)
+
+
+def flipped(shape: Shape, signs: np.ndarray) -> Shape:
+    """The same shape in a world whose axes are turned round where signs `(3,)` are -1."""
+    if isinstance(shape, Box):
+        straight = np.array_equal(shape.axes, np.eye(3))
+        return Box(
+            shape.centre * signs, shape.axes if straight else shape.axes * signs, shape.half, shape.corner_radius
+        )
+    if isinstance(shape, RoundTube):
+        return RoundTube(shape.start * signs, shape.end * signs, shape.radius)
+    assert isinstance(shape, ConvexPolygon)
+    return ConvexPolygon(shape.corners * signs)
+
+
+def flipped_bay(bay: Bay, signs: np.ndarray) -> Bay:
+    """The bay in that world."""
+    low, high = bay.lower * signs, bay.upper * signs
+    return Bay(
+        tuple(replace(part, shape=flipped(part.shape, signs)) for part in bay.parts), (),
+        np.minimum(low, high), np.maximum(low, high),
+        tuple(replace(zone, shape=flipped(zone.shape, signs)) for zone in bay.zones),
+    )  # fmt: skip
