@@ -7,7 +7,9 @@ are checked once, when the bay is built; shapes of a plugin's own at every call.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
+from math import isfinite
 from typing import TypeVar
 
 import numpy as np
@@ -31,6 +33,7 @@ from flightsim.scenario.models import Core, Section
 Array = NDArray[np.float64]
 T = TypeVar("T")
 
+MEASURE_NAME = re.compile(r"[\w-]+(\.[\w-]+)*")
 CORE_KEYS = (*Core.model_fields, "shots", "measured", "launches")
 
 
@@ -90,6 +93,21 @@ def checked_rebounds(plugin: Loaded, found: object, names: Iterable[str]) -> lis
         if not callable(law.law):
             raise plugin.blame(f"flightsim_rebounds, part '{law.part}': the law must be a function of Hits")
     return laws
+
+
+def checked_measures(plugin: Loaded, found: object) -> dict[str, float]:
+    """What flightsim_measures returned: finite numbers by names that start with the plugin's own."""
+    where = "flightsim_measures"
+    if found is None:
+        return {}
+    if not isinstance(found, Mapping):
+        raise plugin.blame(f"{where}: {kind_of(found)}; it must be a mapping of names to metres")
+    for name, value in found.items():
+        if not (isinstance(name, str) and MEASURE_NAME.fullmatch(name) and name.split(".")[0] == plugin.name):
+            raise plugin.blame(f"{where}: a name must be '{plugin.name}' or '{plugin.name}.some_word', found {name!r}")
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
+            raise plugin.blame(f"{where}, '{name}': it must be a finite number of metres, found {value!r}")
+    return {name: float(value) for name, value in found.items()}
 
 
 def checked_after(plugin: Loaded, hits: Hits, after: object) -> Rebounds:

@@ -145,6 +145,16 @@ def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:  # type: igno
 
 
 @hookspec
+def flightsim_checks(context: BayView) -> Sequence[Problem]:  # type: ignore[empty-body]
+    """Say what is wrong with the finished bay, all plugins' parts in it, before anything is flown."""
+
+
+@hookspec
+def flightsim_measures(context: BayView) -> Mapping[str, float]:  # type: ignore[empty-body]
+    """Measure the finished bay, in metres by name: what a search for sizes may be told to keep."""
+
+
+@hookspec
 def flightsim_touch(context: TouchTest) -> Sequence[Touch] | None:
     """Test a whole batch of arcs against the plugin's parts; None leaves it to the shapes' own distances."""
 

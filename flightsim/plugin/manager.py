@@ -35,6 +35,7 @@ from flightsim.plugin.hookspecs import (
 )
 from flightsim.plugin.loading import BUNDLED, Loaded, installed, load_bundled, load_named, new_manager
 from flightsim.plugin.own_shapes import checked_shape_of
+from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Scenario, Section
 
 if TYPE_CHECKING:
@@ -159,15 +160,29 @@ class Plugins:
         found: dict[str, PartRebound] = {}
         names = [part.name for part in bay.parts]
         for plugin in self.loaded:
-            context = BayView(
-                self._entries(plugin, scenario), _own_copy(scenario), bay, ball.radius, ball.mass,
-                MappingProxyType(dict(facings)),
-            )  # fmt: skip
+            context = self._view(plugin, scenario, bay, ball, facings)
             for one in border.checked_rebounds(plugin, plugin.call("flightsim_rebounds", context=context), names):
                 if one.part in found:
                     raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
                 weakened = tuple((words, _checked_law(plugin, law)) for words, law in one.weakened)
                 found[one.part] = PartRebound(one.part, _checked_law(plugin, one.law), weakened)
+        return found
+
+    def checks(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> list[Problem]:
+        """What plugins find wrong with the finished bay."""
+        found: list[Problem] = []
+        for plugin in self.loaded:
+            context = self._view(plugin, scenario, bay, ball, facings)
+            told = plugin.call("flightsim_checks", context=context)
+            found += border.checked_list(plugin, "flightsim_checks", told, Problem)
+        return found
+
+    def measures(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> dict[str, float]:
+        """What plugins measure of the finished bay, m, by name."""
+        found: dict[str, float] = {}
+        for plugin in self.loaded:
+            context = self._view(plugin, scenario, bay, ball, facings)
+            found |= border.checked_measures(plugin, plugin.call("flightsim_measures", context=context))
         return found
 
     def checked_parts(self, bay: Bay) -> tuple[Part, ...]:
@@ -216,6 +231,10 @@ class Plugins:
     def _pieces(self, plugin: Loaded, scenario: Scenario) -> BayPieces:
         context = BaySetup(self._entries(plugin, scenario), _own_copy(scenario))
         return border.checked_pieces(plugin, plugin.call("flightsim_parts", context=context))
+
+    def _view(self, plugin: Loaded, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> BayView:
+        known = MappingProxyType(dict(facings))
+        return BayView(self._entries(plugin, scenario), _own_copy(scenario), bay, ball.radius, ball.mass, known)
 
     def _entries(self, plugin: Loaded, scenario: Scenario) -> tuple[Any, ...]:
         section = self.section_of.get(plugin.name)
