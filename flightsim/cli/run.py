@@ -13,7 +13,7 @@ import click
 @click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME.")
 @click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly.")
-@click.option("--require", "require", multiple=True, metavar="'got_out < 1 in 1000'",
+@click.option("--require", "require", multiple=True, metavar="'escape < 1 in 1000'",
               help="Exit 1 unless this holds, judged by the bound. Repeatable.")  # fmt: skip
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--yes", is_flag=True, help="Fly more than 5,000,000 shots without asking.")
@@ -27,7 +27,7 @@ def run(
     sets: tuple[str, ...],
     yes: bool,
 ) -> int:
-    """Fly a scenario's shots and say which parts they meet first.
+    """Fly a scenario's shots, follow each ball to its end, and say what got past the protection.
 
     Exit code 0; 1 when a --require is not met; 2 for bad input; 3 when a plugin failed.
     """

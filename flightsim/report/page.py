@@ -15,18 +15,43 @@ from flightsim.plugin.hookspecs import ReportSection
 from flightsim.report.figures import FigureInfo
 from flightsim.report.tables import (
     assumptions,
+    faces_table,
+    flags_table,
     outcome_counts_table,
     outcome_table,
+    people_table,
     type_table,
+    what_if_table,
     where_table,
     worst_words,
 )
-from flightsim.report.words import CAUTION, bounds_words, failed_words, requirement_words, verdict, weights_words
+from flightsim.report.words import (
+    CAUTION,
+    TRIED_WORDS,
+    bounds_words,
+    requirement_words,
+    tried_words,
+    trouble_title,
+    trouble_words,
+    verdict,
+    weights_words,
+)
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
+from flightsim.study.troubles import Trouble
 
 TEMPLATE = "page.html.j2"
 PIXELS = 104  # of the page for one inch of a drawing, so that all drawings have lettering of one size
+
+
+@dataclass(frozen=True)
+class _Told:
+    """A trouble in words: its title, how often and how fast, what was tried, and shots to look at."""
+
+    title: str
+    words: str
+    tried: tuple[str, ...]
+    examples: str
 
 
 @dataclass(frozen=True)
@@ -68,16 +93,17 @@ def _facts(
     pictures: Sequence[FigureInfo],
     sections: Sequence[ReportSection],
 ) -> dict[str, Any]:
-    tables = [outcome_table(result)]
-    if result.rates.total["not_met_guard"].count:
-        tables.append(where_table(result))
     return {
         "name": result.scenario.name,
         "caution": CAUTION,
         "verdict": verdict(result),
-        "failed": failed_words(result),
         "requirements": [requirement_words(judgement) for judgement in judgements],
-        "tables": tables,
+        "troubles": [_told(trouble, result) for trouble in result.troubles],
+        "tried": TRIED_WORDS if any(trouble.tried for trouble in result.troubles) else "",
+        "people": people_table(result),
+        "tables": [outcome_table(result), flags_table(result), where_table(result)],
+        "what_if": what_if_table(result) if result.what_if else None,
+        "faces": faces_table(result),
         "type_tables": [type_table(result), outcome_counts_table(result)],
         "worst": worst_words(result),
         "bounds": bounds_words(result),
@@ -88,6 +114,12 @@ def _facts(
         "assumptions": assumptions(result),
         "sections": sections,
     }
+
+
+def _told(trouble: Trouble, result: RunResult) -> _Told:
+    shots = ", ".join(str(shot) for shot in trouble.examples)
+    examples = f"Fastest first, in shots.csv: {shots}." if shots else ""
+    return _Told(trouble_title(trouble), trouble_words(trouble, result), tuple(tried_words(trouble)), examples)
 
 
 def _embedded(picture: FigureInfo) -> _Picture:

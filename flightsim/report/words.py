@@ -1,37 +1,69 @@
-"""The words that people read, each once: outcomes, the caution, the verdict, and numbers as a builder says them.
+"""The words that people read, each once: outcomes, flags, bands at a person, the caution, the verdict, and numbers.
 
 A rate is never "0 %" and never "100 %" unless every shot was counted: none seen of n is "below 3 in n".
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil, floor, log10
 
-from flightsim.contact.outcomes import Outcome
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Flag, Outcome
+from flightsim.scenario.display import Display
+from flightsim.study.rates import ESCAPE
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult
+from flightsim.study.troubles import Tried, Trouble
 from flightsim.study.weights_spread import weight_models
 
-OUTCOME_WORDS = {
-    Outcome.MET_GUARD: "met a guard first",
-    Outcome.HIT_UNPROTECTED: "hit something unprotected first",
-    Outcome.GOT_OUT: "left through an opening or gap",
-    Outcome.NOT_FOLLOWED: "met the floor first, or could not be followed",
+ESCAPE_WORDS = "got past the protection"  # any flag
+FLAG_WORDS = {
+    Flag.UNRESOLVED: "could not be followed to an end",
+    Flag.PERSON_HIT: "could hit a person",
+    Flag.GOT_OUT: "left the room",
+    Flag.BROKE_THROUGH: "went through something",
+    Flag.HIT_UNPROTECTED: "hit something unprotected hard",
+}
+OUTCOME_WORDS = {Outcome(flag): words for flag, words in FLAG_WORDS.items()} | {
+    Outcome.ROLLED_DEAD: "ended slow",
+    Outcome.HELD: "held",
 }
 SHORT_WORDS = {
-    Outcome.MET_GUARD: "met a guard",
+    Outcome.UNRESOLVED: "not followed",
+    Outcome.PERSON_HIT: "person",
+    Outcome.GOT_OUT: "left",
+    Outcome.BROKE_THROUGH: "through",
     Outcome.HIT_UNPROTECTED: "unprotected",
-    Outcome.GOT_OUT: "left the bay",
-    Outcome.NOT_FOLLOWED: "not followed",
+    Outcome.ROLLED_DEAD: "slow",
+    Outcome.HELD: "held",
 }
-WENT_BY_WORDS = {
-    Outcome.HIT_UNPROTECTED: "went by it, and hit\nsomething unprotected",
-    Outcome.GOT_OUT: "went by it, and left\nthe bay",
-}
-NOT_MET_WORDS = "did not meet a guard first"
-NOT_MET = "not_met_guard"
-TOO_WIDE = 0.5  # a bound above this says nothing that anybody could use
-FAILED = "failed"
+TOO_WIDE, TOO_FAR = 0.5, 0.2  # a bound above this, and this far above what was seen, is of no use to anybody
+
+
+@dataclass(frozen=True)
+class Band:
+    """What a ball may do to a person from this speed on, m/s. Ours, cut at published figures."""
+
+    least: float
+    words: str
+
+
+# For a ball of 45.93 g. 5: our cut, by the 0.5 J of toys with a soft tip, 4.67 m/s (EN 71, read in a summary); 12.5:
+# 2500 J/m2 of toys (ASTM F963, read in a summary); 25.5 and 38.4: 11 and 25 ft-lb (14 CFR 107, read); 58.5: 58 ft-lb
+# of fragments (memory). Eye, 50 % risk, beside them: abrasion 9.67, hyphema 35.5, rupture 38.5 m/s (Duma et al. 2005,
+# J Trauma, read).
+BANDS = (
+    Band(0.0, "minor"),
+    Band(5.0, "eye injury possible"),
+    Band(12.5, "eye injury likely"),
+    Band(25.5, "serious"),
+    Band(38.4, "severe"),
+    Band(58.5, "life-threatening"),
+)
+RISKS = "These are 50 % risks, not safe limits; energy alone is a weak predictor."
 
 CAUTION = (
     "Golf balls blind and kill. This is a model, and it has limits: its results guide a design, they do not "
@@ -41,12 +73,18 @@ CAUTION = (
     "Never stand in front of a ball, and keep people clear of the swing.",
 )
 NOT_COMPUTED = (
-    "Only first contacts are computed. What a ball does after it has met a guard, and what comes back at the "
-    "player, is not computed."
+    "Wear, fatigue, and how people move: a person is a zone, and stands still. A ball that has gone through something "
+    "is not followed further."
 )
-FLOOR_COUNTS = "Balls that met the floor first are not followed further; they count against the bay."
 GRID_VERDICT = "A grid is no sample of a player: no bound can be given."
 GRID_WORDS = "The shots are a plain grid: the numbers count its points, and say nothing of how often a ball goes there."
+NOBODY = "Nobody is in this scenario: whom a ball could hit is not counted."
+ONLY_HITTERS = "Only who hits is in this scenario: anybody else in the room is not counted."
+NO_HELP = "Nothing that was tried helps."
+TRIED_WORDS = (
+    "Changes are tried on the run's first shots and on some of each trouble, picked because they went wrong: on all "
+    "balls a change does less than it seems here. Run the changed bay before you build it."
+)
 
 
 def digits(value: float, keep: int = 2) -> str:
@@ -119,38 +157,99 @@ def bound(rate: Rate) -> str:
 
 
 def verdict(result: RunResult) -> str:
-    """The answer in a few sentences."""
-    n, total = len(result.shots), result.rates.total
-    met, past = total[Outcome.MET_GUARD.key], total[NOT_MET]
-    first = (
-        f"Of {n:,} {'shots' if result.sampled else 'grid shots'}, {met.count:,} met a guard first; "
-        "what comes back is not computed."
-    )
-    if not result.sampled:
-        return f"{first} {past.count:,} {NOT_MET_WORDS}. {GRID_VERDICT}"
-    if past.count == 0:
-        rest = f"None of the shots flown went anywhere else, which proves no more than this: {bound(past)} balls does."
+    """The answer in a few sentences: how many got past the protection, then what they did, people first."""
+    return " ".join([*_in_all(result), *_people_hit(result), *_others(result)])
+
+
+def _in_all(result: RunResult) -> list[str]:
+    n, past = len(result.shots), result.rates.total[ESCAPE]
+    shots = f"{n:,} {'shots' if result.sampled else 'grid shots'}"
+    some = f"Of {shots}, {'all' if past.count == n else f'{past.count:,}'} {ESCAPE_WORDS}."
+    counted = some if past.count else f"None of {shots} was seen to get past the protection."
+    if past.upper is None:
+        return [counted, GRID_VERDICT]
+    worst = f"at worst {at_worst(past.upper)} ({confidence(result)} confidence)"
+    if past.count:
+        seen_rate = f"that is {one_in(past.rate)} balls as seen"
+        rate = f"Each shot type counted as often as it is played, {seen_rate}, and {worst}."
     else:
-        rest = (
-            f"Of all balls, with each shot type counted as often as it is played, {one_in(past.rate)} {NOT_MET_WORDS}, "
-            f"{bound(past)} ({confidence(result)} confidence)."
-        )
-    if past.upper is not None and past.upper > TOO_WIDE:
-        rest = f"{n:,} shots are too few to say more: {bound(past)} balls do not meet a guard first. Fly more."
-        return f"{first} {rest}"
-    return " ".join([first, rest, *_where(result)])
+        rate = f"That proves no more than this: of all balls {worst}."
+    too_few = [f"{n:,} shots are too few to say more: fly more."]
+    return [counted, rate, *(too_few if past.upper > max(TOO_WIDE, past.rate + TOO_FAR) else [])]
 
 
-def _where(result: RunResult) -> list[str]:
-    """What the balls that did not meet a guard did instead."""
-    total = result.rates.total
-    kinds = [outcome for outcome in Outcome if outcome is not Outcome.MET_GUARD]
-    some = [f"{one_in(total[kind.key].rate)} {OUTCOME_WORDS[kind]}" for kind in kinds if total[kind.key].count]
-    none = [f"{OUTCOME_WORDS[kind]} ({bound(total[kind.key])})" for kind in kinds if not total[kind.key].count]
-    if not some:
+def _people_hit(result: RunResult) -> list[str]:
+    """Who could be hit, how fast, and at what height."""
+    if not result.bay.zones:
+        return [NOBODY]
+    rate = result.rates.total[Flag.PERSON_HIT.key]
+    if not rate.count:
         return []
-    told = [f"That is: {'; '.join(some)}."]
-    return [*told, f"None was seen that {', or that '.join(none)}."] if none else told
+    heads = at_heads(result)
+    counted = f"{rate.count:,} {FLAG_WORDS[Flag.PERSON_HIT]}{_rate(rate)}"
+    told = [f"Of these, {counted}, {harm(person_speeds(result).max(), result)}."]
+    if heads.any():
+        fastest = harm(person_speeds(result)[heads].max(), result)
+        told.append(f"{np.count_nonzero(heads):,} of these at the height of a head, {fastest}.")
+    return [*told, RISKS]
+
+
+def _others(result: RunResult) -> list[str]:
+    """What else went wrong. What was never seen is not named: the bound of all stands for it."""
+    total = result.rates.total
+    told = [
+        f"{total[flag.key].count:,} {FLAG_WORDS[flag]}{_rate(total[flag.key])}, {up_to(fastest(result, flag), result)}"
+        for flag in Flag
+        if total[flag.key].count and flag is not Flag.PERSON_HIT
+    ]
+    several = sum(total[flag.key].count for flag in Flag) > total[ESCAPE].count
+    return [*([f"{'; '.join(told)}."] if told else []), *(["A ball may do several of these."] if several else [])]
+
+
+def _rate(rate: Rate) -> str:
+    """A rate in brackets, behind a count; nothing for a grid."""
+    return "" if rate.upper is None else f" ({seen_in_all(rate)} balls, {bound(rate)})"
+
+
+def fastest(result: RunResult, flag: Flag) -> float:
+    """The speed at its worst of all shots that carry a flag, m/s. Raises ValueError where none does."""
+    worst = result.fates.worst[flag]
+    return float(worst[~np.isnan(worst)].max())
+
+
+def person_speeds(result: RunResult) -> NDArray[np.float64]:
+    """Of the balls that could hit a person, in the order of the shots: the speed at its worst, m/s."""
+    worst = result.fates.worst[Flag.PERSON_HIT]
+    return np.asarray(worst[~np.isnan(worst)])
+
+
+def at_heads(result: RunResult) -> NDArray[np.bool_]:
+    """Of the same balls: whether that was at the height of a head."""
+    head = np.array([*(zone.head for zone in result.bay.zones), False])
+    return np.asarray(head[result.fates.place[Flag.PERSON_HIT, result.fates.flags[Flag.PERSON_HIT]]])
+
+
+def up_to(speed: float, result: RunResult) -> str:
+    """`at up to 20.6 m/s`, in the scenario's units."""
+    return f"at up to {Display(result.scenario.units).speed(speed)}"
+
+
+def band(speed: float) -> Band:
+    """The band at a person of a speed in m/s. One that is not known is the worst."""
+    return next((one for one in reversed(BANDS) if not speed < one.least), BANDS[0])
+
+
+def harm(speed: float, result: RunResult) -> str:
+    """`at up to 20.6 m/s: eye injury likely`."""
+    return f"{up_to(speed, result)}: {band(speed).words}"
+
+
+def bands_words(result: RunResult) -> str:
+    """All bands with their speeds, and how they are to be read."""
+    show = Display(result.scenario.units).speed
+    told = [f"below {show(BANDS[1].least)} {BANDS[0].words}"]
+    told += [f"from {show(one.least)} {one.words}" for one in BANDS[1:]]
+    return f"A ball of 45.93 g at a person: {', '.join(told)}. {RISKS}"
 
 
 def confidence(result: RunResult) -> str:
@@ -158,17 +257,70 @@ def confidence(result: RunResult) -> str:
     return f"{100.0 * result.rates.confidence:g}%"
 
 
-def failed_words(result: RunResult) -> str:
-    """What to say of flights that could not be followed to an end; empty where all were."""
-    count = result.rates.total[FAILED].count
-    if not count:
-        return ""
-    return f"{count:,} of {len(result.shots):,} flights could not be followed to an end; they count against the bay."
-
-
 def requirement_words(judgement: Judgement) -> str:
     """A requirement with its verdict."""
     return f"Required: {judgement.sentence}"
+
+
+def trouble_title(trouble: Trouble) -> str:
+    """`Left the room: side door`."""
+    words = FLAG_WORDS[trouble.flag]
+    return f"{words[0].upper()}{words[1:]}{f': {trouble.place}' if trouble.place else ''}"
+
+
+def trouble_words(trouble: Trouble, result: RunResult) -> str:
+    """How often, at worst how often, how fast, and for a person how high and from where."""
+    rate = Rate(trouble.shots, len(result.shots), trouble.rate, None, trouble.upper)
+    person = trouble.flag is Flag.PERSON_HIT
+    speed = harm(trouble.fastest, result) if person else up_to(trouble.fastest, result)
+    told = [f"{trouble.shots:,} {'shot' if trouble.shots == 1 else 'shots'}{_rate(rate)}, {speed}."]
+    if person:
+        told.append(f"{trouble.heads:,} of them at the height of a head." if trouble.heads else "")
+        told.append(f"Most come from: {trouble.came_from}." if trouble.came_from else "")
+    return " ".join(words for words in told if words)
+
+
+def tried_words(trouble: Trouble) -> list[str]:
+    """What was tried against a trouble, what helps first, each with what came of it; empty where nothing was tried."""
+    told = [f"{'Tried' if one.helps else 'Tried, no help'}: {_came_of(one)} ({_sets(one)})." for one in _tried(trouble)]
+    return [NO_HELP, *told] if told and not any(one.helps for one in trouble.tried) else told
+
+
+def best_tried(trouble: Trouble) -> str:
+    """The change that helps most, or that none does with what was tried; empty where nothing was tried."""
+    tried = _tried(trouble)
+    if not tried:
+        return ""
+    if tried[0].helps:
+        return f"Tried: {_came_of(tried[0])}."
+    each = (f"{one.words} ({_count(one.after)} instead of {one.before:,}{_worse(one)})" for one in tried)
+    return f"{NO_HELP[:-1]}: {'; '.join(each)}."
+
+
+def _tried(trouble: Trouble) -> list[Tried]:
+    return sorted(trouble.tried, key=lambda one: not one.helps)
+
+
+def _came_of(tried: Tried) -> str:
+    return (
+        f"{tried.words}: {_count(tried.after)} instead of {tried.before:,} did this, {_count(tried.escapes_after)} "
+        f"instead of {tried.escapes_before:,} {ESCAPE_WORDS} in all, of {tried.shots:,} flown again"
+    )
+
+
+def _worse(tried: Tried) -> str:
+    """What a change that cures one thing makes of the whole, where that is no better."""
+    if tried.after >= tried.before:
+        return ""
+    return f", but {tried.escapes_after:,} instead of {tried.escapes_before:,} in all"
+
+
+def _count(count: int) -> str:
+    return f"{count:,}" if count else "none"
+
+
+def _sets(tried: Tried) -> str:
+    return " ".join(f"--set '{change}'" if " " in change else f"--set {change}" for change in tried.sets)
 
 
 def bounds_words(result: RunResult) -> str:
@@ -177,8 +329,18 @@ def bounds_words(result: RunResult) -> str:
         return GRID_WORDS
     return (
         f"At worst: the one-sided {confidence(result)} bound for these shots, exact (Clopper-Pearson) for one shot "
-        f"type; for all together the weighted sum of the bounds of the {len(result.types)} shot types, each at its "
-        "share of the error. It covers the luck of the draw only, not what the model leaves out."
+        "type; for all together the better of two at half the error each: shots in proportion to their shares, "
+        f"counted together (Hoeffding 1956), or the weighted sum of the bounds of the {len(result.types)} shot types. "
+        "It covers the luck of the draw only, not what the model leaves out."
+    )
+
+
+def stands_on_words(result: RunResult) -> str:
+    """What the numbers stand on, in short."""
+    speed = Display(result.scenario.units).speed(result.scenario.harm_speed)
+    return (
+        f"At a person or out of the room a ball counts from {speed} on. Where people are, many faces and all energies "
+        f"that mark one are judgements: see report.html. Not computed: {NOT_COMPUTED[0].lower()}{NOT_COMPUTED[1:]}"
     )
 
 
@@ -187,9 +349,9 @@ def weights_words(result: RunResult) -> str:
     models = weight_models(result)
     if not models:
         return ""
-    rates = sorted(model.rate[NOT_MET] for model in models)
-    uppers = sorted(model.upper[NOT_MET] for model in models)
-    told = f"{one_in(rates[-1])} to {one_in(rates[0])}" if rates[0] > 0.0 else "none seen"
+    rates = sorted(model.rate[ESCAPE] for model in models)
+    uppers = sorted(model.upper[ESCAPE] for model in models)
+    told = f"{one_in(rates[-1])} to {one_in(rates[0])}" if rates[-1] > 0.0 else "none seen"
     return (
         "How often each kind of strike comes is itself an assumption. Under other assumptions of how misses are "
         "distributed (normal tails; Student's t with a tail for each axis, or one for all; every threshold between "

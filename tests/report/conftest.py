@@ -1,18 +1,24 @@
-"""A run made by hand: a small bay, a few shot types, and shots flown to their first contacts."""
+"""A run made by hand: a small bay with somebody in it, a few shot types, and shots flown to their ends."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache
+from dataclasses import fields, replace
+from functools import cache, partial
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
+from flightsim.bay.people import Zone
 from flightsim.bay.shapes import RoundTube, block, rectangle, square_tube
-from flightsim.contact.first import Contacts, first_contacts
-from flightsim.contact.outcomes import Outcome, judge
+from flightsim.contact.facings import shipped_facings
+from flightsim.contact.fates import Fates, Flag, Outcome
+from flightsim.contact.first import Contacts
+from flightsim.contact.follow import follow
+from flightsim.contact.surroundings import surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
@@ -20,7 +26,7 @@ from flightsim.report.figures import write_figures
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import AirSection, BallSection, Mat, Scenario, Tee
 from flightsim.strike.shots import ShotTable, ShotType
-from flightsim.study.bounds import make_rates
+from flightsim.study.rates import make_rates
 from flightsim.study.result import RunResult
 
 TYPES = (  # club, strike, share, speed m/s, up angle, left-right angle (each mean and sd, deg), spin rpm
@@ -52,7 +58,7 @@ def make_bay(closed: bool = False) -> Bay:
         ("right wall.3", rectangle(_v(-2.1, low, 2), _v(0.9, 0, 0), _v(0, 0, 0.7)), Role.UNPROTECTED, "right wall"),
         ("end wall", rectangle(_v(end, low, 0), _v(0, 3.6, 0), _v(0, 0, roof)), Role.UNPROTECTED, "end wall"),
     ]
-    parts = [Part(name, shape, role, "board", "room", group) for name, shape, role, group in room]
+    parts = [Part(name, shape, role, "brick", "room", group) for name, shape, role, group in room]
     openings = [
         Opening("side door", np.array([_v(-2.1, low, 0), _v(-1.2, low, 0), _v(-1.2, low, 2), _v(-2.1, low, 2)]),
                 _v(0, -1, 0), "room"),
@@ -60,7 +66,7 @@ def make_bay(closed: bool = False) -> Bay:
     wall = np.array([_v(back, low, 0), _v(back, high, 0), _v(back, high, roof), _v(back, low, roof)])
     if closed:
         back_wall = rectangle(_v(back, low, 0), _v(0, 3.6, 0), _v(0, 0, roof))
-        parts.append(Part("back wall", back_wall, Role.UNPROTECTED, "board", "room"))
+        parts.append(Part("back wall", back_wall, Role.UNPROTECTED, "brick", "room"))
     else:
         openings.append(Opening("open back", wall, _v(-1, 0, 0), "room"))
     guards = [
@@ -79,9 +85,15 @@ def make_bay(closed: bool = False) -> Bay:
         ),
         Part("lamp", block(_v(-0.4, 0.5, 2.55), _v(0.8, 0.65, 2.65)), Role.UNPROTECTED, "glass", "obstacles", "", True),
         Part("pipe", RoundTube(_v(-3, 1.65, 2.4), _v(3.6, 1.65, 2.4), 0.03), Role.UNPROTECTED, "steel", "obstacles"),
-        Part("tie beam", square_tube(_v(-0.6, low, 2.6), _v(-0.6, high, 2.6), 0.1), Role.UNPROTECTED, "wood", "room"),
+        Part("tie beam", square_tube(_v(-0.6, low, 2.6), _v(-0.6, high, 2.6), 0.1), Role.UNPROTECTED, "timber", "room"),
     ]
-    return Bay(tuple(parts), tuple(openings), _v(back, low, 0), _v(end, high, roof))
+    zones = (
+        Zone("hitter", "hitter", block(_v(-0.45, 0.35, 0), _v(0.45, 1.2, 1.3)), "people", False, "tee", "right"),
+        Zone("hitter, head", "hitter", block(_v(-0.3, 0.35, 1.3), _v(0.3, 1.2, 1.8)), "people", True, "tee", "right"),
+        Zone("bench", "bench", block(_v(-2.9, 0.6, 0), _v(-2.2, 1.7, 1.05)), "people"),
+        Zone("bench, head", "bench", block(_v(-2.9, 0.6, 1.05), _v(-2.2, 1.7, 1.4)), "people", True),
+    )
+    return Bay(tuple(parts), tuple(openings), _v(back, low, 0), _v(end, high, roof), zones)
 
 
 def make_scenario(name: str, units: str) -> Scenario:
@@ -107,9 +119,11 @@ def draw_shots(n: int, kinds: tuple = TYPES, seed: int = 3) -> ShotTable:
 
 
 @cache
-def fly_shots(n: int, kinds: tuple, closed: bool) -> tuple[ShotTable, Contacts]:
+def fly_shots(n: int, kinds: tuple, closed: bool) -> tuple[ShotTable, Contacts, Fates]:
     bay, shots = make_bay(closed), draw_shots(n, kinds)
-    return shots, first_contacts(Physics(), shots.launches(), bay, [lambda arcs: first_touches(bay.parts, arcs)])
+    around = surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], shipped_facings(), {})
+    own = np.ones((len(bay.zones), n), dtype=bool)
+    return shots, *follow(Physics(), shots.launches(), around, own)
 
 
 def make_result(
@@ -124,12 +138,14 @@ def make_result(
     """Fly n shots. force: keep only the shots with this outcome, as if nothing else happened."""
     bay = make_bay(closed)
     physics = Physics()
-    shots, contacts = fly_shots(n, kinds, closed)
-    outcome = judge(bay, contacts)
+    shots, contacts, fates = fly_shots(n, kinds, closed)
+    outcome = fates.outcomes()
     if force is not None:
-        keep = np.flatnonzero(outcome == force)
-        shots, outcome = shots.take(keep), outcome[keep]  # copies
-        contacts = type(contacts)(*(getattr(contacts, c)[..., keep] for c in contacts.__dataclass_fields__))
+        keep = np.arange(200) if force is Outcome.UNRESOLVED else np.flatnonzero(outcome == force)
+        shots, contacts, fates = shots.take(keep), _only(contacts, keep), _only(fates, keep)  # copies
+        if force is Outcome.UNRESOLVED:  # none of these balls is
+            fates.worst[Flag.UNRESOLVED] = 1.0
+        outcome = fates.outcomes()
         present = np.unique(shots.type)
         kinds = tuple(kinds[k] for k in present)
         shots.type[:] = np.searchsorted(present, shots.type)
@@ -141,17 +157,42 @@ def make_result(
     weight = np.array([kind.share for kind in types])[shots.type] / count[shots.type]
     warning = Problem("bay.yaml", 12, "canopy.depth", "the canopy runs through the lamp", "", "", Severity.WARNING)
     return RunResult(
-        make_scenario(name, units), physics, bay, types, shots, weight, contacts, outcome,
-        make_rates(outcome, contacts.failed, shots.type, types, sampled), 3, sampled, (warning,),
+        make_scenario(name, units), physics, bay, types, shots, weight, contacts, fates, outcome,
+        make_rates(fates.flags, outcome, shots.type, types, sampled), 3, sampled, (warning,),
         (Finding("Roof above the tee", "The roof above the tee is bare.", "warning"),),
         ({"name": "screen", "version": "0.1.0"},),
     )  # fmt: skip
+
+
+def _only(columns: Any, keep: np.ndarray) -> Any:
+    return type(columns)(*(getattr(columns, c.name)[..., keep] for c in fields(columns)))
 
 
 @pytest.fixture(scope="session")
 def run_of() -> Callable[..., RunResult]:
     """Runs made by hand, each flown once a session."""
     return cache(make_result)
+
+
+def with_flags(result: RunResult, flags: np.ndarray, kept: np.ndarray) -> RunResult:
+    """The run as if its balls carried these flags `(5, n)` and were kept or not `(n,)`."""
+    n = len(result.shots)
+    fates = replace(Fates.empty(n), kept=kept)
+    rng = np.random.default_rng(7)
+    fates.worst[flags] = rng.uniform(5.0, 80.0, int(flags.sum()))
+    for flag, many in ((Flag.PERSON_HIT, len(result.bay.zones)), (Flag.GOT_OUT, len(result.bay.openings) + 1)):
+        fates.place[flag, flags[flag]] = rng.integers(0, many, int(flags[flag].sum()))
+    for flag in (Flag.BROKE_THROUGH, Flag.HIT_UNPROTECTED):
+        fates.place[flag, flags[flag]] = rng.integers(0, len(result.bay.parts), int(flags[flag].sum()))
+    outcome = fates.outcomes()
+    rates = make_rates(fates.flags, outcome, result.shots.type, result.types, result.sampled)
+    return replace(result, fates=fates, outcome=outcome, rates=rates)
+
+
+@pytest.fixture(scope="session")
+def flagged(run_of) -> Callable[[np.ndarray, np.ndarray], RunResult]:
+    """A run of 90 shots with other fates: see with_flags."""
+    return partial(with_flags, run_of(n=90))
 
 
 @pytest.fixture(scope="session")
