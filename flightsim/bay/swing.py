@@ -142,7 +142,7 @@ def least_gap(swing: Swing, shape: Shape, enough: float = inf) -> tuple[float, A
 
 def _within(flat: Array, radius: float) -> Array:
     """The places `(2, n)` of a disc that are nearest to these."""
-    return flat * np.minimum(1.0, radius / np.maximum(np.hypot(*flat), 1e-12))
+    return np.asarray(flat * np.minimum(1.0, radius / np.maximum(np.hypot(*flat), 1e-12)))
 
 
 def _slide(swing: Swing, shape: Shape, points: Array, enough: float) -> tuple[float, Array, float]:

@@ -1,0 +1,398 @@
+"""Swing room: whether a club that is swung clears what hangs and stands around it, and who is there.
+
+The swing is the disc of `flightsim.bay.swing`, from every tee spot, for each player, hand and club. It is compared with
+all parts but the floor, and with everybody but hitters: one hits at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from io import BytesIO
+from math import inf
+from typing import Any, Literal, Self, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+
+from flightsim.bay.parts import Bay, Role
+from flightsim.bay.shapes import Shape
+from flightsim.bay.swing import TOLERANCE, UNCERTAINTY, Swing, least_gap, moves_to_clear, swing_of
+from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, Finding, FinishedRun, ReportFigure, hookimpl
+from flightsim.scenario.display import Display
+from flightsim.scenario.errors import Problem, Severity
+from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.quantities import Distance, refusal
+from flightsim.strike.clubs import ClubLength
+from flightsim.strike.in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, hands_in_use, known_clubs, one_a_length
+from flightsim_plugins.people import MAN, Stature
+
+Array = NDArray[np.float64]
+Show: TypeAlias = Callable[[float], str]
+
+MARGIN = 0.15  # m: 0.15 to 0.20 (project reference)
+SIDES = {"right": 1.0, "left": -1.0}  # which way of the ball a hitter stands, in y
+MOST_TOLD = 4
+WORTH_DRAWING = 0.6  # m
+INK, GREY, BLUE, RED = "black", "0.35", "#0072B2", "#D55E00"  # Okabe & Ito 2008, told apart by all eyes
+FAR = 1.5  # m: nobody moves a thing by more (judgement)
+
+
+class Player(Model):
+    """Somebody who swings a club here."""
+
+    name: str = Field(min_length=1, description="what people call them: Ann")
+    height: Stature = Field(description="stature")
+    hand: Literal["right", "left", "both"] = Field("right", description="both: one for each hand; default right")
+    clubs: tuple[str, ...] | None = Field(
+        None, description="driver ... lob wedge, or names of `shots.own_clubs`; default those of the scenario's shots"
+    )
+    club_length: ClubLength | None = Field(None, description="instead of clubs: of the longest in the bag")
+
+    @model_validator(mode="after")
+    def _one_bag(self) -> Self:
+        if self.clubs is not None and self.club_length is not None:
+            raise refusal("both clubs and club_length are given", "one of them", "remove club_length")
+        return self
+
+
+class SwingRoom(Model):
+    """Who swings, and how much room is to be left. Without this section: whoever the shots are hit by, 1.76 m tall."""
+
+    players: tuple[Player, ...] | None = Field(
+        None, description="who swings; default one as tall as `people.hitter`, with hands and clubs of the shots"
+    )
+    margin: Distance = Field(MARGIN, description="to be left around the swing; default 150 mm (practice 150 to 200)")
+    required: bool = Field(False, description="true: nothing is flown in a bay that the club hits")
+
+
+@dataclass(frozen=True)
+class Swinger:
+    """One player with one hand, and the clubs with their lengths, m. key: where the file says so."""
+
+    name: str
+    height: float
+    hand: str
+    clubs: Bag
+    key: str
+
+
+@dataclass(frozen=True, eq=False)
+class Clearance:
+    """How near one swing comes to one thing. gap: at least so much, m, without any margin; below nought it hits, and
+    the thing is free once it is moved by so much along the room, across it or up and down. point `(3,)`: of the disc,
+    nearest. owner: the plugin of the thing.
+    """
+
+    player: Swinger
+    club: str
+    spot: str
+    swing: Swing
+    thing: str
+    owner: str
+    kind: Literal["part", "person"]
+    gap: float
+    point: Array
+
+
+@hookimpl
+def flightsim_section() -> Section:
+    """The section `swing_room`."""
+    return Section("swing_room", SwingRoom, "Room to swing a club", owner="swing_room", order=85)
+
+
+@hookimpl
+def flightsim_parts(context: BaySetup) -> BayPieces:
+    """No parts: what is wrong with the players."""
+    return BayPieces(problems=tuple(_wrong_players(context)))
+
+
+@hookimpl
+def flightsim_checks(context: BayView) -> Sequence[Problem]:
+    """What the club hits or comes too near to: errors where the scenario requires room and the club hits."""
+    if not context.entries:
+        return ()  # nobody said who swings: a finding of the run tells of the player that is taken then
+    room: SwingRoom = context.entries[0]
+    near = [found for found in clearances(context, room.margin) if not found.gap >= room.margin]
+    return [_told(context, found, room) for found in _worst_by_thing(near)]
+
+
+@hookimpl
+def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
+    """How much room there is to swing, and what is nearest."""
+    room: SwingRoom = next(iter(context.entries), SwingRoom())
+    nearest = _worst_by_thing(clearances(context))
+    if not nearest:
+        return ()
+    near = [found for found in nearest if not found.gap >= room.margin]
+    show = Display(context.scenario.units).length
+    told = "; ".join(f"{_who(one, show)}: the club {_how_near(one, show)}" for one in (near or nearest)[:MOST_TOLD])
+    more = f"; and {len(near) - MOST_TOLD} more" if len(near) > MOST_TOLD else ""
+    way = f" One way: {_way_out(context, near[0], room.margin)}." if near else ""
+    guess = "" if context.entries else " Nobody said who swings: swing_room does."
+    known = f" {show(room.margin)} is wanted, and the swing is known to +-{show(UNCERTAINTY)}."
+    start = "" if near else "Nearest to the swing: "
+    return [Finding("Room to swing", f"{start}{told}{more}.{way}{known}{guess}", "warning" if near else "note")]
+
+
+@hookimpl
+def flightsim_measures(context: BayView) -> Mapping[str, float]:
+    """The least gap of all, and that of each thing, m: swing_room, swing_room.canopy."""
+    measures: dict[str, float] = {}
+    for found in clearances(context):
+        for name in ("swing_room", f"swing_room.{_one_word(found.thing)}"):
+            measures[name] = min(found.gap, measures.get(name, inf))
+    return measures
+
+
+@hookimpl
+def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:
+    """The swing that comes nearest to something, from the side and from behind."""
+    found = clearances(context)
+    if not found:
+        return ()
+    nearest = [one for one in found if one.swing is found[0].swing]
+    show = Display(context.scenario.units).length
+    caption = (
+        f"The disc that the club sweeps, and dotted what is {show(MARGIN)} around it, for {_who(nearest[0], show)}: "
+        f"the swing that comes nearest to something. It is known to +-{show(UNCERTAINTY)}."
+    )
+    return [ReportFigure("swing_room", "Room to swing", caption, _picture(context, nearest))]
+
+
+def clearances(view: BayView | FinishedRun, enough: float = inf) -> list[Clearance]:
+    """Every player's, hand's, spot's and club's least gap to every thing, the smallest first.
+
+    From a gap of `enough`, m, on it is not told how large it is: that is quicker.
+    """
+    found = [
+        Clearance(player, club, spot, swing, thing, owner, kind, *min(gaps, key=lambda gap: gap[0]))
+        for player, club, spot, swing in _swings(view)
+        for (thing, owner, kind), shapes in _things(view.bay).items()
+        for gaps in [[least_gap(swing, shape, enough) for shape in shapes]]
+    ]
+    return sorted(found, key=lambda one: (one.gap, one.thing, one.player.name, one.player.hand, one.club, one.spot))
+
+
+def smallest(view: BayView | FinishedRun) -> Clearance:
+    """The nearest that any swing comes to anything. Raises ValueError in a bay with nothing but a floor."""
+    found = clearances(view)
+    if not found:
+        raise ValueError("there is nothing in the bay that a club could hit")
+    return found[0]
+
+
+def swingers(context: BaySetup | BayView | FinishedRun) -> list[Swinger]:
+    """Everybody who swings, once for each hand."""
+    scenario = context.scenario
+    room: SwingRoom = next(iter(context.entries), SwingRoom())
+    if room.players is None:
+        hitter = next(iter(scenario.entries("people")), None)
+        height = hitter.hitter.height if hitter is not None else MAN
+        return [
+            Swinger("the hitter", height, hand, clubs_in_use(scenario), "swing_room") for hand in hands_in_use(scenario)
+        ]
+    return [
+        Swinger(player.name, player.height, hand, _clubs_of(scenario, player), f"swing_room.players.{k}")
+        for k, player in enumerate(room.players)
+        for hand in (("right", "left") if player.hand == "both" else (player.hand,))
+    ]
+
+
+def _swings(view: BayView | FinishedRun) -> Iterator[tuple[Swinger, str, str, Swing]]:
+    """Player, club, tee spot and disc of each. A right-hander stands to the left of the ball, seen to the screen."""
+    scenario = view.scenario
+    spots = [(spot.name, spot.from_end_wall, spot.from_left_wall) for spot in scenario.tee.spots]
+    for spot, s, t in spots or [("tee", scenario.tee.from_end_wall, scenario.tee.from_left_wall)]:
+        ball = np.array([scenario.along(s), scenario.across(t), scenario.ground_height])
+        for player in swingers(view):
+            for club, length in player.clubs:
+                yield player, club, spot, swing_of(player.height, length, ball, SIDES[player.hand])
+
+
+def _things(bay: Bay) -> dict[tuple[str, str, Literal["part", "person"]], list[Shape]]:
+    """The shapes of each thing and person that a club may hit, by name, owner and kind."""
+    things: dict[tuple[str, str, Literal["part", "person"]], list[Shape]] = {}
+    for part in bay.parts:
+        if part.role is not Role.FLOOR:
+            things.setdefault((part.label, part.owner, "part"), []).append(part.shape)
+    for zone in bay.zones:
+        if not zone.own_hand:
+            things.setdefault((zone.person, zone.owner, "person"), []).append(zone.shape)
+    return things
+
+
+def _clubs_of(scenario: Scenario, player: Player) -> Bag:
+    """A player's clubs. With the longest go shorter ones: their planes are steeper, and reach higher."""
+    if player.club_length is not None:
+        longest = (f"club of {player.club_length / INCH:.3g} in", player.club_length)
+        return one_a_length([longest, *((name, size) for name, size in PLAIN_BAG if size < player.club_length)])
+    known = known_clubs(scenario)
+    return one_a_length((name, known[name]) for name in player.clubs) if player.clubs else clubs_in_use(scenario)
+
+
+def _wrong_players(context: BaySetup) -> Iterator[Problem]:
+    scenario, known, names = context.scenario, known_clubs(context.scenario), set()
+    room: SwingRoom = next(iter(context.entries), SwingRoom())
+    if room.players == ():
+        yield scenario.problem("swing_room.players", "no players", "one or more, or none said", "[{name: Ann, ...}]")
+    for k, player in enumerate(room.players or ()):
+        key = f"swing_room.players.{k}"
+        if player.name in names:
+            found = f"'{player.name}' is already a player"
+            yield scenario.problem(f"{key}.name", found, "names that differ", f"{player.name} 2")
+        names.add(player.name)
+        for n, club in enumerate(player.clubs or ()):
+            if club not in known:
+                near = get_close_matches(club.lower(), known, n=1)
+                fix = near[0] if near else "club_length: 44 in"
+                yield scenario.problem(f"{key}.clubs.{n}", f"there is no club '{club}'", ", ".join(known), fix)
+        if player.clubs == ():
+            yield scenario.problem(f"{key}.clubs", "no clubs", "one or more, or none said", "clubs: [driver]")
+
+
+def _worst_by_thing(found: Sequence[Clearance]) -> list[Clearance]:
+    """The nearest swing to each thing; found has the smallest first."""
+    worst: dict[tuple[str, str], Clearance] = {}
+    for one in found:
+        worst.setdefault((one.thing, one.kind), one)
+    return list(worst.values())
+
+
+def _told(context: BayView, found: Clearance, room: SwingRoom) -> Problem:
+    """One problem in words: who, which club, what it hits or nears, by how much, and a way out."""
+    scenario, show = context.scenario, Display(context.scenario.units).length
+    severity = Severity.ERROR if found.gap <= 0.0 and room.required else Severity.WARNING
+    words = f"{_who(found, show)}: the club {_how_near(found, show)}"
+    allowed = f"{show(room.margin)} or more clear of the swing, which is known to +-{show(UNCERTAINTY)}"
+    return scenario.problem(found.player.key, words, allowed, _way_out(context, found, room.margin), severity)
+
+
+def _who(found: Clearance, show: Show) -> str:
+    who = f"{found.player.name} ({found.player.hand}-hander, {show(found.player.height)})"
+    return f"{who} with the {found.club} at {_the(found.spot)}"
+
+
+def _how_near(found: Clearance, show: Show) -> str:
+    if found.gap <= 0.0:
+        return f"hits {_the(found.thing)}, which is {show(max(-found.gap, TOLERANCE))} too near"
+    return f"passes {_the(found.thing)} at {show(found.gap)}"
+
+
+def _the(name: str) -> str:
+    return name if name.startswith("somebody") else f"the {name}"
+
+
+def _way_out(context: BayView | FinishedRun, found: Clearance, margin: float) -> str:
+    """The two shortest moves that leave the margin, in words. A thing's move one way is the tee's the other way."""
+    shapes = _things(context.bay)[found.thing, found.owner, found.kind]
+    corners = [np.concatenate(shape.outlines()).T for shape in shapes if shape.outlines()]
+    moves = np.max([np.zeros(6), *(moves_to_clear(found.swing, each, margin) for each in corners)], axis=0)
+    show, words = Display(context.scenario.units).length, _ways(found)
+    ways = [k for k in sorted(words, key=lambda k: float(moves[k])) if 0.0 < moves[k] <= FAR]
+    return ", or ".join(words[k].format(show(moves[k])) for k in ways[:2]) or "a wider place, or a shorter club"
+
+
+def _ways(found: Clearance) -> dict[int, str]:
+    """What may be done, by the index of the thing's move in `moves_to_clear`."""
+    it, tee = _the(found.thing), _the(found.spot)
+    if found.owner == "room":
+        more = {2: f"give {it} {{}} more height"} if found.thing in ("roof", "tie beams") else {}
+        return more | {0: f"move {tee} {{}} back", 1: f"move {tee} {{}} to the right",
+                       3: f"move {tee} {{}} toward the screen", 4: f"move {tee} {{}} to the left"}  # fmt: skip
+    words = {0: f"move {it} {{}} toward the screen", 1: f"move {it} {{}} to the left", 2: f"raise {it} by {{}}",
+             3: f"move {it} {{}} toward the back", 4: f"move {it} {{}} to the right"}  # fmt: skip
+    if found.kind == "person":
+        del words[2]
+    return words | ({0: f"make {it} {{}} shorter"} if found.owner in ("canopy", "side_nets") else {})
+
+
+def _one_word(name: str) -> str:
+    return "_".join("".join(sign if sign.isalnum() else " " for sign in name).split()) or "thing"
+
+
+def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
+    """Side view and view from behind, PNG: line work, and a list of what is near."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    show = Display(context.scenario.units).length
+    near = [one for one in nearest if one.gap < WORTH_DRAWING][:6]
+    figure = Figure(figsize=(10.0, 5.6), facecolor="white")
+    FigureCanvasAgg(figure)
+    figure.text(0.03, 0.97, "Room to swing", fontsize=12, fontweight="bold", va="top")
+    figure.text(0.03, 0.92, _who(nearest[0], show), fontsize=8, va="top", color=GREY)
+    spans = np.abs(context.bay.upper - context.bay.lower)
+    panels = figure.subplots(1, 2, width_ratios=(spans[0], spans[1]))
+    figure.subplots_adjust(0.04, 0.24, 0.97, 0.83, 0.08)
+    sides = np.eye(3)[[0, 2]], np.eye(3)[[1, 2]] * [[-1.0], [1.0]]
+    for axes, title, view in zip(panels, ("from the side, screen to the right", "from behind"), sides, strict=True):
+        _draw_bay(axes, context.bay, view)
+        _draw_swing(axes, nearest[0].swing, view, context.scenario.ground_height, show)
+        for k, one in enumerate(near, start=1):
+            _draw_gap(axes, context.bay, one, view, k)
+        axes.set_title(title, fontsize=9)
+        axes.set_aspect("equal")
+        axes.set_axis_off()
+    for k, one in enumerate(near):
+        place = 0.05 + 0.46 * (k // 3), 0.16 - 0.055 * (k % 3)
+        figure.text(*place, f"{k + 1}  {_how_near(one, show)}", fontsize=9)
+    data = BytesIO()
+    figure.savefig(data, dpi=150, format="png", metadata={"Software": None})
+    return data.getvalue()
+
+
+def _silhouette(flat: Array) -> Array:
+    """The outline `(2, k)` of points `(2, n)` seen in a view: their hull; the two ends where they lie on a line."""
+    from scipy.spatial import ConvexHull
+
+    middle = flat - flat.mean(axis=1, keepdims=True)
+    across, size, _ = np.linalg.svd(middle, full_matrices=False)
+    if size[1] < 1e-6 * max(size[0], 1e-6):
+        along = across[:, 0] @ middle
+        return flat[:, [int(along.argmin()), int(along.argmax())]]
+    return flat[:, ConvexHull(flat.T).vertices]
+
+
+def _draw_bay(axes: Any, bay: Bay, view: Array) -> None:
+    """Outlines of all things; the room's sheets seen face on are left out: those seen edge on draw it."""
+    for part in bay.parts:
+        outlines = part.shape.outlines()
+        outline = _silhouette(view @ np.concatenate(outlines).T) if outlines else np.empty((2, 0))
+        if part.owner == "room" and len(outlines) == 1 and outline.shape[1] > 2 and part.label != "roof":
+            continue
+        look: dict[str, Any] = {"color": INK, "linewidth": 1.8 if part.owner == "room" and len(outlines) == 1 else 0.9}
+        if part.role is Role.GUARD:
+            look = {"color": BLUE, "linewidth": 1.4, "linestyle": (0, (7.0, 1.6, 1.4, 1.6))}
+        axes.fill(*outline, fill=False, **look)
+    for zone in bay.zones:
+        if not zone.own_hand and zone.shape.outlines():
+            outline = _silhouette(view @ np.concatenate(zone.shape.outlines()).T)
+            axes.fill(*outline, facecolor="0.93", edgecolor=GREY, linewidth=0.5, linestyle=":", zorder=0)
+
+
+def _draw_swing(axes: Any, swing: Swing, view: Array, ground: float, show: Show) -> None:
+    """The disc, what is around it, the hub, and how high it reaches above what the player stands on."""
+    rim, ring = view @ swing.rim(120), np.linspace(0.0, 2.0 * np.pi, 60)
+    around = (rim[:, :, None] + MARGIN * np.stack([np.cos(ring), np.sin(ring)])[:, None, :]).reshape(2, -1)
+    axes.fill(*_silhouette(around), fill=False, color=RED, linewidth=0.8, linestyle=":")
+    axes.fill(*_silhouette(rim), fill=False, color=RED, linewidth=1.8)
+    axes.plot(*(view @ swing.hub), marker="+", color=RED, markersize=9)
+    x, top = view @ swing.places(np.array([[0.0], [swing.radius]]))[:, 0]
+    arrow = {"arrowstyle": "<->", "color": GREY, "linewidth": 0.7, "shrinkA": 0, "shrinkB": 0}
+    axes.annotate("", (x, top), (x, ground), arrowprops=arrow)
+    label = {"facecolor": "white", "edgecolor": "none", "pad": 0.8}
+    axes.text(x, ground + 0.3 * (top - ground), show(top - ground), fontsize=7, color=GREY, ha="center", bbox=label)
+
+
+def _draw_gap(axes: Any, bay: Bay, found: Clearance, view: Array, number: int) -> None:
+    """The shortest way from the disc to a thing, with its number; a cross where it hits."""
+    shapes = _things(bay)[found.thing, found.owner, found.kind]
+    distance, normal = min((shape.distance(found.point[:, None]) for shape in shapes), key=lambda way: float(way[0][0]))
+    start, end = view @ found.point, view @ (found.point - distance[0] * normal[:, 0])
+    mark = {"marker": "x", "markersize": 7} if found.gap <= 0.0 else {"marker": ".", "markersize": 4}
+    axes.plot(*np.stack([start, end]).T, color=INK, linewidth=0.8, **mark)
+    look = {"boxstyle": "circle,pad=0.2", "facecolor": "white", "edgecolor": INK, "linewidth": 0.6}
+    axes.annotate(f"{number}", (start + end) / 2.0, (7, 7), textcoords="offset points", fontsize=7, bbox=look)

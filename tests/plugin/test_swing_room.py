@@ -1,0 +1,311 @@
+"""Who swings what, what it hits or nears, and when that is refused."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+from types import MappingProxyType
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flightsim.bay.parts import Bay
+from flightsim.bay.swing import INCH, TOLERANCE
+from flightsim.plugin.hookspecs import BaySetup, BayView, FinishedRun
+from flightsim.plugin.testing import shuffled, with_plugins
+from flightsim.scenario.errors import Problem, ScenarioError, Severity
+from flightsim.scenario.load import load_scenario
+from flightsim.study.build import all_sections, open_bay
+from flightsim_plugins.swing_room import (
+    MARGIN,
+    Clearance,
+    clearances,
+    flightsim_checks,
+    flightsim_figures,
+    flightsim_judge,
+    flightsim_measures,
+    flightsim_parts,
+    smallest,
+    swingers,
+)
+
+PLUGINS = with_plugins()
+BAY = """\
+name: Test
+units: metric
+room: {length: 8 m, width: 7 m, roof: {kind: flat, height: 3.4 m}}
+tee: {from_end_wall: 3.8 m, from_left_wall: 3.5 m, mat: {height: 40 mm}}
+screen: {width: 3 m, height: 2.4 m, gap_behind: 400 mm}
+"""
+LAUNCHES = "launches: {use: [driver, mid_iron, wedge]}\n"
+ANN = "swing_room: {players: [{name: Ann, height: 1.76 m, club_length: 45 in}]}\n"
+DEEP = "canopy: {depth: 3 m, height: 2.45 m, side_overhang: 1.2 m}\n"
+SHALLOW = "canopy: {depth: 1 m, height: 2.45 m}\n"
+
+
+def view(tmp: Path, text: str, *sets: str) -> BayView:
+    path = tmp / "bay.yaml"
+    path.write_text(text)
+    scenario = load_scenario(path, all_sections(PLUGINS), sets)
+    pieces = PLUGINS.parts(scenario)
+    assert not [p for p in pieces.problems if p.severity is Severity.ERROR]
+    assert pieces.bounds is not None
+    bay = Bay(tuple(pieces.parts), tuple(pieces.openings), *pieces.bounds, tuple(pieces.zones))
+    return BayView(scenario.entries("swing_room"), scenario, bay, 0.021335, 0.04593, MappingProxyType({}))
+
+
+def finished(seen: BayView) -> FinishedRun:
+    return FinishedRun(seen.entries, seen.scenario, seen.bay)
+
+
+def to(found: list[Clearance], thing: str) -> Clearance:
+    return next(one for one in found if one.thing == thing)
+
+
+def told(problems: list[Problem] | tuple[Problem, ...], thing: str) -> Problem:
+    (problem,) = (problem for problem in problems if f"the {thing}" in problem.found)
+    return problem
+
+
+def test_the_gap_to_a_flat_roof_is_its_height_less_the_top_of_the_swing(tmp_path: Path) -> None:
+    found = clearances(view(tmp_path, BAY + ANN))
+    by_club = {one.club: one.gap for one in found if one.thing == "roof"}
+    tops = {"club of 45 in": 2.63, "mid iron": 2.63, "wedge": 2.67}  # reference: 2.63; by its formulae
+    assert {club: 3.4 - 0.04 - gap for club, gap in by_club.items()} == pytest.approx(tops, abs=0.01)
+
+
+def test_without_the_section_a_middle_man_swings_what_the_shots_are_hit_with(tmp_path: Path) -> None:
+    (hitter,) = swingers(view(tmp_path, BAY + LAUNCHES))
+    assert (hitter.name, hitter.height, hitter.hand) == ("the hitter", 1.76, "right")
+    assert [name for name, _ in hitter.clubs] == ["driver", "mid iron", "wedge"]
+
+
+def test_without_shots_or_with_shots_of_unknown_clubs_a_whole_bag_is_swung(tmp_path: Path) -> None:
+    grid = "launches: {grid: {ball_speed: 60 m/s, elevation: 12 deg, azimuth: 0 deg, spin_rate: 2700 rpm}}\n"
+    for shots in ("", grid):
+        (hitter,) = swingers(view(tmp_path, BAY + shots))
+        assert dict(hitter.clubs) == {"driver": 45 * INCH, "mid iron": 37 * INCH, "wedge": 35.5 * INCH}
+
+
+def test_players_and_clubs_of_the_shots_and_the_hitters_height_are_taken(tmp_path: Path) -> None:
+    shots = """\
+people: {hitter: {height: 1.9 m}}
+shots:
+  players: [{player: mid, share: 0.5, hand: left}, {player: tour, share: 0.5}]
+  clubs: [{club: 7-iron, share: 0.6}, {club: long one, share: 0.4}]
+  own_clubs:
+    long one: {kind: driver, loft: 9 deg, length: 48 in, lie: 58 deg, head_mass: 200 g, cg_depth: 38 mm,
+      moi_vertical: 4700, moi_heel_toe: 2900, third_moment: 2843, speed_of_driver: 1.0}
+"""
+    found = swingers(view(tmp_path, BAY + shots))
+    assert [(one.hand, one.height) for one in found] == [("right", 1.9), ("left", 1.9)]
+    assert dict(found[0].clubs) == pytest.approx({"long one": 48 * INCH, "7-iron": 37 * INCH})
+
+
+def test_every_player_hand_spot_and_club_is_tried_and_the_nearest_is_first(tmp_path: Path) -> None:
+    spots = ("spots: [{name: near, share: 0.5, from_end_wall: 3.8 m, from_left_wall: 3.5 m},"
+             " {name: aside, share: 0.5, from_end_wall: 3.8 m, from_left_wall: 2.9 m}], mat:")  # fmt: skip
+    players = ("swing_room: {players: [{name: Ann, height: 1.6 m, hand: both, clubs: [driver]},"
+               " {name: Bo, height: 1.9 m, clubs: [driver, 7-iron]}]}\n")  # fmt: skip
+    found = clearances(view(tmp_path, BAY.replace("mat:", spots) + players))
+    who = {(one.player.name, one.player.hand, one.spot, one.club) for one in found}
+    assert who == {
+        *(("Ann", hand, spot, "driver") for hand in ("right", "left") for spot in ("near", "aside")),
+        *(("Bo", "right", spot, club) for spot in ("near", "aside") for club in ("driver", "7-iron")),
+    }
+    assert [one.gap for one in found] == sorted(one.gap for one in found)
+    wall = to(found, "left wall")
+    assert (wall.player.name, wall.spot, wall.club) == ("Bo", "aside", "driver")
+    assert smallest(view(tmp_path, BAY.replace("mat:", spots) + players)).gap == found[0].gap
+
+
+def test_a_canopy_that_the_club_hits_is_refused_where_room_is_required_and_warned_of_elsewhere(tmp_path: Path) -> None:
+    path = tmp_path / "bay.yaml"
+    path.write_text(BAY + DEEP + LAUNCHES + ANN.replace("players", "required: true, players"))
+    with pytest.raises(ScenarioError) as raised:
+        open_bay(path)
+    problem = told(raised.value.problems, "canopy")
+    assert (problem.file, problem.line, problem.key) == (str(path), 8, "swing_room.players.0")
+    assert "Ann (right-hander, 1.76 m) with the wedge at the tee: the club hits the canopy" in problem.found
+    assert "too near" in problem.found
+    assert problem.allowed == "0.15 m or more clear of the swing, which is known to +-0.10 m"
+    assert "make the canopy" in problem.fix
+    assert "shorter" in problem.fix
+    path.write_text(BAY + DEEP + LAUNCHES + ANN)
+    assert told(open_bay(path).warnings, "canopy").severity is Severity.WARNING
+
+
+def test_what_is_only_too_near_is_never_refused(tmp_path: Path) -> None:
+    text = BAY + "canopy: {depth: 3 m, height: 2.75 m, side_overhang: 1.2 m}\n"
+    problems = flightsim_checks(view(tmp_path, text + ANN.replace("players", "required: true, players")))
+    problem = told(tuple(problems), "canopy")
+    assert problem.severity is Severity.WARNING
+    assert "passes the canopy at" in problem.found
+
+
+def test_a_bay_with_room_has_nothing_to_tell(tmp_path: Path) -> None:
+    seen = view(tmp_path, BAY + SHALLOW + ANN)
+    assert flightsim_checks(seen) == []
+    (finding,) = flightsim_judge(finished(seen))
+    assert finding.level == "note"
+    assert finding.text.startswith("Nearest to the swing: Ann")
+    assert "Nobody said who swings" not in finding.text
+
+
+def test_the_margin_may_be_larger(tmp_path: Path) -> None:
+    nearest = smallest(view(tmp_path, BAY + SHALLOW + ANN))
+    wider = ANN.replace("players", f"margin: {nearest.gap + 0.01:.3f} m, players")
+    (problem,) = flightsim_checks(view(tmp_path, BAY + SHALLOW + wider))
+    assert f"the {nearest.thing}" in problem.found
+
+
+def test_each_way_out_that_is_told_leaves_the_margin(tmp_path: Path) -> None:
+    text = BAY + ANN + "obstacles: [{name: shelf, kind: box, from_end_wall: 2.7 m, from_left_wall: 0.9 m,"
+    text += " above_floor: 2.2 m, length: 300 mm, width: 400 mm, height: 100 mm}]\n"
+    seen = view(tmp_path, text)
+    assert to(clearances(seen), "shelf").gap < MARGIN
+    ways = told(tuple(flightsim_checks(seen)), "shelf").fix.split(", or ")
+    assert len(ways) == 2
+    for way in ways:
+        number, unit = next((a, b) for a, b in pairwise(way.split()) if b in ("m", "mm"))
+        move = float(number) * (1e-3 if unit == "mm" else 1.0) + 0.005  # told to the centimetre
+        key, place = MOVES[next(words for words in MOVES if words in way)]
+        after = view(tmp_path, text, f"obstacles.0.{key}={place(move)} m")
+        assert to(clearances(after), "shelf").gap >= MARGIN - 2 * TOLERANCE
+
+
+MOVES = {
+    "raise": ("above_floor", lambda move: 2.2 + move),
+    "toward the screen": ("from_end_wall", lambda move: 2.7 - move),
+    "to the left": ("from_left_wall", lambda move: 0.9 - move),
+}
+
+
+def test_people_count_and_hitters_and_the_floor_do_not(tmp_path: Path) -> None:
+    people = """\
+people:
+  onlookers:
+    - {name: child, from_end_wall: 5.2 m, from_left_wall: 3.2 m, age: 6}
+    - {name: bench, from_end_wall: 7.2 m, from_left_wall: 3.5 m, posture: seated, width: 1.5 m}
+  doors: [{name: curtain, from_end_wall: 4.2 m, from_left_wall: 1.6 m}]
+"""
+    seen = view(tmp_path, BAY + people + ANN)
+    found = clearances(seen)
+    assert {one.thing for one in found if one.kind == "person"} == {"child", "bench", "somebody at the curtain"}
+    assert not {"mat", "slab", "turf"} & {one.thing for one in found}
+    assert to(found, "child").gap < 0.0 < to(found, "bench").gap
+    problems = flightsim_checks(seen)
+    assert "hits the child" in told(tuple(problems), "child").found
+    assert "raise" not in told(tuple(problems), "child").fix
+    assert any("hits somebody at the curtain" in problem.found for problem in problems)
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_a_left_hander_in_the_mirrored_bay_has_the_same_room(hand: str, tmp_path: Path) -> None:
+    other = {"right": "left", "left": "right"}[hand]
+    nets = "side_nets: {{{}: {{depth: 1.9 m, height: 2.4 m, offset: 100 mm}}}}\nswing_room: {{players: [{}]}}\n"
+    mine, theirs = (
+        flightsim_measures(view(tmp_path, BAY + nets.format(side, f"{{name: Ann, height: 1.7 m, hand: {which}}}")))
+        for side, which in ((hand, hand), (other, other))
+    )
+    assert mine["swing_room"] == pytest.approx(theirs["swing_room"], abs=2 * TOLERANCE)
+    assert mine[f"swing_room.{hand}_side_net"] == pytest.approx(theirs[f"swing_room.{other}_side_net"], abs=5e-3)
+
+
+@settings(deadline=None, max_examples=12)
+@given(height=st.floats(1.2, 2.0), more=st.floats(0.02, 0.2), mat=st.floats(0.0, 0.1))
+def test_who_is_taller_or_stands_higher_has_less_room_under_a_flat_roof(
+    height: float, more: float, mat: float, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    def room(tall: float, mat_height: float) -> float:
+        text = BAY.replace("height: 40 mm", f"height: {mat_height:.6f} m")
+        player = f"swing_room: {{players: [{{name: A, height: {tall:.6f} m, clubs: [driver]}}]}}\n"
+        return flightsim_measures(view(tmp_path_factory.mktemp("bay"), text + player))["swing_room.roof"]
+
+    here = room(height, 0.04)
+    assert room(height + more, 0.04) < here
+    assert room(height, 0.04 + mat) == pytest.approx(here - mat, abs=2 * TOLERANCE)
+
+
+def test_measures_name_each_thing_and_the_least_of_all(tmp_path: Path) -> None:
+    found = flightsim_measures(view(tmp_path, BAY + DEEP + ANN))
+    assert found["swing_room"] == min(found.values()) < 0.0
+    assert {"swing_room.canopy", "swing_room.left_wall", "swing_room.roof", "swing_room.screen"} < set(found)
+    assert found["swing_room.canopy"] < 0.0 < found["swing_room.screen"]
+
+
+def test_the_deeper_the_canopy_the_less_room(tmp_path: Path) -> None:
+    rooms = [
+        flightsim_measures(view(tmp_path, BAY + DEEP.replace("3 m", f"{depth} m") + ANN))["swing_room.canopy"]
+        for depth in (0.8, 1.5, 2.0, 2.5, 3.0)
+    ]
+    assert all(np.diff(rooms) < 0.0)
+
+
+def test_the_order_of_plugins_changes_no_measure(tmp_path: Path) -> None:
+    seen = view(tmp_path, BAY + DEEP + ANN)
+    pieces = shuffled(PLUGINS, 2).parts(seen.scenario)
+    assert pieces.bounds is not None
+    bay = Bay(tuple(pieces.parts), tuple(pieces.openings), *pieces.bounds, tuple(pieces.zones))
+    assert flightsim_measures(BayView(seen.entries, seen.scenario, bay, 0.02, 0.04, {})) == flightsim_measures(seen)
+
+
+@pytest.mark.parametrize(
+    ("player", "key", "words"),
+    [
+        ("{name: A, height: -1.7 m}", "players.0.height", "'-1.7 m' is out of range; allowed: at least 0.5 m"),
+        ("{name: A, height: 0 m}", "players.0.height", "'0 m' is out of range"),
+        ("{name: A, height: 1.7 m, club_length: 0 in}", "players.0.club_length", "at least 0.3 m"),
+        ("{name: A, height: 1.7 m, club_length: 45}", "players.0.club_length", "45 has no unit"),
+        ("{name: A, height: 1.7 m, clubs: [driver], club_length: 44 in}", "players.0", "both clubs and club_length"),
+        ("{name: A, height: 1.7 m, hand: either}", "players.0.hand", "either"),
+        ("{height: 1.7 m}", "players.0.name", ""),
+    ],
+)
+def test_sizes_that_nobody_has_are_refused_with_file_line_and_key(
+    player: str, key: str, words: str, tmp_path: Path
+) -> None:
+    with pytest.raises(ScenarioError) as raised:
+        view(tmp_path, BAY + f"swing_room:\n  players:\n    - {player}\n")
+    (problem,) = raised.value.problems
+    assert (problem.key, problem.line) == (f"swing_room.{key}", 8)
+    assert problem.file.endswith("bay.yaml")
+    assert words in str(problem).replace("\n  ", "; ")
+
+
+@pytest.mark.parametrize(
+    ("players", "key", "found", "fix"),
+    [
+        ("[{name: A, height: 1.7 m, clubs: [drivr]}]", "players.0.clubs.0", "there is no club 'drivr'", "driver"),
+        ("[{name: A, height: 1.7 m, clubs: []}]", "players.0.clubs", "no clubs", "clubs: [driver]"),
+        ("[]", "players", "no players", "[{name: Ann, ...}]"),
+        ("[{name: A, height: 1.7 m}, {name: A, height: 1.6 m}]", "players.1.name", "'A' is already a player", "A 2"),
+    ],
+)
+def test_players_that_cannot_be_are_told(players: str, key: str, found: str, fix: str, tmp_path: Path) -> None:
+    path = tmp_path / "bay.yaml"
+    path.write_text(BAY + f"swing_room: {{players: {players}}}\n")
+    scenario = load_scenario(path, all_sections(PLUGINS))
+    (problem,) = flightsim_parts(BaySetup(scenario.entries("swing_room"), scenario)).problems
+    assert (problem.key, problem.found, problem.fix) == (f"swing_room.{key}", found, fix)
+    assert problem.severity is Severity.ERROR
+    assert problem.line == 6
+
+
+def test_where_nobody_says_who_swings_a_finding_tells_what_a_middle_man_would_hit(tmp_path: Path) -> None:
+    seen = view(tmp_path, BAY + DEEP + LAUNCHES)
+    assert flightsim_checks(seen) == ()
+    (finding,) = flightsim_judge(finished(seen))
+    assert finding.level == "warning"
+    assert "the hitter (right-hander, 1.76 m) with the wedge at the tee: the club hits the canopy" in finding.text
+    assert finding.text.endswith("Nobody said who swings: swing_room does.")
+
+
+def test_the_picture_is_a_png_that_says_whose_swing_it_is_and_is_the_same_each_time(tmp_path: Path) -> None:
+    seen = finished(view(tmp_path, BAY + DEEP + ANN))
+    (first,), (second,) = flightsim_figures(seen), flightsim_figures(seen)
+    assert first.data.startswith(b"\x89PNG")
+    assert first.data == second.data
+    assert "Ann (right-hander, 1.76 m)" in first.caption
