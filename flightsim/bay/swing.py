@@ -190,7 +190,7 @@ def moves_to_clear(swing: Swing, corners: Array, margin: float = 0.0) -> Array:
 
 def _least_move(apart: Callable[[Array], Array], n: Array, by: Array, way: Array, margin: float) -> float:
     """The least move along a unit direction that leaves the margin; refined around the best of the directions n."""
-    least, steps = inf, (0.1, 0.03, 0.01, 0.003, 0.001)
+    least, steps = inf, (0.2, 0.08, 0.03, 0.01, 0.004, 0.0015)
     for step in (*steps, 0.0):
         along = way @ n
         moves = np.where(along > _SQUARE, (margin - by) / np.maximum(along, _SQUARE), inf)
@@ -198,21 +198,22 @@ def _least_move(apart: Callable[[Array], Array], n: Array, by: Array, way: Array
         k = int(moves.argmin())
         if moves[k] < least:
             least, best = float(moves[k]), n[:, k]
-        n = best[:, None] + step * _SPHERE[:, ::4]
+        n = best[:, None] + step * _FEW
         n /= np.linalg.norm(n, axis=0)
         by = apart(n)
     return max(0.0, least)
 
 
 def _sphere(n: int) -> Array:
-    """Unit directions `(3, n)`, evenly spread (the golden spiral)."""
+    """Unit directions `(3, 4 n)`, evenly spread (the golden spiral), and the same for either hand and either way."""
     k = np.arange(n) + 0.5
     z, turn = 1.0 - 2.0 * k / n, np.pi * (1.0 + sqrt(5.0)) * k
     level = np.sqrt(1.0 - z * z)
-    return np.stack([level * np.cos(turn), level * np.sin(turn), z])
+    spiral = np.stack([level * np.cos(turn), level * np.sin(turn), z])
+    return np.hstack([spiral * np.array([[x], [y], [1.0]]) for x in (1.0, -1.0) for y in (1.0, -1.0)])
 
 
-_SPHERE = _sphere(600)
+_SPHERE, _FEW = _sphere(200), _sphere(50)
 _ACROSS = 2.0 * np.arange(8) - 7.0
 _FIRST = np.stack([np.repeat(_ACROSS, 8), np.tile(_ACROSS, 8)])  # middles of squares, in half sizes
 _QUARTERS = np.array([[-1.0, -1.0, 1.0, 1.0], [-1.0, 1.0, -1.0, 1.0]])
