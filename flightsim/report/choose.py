@@ -30,7 +30,7 @@ def pick_from(result: RunResult, some: Index, most: int) -> Index:
     # Inf. Process. Lett. 97:181.
     u = np.random.default_rng(result.seed).random(some.size)
     order = np.argsort(np.log(u) / result.weight[some])
-    return np.sort(some[order[-most:]])
+    return np.sort(some[order[order.size - most :]])
 
 
 def as_played(result: RunResult, balls: int) -> Index:

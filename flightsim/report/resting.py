@@ -104,13 +104,13 @@ def _per(ends: Endings, some: Mask) -> str:
 
 
 def _told(result: RunResult, ends: Endings) -> str:
-    """How many come to lie in the room, leave it, and so on, in one line."""
-    parts = [f"{result.scenario.name}: of 1,000 balls, as they are played,"]
+    """How many come to lie in the room, leave it, and so on."""
     kinds = (
         (ends.lies, "come to lie in the room"), (ends.left, "leave it, fast or slow"),
         (ends.through, "go through something"), (ends.other, "were not followed to an end"),
     )  # fmt: skip
-    return f"{parts[0]} {'; '.join(f'{_per(ends, some)} {words}' for some, words in kinds if some.any())}"
+    told = "; ".join(f"{_per(ends, some)} {words}" for some, words in kinds if some.any())
+    return fill(f"{result.scenario.name}: of 1,000 balls, as they are played, {told}", 105)
 
 
 def _keys(
