@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 
 TIE = 1.0e-6  # m of path: touches closer than this are one, and go to the part whose name comes first
 PIECES = 4  # boxes an arc: more hug it closer and cost more
-_PIECE_STARTS = np.arange(PIECES)[:, None] / PIECES
+PIECE_STARTS = np.arange(PIECES)[:, None] / PIECES
 
 
 class ArcBatch:
@@ -124,7 +124,7 @@ class ArcBatch:
             meets &= whole_high[axis].take(balls) >= lower[axis]
             balls = balls[meets]
         low, high = self.boxes
-        pieces = self.until[balls] >= _PIECE_STARTS
+        pieces = self.until[balls] >= PIECE_STARTS
         for axis in range(3):
             pieces &= low[axis].take(balls, axis=1) <= upper[axis]
             pieces &= high[axis].take(balls, axis=1) >= lower[axis]

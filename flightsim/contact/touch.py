@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Part
 from flightsim.bay.shapes import Shape, dot
 from flightsim.contact.arcs import ArcBatch
+from flightsim.contact.touch_boxes import PairBoxes, is_straight, near_pairs, sheet_planes
 from flightsim.flight.arcs import horner
 
 Array = NDArray[np.float64]
@@ -26,6 +27,7 @@ TOUCHING = 1.0e-7  # m: a gap this small is a touch
 GRAZING = 1.0e-5  # m: what counts as a touch when a grazing approach does not close in further
 INSIDE = 1.0e-6  # m: a ball this far into a part never came there by flying
 MAX_STEPS = 400
+SMALL = 3072  # balls: a batch so small is searched for all straight boxes together
 
 
 @dataclass(frozen=True)
@@ -51,10 +53,39 @@ def heeded(touch: Touch, arcs: ArcBatch) -> Touch:
 
 def first_touches(parts: tuple[Part, ...], arcs: ArcBatch) -> list[Touch]:
     """The first touch of every part by every arc of the batch that touches it."""
-    touches = []
+    straight = tuple(part for part in parts if is_straight(part)) if len(arcs) <= SMALL else ()
+    if len(straight) < 2:
+        straight = ()
+    touches = _of_boxes(straight, arcs) if straight else []
+    for touch in touches:
+        arcs.no_later_than(touch.balls, touch.tau)
     for part in parts:
-        touches.append(first_touch(part, arcs))
-        arcs.no_later_than(touches[-1].balls, touches[-1].tau)
+        if part not in straight:
+            touches.append(first_touch(part, arcs))
+            arcs.no_later_than(touches[-1].balls, touches[-1].tau)
+    return touches
+
+
+def _of_boxes(parts: tuple[Part, ...], arcs: ArcBatch) -> list[Touch]:
+    """The first touches of straight boxes, all pairs of ball and box together."""
+    which, balls, tau = near_pairs(parts, arcs)
+    axis, offset, sheet = sheet_planes(parts)
+    flat = np.flatnonzero(sheet[which])
+    if flat.size:
+        heights = arcs.flights.path[:, axis[which[flat]], balls[flat]]
+        bend = arcs.bend_bounds[axis[which[flat]], balls[flat]]
+        until = arcs.until[balls[flat]]
+        tau[flat] = _down_to(heights, offset[which[flat]], bend, until, arcs.radius, tau[flat])
+        keep = np.ones(which.size, dtype=bool)
+        keep[flat] = tau[flat] <= until
+        which, balls, tau = which[keep], balls[keep], tau[keep]
+    tau, normal, decided = search(PairBoxes.of(parts, which), arcs, balls, tau, arcs.radius)
+    hit = np.isfinite(tau) & decided
+    touches = []
+    for k, part in enumerate(parts):
+        mine = which == k
+        some = mine & hit
+        touches.append(Touch(part, balls[some], tau[some], normal[:, some], balls[mine & ~decided]))
     return touches
 
 
@@ -77,13 +108,14 @@ def first_touch(part: Part, arcs: ArcBatch) -> Touch:
 
 
 def search(
-    shape: Shape, arcs: ArcBatch, balls: Index, tau: Array, radius: float
+    shape: Shape | PairBoxes, arcs: ArcBatch, balls: Index, tau: Array, radius: float
 ) -> tuple[Array, Array, NDArray[np.bool_]]:
     """First tau `(k,)` (inf for none) at which `balls` `(k,)` come within `radius` of the shape, from `tau` on.
 
     Also the normals `(3, k)`, and which were decided `(k,)`: not those that start inside the shape, unless the
-    radius is nought.
+    radius is nought. PairBoxes: each ball has a box of its own.
     """
+    pairs = shape if isinstance(shape, PairBoxes) else None
     found = np.full(balls.size, np.inf)
     normals = np.zeros((3, balls.size))
     decided = np.ones(balls.size, dtype=bool)
@@ -91,7 +123,8 @@ def search(
     for _ in range(MAX_STEPS):
         if live.place.size == 0:
             return found, normals, decided
-        distance, normal = shape.distance(horner(live.path, live.tau))
+        surface = shape if pairs is None else pairs.take(live.place)
+        distance, normal = surface.distance(horner(live.path, live.tau))
         gap = distance - radius
         rate = (normal * horner(live.slope, live.tau)).sum(axis=0)
         touching = (gap <= TOUCHING) & (rate < 0.0)
@@ -106,7 +139,8 @@ def search(
         live.tau = after
         live.keep(~touching & (after <= live.until))
     # Steps too short to end: a graze. Closer than GRAZING it is a touch, else nobody knows.
-    distance, normal = shape.distance(horner(live.path, live.tau))
+    surface = shape if pairs is None else pairs.take(live.place)
+    distance, normal = surface.distance(horner(live.path, live.tau))
     graze = distance - radius < GRAZING
     found[live.place[graze]] = live.tau[graze]
     normals[:, live.place[graze]] = normal[:, graze]
@@ -126,19 +160,25 @@ def _up_to_plane(plane: tuple[Array, float], arcs: ArcBatch, balls: Index, tau: 
         height = path[:, axes[0]].take(balls, axis=1) * normal[axes[0]]
     else:
         height = np.einsum("i,kin->kn", normal, path.take(balls, axis=2))
+    bend, until = dot(np.abs(normal), arcs.bend_bounds.take(balls, axis=1)), arcs.until[balls]
+    tau = _down_to(height, offset, bend, until, arcs.radius, tau)
+    near = tau <= until
+    return balls[near], tau[near]
+
+
+def _down_to(height: Array, offset: Array | float, bend: Array, until: Array, radius: float, tau: Array) -> Array:
+    """From tau `(k,)` on, when polynomials of height `(deg + 1, k)` come within a radius of the offset."""
     height[0] -= offset
     slope = height[1:] * np.arange(1.0, len(height))[:, None]
-    bend, until = dot(np.abs(normal), arcs.bend_bounds.take(balls, axis=1)), arcs.until[balls]
     for _ in range(MAX_STEPS):
         above = horner(height, tau)
-        gap = np.abs(above) - arcs.radius
+        gap = np.abs(above) - radius
         going = (gap > TOUCHING) & (tau <= until)
         if not going.any():
             break
         rate = horner(slope, tau) * np.sign(above)
         tau = np.where(going, tau + _convex_step(np.maximum(gap, 0.0), rate, bend), tau)
-    near = tau <= until
-    return balls[near], tau[near]
+    return tau
 
 
 class _Approach:
@@ -160,7 +200,7 @@ class _Approach:
         self.path, self.slope = self.path.compress(going, axis=2), self.slope.compress(going, axis=2)
 
 
-def _safe_step(shape: Shape, gap: Array, rate: Array, bend: Array, speed: Array) -> Array:
+def _safe_step(shape: Shape | PairBoxes, gap: Array, rate: Array, bend: Array, speed: Array) -> Array:
     """How far in tau the ball can go without touching: never less than what a touch's tolerance allows."""
     gap = np.maximum(gap, TOUCHING * 1e-3)  # already touching and separating: creep until it has come off
     if not shape.convex:

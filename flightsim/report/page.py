@@ -25,17 +25,8 @@ from flightsim.report.tables import (
     where_table,
     worst_words,
 )
-from flightsim.report.words import (
-    CAUTION,
-    TRIED_WORDS,
-    bounds_words,
-    requirement_words,
-    tried_words,
-    trouble_title,
-    trouble_words,
-    verdict,
-    weights_words,
-)
+from flightsim.report.trouble_words import TRIED_WORDS, tried_words, trouble_title, trouble_words
+from flightsim.report.words import CAUTION, bounds_words, requirement_words, verdict, weights_words
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
 from flightsim.study.troubles import Trouble

@@ -17,18 +17,8 @@ from flightsim.report.tables import (
     what_if_table,
     where_table,
 )
-from flightsim.report.words import (
-    CAUTION,
-    TRIED_WORDS,
-    best_tried,
-    bounds_words,
-    requirement_words,
-    stands_on_words,
-    trouble_title,
-    trouble_words,
-    verdict,
-    weights_words,
-)
+from flightsim.report.trouble_words import TRIED_WORDS, best_tried, trouble_title, trouble_words
+from flightsim.report.words import CAUTION, bounds_words, requirement_words, stands_on_words, verdict, weights_words
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
 

@@ -16,7 +16,6 @@ from flightsim.scenario.display import Display
 from flightsim.study.rates import ESCAPE
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult
-from flightsim.study.troubles import Tried, Trouble
 from flightsim.study.weights_spread import weight_models
 
 ESCAPE_WORDS = "got past the protection"  # any flag
@@ -80,11 +79,6 @@ GRID_VERDICT = "A grid is no sample of a player: no bound can be given."
 GRID_WORDS = "The shots are a plain grid: the numbers count its points, and say nothing of how often a ball goes there."
 NOBODY = "Nobody is in this scenario: whom a ball could hit is not counted."
 ONLY_HITTERS = "Only who hits is in this scenario: anybody else in the room is not counted."
-NO_HELP = "Nothing that was tried helps."
-TRIED_WORDS = (
-    "Changes are tried on the run's first shots and on some of each trouble, picked because they went wrong: on all "
-    "balls a change does less than it seems here. Run the changed bay before you build it."
-)
 
 
 def digits(value: float, keep: int = 2) -> str:
@@ -186,7 +180,7 @@ def _people_hit(result: RunResult) -> list[str]:
     if not rate.count:
         return []
     heads = at_heads(result)
-    counted = f"{rate.count:,} {FLAG_WORDS[Flag.PERSON_HIT]}{_rate(rate)}"
+    counted = f"{rate.count:,} {FLAG_WORDS[Flag.PERSON_HIT]}{rate_words(rate)}"
     told = [f"Of these, {counted}, {harm(person_speeds(result).max(), result)}."]
     if heads.any():
         fastest = harm(person_speeds(result)[heads].max(), result)
@@ -198,7 +192,8 @@ def _others(result: RunResult) -> list[str]:
     """What else went wrong. What was never seen is not named: the bound of all stands for it."""
     total = result.rates.total
     told = [
-        f"{total[flag.key].count:,} {FLAG_WORDS[flag]}{_rate(total[flag.key])}, {up_to(fastest(result, flag), result)}"
+        f"{total[flag.key].count:,} {FLAG_WORDS[flag]}{rate_words(total[flag.key])}, "
+        f"{up_to(fastest(result, flag), result)}"
         for flag in Flag
         if total[flag.key].count and flag is not Flag.PERSON_HIT
     ]
@@ -206,7 +201,7 @@ def _others(result: RunResult) -> list[str]:
     return [*([f"{'; '.join(told)}."] if told else []), *(["A ball may do several of these."] if several else [])]
 
 
-def _rate(rate: Rate) -> str:
+def rate_words(rate: Rate) -> str:
     """A rate in brackets, behind a count; nothing for a grid."""
     return "" if rate.upper is None else f" ({seen_in_all(rate)} balls, {bound(rate)})"
 
@@ -260,67 +255,6 @@ def confidence(result: RunResult) -> str:
 def requirement_words(judgement: Judgement) -> str:
     """A requirement with its verdict."""
     return f"Required: {judgement.sentence}"
-
-
-def trouble_title(trouble: Trouble) -> str:
-    """`Left the room: side door`."""
-    words = FLAG_WORDS[trouble.flag]
-    return f"{words[0].upper()}{words[1:]}{f': {trouble.place}' if trouble.place else ''}"
-
-
-def trouble_words(trouble: Trouble, result: RunResult) -> str:
-    """How often, at worst how often, how fast, and for a person how high and from where."""
-    rate = Rate(trouble.shots, len(result.shots), trouble.rate, None, trouble.upper)
-    person = trouble.flag is Flag.PERSON_HIT
-    speed = harm(trouble.fastest, result) if person else up_to(trouble.fastest, result)
-    told = [f"{trouble.shots:,} {'shot' if trouble.shots == 1 else 'shots'}{_rate(rate)}, {speed}."]
-    if person:
-        told.append(f"{trouble.heads:,} of them at the height of a head." if trouble.heads else "")
-        told.append(f"Most come from: {trouble.came_from}." if trouble.came_from else "")
-    return " ".join(words for words in told if words)
-
-
-def tried_words(trouble: Trouble) -> list[str]:
-    """What was tried against a trouble, what helps first, each with what came of it; empty where nothing was tried."""
-    told = [f"{'Tried' if one.helps else 'Tried, no help'}: {_came_of(one)} ({_sets(one)})." for one in _tried(trouble)]
-    return [NO_HELP, *told] if told and not any(one.helps for one in trouble.tried) else told
-
-
-def best_tried(trouble: Trouble) -> str:
-    """The change that helps most, or that none does with what was tried; empty where nothing was tried."""
-    tried = _tried(trouble)
-    if not tried:
-        return ""
-    if tried[0].helps:
-        return f"Tried: {_came_of(tried[0])}."
-    each = (f"{one.words} ({_count(one.after)} instead of {one.before:,}{_worse(one)})" for one in tried)
-    return f"{NO_HELP[:-1]}: {'; '.join(each)}."
-
-
-def _tried(trouble: Trouble) -> list[Tried]:
-    return sorted(trouble.tried, key=lambda one: not one.helps)
-
-
-def _came_of(tried: Tried) -> str:
-    return (
-        f"{tried.words}: {_count(tried.after)} instead of {tried.before:,} did this, {_count(tried.escapes_after)} "
-        f"instead of {tried.escapes_before:,} {ESCAPE_WORDS} in all, of {tried.shots:,} flown again"
-    )
-
-
-def _worse(tried: Tried) -> str:
-    """What a change that cures one thing makes of the whole, where that is no better."""
-    if tried.after >= tried.before:
-        return ""
-    return f", but {tried.escapes_after:,} instead of {tried.escapes_before:,} in all"
-
-
-def _count(count: int) -> str:
-    return f"{count:,}" if count else "none"
-
-
-def _sets(tried: Tried) -> str:
-    return " ".join(f"--set '{change}'" if " " in change else f"--set {change}" for change in tried.sets)
 
 
 def bounds_words(result: RunResult) -> str:

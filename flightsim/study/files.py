@@ -20,6 +20,7 @@ from flightsim.scenario.resolved import resolved
 from flightsim.study.columns import UNNAMED_GAP, columns
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult
+from flightsim.study.troubles import Trouble
 from flightsim.study.weights_spread import weight_models
 
 SCHEMA_VERSION = 2
@@ -101,9 +102,15 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         "first_contacts": first_contacts_by_part(result),
         "places": places(result),
         "left_through": left_through(result),
+        "troubles": [_trouble(trouble) for trouble in result.troubles],
+        "what_if": [asdict(failed) for failed in result.what_if],
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],
     }  # fmt: skip
+
+
+def _trouble(trouble: Trouble) -> dict[str, Any]:
+    return {**asdict(trouble), "flag": trouble.flag.key}
 
 
 def _plain(rates: dict[str, Rate]) -> dict[str, Any]:

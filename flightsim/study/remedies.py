@@ -41,23 +41,29 @@ def with_remedies(opened: OpenBay, result: RunResult) -> RunResult:
         return result
     places = [by_place(result, trouble.flag)[trouble.place] for trouble in troubles]
     some = _shots(result, places)
-    shots = result.shots.take(some)
-    before = [np.isin(some, place) for place in places]
-    escaped = result.fates.escaped[some]
+    shots, plain = result.shots.take(some), some < PLAIN_SHOTS
+    had = [np.isin(some, place) for place in places]
+    escaped = result.fates.escaped
     tried: list[list[Tried]] = [[] for _ in troubles]
     for words, sets in changes(opened, troubles):
         changed = _changed(opened, sets)
         if changed is None:
             continue
         _, fates = Flyer.of(changed, result.seed).follow(shots)
+        escapes = estimate(
+            escaped[some] & plain, ~escaped[some] & plain, fates.escaped, int(escaped.sum()), escaped.size
+        )
         for k, trouble in enumerate(troubles):
-            after = _carries(changed, fates, trouble)
+            now = _carries(changed, fates, trouble)
+            after = estimate(had[k], ~had[k] & plain, now, trouble.shots, escaped.size)
             tried[k].append(
-                Tried(words, sets, some.size, int(before[k].sum()), int(after.sum()),
-                      int(escaped.sum()), int(fates.escaped.sum()))
-            )  # fmt: skip
+                Tried(words, sets, escaped.size, some.size, trouble.shots, after, int(escaped.sum()), escapes)
+            )
     told = [
-        replace(trouble, tried=tuple(sorted(mine, key=lambda t: (t.after, t.escapes_after, t.words))[:MOST_TOLD]))
+        replace(
+            trouble,
+            tried=tuple(sorted(mine, key=lambda t: (not t.helps, t.after, t.escapes_after, t.words))[:MOST_TOLD]),
+        )
         for trouble, mine in zip(troubles, tried, strict=True)
     ]
     return replace(result, troubles=(*told, *result.troubles[MOST_TROUBLES:]))
@@ -66,6 +72,17 @@ def with_remedies(opened: OpenBay, result: RunResult) -> RunResult:
 def _shots(result: RunResult, places: Sequence[Index]) -> Index:
     first = np.arange(min(PLAIN_SHOTS, len(result.shots)))
     return np.unique(np.concatenate([first, *(place[:TROUBLED_SHOTS] for place in places)]))
+
+
+def estimate(
+    had: NDArray[np.bool_], had_not: NDArray[np.bool_], now: NDArray[np.bool_], before: int, shots: int
+) -> int:
+    """How many of the run's shots would have something, rounded up: of those that have it, the share that keep it; of
+    those that have it not, the share that get it. Both are needed: any change cures some and spoils others.
+    """
+    keep = now[had].mean() if had.any() else 1.0
+    get = now[had_not].mean() if had_not.any() else 0.0
+    return int(np.ceil(before * keep + (shots - before) * get - 1e-9))
 
 
 def _carries(opened: OpenBay, fates: Fates, trouble: Trouble) -> NDArray[np.bool_]:
@@ -104,7 +121,7 @@ def changes(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:
 
 def _resized(scenario: Scenario, size: GuardSize) -> Change:
     show, new = Display(scenario.units).length, size.value + LONGER if size.wider else size.value / 2.0
-    return f"{size.words} {show(new)} instead of {show(size.value)}", (f"{size.path}={new:.4f}m",)
+    return f"{size.words.replace(':', '')} {show(new)} instead of {show(size.value)}", (f"{size.path}={new:.4f}m",)
 
 
 def _padded(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:

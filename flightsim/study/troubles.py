@@ -11,13 +11,15 @@ from flightsim.contact.fates import Flag
 class Tried:
     """A change that was flown on the same shots. sets: as for `--set`; words: the same for people.
 
-    shots: how many were flown; before, after: how many of them had the trouble; escapes_before, escapes_after: how
-    many had any flag, so that a cure that makes something else worse shows.
+    shots: of the run; flown: how many of them were flown again; before: how many of the run had the trouble; after:
+    how many would have it, estimated from those flown; escapes_before, escapes_after: the same for any flag, so that
+    a cure that makes something else worse shows.
     """
 
     words: str
     sets: tuple[str, ...]
     shots: int
+    flown: int
     before: int
     after: int
     escapes_before: int

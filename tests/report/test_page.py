@@ -11,7 +11,8 @@ from flightsim.contact.fates import Flag, Outcome
 from flightsim.plugin.hookspecs import ReportFigure, ReportSection
 from flightsim.report.figures import write_extra
 from flightsim.report.page import make_page, write_page
-from flightsim.report.words import CAUTION, RISKS, TRIED_WORDS, verdict
+from flightsim.report.trouble_words import TRIED_WORDS
+from flightsim.report.words import CAUTION, RISKS, verdict
 
 VOID = {"meta", "img", "link", "br", "hr", "input"}
 
@@ -124,8 +125,8 @@ def test_troubles_are_told_with_every_change_that_was_tried_and_failures_with_wh
     from flightsim.study.troubles import Tried, WhatIf
 
     tried = (
-        Tried("canopy depth 1.50 m", ("canopy.depth=1.5m",), 900, 40, 12, 300, 200),
-        Tried("tee 3.80 m", ("tee.from_end_wall=3.8m",), 900, 40, 0, 300, 301),
+        Tried("canopy depth 1.50 m", ("canopy.depth=1.5m",), 900, 60, 40, 12, 300, 200),
+        Tried("tee 3.80 m", ("tee.from_end_wall=3.8m",), 900, 60, 40, 0, 300, 301),
     )
     troubles = tuple(replace(trouble, tried=tried) for trouble in find_troubles(run_of()))
     gone = WhatIf("left net", "taken away", 900, 300, 460, 0.5, 0.56, {flag.key: 92 for flag in Flag})

@@ -10,7 +10,8 @@ from rich.console import Console
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.report.tables import assumptions, faces_table, outcome_table, type_table, where_table, worst_first
 from flightsim.report.terminal import MOST_TROUBLES, print_result
-from flightsim.report.words import CAUTION, RISKS, TRIED_WORDS
+from flightsim.report.trouble_words import TRIED_WORDS
+from flightsim.report.words import CAUTION, RISKS
 from flightsim.study.find_troubles import find_troubles
 from flightsim.study.rates import ESCAPE
 from flightsim.study.require import judge_all, parse_requirements
@@ -29,7 +30,7 @@ def flat(text):
 
 def with_troubles(result):
     """The run with its troubles, something tried against each, and a guard that failed."""
-    tried = Tried("canopy depth 1.50 m", ("canopy.depth=1.5m",), 900, 40, 12, 300, 200)
+    tried = Tried("canopy depth 1.50 m", ("canopy.depth=1.5m",), 900, 60, 40, 12, 300, 200)
     troubles = tuple(replace(trouble, tried=(tried,)) for trouble in find_troubles(result))
     gone = WhatIf("left net", "taken away", 900, 300, 460, 0.5, 0.56, {flag.key: 92 for flag in Flag})
     return replace(result, troubles=troubles, what_if=(gone,))

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from flightsim.contact.fates import Flag, Outcome
-from flightsim.report import words
+from flightsim.report import trouble_words, words
 from flightsim.report.tables import flags_table, outcome_table, people_table, where_table
 from flightsim.study.find_troubles import find_troubles
 from flightsim.study.rates import ESCAPE
@@ -211,9 +211,9 @@ def test_the_bands_are_told_with_their_speeds_and_as_risks(run_of):
 
 # What goes wrong, and what was tried
 
-DEEPER = Tried("canopy depth 1.50 m instead of 1.10 m", ("canopy.depth=1.5m",), 5000, 118, 12, 300, 190)
-WORSE = Tried("gap behind 0.70 m", ("screen.gap_behind=0.7m",), 5000, 118, 0, 300, 310)
-NOTHING = Tried("tee 3.80 m", ("tee.from_end_wall=3.8m",), 5000, 118, 118, 300, 290)
+DEEPER = Tried("canopy depth 1.50 m instead of 1.10 m", ("canopy.depth=1.5m",), 5000, 60, 118, 12, 300, 190)
+WORSE = Tried("gap behind 0.70 m", ("screen.gap_behind=0.7m",), 5000, 60, 118, 0, 300, 310)
+NOTHING = Tried("tee 3.80 m", ("tee.from_end_wall=3.8m",), 5000, 60, 118, 118, 300, 290)
 
 
 def trouble(*tried: Tried) -> Trouble:
@@ -221,33 +221,36 @@ def trouble(*tried: Tried) -> Trouble:
 
 
 def test_a_remedy_is_told_with_all_its_computed_numbers_and_how_it_is_set():
-    for told in (words.best_tried(trouble(NOTHING, DEEPER)), words.tried_words(trouble(NOTHING, DEEPER))[0]):
+    for told in (
+        trouble_words.best_tried(trouble(NOTHING, DEEPER)),
+        trouble_words.tried_words(trouble(NOTHING, DEEPER))[0],
+    ):
         assert told.startswith("Tried: canopy depth 1.50 m instead of 1.10 m: 12 instead of 118 did this, 190 instead")
-        assert "190 instead of 300 got past the protection in all, of 5,000 flown again" in told
-    assert "--set canopy.depth=1.5m" in words.tried_words(trouble(NOTHING, DEEPER))[0]
+        assert "190 instead of 300 got past the protection in all, of 5,000 shots" in told
+    assert "--set canopy.depth=1.5m" in trouble_words.tried_words(trouble(NOTHING, DEEPER))[0]
 
 
 @pytest.mark.parametrize("tried", [(WORSE,), (NOTHING,), (WORSE, NOTHING)])
 def test_what_cures_nothing_or_makes_the_whole_no_better_is_told_as_no_help(tried):
-    assert words.best_tried(trouble(*tried)).startswith("Nothing that was tried helps: ")
-    assert all(one.words in words.best_tried(trouble(*tried)) for one in tried)
-    first, *rest = words.tried_words(trouble(*tried))
-    assert first == words.NO_HELP
+    assert trouble_words.best_tried(trouble(*tried)).startswith("Nothing that was tried helps: ")
+    assert all(one.words in trouble_words.best_tried(trouble(*tried)) for one in tried)
+    first, *rest = trouble_words.tried_words(trouble(*tried))
+    assert first == trouble_words.NO_HELP
     assert len(rest) == len(tried)
     assert all(told.startswith("Tried, no help: ") for told in rest)
 
 
 def test_a_change_that_makes_more_balls_go_wrong_elsewhere_is_told_with_that():
-    assert "none instead of 118, but 310 instead of 300 in all" in words.best_tried(trouble(WORSE))
+    assert "none instead of 118, but 310 instead of 300 in all" in trouble_words.best_tried(trouble(WORSE))
 
 
 def test_where_nothing_was_tried_nothing_is_advised():
-    assert words.tried_words(trouble()) == []
-    assert words.best_tried(trouble()) == ""
+    assert trouble_words.tried_words(trouble()) == []
+    assert trouble_words.best_tried(trouble()) == ""
 
 
 def test_a_trouble_is_told_with_its_place_number_bound_speed_heads_and_source(run_of):
-    told = f"{words.trouble_title(trouble())}. {words.trouble_words(trouble(), run_of())}"
+    told = f"{trouble_words.trouble_title(trouble())}. {trouble_words.trouble_words(trouble(), run_of())}"
     assert told == (
         "Could hit a person: bench. 118 shots (1 in 100 balls, at worst 1 in 50), at up to 30.0 m/s: serious. "
         "7 of them at the height of a head. Most come from: lamp."
