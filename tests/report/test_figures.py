@@ -33,6 +33,7 @@ RUNS = {
     "no escapes": {"force": Outcome.HELD},
     "all escapes": {"force": Outcome.PERSON_HIT},
 }
+SOME_RUNS = [pytest.param(name, marks=[pytest.mark.slow] if name == "one shot type" else []) for name in RUNS]
 NAMES = ["bay", "paths", "people", "escapes", "resting", "launch_map"]
 HITS = ["hits_screen", "hits_canopy", "hits_left_net", "hits_right_net", "hits_ceiling_pad"]
 
@@ -88,14 +89,14 @@ def test_the_captions_of_a_grid_count_grid_shots(run_of):
         assert "600 grid shots" in caption
 
 
-@pytest.mark.parametrize("name", RUNS)
+@pytest.mark.parametrize("name", SOME_RUNS)
 def test_every_kind_of_run_can_be_drawn_and_no_word_promises_safety_or_nought(drawn, name):
     for figure in drawn(name).values():
         told = " ".join(texts(figure))
         assert not re.search(r"\b(safe|safely|caught)\b|(?<![\d.,])0 ?%|nan|inf\b", told, re.IGNORECASE), told
 
 
-@pytest.mark.parametrize("name", RUNS)
+@pytest.mark.parametrize("name", SOME_RUNS)
 def test_no_lettering_runs_off_the_paper(drawn, name):
     for figure in drawn(name).values():
         figure.draw_without_rendering()
