@@ -9,7 +9,7 @@ import numpy as np
 
 from flightsim.errors import BadInputError
 from flightsim.study.build import OpenBay, open_bay
-from flightsim.study.first_curve import first_curve
+from flightsim.study.first_curve import missed_first
 from flightsim.study.guard_sizes import GuardSize, guard_sizes
 from flightsim.study.proportion import Sample
 from flightsim.study.vary import Vary
@@ -51,55 +51,70 @@ class Builds:
     def built(self, sizes: Sizes) -> list[OpenBay]:
         """The bays that a builder may make of it: what is varied long or short, all else off to the worse side.
 
-        Where one cannot be built, as a canopy that would go through the roof, the drawing itself stands in its place.
+        Where they cannot be built with all else off, all else is as drawn. Raises BadInputError where one cannot be
+        built at all: so near to a size that does not work nobody should build.
         """
         bays = []
         for signs in product((-1.0, 1.0), repeat=len(self.varies)):
             off = [
-                vary.set(max(x + sign * self.tolerance, 0.0)) if vary.kind == "length" else vary.set(x)
+                vary.set(_off_by(x, sign * self.tolerance)) if vary.kind == "length" else vary.set(x)
                 for vary, x, sign in zip(self.varies, sizes, signs, strict=True)
             ]
             try:
                 bays.append(open_bay(self.file, (*self.sets, *(w.set for w in self.worse), *off)))
             except BadInputError:
-                bays.append(self.drawn(sizes))
+                bays.append(open_bay(self.file, (*self.sets, *off)))
         return bays
 
 
-def worse_sides(builds: Builds, sizes: Sizes, sample: Sample) -> tuple[Worse, ...]:
+def _off_by(value: float, off: float) -> float:
+    """A size as built: nothing is less than nought that was not drawn so."""
+    return value + off if value < 0.0 else max(value + off, 0.0)
+
+
+def worse_sides(builds: Builds, sizes: Sizes, sample: Sample, home: OpenBay) -> tuple[Worse, ...]:
     """The side to which each size that is not varied is worse: where more of a few shots meet no guard first.
 
-    Where the shots do not tell, less of what stops balls is taken, and more of what lets them by.
+    Where the shots do not tell, less of what stops balls is taken, and more of what lets them by. home: the bay that
+    the sample was drawn in.
     """
     drawn = builds.drawn(sizes)
-    varied = {vary.path for vary in builds.varies}
-    some = sample.table.take(np.linspace(0, len(sample) - 1, min(FEW, len(sample))).astype(np.intp)).launches()
+    varied = _varied(builds, sizes, drawn)
+    some = sample.table.take(np.linspace(0, len(sample) - 1, min(FEW, len(sample))).astype(np.intp))
     found = []
     for size in guard_sizes(drawn):
-        if _same(size.path, varied) or size.value <= builds.tolerance:
+        if size.path in varied or size.value == 0.0:  # what is not there is not built wrong
             continue
-        there = {sign: bay for sign in (-1.0, 1.0) if (bay := _off(builds, sizes, size, sign)) is not None}
+        values = {sign: _off_by(size.value, sign * builds.tolerance) for sign in (-1.0, 1.0)}
+        there = {sign: bay for sign, x in values.items() if (bay := _off(builds, sizes, size, x)) is not None}
         if not there:
             continue
-        missed = first_curve([bay.bay for bay in there.values()], drawn.plugins, drawn.physics, some).missed.sum(axis=1)
+        missed = missed_first(list(there.values()), home, some).sum(axis=1)
         counts = dict(zip(there, missed.tolist(), strict=True))
         usual = -1.0 if size.wider else 1.0
         sign = max(counts, key=lambda s: (counts[s], s == usual))
-        off = sign * builds.tolerance
-        found.append(Worse(size.path, size.words, size.value + off, off))
+        found.append(Worse(size.path, size.words, values[sign], values[sign] - size.value))
     return tuple(found)
 
 
-def _off(builds: Builds, sizes: Sizes, size: GuardSize, sign: float) -> OpenBay | None:
+def _off(builds: Builds, sizes: Sizes, size: GuardSize, value: float) -> OpenBay | None:
     """The bay with one size off; None where it cannot be built."""
-    sets = (f"{size.path}={size.value + sign * builds.tolerance:.6f}m",)
     try:
-        return Builds(builds.file, (*builds.sets, *sets), builds.varies).drawn(sizes)
+        return Builds(builds.file, (*builds.sets, f"{size.path}={value:.6f}m"), builds.varies).drawn(sizes)
     except BadInputError:
         return None
 
 
-def _same(path: str, varied: set[str]) -> bool:
-    """Whether a path is among those varied, which may leave out the index of an only entry."""
-    plain = ".".join(step for step in path.split(".") if not step.isdecimal())
-    return plain in {".".join(step for step in other.split(".") if not step.isdecimal()) for other in varied}
+def _varied(builds: Builds, sizes: Sizes, drawn: OpenBay) -> set[str]:
+    """Paths of the guards' sizes that are varied, by whatever name: those that differ at other values."""
+    before = {size.path: size.value for size in guard_sizes(drawn)}
+    found: set[str] = set()
+    for k, vary in enumerate(builds.varies):
+        for other in (x for x in vary.values() if x != sizes[k]):
+            try:
+                bay = builds.drawn((*sizes[:k], other, *sizes[k + 1 :]))
+            except BadInputError:
+                continue
+            found |= {size.path for size in guard_sizes(bay) if before.get(size.path) != size.value}
+            break
+    return found

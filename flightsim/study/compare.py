@@ -16,10 +16,10 @@ from flightsim.study.fly import fly_shots
 from flightsim.study.pooled import total_upper
 from flightsim.study.rates import ESCAPE, make_rates
 from flightsim.study.result import Rate
+from flightsim.study.same_shots import same_balls, same_types
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-SAME_BALL = 1.0e-9  # relative: what two plans draw for one shot of one seed
 
 
 @dataclass(frozen=True)
@@ -64,8 +64,7 @@ def compare(
     first: OpenBay, second: OpenBay, names: tuple[str, str], shots: int, seed: int = 1, workers: int = 1
 ) -> Comparison:
     """Fly the same shots in both bays. Raises BadInputError where they would not be the same shots."""
-    kinds = [[(kind.label, round(kind.share, 12)) for kind in bay.plan.types] for bay in (first, second)]
-    if kinds[0] != kinds[1]:
+    if not same_types(first, second):
         raise BadInputError(
             "the two scenarios do not play the same shot types, so their balls cannot be paired\n"
             "  allowed: two bays with the same shots, players and tee spots\n"
@@ -77,7 +76,7 @@ def compare(
     if first.plan.sampled and n < len(first.plan.types):
         raise BadInputError(f"{n} shots cannot cover {len(first.plan.types)} shot types\n  try: --shots 20000")
     (table, _, a), (other, _, b) = (fly_shots(bay, n, seed, workers, lambda done: None) for bay in (first, second))
-    if not _same_balls(table, other):
+    if not same_balls(table, other):
         raise BadInputError(
             "the two scenarios strike the ball differently, so their balls cannot be paired\n"
             "  allowed: bays that differ, with the same players, clubs, ball and launches"
@@ -91,13 +90,6 @@ def compare(
         names, types, table, moved, changed, (a, b), np.flatnonzero(worse), np.flatnonzero(better), seed, sampled,
         CONFIDENCE,
     )  # fmt: skip
-
-
-def _same_balls(a: ShotTable, b: ShotTable) -> bool:
-    """Launch numbers alone: the tee may be elsewhere."""
-    names = ("ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "spin_along")
-    same = (np.allclose(getattr(a, k), getattr(b, k), rtol=SAME_BALL, atol=1e-12) for k in names)
-    return bool(np.array_equal(a.type, b.type)) and all(same)
 
 
 def _changed(key: str, a: Fates, b: Fates, table: ShotTable, types: tuple[ShotType, ...], sampled: bool) -> Changed:

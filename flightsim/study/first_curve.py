@@ -13,15 +13,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Part
+from flightsim.bay.parts import Bay, Part, Role
 from flightsim.contact.arcs import TIE, ArcBatch
 from flightsim.contact.ends import Ends, arc_ends, earliest
-from flightsim.contact.first import LONGEST_ARC, MAX_ARCS, MAX_FLIGHT_TIME, time_to_leave
+from flightsim.contact.first import LONGEST_ARC, MAX_ARCS, MAX_FLIGHT_TIME, first_contacts, time_to_leave
 from flightsim.contact.touch import Touch
 from flightsim.flight.arcs import Flights
 from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.flight.launches import Launches
 from flightsim.plugin.manager import Plugins
+from flightsim.strike.shots import ShotTable
+from flightsim.study.build import OpenBay
+from flightsim.study.same_shots import started_in
 
 Index = NDArray[np.intp]
 
@@ -67,7 +70,12 @@ class FirstCurve:
 def first_curve(
     bays: Sequence[Bay], plugins: Plugins, physics: Physics, launches: Launches, tolerance: float = 1.0e-6
 ) -> FirstCurve:
-    """First contacts of every launch in each bay. The bays differ in parts alone, not in openings or size of room."""
+    """First contacts of every launch in each bay.
+
+    Raises ValueError where the bays differ in more than parts: in openings, or in the size of the room.
+    """
+    if not alike(bays):
+        raise ValueError("the bays differ in their openings or their size: fly each by itself")
     fixed = _common(bays)
     plain = Bay(tuple(p for p in bays[0].parts if p.name in fixed), bays[0].openings, bays[0].lower, bays[0].upper)
     legs = _fly(plain, plugins, physics, launches, tolerance)
@@ -76,7 +84,7 @@ def first_curve(
     place = {name: k for k, name in enumerate(names)}
     for bay in bays:
         for part in bay.parts:
-            guard[place[part.name]] = part.role.value == "guard"
+            guard[place[part.name]] |= part.role is Role.GUARD
     shape = (len(bays), len(launches))
     curve = FirstCurve(
         names, guard, tuple(opening.name for opening in plain.openings),
@@ -89,6 +97,41 @@ def first_curve(
     for k, bay in enumerate(bays):
         _at_size(curve, k, bay, plain, near, plugins, place)
     return curve
+
+
+def alike(bays: Sequence[Bay]) -> bool:
+    """Whether the bays differ in parts alone."""
+    first = bays[0]
+    return all(
+        np.array_equal(bay.lower, first.lower)
+        and np.array_equal(bay.upper, first.upper)
+        and [opening.name for opening in bay.openings] == [opening.name for opening in first.openings]
+        and all(np.array_equal(a.corners, b.corners) for a, b in zip(bay.openings, first.openings, strict=True))
+        for bay in bays[1:]
+    )
+
+
+def missed_first(opened: Sequence[OpenBay], home: OpenBay, table: ShotTable) -> NDArray[np.bool_]:
+    """Shots `(m, n)`, drawn in the bay `home`, that meet no guard first in each of m bays.
+
+    From one batch of flights where the bays differ in parts alone, else from one for each.
+    """
+    first = opened[0]
+    tables = [started_in(table, home, bay) for bay in opened]
+    if (
+        alike([bay.bay for bay in opened])
+        and all(bay.physics == first.physics for bay in opened)
+        and all(np.array_equal(some.start, tables[0].start) for some in tables)
+    ):
+        return first_curve([bay.bay for bay in opened], first.plugins, first.physics, tables[0].launches()).missed
+    return np.stack([_missed_in(bay, some.launches()) for bay, some in zip(opened, tables, strict=True)])
+
+
+def _missed_in(opened: OpenBay, launches: Launches) -> NDArray[np.bool_]:
+    tests = opened.plugins.touch_tests(opened.bay)
+    part = first_contacts(opened.physics, launches, opened.bay, tests).part
+    guard = np.array([*(part.role is Role.GUARD for part in opened.bay.parts), False])
+    return np.asarray(~guard[part])
 
 
 def _common(bays: Sequence[Bay]) -> set[str]:

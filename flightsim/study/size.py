@@ -2,51 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise, product
+from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flightsim.errors import BadInputError
 from flightsim.study.build import OpenBay
 from flightsim.study.builds import Builds, Sizes, Worse, worse_sides
 from flightsim.study.fly import Flyer
 from flightsim.study.keep import Keep
-from flightsim.study.proportion import Group, Sample, draw_sample, groups_of, reach_for, shots_for
+from flightsim.study.proportion import Sample, draw_sample, groups_of, reach_for, shots_for
 from flightsim.study.require import Requirement
+from flightsim.study.same_shots import started_in
 from flightsim.study.size_curve import Curve, misses_curve
 from flightsim.study.size_doubts import Doubt, doubts
-from flightsim.study.size_hits import has_trouble
+from flightsim.study.size_look import Look, look_at, measures_of
 from flightsim.study.vary import Vary
 
-Mask = NDArray[np.bool_]
-
-ROOM = 2.0  # the search's sample is so much larger than none seen would need: a few may be seen
+ROOM = 4.0  # the search's sample is so much larger than none seen would need: with a few seen it still shows the target
 CONFIRM = 4.0  # and the sample that confirms is so much larger than the search's
 FIRST_LOOKS = 7  # sizes looked at before the crossing is closed in on
+FEW_CHOICES = 5  # values of each dimension that is held while the last is searched
 TRIES = 5  # sizes that are put to the confirming sample before it is given up
+TRIES_EACH = 2  # of one choice of the others, where there are several
 CLEAR = 0.01  # of a sign test: a larger size that sends more past the protection
 MOST_SHOTS = 3_000_000
-
-
-@dataclass(frozen=True)
-class Look:
-    """One size as flown: hits of the worse of its builds.
-
-    sizes: of what is varied; rates, upper: of each group; hits: shots in all that had the trouble; met: whether every
-    bound is within the target; kept: None, or which --keep it breaks and by what value.
-    """
-
-    sizes: Sizes
-    rates: tuple[float, ...]
-    lower: tuple[float, ...]
-    upper: tuple[float, ...]
-    hits: int
-    met: bool
-    kept: str = ""
-    mask: Mask = field(default_factory=lambda: np.zeros(0, dtype=bool), repr=False)
+_FRESH = 1_000_003  # between the seeds of the samples
+_NEXT = 1.0e-9
 
 
 @dataclass(frozen=True)
@@ -54,10 +38,11 @@ class Answer:
     """What came of it.
 
     chosen: the sizes that meet the target as confirmed, None where none in the range do; binding: the group with the
-    highest bound there; looks: every size looked at in the search, in order; confirmed: the same on the fresh sample,
-    failures first; worse: the other sizes, off to their worse side; backward: pairs of looks of which the larger size
-    sends more past the protection; searched, confirming: shots of each sample; reasons: in words,
-    where nothing will do; defeats: shot types that still get past then, and how many.
+    highest bound there; looks: every size looked at in the search, in order; confirmed: the same on the fresh samples,
+    failures first; front: of several dimensions, those sizes of the search that no other betters, cheapest first;
+    worse: the other sizes, off to their worse side; backward: pairs of looks of which the larger size sends more past
+    the protection; searched, confirming: shots of the search's sample, and of each fresh one; defeats: shot types that
+    still get past at the best size looked at, where nothing will do, and how many.
     """
 
     varies: tuple[Vary, ...]
@@ -75,10 +60,19 @@ class Answer:
     confirming: int
     tolerance: float
     seed: int
-    reasons: tuple[str, ...] = ()
     defeats: tuple[tuple[str, int], ...] = ()
     curve: Curve | None = None
     doubts: tuple[Doubt, ...] = ()
+    prices: dict[str, float] = field(default_factory=dict)
+
+    @property
+    def best(self) -> Look | None:
+        """The look with the lowest bound, of those that could be built; None where none could."""
+        return min((look for look in self.looks if not look.refused), key=lambda look: look.worst, default=None)
+
+    def cost(self, sizes: Sizes) -> float:
+        """What sizes cost, by the prices; without prices, their sum."""
+        return cost_of(self.varies, self.prices, sizes)
 
 
 @dataclass
@@ -86,7 +80,8 @@ class Search:
     """The search for the least size.
 
     builds: the scenario and what is varied; requirement: the target; keeps: what must hold whatever the size; prices:
-    for each varied path, a number per metre (or per unit); progress is told what is being done.
+    for each varied path, a number per metre (or per unit); shots: search and confirmation together; say is told what
+    is being done.
     """
 
     builds: Builds
@@ -101,86 +96,98 @@ class Search:
 
     def run(self) -> Answer:
         """Search and confirm. Raises BadInputError for a target that the shots allowed cannot show."""
-        drawn = self.builds.drawn(tuple(vary.upper for vary in self.builds.varies))
-        if not drawn.plan.sampled:
-            raise BadInputError("size needs sampled shots: a grid says nothing of how often a shot comes")
-        self.groups = groups_of(drawn.plan.types)
+        self.home, middle = self._home()
+        self.groups = groups_of(self.home.plan.types)
         self.alpha = (1.0 - self.confidence) / len(self.groups)
-        self.reach = self._reach(self.groups)
-        sample = self._sample(drawn, self.reach, self.seed)
+        self.reach = self._reach()
+        sample = self._sample(self.reach, self.seed)
         self.say("which side of every size is the worse")
-        middle = tuple(vary.values()[len(vary.values()) // 2] for vary in self.builds.varies)
-        self.builds = replace(self.builds, worse=worse_sides(self.builds, middle, sample))
+        self.builds = replace(self.builds, worse=worse_sides(self.builds, middle, sample, self.home))
         front = self._front(sample)
-        chosen, confirmed, fresh = self._confirm(drawn, front)
+        chosen, confirmed, fresh = self._confirm(front)
         looks = tuple(self.seen[key] for key in sorted(self.seen))
-        last = confirmed[-1] if confirmed else (looks[-1] if looks else None)
-        held = (chosen or (front[0].sizes if front else middle))[:-1]
+        last = confirmed[-1] if confirmed else min(looks, key=lambda look: look.worst)
+        held = (chosen or last.sizes)[:-1]
         self.say("the whole range from one batch of flights")
-        curve = misses_curve(self.builds, held, sample, self.alpha)
+        curve = misses_curve(self.builds, held, sample, self.home, self.alpha)
         self.say("other models and changes")
-        doubted = self._doubts(chosen) if chosen is not None else ()
         return Answer(
             self.builds.varies, self.requirement, self.confidence, chosen, self._binding(last),
             tuple(group.name for group in self.groups), looks, tuple(confirmed), tuple(front), self.builds.worse,
             self._backward(looks), len(sample), fresh, self.builds.tolerance, self.seed,
-            () if chosen is not None else self._reasons(looks, confirmed), self._defeats(sample, looks, chosen),
-            curve, doubted,
+            self._defeats(sample, looks) if chosen is None else (), curve,
+            self._doubts(chosen) if chosen is not None else (), dict(self.prices),
         )  # fmt: skip
 
-    def _reach(self, groups: Sequence[Group]) -> float:
+    def _home(self) -> tuple[OpenBay, Sizes]:
+        """A bay of the range, to draw shots in, and its sizes. Raises BadInputError where none can be used."""
+        ranges = [vary.values() for vary in self.builds.varies]
+        middle = tuple(values[len(values) // 2] for values in ranges)
+        ends = tuple(values[-1] for values in ranges), tuple(values[0] for values in ranges)
+        others = [(*middle[:-1], value) for value in ranges[-1]]
+        refused: BadInputError | None = None
+        for sizes in (middle, *ends, *others):
+            try:
+                home = self.builds.drawn(sizes)
+            except BadInputError as error:
+                refused = refused or error
+                continue
+            self._check(home, [end for end in ends if end != sizes])
+            return home, sizes
+        spans = ", ".join(vary.path for vary in self.builds.varies)
+        raise BadInputError(f"--vary {spans}: no size in the range can be built. The one in its middle:\n{refused}")
+
+    def _check(self, home: OpenBay, ends: Sequence[Sizes]) -> None:
+        """Refuse shots of which more cannot be drawn, and ranges that change the shots."""
+        if not home.plan.sampled:
+            raise BadInputError(
+                "size needs sampled shots: a grid says nothing of how often a shot comes\n"
+                "  try: shots (players and clubs), or launches with `use` or `types`"
+            )
+        if home.plan.grid_size:
+            raise BadInputError(
+                "size draws more shots than were measured, and a repeat proves nothing\n"
+                "  try: --set measured.spread=kernel"
+            )
+        for keep in self.keeps:
+            keep.holds(measures_of(home))  # refused now where nothing of that name is measured
+        for sizes in ends:
+            try:
+                other = self.builds.drawn(sizes)
+            except BadInputError:
+                continue
+            started_in(home.plan.draw(Flyer.of(home, 0).draw_for(0, 1), 0, 1), home, other)
+
+    def _reach(self) -> float:
         """How far the search's sample reaches; --shots may make it larger, never too small."""
         least = reach_for(self.requirement.limit, self.alpha) * ROOM
-        need = shots_for(groups, least) * (1.0 + CONFIRM)
+        need = shots_for(self.groups, least) + shots_for(self.groups, least * CONFIRM)
         if self.shots is None:
             if need > MOST_SHOTS:
                 raise BadInputError(
-                    f"the target '{self.requirement.text}' takes {need:,.0f} shots to show, and {MOST_SHOTS:,} are the "
-                    f"most that are flown unasked\n  try: a target that fewer can show, or --shots {need:.0f}"
+                    f"the target '{self.requirement.text}' takes {need:,} shots to show, and {MOST_SHOTS:,} are the "
+                    f"most that are flown unasked\n  try: a target that fewer can show, or --shots {need}"
                 )
             return least
         if self.shots < need:
             raise BadInputError(
                 f"--shots {self.shots:,} cannot show '{self.requirement.text}' with {self.confidence:.0%} confidence\n"
-                f"  allowed: at least {need:,.0f} shots, search and confirmation together\n  try: --shots {need:.0f}"
+                f"  allowed: at least {need:,} shots, search and confirmation together\n  try: --shots {need}"
             )
         return least * self.shots / need
 
-    def _sample(self, opened: OpenBay, reach: float, seed: int) -> Sample:
-        flyer = Flyer.of(opened, seed)
+    def _sample(self, reach: float, seed: int) -> Sample:
+        flyer = Flyer.of(self.home, seed)
         return draw_sample(flyer.draw, flyer.plan.types, self.groups, reach)
 
-    def look(self, sizes: Sizes, sample: Sample, alpha: float | None = None) -> Look:
+    def look(self, sizes: Sizes, sample: Sample, alpha: float) -> Look:
         """One size on a sample: the worse of the ways in which it may be built."""
-        alpha = self.alpha if alpha is None else alpha
-        drawn = self.builds.drawn(sizes)
-        broken = self._broken(drawn)
-        worst: Look | None = None
-        for bay in self.builds.built(sizes):
-            _, fates = Flyer.of(bay, self.seed).follow(sample.table)
-            hits = has_trouble(fates, self.requirement.name)
-            upper = sample.upper(hits, alpha)
-            met = all(self.requirement.met_by(bound) for bound in upper) and not broken
-            rates, lower = sample.rates(hits), sample.lower(hits, alpha)
-            found = Look(sizes, rates, lower, upper, int(hits.sum()), met, broken, hits)
-            if worst is None or max(upper) > max(worst.upper):
-                worst = found
-        assert worst is not None
-        return worst
-
-    def _broken(self, drawn: OpenBay) -> str:
-        if not self.keeps:
-            return ""
-        measures = measures_of(drawn)
-        return "; ".join(
-            f"{keep.text}: it is {measures[keep.name]:.3f} m" for keep in self.keeps if not keep.holds(measures)
-        )
+        return look_at(self.builds, sizes, sample, self.home, self.requirement, self.keeps, alpha)
 
     def _seen(self, sizes: Sizes, sample: Sample) -> Look:
         if sizes not in self.seen:
-            words = ", ".join(f"{v.path} {x:.4g}" for v, x in zip(self.builds.varies, sizes, strict=True))
-            self.say(f"{words}")
-            self.seen[sizes] = self.look(sizes, sample)
+            self.say(", ".join(f"{v.path} {x:.4g}" for v, x in zip(self.builds.varies, sizes, strict=True)))
+            self.seen[sizes] = self.look(sizes, sample, self.alpha)
         return self.seen[sizes]
 
     def _front(self, sample: Sample) -> list[Look]:
@@ -204,7 +211,7 @@ class Search:
             return None
         high = met[0]
         low = max((k for k in at if k < high), default=-1)
-        while high - low > 1:
+        while high - low > 1 and low >= 0:
             middle = (low + high) // 2
             if self._seen((*held, values[middle]), sample).met:
                 high = middle
@@ -212,80 +219,72 @@ class Search:
                 low = middle
         return self._seen((*held, values[high]), sample)
 
-    def _confirm(self, drawn: OpenBay, front: list[Look]) -> tuple[Sizes | None, list[Look], int]:
-        """The cheapest of the front on a fresh sample, four times as large; where it fails, the next size up.
+    def _confirm(self, front: list[Look]) -> tuple[Sizes | None, list[Look], int]:
+        """The cheapest of the front on a fresh sample, four times as large; where it fails, the next one.
 
         Each further try spends half of the error that is left, so that all tries together keep the confidence.
         """
-        if not front:
-            return None, [], 0
-        *_, last = self.builds.varies
-        values, sizes = last.values(), front[0].sizes
         tried: list[Look] = []
-        flown = 0
-        for k in range(TRIES):
+        fresh = 0
+        for k, sizes in zip(range(TRIES), self._candidates(front), strict=False):
             self.say("confirming on fresh shots")
-            fresh = self._sample(drawn, self.reach * CONFIRM, self.seed + 1_000_003 * (k + 1))
-            flown += len(fresh)
-            tried.append(self.look(sizes, fresh, self.alpha / 2.0 ** (k + 1)))
+            sample = self._sample(self.reach * CONFIRM, self.seed + _FRESH * (k + 1))
+            fresh = len(sample)
+            tried.append(self.look(sizes, sample, self.alpha / 2.0 ** (k + 1)))
             if tried[-1].met:
-                return sizes, tried, flown
-            after = [x for x in values if x > sizes[-1] + 1e-9]
-            if not after:
-                break
-            sizes = (*sizes[:-1], after[0])
-        return None, tried, flown
+                return sizes, tried, fresh
+        return None, tried, fresh
+
+    def _candidates(self, front: list[Look]) -> Iterator[Sizes]:
+        """The front, cheapest first, and after each the next sizes up."""
+        several = len(self.builds.varies) > 1
+        for look in front:
+            *held, least = look.sizes
+            up = [x for x in self.builds.varies[-1].values() if x >= least - _NEXT]
+            yield from ((*held, x) for x in (up[:TRIES_EACH] if several else up))
 
     def _doubts(self, chosen: Sizes) -> tuple[Doubt, ...]:
         return doubts(self.builds, chosen, self.requirement.name, self.reach, self.alpha, self.seed)
 
     def cost(self, sizes: Sizes) -> float:
         """What the sizes cost, by the prices given; without prices, their sum."""
-        pairs = zip(self.builds.varies, sizes, strict=True)
-        return sum(self.prices.get(vary.path, 0.0 if self.prices else 1.0) * x for vary, x in pairs)
+        return cost_of(self.builds.varies, self.prices, sizes)
 
-    def _binding(self, look: Look | None) -> str:
-        return "" if look is None else self.groups[int(np.argmax(look.upper))].name
+    def _binding(self, look: Look) -> str:
+        return self.groups[int(np.argmax(look.upper))].name
 
     def _backward(self, looks: Sequence[Look]) -> tuple[tuple[Sizes, Sizes], ...]:
-        """Pairs of neighbours, in the last dimension, of which the larger sends clearly more past: a sign test."""
-        from scipy.stats import binomtest
-
+        """Of the last dimension, sizes that send clearly more past than the best smaller one, with that: sign tests."""
         found = []
-        for a, b in pairwise(looks):
-            if a.sizes[:-1] != b.sizes[:-1]:
-                continue
-            more, fewer = int((b.mask & ~a.mask).sum()), int((a.mask & ~b.mask).sum())
-            if more > fewer and binomtest(more, more + fewer, 0.5, alternative="greater").pvalue < CLEAR:
-                found.append((a.sizes, b.sizes))
+        for held in sorted({look.sizes[:-1] for look in looks}):
+            mine = [look for look in looks if look.sizes[:-1] == held and look.mask.size]
+            for k in range(1, len(mine)):
+                best = min(mine[:k], key=lambda look: (look.hits, look.sizes))
+                if _clearly_more(mine[k], best):
+                    found.append((best.sizes, mine[k].sizes))
         return tuple(found)
 
-    def _reasons(self, looks: Sequence[Look], confirmed: Sequence[Look]) -> tuple[str, ...]:
-        broken = sorted({look.kept for look in looks if look.kept})
-        words = [f"--keep does not hold: {text}" for text in broken]
-        if confirmed:
-            words.append("it met the target in the search, and did not on fresh shots up to the largest size tried")
-        elif looks:
-            best = min(looks, key=lambda look: max(look.upper))
-            shown = ", ".join(f"{v.path} {x:.4g}" for v, x in zip(self.builds.varies, best.sizes, strict=True))
-            words.append(
-                f"the best size looked at is {shown}: {max(best.rates):.2%} as seen, at worst {max(best.upper):.2%}"
-            )
-        return tuple(words)
-
-    def _defeats(self, sample: Sample, looks: Sequence[Look], chosen: Sizes | None) -> tuple[tuple[str, int], ...]:
+    def _defeats(self, sample: Sample, looks: Sequence[Look]) -> tuple[tuple[str, int], ...]:
         """Shot types that still get past at the best size looked at, most first."""
-        if chosen is not None or not looks:
+        best = min(looks, key=lambda look: look.worst)
+        if not best.mask.size:
             return ()
-        best = min(looks, key=lambda look: max(look.upper))
-        types = Flyer.of(self.builds.drawn(best.sizes), self.seed).plan.types
+        types = self.home.plan.types
         count = np.bincount(sample.table.type[best.mask], minlength=len(types))
         return tuple((types[k].label, int(count[k])) for k in np.argsort(-count, kind="stable")[:8] if count[k])
 
 
-def measures_of(opened: OpenBay) -> dict[str, float]:
-    """What the plugins measure of a bay, m, by name."""
-    return opened.plugins.measures(opened.scenario, opened.bay, opened.physics.ball, opened.facings)
+def cost_of(varies: Sequence[Vary], prices: dict[str, float], sizes: Sizes) -> float:
+    """The prices times the sizes; without prices, the sum of the sizes."""
+    pairs = zip(varies, sizes, strict=True)
+    return sum(prices.get(vary.path, 0.0 if prices else 1.0) * x for vary, x in pairs)
+
+
+def _clearly_more(a: Look, b: Look) -> bool:
+    from scipy.stats import binomtest
+
+    more, fewer = int((a.mask & ~b.mask).sum()), int((b.mask & ~a.mask).sum())
+    return more > fewer and bool(binomtest(more, more + fewer, 0.5, alternative="greater").pvalue < CLEAR)
 
 
 def _choices(varies: Sequence[Vary]) -> list[Sizes]:
@@ -293,7 +292,7 @@ def _choices(varies: Sequence[Vary]) -> list[Sizes]:
     few = []
     for vary in varies:
         values = vary.values()
-        at = sorted({round(k) for k in np.linspace(0, len(values) - 1, min(5, len(values)))})
+        at = sorted({round(k) for k in np.linspace(0, len(values) - 1, min(FEW_CHOICES, len(values)))})
         few.append([values[k] for k in at])
     return [tuple(choice) for choice in product(*few)]
 

@@ -37,7 +37,10 @@ def doubts(builds: Builds, sizes: Sizes, name: str, reach: float, alpha: float, 
     """
     drawn = builds.drawn(sizes)
     found = [_doubt("model", "as drawn", drawn, name, reach, alpha, seed)]
+    varied = {vary.path for vary in builds.varies}
     for kind, words, sets in _changes(drawn):
+        if any(change.partition("=")[0] in varied for change in sets):
+            continue
         try:
             bay = replace(builds, sets=(*builds.sets, *sets)).drawn(sizes)
         except BadInputError:

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, degrees, floor
+from typing import Any
 
+from pydantic import BaseModel
 from pydantic_core import PydanticCustomError
 
 from flightsim.errors import BadInputError
 from flightsim.scenario.display import Display
+from flightsim.scenario.models import Scenario
 from flightsim.scenario.quantities import KINDS, parse
 
 LENGTH_STEP = 0.05  # m: what can be bought or cut
@@ -32,7 +35,19 @@ class Vary:
     def values(self) -> tuple[float, ...]:
         """Every value in the range that can be bought or cut: the multiples of the step."""
         first, last = ceil(self.lower / self.step - _SLACK), floor(self.upper / self.step + _SLACK)
-        return tuple(k * self.step for k in range(first, last + 1))
+        return tuple(round(k * self.step, 9) for k in range(first, last + 1))
+
+    def present(self, scenario: Scenario) -> float | None:
+        """What a scenario has at the path now; None where it has no number there."""
+        first, *steps = self.path.split(".")
+        here: Any = scenario.sections.get(first, getattr(scenario, first, None))
+        for step in steps:
+            here = _inward(here, step)
+        if isinstance(here, tuple) and len(here) == 1:
+            here = here[0]
+        if isinstance(here, bool) or not isinstance(here, (int, float)):
+            return None
+        return degrees(here) if self.kind == "angle" else float(here)
 
     def set(self, value: float) -> str:
         """As for --set."""
@@ -55,7 +70,27 @@ def parse_vary(text: str, step: str | None = None) -> Vary:
     kind, lower, upper = _range(text, low.strip(), high.strip())
     if not lower < upper:
         raise _refuse(text, "the range is empty", "the lower end first, and less than the upper", _EXAMPLE)
-    return Vary(path.strip(), kind, lower, upper, _step(text, kind, step, upper - lower))
+    vary = Vary(path.strip(), kind, lower, upper, _step(text, kind, step, upper - lower))
+    if not vary.values():
+        unit = {"length": "m", "angle": "deg", "number": ""}[kind]
+        found = f"no multiple of the step, {vary.step:g} {unit}, lies in the range"
+        raise _refuse(text, found.replace(" ,", ","), "a range that holds one, or a smaller --step", _EXAMPLE)
+    return vary
+
+
+def _inward(here: Any, step: str) -> Any:
+    """What stands at one step of a path: an entry by its place or name, or a key; None where nothing does."""
+    if isinstance(here, tuple):
+        if step.isdecimal():
+            return here[int(step)] if int(step) < len(here) else None
+        named = [entry for entry in here if getattr(entry, "name", None) == step]
+        return named[0] if named else _inward(here[0], step) if len(here) == 1 else None
+    if not isinstance(here, BaseModel):
+        return None
+    for name, known in type(here).model_fields.items():
+        if step in (name, known.alias):
+            return getattr(here, name)
+    return here if step == getattr(here, "name", None) else None
 
 
 def _range(text: str, low: str, high: str) -> tuple[str, float, float]:
