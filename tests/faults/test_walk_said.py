@@ -61,7 +61,9 @@ def test_what_is_no_text_and_no_picture_is_blamed_on_the_plugin(hook: str, said:
     ],
 )
 def test_words_and_pictures_are_taken(hook: str, said: object) -> None:
-    assert asked(hook, said) == [said]
+    found = asked(hook, said)  # the bundled plugins have something to say as well
+    assert isinstance(found, list)
+    assert found.count(said) == 1
 
 
 @pytest.mark.parametrize("changes", [{"group": 7}, {"fragile": "yes"}])
