@@ -20,11 +20,15 @@ STOPPED, TERMINATED = 130, 143
 
 COMMANDS = {
     "check": "Read a scenario, build its bay, and say what is wrong with it.",
+    "compare": "Two bays, or one and a change of it, on the same shots.",
     "fly": "Fly one ball over level ground.",
+    "map": "Every launch direction: what stops it, and the smallest turn that gets a ball out.",
     "new": "Write a new scenario, asking or from a starter.",
     "plugins": "List the plugins, their hooks and their sections.",
     "run": "Fly a scenario's shots and say what they meet first.",
+    "spot": "Find where a projector, lamp or sensor can hang, hit by the fewest balls.",
     "schema": "Print the JSON Schema of a scenario file, for editors.",
+    "size": "The least size that meets a target, confirmed on fresh shots.",
     "strike": "One strike in, launch out; or how a player strikes with a club.",
 }
 

@@ -57,9 +57,15 @@ class Place:
 
 @dataclass(frozen=True)
 class Spots:
-    """What was found: the best places, fewest hits first; how many were tried and why others fell out."""
+    """What was found: the best places, fewest hits first; how many were tried and why others fell out.
+
+    looked_at `(m, 3)`, m, and visits `(m,)`: every middle tried, and the share of all balls whose ways go through the
+    box there, without the box flown.
+    """
 
     places: tuple[Place, ...]
+    looked_at: Array
+    visits: Array
     tried: int
     in_the_way: int
     in_the_swing: int
@@ -99,8 +105,11 @@ def find_spots(
     table = flyer.draw(0, n)
     weight = opened.plan.weights(n)
     visits = _visits(flyer, table, weight, places, box)
-    order = np.lexsort((-places[:, 2], visits))
-    sight = _Sight(opened, places[order], _targets(opened, see))
+    targets = _targets(opened, see)
+    # Of places hit alike, the nearest to what must be seen, else the highest.
+    away = np.linalg.norm(places - np.mean(targets, axis=0), axis=1) if targets else -places[:, 2]
+    order = np.lexsort((away, visits))
+    sight = _Sight(opened, places[order], targets)
     found: list[Place] = []
     fell = {"parts": 0, "swing": 0, "hidden": 0}
     for rank, middle in enumerate(places[order]):
@@ -117,7 +126,7 @@ def find_spots(
         if len(found) == best:
             break
     found.sort(key=lambda place: (place.hits, place.rate, -place.above_floor))
-    return Spots(tuple(found), len(places), fell["parts"], fell["swing"], fell["hidden"])
+    return Spots(tuple(found), places, visits, len(places), fell["parts"], fell["swing"], fell["hidden"])
 
 
 def _targets(opened: OpenBay, see: Sequence[str]) -> list[Array]:

@@ -1,0 +1,38 @@
+"""`flightsim spot`: where a projector, lamp or sensor can hang."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("scenario", type=click.Path(path_type=Path))
+@click.option("--box", "box", required=True, metavar="300x250x120mm", help="Along the room, across it, upward.")
+@click.option("--see", "see", multiple=True, metavar="screen", help="A part, or ball, that it must see. Repeatable.")
+@click.option("--under-roof", default="600mm", show_default=True, help="How far below the roof it may hang.")
+@click.option(
+    "--shots", type=click.IntRange(min=1), default=4000, show_default=True, help="Shots flown for each place."
+)
+@click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Seed of the random streams.")
+@click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME-spot.")
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
+def spot(
+    scenario: Path,
+    box: str,
+    see: tuple[str, ...],
+    under_roof: str,
+    shots: int,
+    seed: int,
+    out: Path | None,
+    sets: tuple[str, ...],
+) -> int:
+    """Find the places under the roof that the fewest balls come to, rebounds included, clear of the swing.
+
+    Exit code 0; 1 when no place is found; 2 for bad input; 3 when a plugin failed.
+    """
+    from flightsim.report.spot_session import SpotOrder, spot_and_report
+
+    place = out or Path("results") / f"{scenario.stem}-spot"
+    return spot_and_report(SpotOrder(scenario, box, see, under_roof, shots, seed, place, sets))
