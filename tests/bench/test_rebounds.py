@@ -17,7 +17,7 @@ from flightsim.study.build import open_bay
 from flightsim.study.fly import CHUNK, Flyer
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
-SHOTS, TURNS, LOOPED = 100_000, 5, 8
+SHOTS, TURNS, LOOPED = 100_000, 3, 14
 LEAST = 30.0  # times as fast as the loop; about 90 were seen
 
 

@@ -57,6 +57,8 @@ def difference(names, found, at, ball, harmless):
         bounced = k == 0 and not went_through and not touch.rolls
         if bounced and np.abs(found.leaving[:, here] - touch.velocity).max() > 5e-3:
             return f"touch 1, {touch.part}: leaves with {found.leaving[:, here]}, not {touch.velocity}", k
+        if not went_through and touch.rolls != (abs(found.leaving[:, here] @ found.normal[:, here]) < 1e-9):
+            return f"touch {k + 1}, {touch.part}: rolls from there or not", k
         if went_through != (ball.end == "broke" and touch is ball.contacts[-1]):
             return f"touch {k + 1}, {touch.part}: goes through or not", k
     # A ball may lose its last energy in the air: then the loop lists one more touch, with nothing left to do harm.
@@ -103,6 +105,7 @@ FACINGS = {
     "board": Facing("board", plate=Plate(8e9, 0.018, 650.0), foam=Foam(0.02, 1.2e5), friction=0.5, tangential=0.0),
     "slippery": Facing("slippery", table=((0.0, 0.8), (30.0, 0.6), (80.0, 0.5)), friction=0.05),
     "rough": Facing("rough", fixed=0.7, friction=0.9, tangential=0.4),
+    "thin": Facing("thin", own=0.5, broken=12.0),
     "net": Facing("net", fixed=0.3, friction=0.4, hold=2.0),
 }
 
