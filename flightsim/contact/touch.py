@@ -159,7 +159,8 @@ def _up_to_plane(plane: tuple[Array, float], arcs: ArcBatch, balls: Index, tau: 
     if axes.size == 1:
         height = path[:, axes[0]].take(balls, axis=1) * normal[axes[0]]
     else:
-        height = np.einsum("i,kin->kn", normal, path.take(balls, axis=2))
+        way = path.take(balls, axis=2)  # written out: einsum rounds a single ball otherwise
+        height = way[:, 0] * normal[0] + way[:, 1] * normal[1] + way[:, 2] * normal[2]
     bend, until = dot(np.abs(normal), arcs.bend_bounds.take(balls, axis=1)), arcs.until[balls]
     tau = _down_to(height, offset, bend, until, arcs.radius, tau)
     near = tau <= until
