@@ -3,8 +3,8 @@
 A cell is closed when its middle's path, the ball grown by the bound on the cell's spread (path_spread), keeps clear of
 all that is unprotected, of openings, floors, people and the guards' free edges until one guard has certainly stopped
 it. That is: it has come below that guard's face by the bound, always inside the face's outline by the bound; or, where
-two guards meet in a corner, all of the cell's balls are within a radius of one guard. What comes after the first contact
-is not shown by it.
+two guards meet in a corner, all of the cell's balls are within a radius of one guard. What comes after the first
+contact is not shown by it.
 """
 
 from __future__ import annotations
@@ -41,8 +41,8 @@ class Shown(IntEnum):
 
 @dataclass
 class _Paths:
-    """Middle paths of cells, with their bound. points `(k + 1, 3, n)`; eps, eps_z `(k + 1, n)`; stray: of a path from
-    its chords; stop `(n,)`: piece at whose end the ball has been stopped, 0 where it is not; face: by which face, or -1.
+    """Middle paths of cells, with their bound. points `(k + 1, 3, n)`; eps, height `(k + 1, n)`; stray: of a path from
+    its chords; stop `(n,)`: piece at whose end the ball has been stopped, 0 where it is not; face: by which, or -1.
     """
 
     points: Array
@@ -115,8 +115,8 @@ class Closing:
         ahead = (2.2 * (up + side) * far + 2.0 * radius + BEYOND) / np.maximum(square, 1e-3)
         points, times, flown = free_paths(s.physics, s.launches(el, az), first.time + ahead, PIECES)
         step = np.sqrt((np.diff(points, axis=0) ** 2).sum(axis=1)) / np.maximum(np.diff(times, axis=0), 1e-12)
-        slowest = float(np.nanmin(np.where(flown, step, np.inf), initial=np.inf))
-        flown &= step.min(axis=0) > self.slowest
+        slowest = float(np.min(np.where(flown, step, np.inf), initial=np.inf))
+        flown = np.asarray(flown & (step.min(axis=0) > self.slowest), dtype=bool)
         steep = self._steep(slowest, float(times.max(initial=0.0)))
         eps, height = spread(points, times, up, side, s.physics.gravity, steep.growth)
         stray = steep.bend * (times[1] - times[0]) ** 2 / 8.0

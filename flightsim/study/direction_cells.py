@@ -64,8 +64,8 @@ def make_lattice(step_deg: float = STEP_DEG, levels: int = LEVELS) -> Lattice:
 class DirectionCells:
     """Cells that fill the sphere, and what was found at their points.
 
-    row and column `(n,)`: their lower left corner on the lattice; size `(n,)`: lattice steps a side; code `(POINTS, n)`:
-    what was found at the middle and the four corners.
+    row and column `(n,)`: their lower left corner on the lattice; size `(n,)`: lattice steps a side; code
+    `(POINTS, n)`: what was found at the middle and the four corners.
     """
 
     lattice: Lattice

@@ -107,8 +107,8 @@ class DirectionMap:
 def direction_map(shooter: Shooter, aim: Aim, factor: float, lattice: Lattice) -> DirectionMap:
     """Look in every direction: the first flight on cells that are cut where what is met changes, then the rebounds.
 
-    Balls that do no harm at their first contact are followed to their ends: one for each coarsest cell and thing met,
-    within the envelope one for each quarter of such a cell.
+    Balls that do no harm at their first contact are followed to their ends: one for each four coarsest cells and thing
+    met, within the envelope one for each quarter of such a cell.
     """
     coarse = envelope(aim, lattice)
     flown = 0
@@ -132,7 +132,7 @@ def direction_map(shooter: Shooter, aim: Aim, factor: float, lattice: Lattice) -
     ends[asked] = fates.escaped
     open_ = first | ends[groups]
     doubt = _doubt(cells, region[0], open_[0]) & ~first.all(axis=0)
-    flags = _flag_shares(cells, first, shooter.meets[region], groups, asked, fates.flags, who.size)
+    flags = _flag_shares(cells, first, shooter.meets[region].astype(np.intp), groups, asked, fates.flags, who.size)
     return DirectionMap(
         aim, factor, shooter, cells, region, first, open_, doubt, reach, coarse, flags, flown, asked.size
     )
@@ -141,12 +141,12 @@ def direction_map(shooter: Shooter, aim: Aim, factor: float, lattice: Lattice) -
 def _groups(cells: DirectionCells, code: Index, reach: Mask) -> tuple[Index, Index]:
     """The group `(POINTS, n)` of each point, and the point, as an index into (POINTS * n), that stands for each group.
 
-    A group is what is met in one coarsest cell, or within the envelope in a quarter of one. Middles of large cells
+    A group is what is met in four coarsest cells, or within the envelope in a quarter of one. Middles of large cells
     stand before all others.
     """
     units = cells.lattice.units
     fine = units // 2 if cells.lattice.levels else units
-    side = np.where(reach, fine, units)
+    side = np.where(reach, fine, 2 * units)
     wide = cells.lattice.shape[1]
     cell = (cells.row // side * side) * wide + cells.column // side * side
     name = (cell * 2 + reach) * (int(code.max()) + 1) + code
@@ -183,9 +183,10 @@ def _doubt(cells: DirectionCells, region: Index, open_: Mask) -> Mask:
     for i in range(int(span.max())):
         for j in range(int(span.max())):
             inside_ = (i < span) & (j < span)
-            found |= inside_ & doubt[
-                np.minimum(cells.row // unit + i, tall - 1), np.minimum(cells.column // unit + j, wide - 1)
-            ]
+            found |= (
+                inside_
+                & doubt[np.minimum(cells.row // unit + i, tall - 1), np.minimum(cells.column // unit + j, wide - 1)]
+            )
     return found
 
 

@@ -15,15 +15,16 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
-WIDER = np.radians(0.5)  # round each drawn launch direction: judgement
+WIDER = np.radians(1.0)  # round each drawn launch direction: judgement
 FINEST = 256  # parts of a coarsest cell's side: 2.5 deg down to 0.01 deg
-BUDGET = 12_000  # cells looked at; those that are left then are undecided
+BUDGET = 20_000  # cells looked at; those that are left then are undecided
 
 
 def envelope(aim: Aim, lattice: Lattice) -> Mask:
     """Which coarsest cells `(rows, 2 rows)` the club's strikes reach.
 
-    Those that come within WIDER of any launch drawn of it, measured from the middle to the farthest corner: never less.
+    Those that come within WIDER of any launch drawn of it, measured from the middle to the farthest corner, never less;
+    and those that these enclose.
     """
     from scipy.spatial import cKDTree
 
@@ -34,7 +35,16 @@ def envelope(aim: Aim, lattice: Lattice) -> Mask:
     reach = lattice.step / 2.0 * np.sqrt(1.0 + widest**2) + WIDER
     chord = 2.0 * np.sin(reach / 2.0)
     nearest, _ = cKDTree(aim.drawn.T).query(middle.T, distance_upper_bound=float(chord.max()))
-    return np.asarray(nearest <= chord).reshape(lattice.rows, 2 * lattice.rows)
+    return fill((nearest <= chord).reshape(lattice.rows, 2 * lattice.rows))
+
+
+def fill(reached: Mask) -> Mask:
+    """With the holes that are left between drawn launches; all round the back, where the ends of azimuth meet, too."""
+    from scipy.ndimage import binary_fill_holes
+
+    wide = reached.shape[1]
+    whole = binary_fill_holes(np.tile(reached, (1, 3)))[:, wide : 2 * wide]
+    return np.asarray(whole | binary_fill_holes(reached))
 
 
 def inside(cells: DirectionCells, coarse: Mask) -> Mask:
@@ -67,9 +77,7 @@ class Closure:
         return self.bare == 0.0 and self.left == 0
 
 
-def close(
-    closing: Closing, lattice: Lattice, coarse: Mask, finest: int = FINEST, budget: int = BUDGET
-) -> Closure:
+def close(closing: Closing, lattice: Lattice, coarse: Mask, finest: int = FINEST, budget: int = BUDGET) -> Closure:
     """Show cell by cell that a guard is met first, cutting in four what is not shown.
 
     finest: parts of a coarsest cell's side at which cutting ends; budget: of cells looked at.

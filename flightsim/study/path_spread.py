@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.first import LONGEST_ARC
-from flightsim.flight.arcs import Flights, horner
+from flightsim.flight.arcs import horner
 from flightsim.flight.integrator import Physics, fly_arcs, spin_decay_rate
 from flightsim.flight.launches import Launches
 
@@ -83,7 +83,7 @@ def spread(
     return np.maximum.accumulate(up * far + side * (level + up * far) + falls, axis=0), height
 
 
-def free_paths(physics: Physics, launches: Launches, end: Array, pieces: int) -> tuple[Array, Array, Array]:
+def free_paths(physics: Physics, launches: Launches, end: Array, pieces: int) -> tuple[Array, Array, NDArray[np.bool_]]:
     """Ball centres `(pieces + 1, 3, n)`, m, at even times up to end `(n,)`, s, as if nothing were there; the times
     `(pieces + 1, n)`; and which could be flown `(n,)`.
     """
@@ -104,11 +104,7 @@ def free_paths(physics: Physics, launches: Launches, end: Array, pieces: int) ->
         on = np.flatnonzero(~bad & (now + arcs.duration < end[who]))
         if on.size == 0:
             break
-        arcs = _at_end(arcs, on)
+        arcs = arcs.take(on)
         position, velocity, spin = arcs.path.sum(axis=0), arcs.end_velocity, arcs.end_spin
         now, who = arcs.start_time + arcs.duration, who[on]
-    return points, times, flown & np.isfinite(points).all(axis=(0, 1))
-
-
-def _at_end(arcs: Flights, on: NDArray[np.intp]) -> Flights:
-    return arcs.take(on)
+    return points, times, np.asarray(flown & np.isfinite(points).all(axis=(0, 1)))

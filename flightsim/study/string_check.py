@@ -1,4 +1,4 @@
-"""The string check: what a string from the ball to each edge of the protection reads on a phone level. Plain geometry."""
+"""The string check: what a string from the ball to each edge of the protection reads on a level. Plain geometry."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ UPRIGHT = 0.7  # of a direction's z: an edge, or a face's normal, that stands
 class StringReading:
     """One point of one edge, from the ball's centre.
 
-    elevation, azimuth rad (+ up, + right): what a level, and a protractor on the floor, read along the string; length m;
-    point `(3,)`, m; touches rad: how much nearer to the edge than the string a ball's path still touches it.
+    elevation, azimuth rad (+ up, + right): what a level, and a protractor on the floor, read along the string; length,
+    m; point `(3,)`, m; touches rad: how much nearer to the edge than the string a ball's path still touches it.
     """
 
     where: str
@@ -45,7 +45,9 @@ class EdgeString:
 
 
 def string_check(bay: Bay, aim: Aim, radius: float) -> tuple[EdgeString, ...]:
-    """Every free edge of the guards' flat faces as seen from the ball; radius: of the ball, m.
+    """Every free edge of the guards' flat faces as seen from the ball, nearest to the normal shot first.
+
+    radius: of the ball, m.
 
     An edge that another guard or the floor comes within a radius of is joined to it, and has no string.
     """
@@ -59,7 +61,8 @@ def string_check(bay: Bay, aim: Aim, radius: float) -> tuple[EdgeString, ...]:
         for piece in free_edges(face, others, radius):
             if np.linalg.norm(piece.b - piece.a) >= SHORT:
                 found.append(_string(part, face, piece, aim, radius))
-    return tuple(found)
+    normal = unit(aim.elevation, aim.azimuth)[:, None]
+    return tuple(sorted(found, key=lambda edge: float(apart((edge.nearest.point - aim.start)[:, None], normal)[0])))
 
 
 def _is_flat(part: Part) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
 NARROW_DEG = 10.0  # with protection nearer than this on both sides, a ball goes through a gap: judgement
+FAR_DEG = 45.0  # protection farther off than this tells no way: judgement
 DOWNWARD = -0.7  # of a face's normal: a face that looks down is ceiling, or hangs from it
 BACK_DEG = 135.0  # from the target line: behind the player
 
@@ -61,15 +63,15 @@ class Sight:
     """Where the nearest guard is from each direction of a map: to the left, right, below and above."""
 
     def __init__(self, found: DirectionMap) -> None:
-        cells, lattice = found.cells, found.cells.lattice
+        lattice = found.cells.lattice
         self.bay, self.lattice = found.shooter.around.bay, lattice
-        region = paint(found, found.region[0])
+        region = paint(found, found.region[0]).astype(np.intp)
         self.cell = np.pi / region.shape[0]
         self.region = region
         # A cell that a guard fills in part only is none: balls that just get past look at it from there.
-        guard = paint(found, (found.shooter.meets[found.region] == Meets.GUARD).all(axis=0))
+        guard = paint(found, (found.shooter.meets[found.region] == Meets.GUARD).all(axis=0)).astype(bool)
         tall, wide = guard.shape
-        level = np.cos(lattice.elevation((np.arange(tall) * 2 + 1)))[:, None]  # of the middles of the finest cells
+        level = np.cos(lattice.elevation(np.arange(tall) * 2 + 1))[:, None]  # of the middles of the finest cells
         thrice = np.tile(guard, (1, 3))
         place = np.arange(wide, 2 * wide)
         before = _last(thrice, 1)[:, wide : 2 * wide]
@@ -106,12 +108,13 @@ class Sight:
         column = ((azimuth[who] + np.pi) / self.cell).astype(np.intp) % wide
         way = _PASSING[self.nearest[row, column]]
         past = self.past[row, column].astype(np.intp)
-        far = self.far[row, column]
-        lonely = ~np.isfinite(far) | (far == 0.0)  # no guard to be seen, or one all round: by the side that it goes to
+        far = np.where(np.isfinite(self.far[row, column]), self.far[row, column], 3.0)
+        # No guard near enough to tell by, or one all round: by the side that it goes to.
+        lonely = (far % np.pi > np.radians(FAR_DEG)) | (far == 0.0)
         way[lonely] = np.where(azimuth[who] < 0.0, WAYS.index(Way.LEFT), WAYS.index(Way.RIGHT))[lonely]
         past[lonely] = NONE
         overhead = (contacts.normal[2, who] < DOWNWARD) & ~self._guard_below(contacts.point[:, who])
-        way[overhead] = WAYS.index(Way.CEILING)
+        way[overhead], past[overhead] = WAYS.index(Way.CEILING), NONE
         sides = self.gap[:, row, column].astype(np.intp)
         gap = sides[0] >= 0
         way[gap], past[gap] = WAYS.index(Way.GAP), sides[0][gap]
@@ -134,7 +137,7 @@ class Sight:
 def _gaps(far: Array, which: NDArray[np.int16], guard: Mask) -> NDArray[np.int16]:
     """The two guards `(2, rows, columns)` on both sides of gaps, -1 elsewhere: regions, the nearer first.
 
-    far, which `(4, rows, columns)`: angle, rad, to the nearest guard to the left, right, below and above, and its region.
+    far, which `(4, rows, columns)`: angle, rad, to the nearest guard to the left, right, below and above; its region.
     """
     sides = np.full((2, *guard.shape), NONE, dtype=np.int16)
     for a, b in ((0, 1), (2, 3)):
@@ -156,7 +159,7 @@ def _last(has: Mask, axis: int) -> Index:
     return np.asarray(np.maximum.accumulate(np.where(has, index, -1), axis=axis))
 
 
-def paint(found: DirectionMap, value: NDArray[np.generic]) -> NDArray[np.generic]:
+def paint(found: DirectionMap, value: NDArray[Any]) -> NDArray[Any]:
     """Values `(n,)` of cells on a raster of the finest cells, elevation from -90 deg by azimuth from -180 deg."""
     cells = found.cells
     unit = max(1, cells.lattice.units >> cells.lattice.levels)
