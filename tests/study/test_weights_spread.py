@@ -15,9 +15,9 @@ from flightsim.report.terminal import print_result
 from flightsim.report.words import weights_words
 from flightsim.strike.played_plan import plan_played
 from flightsim.strike.tails import Tails
-from flightsim.study.rates import make_rates
 from flightsim.study.build import open_bay, tee_spots
 from flightsim.study.files import summary
+from flightsim.study.rates import make_rates
 from flightsim.study.result import RunResult
 from flightsim.study.run import run
 from flightsim.study.weights_spread import SHIFT, weight_models
