@@ -85,6 +85,8 @@ class Facing:
         sizes += [*vars(self.foam).values()] if self.foam else []
         if not all(isfinite(size) and size >= 0.0 for size in sizes):
             raise ValueError(f"facing {self.name}: its numbers must be finite, and none below nought")
+        if self.plate and 0.0 in (self.plate.stiffness, self.plate.thickness, self.plate.density):
+            raise ValueError(f"facing {self.name}: a plate has stiffness, thickness and density above nought")
         if not (self.damage > 0.0 and self.broken > 0.0):
             raise ValueError(f"facing {self.name}: damage and broken must be more than 0 J")
         if any(a >= b for (a, _), (b, _) in zip(self.table, self.table[1:], strict=False)):
@@ -119,11 +121,16 @@ def facing_from(name: str, given: dict[str, Any]) -> Facing:
     if unknown := sorted(set(given) - known):
         raise ValueError(f"facing {name}: {', '.join(unknown)} is unknown; known: {', '.join(sorted(known))}")
     built = dict(given)
-    if "plate" in built:
-        built["plate"] = Plate(**built["plate"])
-    if "foam" in built:
-        built["foam"] = Foam(**built["foam"])
-    return Facing(name, **built)
+    try:
+        if "plate" in built:
+            built["plate"] = Plate(**built["plate"])
+        if "foam" in built:
+            built["foam"] = Foam(**built["foam"])
+        if "table" in built:
+            built["table"] = tuple((float(speed), float(e)) for speed, e in built["table"])
+        return Facing(name, **built)
+    except TypeError as error:
+        raise ValueError(f"facing {name}: {error}") from error
 
 
 @cache

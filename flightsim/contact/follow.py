@@ -7,6 +7,7 @@ from dataclasses import fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.bay.shapes import Shape
 from flightsim.contact.arcs import ArcBatch
 from flightsim.contact.crossings import crossings, note_person
 from flightsim.contact.ends import Ends, arc_ends
@@ -15,7 +16,7 @@ from flightsim.contact.first import LONGEST_ARC, MAX_FLIGHT_TIME, Contacts, time
 from flightsim.contact.hit import after_hits
 from flightsim.contact.log import ContactLog
 from flightsim.contact.moving import Moving
-from flightsim.contact.rolling import LIFT, OFF, roll_arcs
+from flightsim.contact.rolling import LIFT, OFF, OnFace, roll_arcs
 from flightsim.contact.surroundings import Surroundings
 from flightsim.flight.arcs import Flights
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics, fly_arcs
@@ -30,6 +31,7 @@ MAX_STEPS = 2000
 WEDGED = 40  # slow touches in a row, within a few millimetres: the ball lies between two things (judgement)
 WEDGE = 5.0e-3  # m
 _ROLL_LOOKS = np.linspace(0.0, 1.0, 17)[1:]
+_HALVINGS = 12  # of the time between two looks
 
 
 def follow(
@@ -104,6 +106,9 @@ def _step(
     )  # fmt: skip
     on = np.flatnonzero(ends.goes_on & (tau == 1.0))
     at.velocity[:, on], at.spin[:, on] = flights.end_velocity[:, on], flights.end_spin[:, on]
+    ground = np.flatnonzero(balls.on >= 0)  # friction turns a ball evenly in time
+    turned = flights.end_spin[:, ground] - flights.spin[:, ground]
+    at.spin[:, ground] = flights.spin[:, ground] + turned * tau[ground]
     at.on[off] = -1
     _unresolved(fates, at.shot[ends.failed], at.velocity[:, ends.failed])
     _leave(at.take(ends.opening >= 0), ends.opening[ends.opening >= 0], around, fates)
@@ -132,11 +137,9 @@ def _arcs(physics: Physics, balls: Moving, around: Surroundings, tolerance: floa
     stops = np.zeros(len(balls), dtype=bool)
     if ground.size == 0:
         return balls, flights, stops
-    friction = np.array([facing.rolling for facing in around.facings])[rolling.on]
-    terms = len(flights.path)
-    rolls, stops[air.size :] = roll_arcs(
-        rolling.point, rolling.velocity, rolling.level, friction, rolling.time, physics.gravity, physics.ball, terms
-    )
+    mu = np.array([(facing.rolling, facing.friction) for facing in around.facings])[rolling.on].T
+    on_face = OnFace(rolling.point, rolling.velocity, rolling.level, rolling.spin, mu[0], mu[1], rolling.time)
+    rolls, stops[air.size :] = roll_arcs(on_face, physics.gravity, physics.ball, len(flights.path))
     return flying.joined(rolling), flights.joined(rolls), stops
 
 
@@ -153,12 +156,21 @@ def _over_the_edge(balls: Moving, around: Surroundings, flights: Flights, ends: 
         some, shape = flights.take(who), around.bay.parts[k].shape
         cut = np.full(who.size, np.inf)
         for look in _ROLL_LOOKS[::-1]:
-            away = shape.distance(some.position(np.full(who.size, look)))[0] > radius + LIFT + OFF
-            cut = np.where(away, look, cut)
+            cut = np.where(_off(shape, some, np.full(who.size, look), radius), look, cut)
+        low = cut - _ROLL_LOOKS[0]  # it left since the look before
+        for _ in range(_HALVINGS):
+            middle = np.where(np.isfinite(cut), (low + cut) / 2.0, 1.0)
+            away = _off(shape, some, middle, radius)
+            low, cut = np.where(away, low, middle), np.where(away & np.isfinite(cut), middle, cut)
         fell = cut < ends.tau[who]
         off[who[fell]] = True
         ends.tau[who[fell]], ends.part[who[fell]], ends.opening[who[fell]] = cut[fell], -1, -1
     return off
+
+
+def _off(shape: Shape, rolls: Flights, tau: Array, radius: float) -> Mask:
+    """Whether the face carries the rolling balls no longer."""
+    return np.asarray(shape.distance(rolls.position(tau))[0] > radius + LIFT + OFF)
 
 
 def _cross(balls: Moving, around: Surroundings, own: Mask, arcs: ArcBatch, fates: Fates) -> None:

@@ -12,7 +12,7 @@ from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.log import ContactLog
 from flightsim.contact.moving import Moving
 from flightsim.contact.rebound import Hits, Rebounds
-from flightsim.contact.rolling import LIFT, NEARLY_LEVEL, SETTLES, settle
+from flightsim.contact.rolling import LIFT, NEARLY_LEVEL, SETTLES
 from flightsim.contact.sinking import sinking_arcs, speed_left
 from flightsim.contact.surroundings import Surroundings
 from flightsim.flight.ball import Ball
@@ -138,7 +138,7 @@ def _behind(
 
 
 def _roll(balls: Moving, some: slice, k: int, hits: Hits, after: Rebounds) -> None:
-    """Balls that would only hop on a face that is nearly level roll on it."""
+    """Balls that would only hop on a face that is nearly level stay on it, and slide or roll."""
     up = hits.normal[2]
     hop = (balls.velocity[:, some] * hits.normal).sum(axis=0)
     rolls = (up > NEARLY_LEVEL) & (hop < SETTLES)
@@ -146,7 +146,7 @@ def _roll(balls: Moving, some: slice, k: int, hits: Hits, after: Rebounds) -> No
         return
     at = np.arange(some.start, some.stop)[rolls]
     normal = hits.normal[:, rolls]
-    balls.velocity[:, at], balls.spin[:, at] = settle(balls.velocity[:, at], balls.spin[:, at], normal, hits.ball)
+    balls.velocity[:, at] -= normal * hop[rolls]
     balls.point[:, at] += normal * LIFT
     balls.on[at], balls.level[:, at] = k, normal
 

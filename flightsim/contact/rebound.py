@@ -71,13 +71,19 @@ def bounce(hits: Hits, restitution: Array, friction: float, tangential: float, h
     Below a walking pace restitution tends to what parts ball and face: see SEPARATE.
     """
     inward = hits.normal_speed
-    out = restitution * inward
-    e = np.where((inward > 0.0) & (out < SEPARATE), np.minimum(SEPARATE / np.maximum(inward, 1e-300), 1.0), restitution)
+    e = np.where(
+        (inward > 0.0) & (restitution * inward < SEPARATE),
+        np.minimum(SEPARATE / np.maximum(inward, 1e-300), 1.0),
+        restitution,
+    )
     k = inward.size
     velocity, spin = oblique_bounce(
         hits.velocity, hits.spin, hits.normal, e, np.full(k, friction), np.full(k, tangential), hits.ball
     )
-    held = (out < hold) & (inward > SEPARATE)  # one that rests against the face already only slides
+    # Along the face a ball may leave fast though it is sent back slow: only one that is slow altogether stays. One that
+    # rests against the face already only slides.
+    leaving = np.sqrt((velocity * velocity).sum(axis=0))
+    held = (leaving < hold) & (inward > SEPARATE)
     if held.any():
         velocity[:, held] = hits.normal[:, held] * SEPARATE
         spin[:, held] = 0.0

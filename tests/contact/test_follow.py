@@ -423,3 +423,23 @@ def test_a_face_that_cannot_be_is_refused_by_name(given, words):
 def test_a_facing_that_nobody_knows_is_no_facing():
     with pytest.raises(KeyError):
         around(box_of(wall(facing="cheese")))
+
+
+def test_a_ball_that_skids_loses_mu_g_until_it_rolls_with_five_sevenths_of_its_speed():
+    """A solid ball without spin slides until 2 v/(7 mu g), and then rolls at 5/7 of v (textbook mechanics).
+
+    It hits what stands 1 m ahead while it still slides: at sqrt(v^2 - 2 mu g s), s the way of its centre.
+    """
+    speed, mu = 12.0, 0.4
+    made = box_of(floor("test", x=(-5, 60)), part("kerb", block(vector(1.0, -1, 0), vector(1.1, 1, 0.3))),
+                  low=vector(-6, -3, -1), high=vector(61, 3, 3))  # fmt: skip
+    balls = shots(((0, 0, R), (speed, 0, -1e-6)))
+    ended = follow(around(made, test=rolling(0.1, mu)), balls, VACUUM, to_rest=True)
+    kerb = np.flatnonzero(np.array([made.parts[k].name for k in ended.contacts.part]) == "kerb")[0]
+    assert ended.contacts.arriving[0, kerb] == pytest.approx(np.sqrt(speed**2 - 2 * mu * G * (1.0 - R)), rel=1e-6)
+    free = box_of(floor("test", x=(-5, 400)), low=vector(-6, -3, -1), high=vector(401, 3, 3))
+    alone = follow(around(free, test=rolling(0.1, mu)), balls, VACUUM, to_rest=True)
+    rolls = speed / (1 + K)
+    slid = (speed**2 - rolls**2) / (2 * mu * G)
+    assert alone.fates.rests.all()
+    assert alone.fates.point[0, 0] == pytest.approx(slid + rolls**2 / (2 * 0.1 * G), rel=1e-3)

@@ -113,8 +113,6 @@ def bounce(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts
         return v, w
     e = restitution(face, inward, facts.mass, radius)
     out = e * inward
-    if out < face["hold"] and inward > SEPARATE:
-        return n * SEPARATE, np.zeros(3)
     if out < SEPARATE:
         out = min(SEPARATE, inward)
         e = out / inward
@@ -122,7 +120,7 @@ def bounce(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts
     slip = at_contact - n * (at_contact @ n)
     size = float(np.linalg.norm(slip))
     if size == 0.0:
-        return v + n * (inward + out), w
+        return held_or(v + n * (inward + out), w, n, face, inward)
     t = slip / size
     rolls_about = np.cross(n, t)
     v_t, w_t = float(v @ t), float(w @ rolls_about)
@@ -130,7 +128,15 @@ def bounce(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts
     limit = face["friction"] * (1 + e) * inward
     push = max(push, -limit)
     v_after, w_after = v_t + push, w_t - push / (k * radius)
-    return v + t * (v_after - v_t) + n * (inward + out), w + rolls_about * (w_after - w_t)
+    after = v + t * (v_after - v_t) + n * (inward + out), w + rolls_about * (w_after - w_t)
+    return held_or(*after, n, face, inward)
+
+
+def held_or(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, inward: float):
+    """What would leave slower than the face's hold, along it included, stays."""
+    if float(np.linalg.norm(v)) < face["hold"] and inward > SEPARATE:
+        return n * SEPARATE, np.zeros(3)
+    return v, w
 
 
 class Follower:
