@@ -51,5 +51,5 @@ def recommended_gap(
 
 def _depth(cloth: Cloth, speed: float, place: tuple[float, float] | None, ball_mass: float) -> float:
     """Depth at a place, or where the cloth sinks deepest, m."""
-    table = depth_table(cloth, ball_mass)
+    table = depth_table(cloth, ball_mass, True)
     return float(table.deepest(speed)[0] if place is None else table.depth(speed, *place))

@@ -123,12 +123,14 @@ def strike(
     spacing: float = 0.025,
     ball_mass: float = BALL_MASS,
     keep_energy: bool = False,
+    to_deepest: bool = False,
 ) -> Strikes:
     """Hit a cloth squarely, each hit on a cloth at rest.
 
     speed `(n,)`, m/s; across and up `(n,)`, m, from the cloth's lower left corner, taken to the nearest node; spacing
     of the mesh, m. Hits that are all on a middle line are worked on half the cloth.
-    energy is kept for hits that fit one block.
+    energy is kept for hits that fit one block. to_deepest: stop there, with return speed nought; once a ball is on its
+    way back it never sinks deeper.
     Raises ValueError for a hit beyond the cloth, for a speed that is none, and for a mesh too coarse for the cloth.
     """
     given = (np.asarray(each, dtype=np.float64).reshape(-1) for each in (speed, across, up))
@@ -147,7 +149,7 @@ def strike(
         hit = (at_ball[1], at_ball[0], np.arange(block.size))
         whole = lattice.add_mass(hit, share * ball_mass)
         lattice.speed[2][hit] = speeds[block] * share * ball_mass / whole
-        done.append(_Follower(lattice, at_ball, side[block], share, keep_energy).follow())
+        done.append(_Follower(lattice, at_ball, side[block], share, keep_energy, to_deepest).follow())
     return _joined(done)
 
 
@@ -168,7 +170,7 @@ def _joined(blocks: list[Strikes]) -> Strikes:
 def _nearest(at: Array, side: float, count: int) -> Places:
     """Number of the node nearest to a place, m, along a side; the same number from either end for mirrored places."""
     far = at > 0.5 * side
-    node = np.floor(np.where(far, side - at, at) / side * count + 0.5).astype(np.intp)
+    node = np.floor(np.where(far, side - at, at) / side * count + 0.5 + 1e-9).astype(np.intp)
     return np.asarray(np.where(far, count - node, node))
 
 
@@ -186,8 +188,11 @@ def _nearest_side(nodes: list[Places], counts: tuple[int, int], sides: tuple[str
 class _Follower:
     """Steps hits until each ball is given back, or the time is over, and leaves those away that are done."""
 
-    def __init__(self, lattice: Lattice, nodes: list[Places], side: Places, share: float, keep_energy: bool) -> None:
-        self.lattice, self.nodes, self.side, self.share, self.keep_energy = lattice, nodes, side, share, keep_energy
+    def __init__(
+        self, lattice: Lattice, nodes: list[Places], side: Places, share: float, keep_energy: bool, to_deepest: bool
+    ) -> None:
+        self.lattice, self.nodes, self.side, self.share = lattice, nodes, side, share
+        self.keep_energy, self.to_deepest = keep_energy, to_deepest
         hits = side.size
         self.alive = np.arange(hits)  # the hits still in the lattice, by number
         self.depth, self.depth_time, self.return_speed, self.return_time, self.edge_moved = np.zeros((5, hits))
@@ -230,8 +235,8 @@ class _Follower:
         self.depth_time[hit] = np.where(depth > self.depth[hit], time, self.depth_time[hit])
         self.depth[hit] = np.maximum(depth, self.depth[hit])
         # On its way back, and the cloth would have to pull it on: the cloth only pushes, so it goes.
-        turned = (now < 0.0) & (now > before)
-        self.return_speed[hit] = -np.where(turned, before, now)
+        turned = (now < 0.0) & (self.to_deepest | (now > before))
+        self.return_speed[hit] = 0.0 if self.to_deepest else -np.where(turned, before, now)
         self.return_time[hit] = time
         self.given_back[hit] = turned
 

@@ -19,7 +19,7 @@ from flightsim.plugin.hookspecs import HOOK_API, PROJECT
 
 BUNDLED = (
     "room", "obstacles", "screen", "canopy", "side_nets", "ceiling", "frame", "people", "facings",
-    "swing_room",
+    "swing_room", "screen_give",
 )  # fmt: skip
 GROUP = "flightsim"  # entry point group of strangers' plugins
 

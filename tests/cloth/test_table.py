@@ -35,6 +35,14 @@ def test_a_table_is_the_same_from_both_sides():
         assert read(50.0, across, up) == pytest.approx(read(50.0, 2.0 - across, 1.6 - up), rel=1e-9)
 
 
+def test_a_table_to_the_deepest_has_the_same_depths_and_no_returns():
+    whole, short = depth_table(SMALL), depth_table(SMALL, to_deepest=True)
+    assert np.array_equal(whole.depths, short.depths)
+    assert np.all(short.edges <= whole.edges)
+    assert not short.restitutions.any()
+    assert whole.restitutions.all()
+
+
 def test_a_table_is_worked_out_once():
     assert depth_table(SMALL) is depth_table(replace(SMALL))
 

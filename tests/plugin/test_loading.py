@@ -58,12 +58,12 @@ def test_the_bundled_plugins_come_in_a_fixed_order_and_own_their_sections() -> N
     plugins = load_plugins()
     assert plugins.names == BUNDLED == (
         "room", "obstacles", "screen", "canopy", "side_nets", "ceiling", "frame", "people", "facings",
-        "swing_room",
+        "swing_room", "screen_give",
     )  # fmt: skip
     assert [section.key for section in plugins.sections()] == list(BUNDLED)
     assert [section.key for section in plugins.sections() if section.required] == ["room"]
     assert [section.key for section in plugins.sections() if section.several] == [
-        "obstacles", "screen", "canopy", "frame", "facings",
+        "obstacles", "screen", "canopy", "frame", "facings", "screen_give",
     ]  # fmt: skip
 
 

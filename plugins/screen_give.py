@@ -1,0 +1,314 @@
+"""How far the screen and the nets give, what they send back, where a hit opens an edge, and the gap that they need.
+
+Physics: `flightsim.cloth`, docs/cloth.md. Without the section every screen of cloth and every net has default numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from difflib import get_close_matches
+from typing import Annotated, Any, Literal, Self
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+
+from flightsim.bay.parts import Bay, Part, Role
+from flightsim.cloth.closed_form import FAR_FACTOR, NEAR_FACTOR
+from flightsim.cloth.fabric import SIDES, Cloth
+from flightsim.cloth.hand_test import dent
+from flightsim.contact.giving import EDGE_BAND, Give, Hung, give_of, hung
+from flightsim.contact.rebound import PartRebound
+from flightsim.flight.ball import BALLS
+from flightsim.plugin.hookspecs import BayView, Finding, FinishedRun, hookimpl
+from flightsim.plugin.places import entry_key
+from flightsim.scenario.display import Display
+from flightsim.scenario.errors import Problem
+from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.quantities import ArealMass, Size, Stiffness, Tension, refusal
+
+Array = NDArray[np.float64]
+Kind = Literal["screen", "net"]
+Side = Literal["left", "right", "foot", "top"]
+
+DEFAULTS: dict[Kind, Cloth] = {
+    "screen": Cloth(),  # reference
+    "net": Cloth(areal_mass=0.09, stiffness=20e3, shear_ratio=0.0, pretension=10.0),  # 60-120 g/m2 read; rest judgement
+}
+# A default net's band: .4 to .6 m at 70 m/s (reference), over the .54 m that the lattice gives for it.
+NET_BAND = (0.4 / 0.54, 0.6 / 0.54)
+CORD_EA = ((0.005, 0.008, 0.010), (60.0, 125.0, 250.0))  # diameter m, EA N: 50-70, 100-150, 200-300 (memory, low)
+DESIGN_SPEED = 80.0  # m/s: what a bay should be built for (reference)
+PRESS = 10.0  # N: a kilogram on a luggage scale
+LOOSE, TIGHT = 10.0, 100.0  # N/m: free of wrinkles (common practice, no source)
+NOTHING_NEAR = 3.0  # m: further away nothing is looked for
+SURFACE = 1e-3  # m
+
+
+class Cord(Model):
+    """The elastic cords along the edges: their stiffness, or their diameter and length."""
+
+    stiffness: Stiffness | None = Field(None, description="of one cord, as it is tied; default 500 N/m")
+    diameter: Size | None = Field(None, description="instead of stiffness: of a loop of two legs, 5 to 10 mm")
+    length: Size = Field(0.15, description="of one leg, slack; default 150 mm")
+    spacing: Size = Field(0.2, description="between cords; default 200 mm")
+    sides: Annotated[tuple[Side, ...], Field(min_length=1)] = Field(
+        ("left", "right", "foot", "top"),
+        description="sides that have cords, as one faces the cloth from the tee; default all four",
+    )
+
+    @model_validator(mode="after")
+    def _one_stiffness(self) -> Self:
+        if self.stiffness is not None and self.diameter is not None:
+            raise refusal("both stiffness and diameter are given", "one of them", "remove diameter")
+        least, most = CORD_EA[0][0], CORD_EA[0][-1]
+        if self.diameter is not None and not least - 1e-9 <= self.diameter <= most + 1e-9:
+            raise refusal(f"a cord of {1000 * self.diameter:g} mm is not known", "5 mm to 10 mm", "its stiffness")
+        return self
+
+    def pull(self) -> float:
+        """Stiffness of one cord, N/m: a loop of two legs has k = 2 EA/L."""
+        if self.stiffness is not None:
+            return self.stiffness
+        if self.diameter is not None:
+            return 2.0 * float(np.interp(self.diameter, *CORD_EA)) / self.length
+        return Cloth().cord_stiffness
+
+
+class ScreenGive(Model):
+    """What one screen or net is made of. What is not said is as in the default cloth, or net."""
+
+    screen: str | None = Field(None, description="name of the screen or net; needed where there are several screens")
+    areal_mass: ArealMass | None = Field(None, description="of the cloth; default 350 g/m2, a net 90 g/m2")
+    stiffness: Stiffness | None = Field(None, description="Et: force per width and strain; default 300 kN/m, a net 20")
+    shear_ratio: float | None = Field(
+        None, ge=0.0, le=0.5, description="shear stiffness over stiffness, if it was measured; loose weave 0.006"
+    )
+    pretension: Tension | None = Field(None, description="force per width; default 50 N/m, a net 10 N/m")
+    cord: Cord = Field(Cord(), description="the cords along its edges")
+    airtight: bool = Field(False, description="true: no air goes through")
+
+    @model_validator(mode="after")
+    def _can_be(self) -> Self:
+        for kind in DEFAULTS:
+            made_of(kind, self, 3.0, 2.0)
+        return self
+
+
+@hookimpl
+def flightsim_section() -> Section:
+    """The section `screen_give`."""
+    return Section(
+        "screen_give", ScreenGive, "How far screens and nets give", owner="screen_give", several=True, order=45
+    )
+
+
+@hookimpl
+def flightsim_checks(context: BayView) -> Sequence[Problem]:
+    """Entries for what is no screen or net, and two for one."""
+    return _wrong_names(context)
+
+
+@hookimpl
+def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:
+    """A law for each screen of cloth and each net."""
+    laws = []
+    for part, frame, entry in _hung(context.entries, context.scenario, context.bay):
+        if context.facings[part.facing].soft:
+            give = _give(context.scenario, context.bay, part, frame, entry, context.ball_radius)
+            apart = min(2.0, 2.0 * give.cloth.cord_spacing)
+            snapped = replace(give, cloth=replace(give.cloth, cord_spacing=apart))
+            laws.append(PartRebound(part.name, give, (("a cord snapped where it is hit", snapped),)))
+    return laws
+
+
+@hookimpl
+def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
+    """The gap that each cloth needs against the gap there is, what it sends back, and how to test its tension."""
+    preset = BALLS[context.scenario.ball.preset]
+    mass = context.scenario.ball.mass or preset.mass
+    radius = 0.5 * (context.scenario.ball.diameter or preset.diameter)
+    told = []
+    for part, frame, entry in _hung(context.entries, context.scenario, context.bay):
+        speed = _fastest(context, part)
+        if speed or _kind(part) == "screen":
+            give = _give(context.scenario, context.bay, part, frame, entry, radius)
+            told.append(_told(context, part, give, mass, speed))
+    return told
+
+
+# ---- what hangs, and what it is made of
+
+
+def made_of(kind: Kind, entry: ScreenGive | None, width: float, height: float) -> Cloth:
+    """The cloth of an entry, or the default one. Raises ValueError for one that cannot be."""
+    cloth = replace(DEFAULTS[kind], width=width, height=height)
+    if entry is None:
+        return cloth
+    names = ("areal_mass", "stiffness", "shear_ratio", "pretension")
+    given = {name: getattr(entry, name) for name in names if getattr(entry, name) is not None}
+    cord = entry.cord
+    return replace(
+        cloth, **given, airtight=entry.airtight, corded=frozenset(cord.sides),
+        cord_stiffness=cord.pull(), cord_spacing=cord.spacing, cord_length=cord.length,
+    )  # fmt: skip
+
+
+def _could_hang(scenario: Scenario, bay: Bay) -> Iterator[tuple[Part, Hung]]:
+    """Flat guards that may be cloth: all but flaps and covers of screens."""
+    screens = {screen.name for screen in scenario.entries("screen")}
+    for part in bay.parts:
+        frame = hung(part) if part.role is Role.GUARD and (part.owner != "screen" or part.name in screens) else None
+        if frame is not None:
+            yield part, frame
+
+
+def _hung(entries: Sequence[Any], scenario: Scenario, bay: Bay) -> Iterator[tuple[Part, Hung, ScreenGive | None]]:
+    """Screens of cloth, nets, and whatever else an entry names, each with its entry if it has one."""
+    screens = [screen.name for screen in scenario.entries("screen")]
+    by_name = {entry.screen or (screens[0] if len(screens) == 1 else ""): entry for entry in entries}
+    for part, frame in _could_hang(scenario, bay):
+        entry = by_name.get(part.name)
+        if entry is not None or part.facing == "net" or (part.facing == "cloth" and part.owner == "screen"):
+            yield part, frame, entry
+
+
+def _kind(part: Part) -> Kind:
+    return "net" if part.facing == "net" else "screen"
+
+
+def _give(scenario: Scenario, bay: Bay, part: Part, frame: Hung, entry: ScreenGive | None, radius: float) -> Give:
+    """The law of one cloth in this bay."""
+    kind = _kind(part)
+    own = entry is not None and any(each is not None for each in (entry.areal_mass, entry.stiffness, entry.shear_ratio))
+    return give_of(
+        part, frame, made_of(kind, entry, frame.width, frame.height), bay.parts,
+        shear_known=kind == "net" or (entry is not None and entry.shear_ratio is not None),
+        band=NET_BAND if kind == "net" and not own else (NEAR_FACTOR, FAR_FACTOR),
+        ball_radius=radius, harm_speed=scenario.harm_speed, net=kind == "net",
+        edges_open=kind == "screen" or entry is not None,
+    )  # fmt: skip
+
+
+def _wrong_names(context: BayView) -> list[Problem]:
+    scenario, problems, seen = context.scenario, [], set()
+    screens = [screen.name for screen in scenario.entries("screen")]
+    known = {part.name: context.facings[part.facing] for part, _ in _could_hang(scenario, context.bay)}
+    soft = sorted(name for name, facing in known.items() if facing.soft)
+    for k, entry in enumerate(context.entries):
+        key = entry_key(scenario, "screen_give", k)
+        name = entry.screen or (screens[0] if len(screens) == 1 else None)
+        where = f"{key}.screen" if entry.screen else key
+        if name is None:
+            found = "there are several screens" if screens else "there is no screen"
+            problems.append(scenario.problem(where, found, f"screen: one of {', '.join(soft) or 'none'}"))
+        elif name not in known:
+            close = get_close_matches(name, soft, n=1)
+            problems.append(scenario.problem(where, f"no screen or net is called '{name}'", ", ".join(soft), *close))
+        elif name not in soft:
+            found = f"'{name}' is {known[name].name}, which does not give"
+            problems.append(scenario.problem(where, found, f"what is soft: {', '.join(soft) or 'nothing here'}"))
+        elif name in seen:
+            problems.append(scenario.problem(where, f"there is an entry for '{name}' already", "one entry for each"))
+        seen.add(name)
+    return problems
+
+
+# ---- what is said of it
+
+
+def _told(context: FinishedRun, part: Part, give: Give, mass: float, fastest: float | None) -> Finding:
+    """One finding for one cloth, for the fastest square hit, m/s, that it had."""
+    show = Display(context.scenario.units)
+    speed, whose = (fastest, "the hardest of this run") if fastest else (DESIGN_SPEED, "what to build for")
+    across, up, gaps, things = _gaps(part, give.frame, context.bay)
+    v = np.full(across.size, speed)
+    far = give.far_depth(v, across, up, mass) + give.ball_radius
+    near, centre = (f(v, across, up, mass) + give.ball_radius for f in (give.near_depth, give.depth))
+    mid = across.size // 2
+    worst = int((gaps - far).argmin())
+    short = bool(gaps[worst] < far[worst])
+    back = give.returned(v, across, up, mass) * speed
+    words = [
+        f"A square hit of {show.speed(speed)} ({whose}) sinks it and the ball {show.length(centre[mid])} in the "
+        f"middle, {show.length(near[mid])} to {show.length(far[mid])} with what is not known of cloths, "
+        f"and up to {show.length(float(far.max()))} elsewhere: leave that behind it.",
+        _gap_words(show, float(gaps[worst]), float(far[worst]), things[worst]),
+        f"What comes back: up to {show.speed(float(back[mid]))} from the middle, "
+        f"{show.speed(float(back.max()))} nearer its edges.",
+    ]
+    if give.open_at:
+        words.append(_edge_words(show, give, speed, mass))
+    if _kind(part) == "screen" and give.cloth.corded == frozenset(SIDES):
+        words.append(_hand_words(show, give.cloth))
+    return Finding(f"{part.name}: how far it gives", " ".join(words), "warning" if short else "note")
+
+
+def _fastest(context: FinishedRun, part: Part) -> float | None:
+    """The fastest square part of a hit, m/s, that this cloth met first in the run; None without any."""
+    columns = context.columns
+    needed = ("first_part", "first_speed_m_s", "first_angle_deg")
+    mine = columns["first_part"] == part.name if set(needed) <= set(columns) else np.zeros(0, dtype=bool)
+    if not mine.any():
+        return None
+    speed, angle = (columns[name][mine].astype(np.float64) for name in needed[1:])
+    return max(1.0, float(np.nanmax(speed * np.cos(np.radians(angle)))))
+
+
+def _gaps(part: Part, frame: Hung, bay: Bay) -> tuple[Array, Array, Array, list[str]]:
+    """Places across and up the cloth `(n,)`, m, the room behind each, m, and what ends it."""
+    shares = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
+    across, up = (each.ravel() for each in np.meshgrid(shares * frame.width, shares * frame.height))
+    start = frame.corner[:, None] + frame.right[:, None] * across + frame.up[:, None] * up
+    hard = [other for other in bay.parts if other.role is Role.UNPROTECTED and other.label != part.label]
+    room = np.full(across.size, NOTHING_NEAR)
+    things = [""] * across.size
+    for other in hard:
+        reach = np.zeros(across.size)
+        for _ in range(200):
+            distance = other.shape.distance(start + frame.out[:, None] * reach)[0]
+            going = (distance > SURFACE) & (reach < room)
+            if not going.any():
+                break
+            reach = np.where(going, reach + distance, reach)
+        for k in np.flatnonzero((reach < room) & (distance <= SURFACE)):
+            room[k], things[k] = reach[k], other.label
+    return across, up, room, things
+
+
+def _gap_words(show: Display, gap: float, far: float, thing: str) -> str:
+    if not thing:
+        return f"Nothing hard is within {show.length(NOTHING_NEAR)} behind it."
+    if gap < far:
+        return (
+            f"There is {show.length(gap)} to {thing} where it is tightest, {show.length(far - gap)} less than may be "
+            f"needed there: balls may strike {thing} through the cloth."
+        )
+    return f"There is {show.length(gap)} to {thing} where it is tightest, which is more."
+
+
+def _edge_words(show: Display, give: Give, speed: float, mass: float) -> str:
+    sides = [side for side in SIDES if side in give.open_at and give.open_at[side].any()]
+    if not sides:
+        return "Guards cover its edges where hits open them."
+    middle = {"left": (0.1, 0.5), "right": (0.9, 0.5), "foot": (0.5, 0.1), "top": (0.5, 0.9)}
+    places = np.array([middle[side] for side in sides]).T * np.array([[give.frame.width], [give.frame.height]])
+    moved = give.table(mass).edge_moved(np.full(len(sides), speed), *places).max()
+    return (
+        f"A hit near its {', '.join(sides)} edge pulls that edge in by some {show.length(float(moved))}: "
+        f"in the outer {show.length(EDGE_BAND)} a ball may get past where no cover overlaps it by as much."
+    )
+
+
+def _hand_words(show: Display, cloth: Cloth) -> str:
+    """How to find the pretension by pressing; nothing where the model has no answer."""
+    try:
+        dents = [dent(replace(cloth, pretension=each), PRESS) for each in (LOOSE, cloth.pretension, TIGHT)]
+    except ValueError:
+        return ""
+    loose, own, tight = (show.length(each) for each in dents)
+    return (
+        f"To test its tension press the middle with {PRESS:g} N (1 kg on a luggage scale): {own} deep is the "
+        f"{cloth.pretension:g} N/m taken here, {loose} is {LOOSE:g} N/m, {tight} is {TIGHT:g} N/m."
+    )
