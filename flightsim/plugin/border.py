@@ -92,6 +92,11 @@ def checked_rebounds(plugin: Loaded, found: object, names: Iterable[str]) -> lis
             raise plugin.blame(f"flightsim_rebounds: no part is called '{law.part}'")
         if not callable(law.law):
             raise plugin.blame(f"flightsim_rebounds, part '{law.part}': the law must be a function of Hits")
+        for weak in law.weakened:
+            sound = isinstance(weak, tuple) and len(weak) == 2 and isinstance(weak[0], str) and callable(weak[1])
+            if not sound:
+                words = "weakened must hold pairs of words and a function of Hits"
+                raise plugin.blame(f"flightsim_rebounds, part '{law.part}': {words}, found {weak!r}")
     return laws
 
 

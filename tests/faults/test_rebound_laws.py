@@ -100,6 +100,9 @@ def test_a_law_that_cannot_be_is_blamed_on_its_plugin(law: ReboundLaw, words: st
             "part 'end wall' has a law of its own already",
         ),
         ([PartRebound(WALL, None)], "part 'end wall': the law must be a function"),  # type: ignore[arg-type]
+        ([PartRebound(WALL, by_facing, ("a cord snapped",))], "weakened must hold pairs"),  # type: ignore[arg-type]
+        ([PartRebound(WALL, by_facing, ((1, by_facing),))], "weakened must hold pairs"),  # type: ignore[arg-type]
+        ([PartRebound(WALL, by_facing, (("torn", None),))], "weakened must hold pairs"),  # type: ignore[arg-type]
         (PartRebound(WALL, by_facing), "must be a list or tuple of PartRebound"),
         ([by_facing], "all must be PartRebound"),
     ],
