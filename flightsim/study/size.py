@@ -70,6 +70,12 @@ class Answer:
         """The look with the lowest bound, of those that could be built; None where none could."""
         return min((look for look in self.looks if not look.refused), key=lambda look: look.worst, default=None)
 
+    @property
+    def near(self) -> Sizes:
+        """The choice of all but the last size that the answer is about."""
+        last = self.confirmed[-1] if self.confirmed else self.best or self.looks[-1]
+        return (self.chosen or last.sizes)[:-1]
+
     def cost(self, sizes: Sizes) -> float:
         """What sizes cost, by the prices; without prices, their sum."""
         return cost_of(self.varies, self.prices, sizes)
