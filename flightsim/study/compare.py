@@ -20,13 +20,14 @@ from flightsim.study.same_shots import same_balls, same_types
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+MOST_TOSSES = 100_000
 
 
 @dataclass(frozen=True)
 class Changed:
     """One thing that was counted in both: its key, its rate in each, the shots that only the first and only the second
-    had, the chance of a split so uneven if neither bay were the better (two-sided sign test), and upper bounds of how
-    many of all balls only the one and only the other lets past; None for a grid.
+    had, the chance of a split so uneven if neither bay were the better for any shot type (see `split_chance`), and
+    upper bounds of how many of all balls only the one and only the other lets past; None for a grid.
     """
 
     key: str
@@ -93,19 +94,41 @@ def compare(
 
 
 def _changed(key: str, a: Fates, b: Fates, table: ShotTable, types: tuple[ShotType, ...], sampled: bool) -> Changed:
-    from scipy.stats import binomtest
-
     one, two = (_case(fates, key) for fates in (a, b))
     rates = [make_rates(f.flags, f.outcomes(), table.type, types, sampled).total[key] for f in (a, b)]
     only_first, only_second = one & ~two, two & ~one
-    n, k = int((only_first | only_second).sum()), int(only_second.sum())
-    chance = float(binomtest(k, n, 0.5).pvalue) if n else 1.0
     share = np.array([kind.share for kind in types])
+    each = np.bincount(table.type, minlength=len(types))
+    one_each, two_each = (np.bincount(table.type[only], minlength=len(types)) for only in (only_first, only_second))
     uppers = [
         total_upper(only, table.type, share, 1.0 - CONFIDENCE) if sampled else None
         for only in (only_first, only_second)
     ]
-    return Changed(key, rates[0], rates[1], n - k, k, chance, uppers[0], uppers[1])
+    chance = split_chance(one_each, two_each, share / np.maximum(each, 1))
+    return Changed(key, rates[0], rates[1], int(only_first.sum()), int(only_second.sum()), chance, uppers[0], uppers[1])
+
+
+def split_chance(first: NDArray[np.intp], second: NDArray[np.intp], weight: Array) -> float:
+    """Chance of a split so uneven, either way, if each ball that tells the bays apart did so by the toss of a coin.
+
+    first, second `(K,)`: balls of each shot type that only the one, and only the other, lets past; weight `(K,)`: of
+    one ball of a type among all balls. Uneven is the weighted difference of both, so that a kind of shot that is
+    rarely played tips nothing. One type alone: the exact sign test. Several: tossed MOST_TOSSES times (Fisher's
+    randomisation test, with the count of Phipson & Smyth 2010, Stat. Appl. Genet. Mol. Biol. 9:39), so that no chance
+    below one in that is told.
+    """
+    from scipy.stats import binomtest
+
+    n = first + second
+    some = np.flatnonzero((n > 0) & (weight > 0.0))
+    if some.size == 0:
+        return 1.0
+    if some.size == 1:
+        return float(binomtest(int(first[some[0]]), int(n[some[0]]), 0.5).pvalue)
+    seen = abs(float(weight[some] @ (first[some] - second[some])))
+    heads = np.random.default_rng(1934).binomial(n[some], 0.5, (MOST_TOSSES, some.size))
+    tossed = np.abs((2 * heads - n[some]) @ weight[some])
+    return float((1 + (tossed >= seen * (1.0 - 1e-12)).sum()) / (1 + MOST_TOSSES))
 
 
 def _case(fates: Fates, key: str) -> Mask:

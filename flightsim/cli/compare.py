@@ -1,0 +1,31 @@
+"""`flightsim compare`: two bays on the same shots."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("first", type=click.Path(path_type=Path))
+@click.argument("second", type=click.Path(path_type=Path), required=False)
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE",
+              help="With one scenario: the second is the first with this change. Repeatable.")  # fmt: skip
+@click.option("--shots", type=click.IntRange(min=1), default=None, help="Shots in all; default 20000.")
+@click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
+@click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly.")
+@click.option("--out", type=click.Path(path_type=Path), default=None, help="Folder; default results/NAME_compared.")
+def compare(
+    first: Path, second: Path | None, sets: tuple[str, ...], shots: int | None, seed: int | None, workers: int,
+    out: Path | None,
+) -> int:  # fmt: skip
+    """Fly the same shots in two bays, or in one and a change of it, and say which balls changed their outcome.
+
+    The bays must be played by the same players with the same clubs; the tee may be elsewhere. Exit code 0; 2 for bad
+    input; 3 when a plugin failed.
+    """
+    from flightsim.report.compare_session import CompareOrder, compare_and_report
+
+    folder = out or Path("results") / f"{first.stem}_compared"
+    return compare_and_report(CompareOrder(first, second, sets, shots, seed, workers, folder))
