@@ -18,7 +18,7 @@ from flightsim.bay.parts import Bay, Part, Role
 from flightsim.cloth.closed_form import FAR_FACTOR, NEAR_FACTOR
 from flightsim.cloth.fabric import SIDES, Cloth
 from flightsim.cloth.hand_test import dent
-from flightsim.contact.giving import EDGE_BAND, Give, Hung, give_of, hung
+from flightsim.contact.giving import EDGE_BAND, Give, Hung, hung
 from flightsim.contact.rebound import PartRebound
 from flightsim.flight.ball import BALLS
 from flightsim.plugin.hookspecs import BayView, Finding, FinishedRun, hookimpl
@@ -182,12 +182,11 @@ def _give(scenario: Scenario, bay: Bay, part: Part, frame: Hung, entry: ScreenGi
     """The law of one cloth in this bay."""
     kind = _kind(part)
     own = entry is not None and any(each is not None for each in (entry.areal_mass, entry.stiffness, entry.shear_ratio))
-    return give_of(
-        part, frame, made_of(kind, entry, frame.width, frame.height), bay.parts,
-        shear_known=kind == "net" or (entry is not None and entry.shear_ratio is not None),
-        band=NET_BAND if kind == "net" and not own else (NEAR_FACTOR, FAR_FACTOR),
-        ball_radius=radius, harm_speed=scenario.harm_speed, net=kind == "net",
-        edges_open=kind == "screen" or entry is not None,
+    near, far = NET_BAND if kind == "net" and not own else (NEAR_FACTOR, FAR_FACTOR)
+    return Give(
+        part, bay.parts, frame, made_of(kind, entry, frame.width, frame.height),
+        kind == "net" or (entry is not None and entry.shear_ratio is not None), radius, scenario.harm_speed,
+        near, far, net=kind == "net", edges_open=kind == "screen" or entry is not None,
     )  # fmt: skip
 
 

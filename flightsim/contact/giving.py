@@ -91,20 +91,22 @@ def hung(part: Part) -> Hung | None:
 class Give:
     """The rebound law of one hung cloth.
 
-    shear_known: the G/E of the cloth was measured. near and far: of the depth over its centre value. open_at: for each
-    corded side that no guard continues, which centres of balls in its gap no other guard covers `(along, inward)`.
-    harm_speed, m/s: a ball that gets past slower than this counts as stopped. net: it is a net.
+    part, and others in the bay; shear_known: the G/E of the cloth was measured. near and far: of the depth over its
+    centre value. edges_open: hits can pull its edges in. harm_speed, m/s: a ball that gets past slower than this counts
+    as stopped. net: it is a net.
     """
 
+    part: Part
+    others: Sequence[Part]
     frame: Hung
     cloth: Cloth
     shear_known: bool
-    near: float
-    far: float
-    open_at: dict[str, Mask]
     ball_radius: float
     harm_speed: float
+    near: float = NEAR_FACTOR
+    far: float = FAR_FACTOR
     net: bool = False
+    edges_open: bool = True
 
     def __call__(self, hits: Hits) -> Rebounds:
         """The balls just after: what an elastic cloth gives back, with the least damping of a real one."""
@@ -186,6 +188,13 @@ class Give:
         return depth_table(self._rounded, ball_mass, self.net)
 
     @cached_property
+    def open_at(self) -> dict[str, Mask]:
+        """For each corded side that nothing continues, where no guard covers what a hit opens `(along, inward)`."""
+        if not self.edges_open:
+            return {}
+        return opened_edges(self.frame, self.cloth, self.part, self.others, self.ball_radius)
+
+    @cached_property
     def _rounded(self) -> Cloth:
         width, height = (
             max(SMALLEST, COARSE * floor(side / COARSE + 1e-9)) for side in (self.cloth.width, self.cloth.height)
@@ -240,22 +249,3 @@ def _covered(frame: Hung, edge: tuple[Array, Array, Array, float], guards: Seque
         if np.all(low <= upper) and np.all(high >= lower):
             stopped |= guard.shape.distance(points)[0] <= radius
     return np.asarray(stopped.reshape(t.size, c.size, d.size).any(axis=2))
-
-
-def give_of(
-    part: Part,
-    frame: Hung,
-    cloth: Cloth,
-    others: Sequence[Part],
-    *,
-    shear_known: bool,
-    band: tuple[float, float] = (NEAR_FACTOR, FAR_FACTOR),
-    ball_radius: float,
-    harm_speed: float,
-    net: bool = False,
-    edges_open: bool = True,
-) -> Give:
-    """The law of one hung cloth among the other parts of the bay. edges_open: hits can pull its edges in."""
-    cloth = replace(cloth, width=frame.width, height=frame.height)
-    edges = opened_edges(frame, cloth, part, others, ball_radius) if edges_open else {}
-    return Give(frame, cloth, shear_known, *band, edges, ball_radius, harm_speed, net)
