@@ -134,7 +134,7 @@ def _marks(axes: Axes, club: ClubMap, shown: list[Escape]) -> None:
 
 def _names(axes: Axes, found: DirectionMap, region: Index, lowest: float) -> None:
     """The name of each region, in its largest patch, where there is room."""
-    from scipy.ndimage import distance_transform_cdt, label
+    from scipy.ndimage import distance_transform_cdt, find_objects, label
 
     per_deg = region.shape[0] / 180.0
     first = max(0, round((lowest + 90.0) * per_deg))
@@ -142,13 +142,15 @@ def _names(axes: Axes, found: DirectionMap, region: Index, lowest: float) -> Non
     for k in np.unique(region[first:]):
         patches, count = label(region[first:] == k)
         sizes = np.bincount(patches.ravel())[1:]
-        name = found.shooter.regions[k].name
+        name, boxes = found.shooter.regions[k].name, find_objects(patches)
         for patch in np.argsort(-sizes)[: 2 if count > 1 else 1] + 1:
             if sizes[patch - 1] < _LEAST_PATCH:
                 continue
-            inside = np.pad(patches == patch, 1)
+            box = boxes[patch - 1]
+            inside = np.pad(patches[box] == patch, 1)
             depth = distance_transform_cdt(inside, "chessboard")[1:-1, 1:-1]
             row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+            row, column = row + box[0].start, column + box[1].start
             half = 1.25 * len(name)  # deg: about half as wide as the name
             x = float(np.clip((column + 0.5) / per_deg - 180.0, half - 180.0, 180.0 - half))
             y = (row + first + 0.5) / per_deg - 90.0

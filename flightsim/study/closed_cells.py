@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part
 from flightsim.contact.first import Contacts
-from flightsim.study.path_spread import Steepness, free_paths, spread, steepness
+from flightsim.study.path_spread import Steepness, free_points, spread, steepness
 from flightsim.study.shooting import Shooter
 from flightsim.study.stoppers import SLACK, Obstacle, Stoppers, stoppers_of
 
@@ -26,7 +26,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
-PIECES = 32  # of a path: between its ends each piece is bounded, not sampled
+PIECES, CLOSE_PIECES = 24, 12  # of a path, to its first contact and on: each piece is bounded, not sampled
 FLOORS_APART = 1.0e-3  # m: a floor nearer than this to the ball at its start carries it
 BEYOND = 0.02  # m that a path is followed past where it must have been stopped
 
@@ -111,15 +111,17 @@ class Closing:
         radius = s.physics.ball.radius
         far = np.sqrt(((first.point - s.start[:, None]) ** 2).sum(axis=0))
         speed = first.speed_of()
-        square = np.maximum(np.abs((first.velocity * first.normal).sum(axis=0)), 0.1 * speed)
+        square = np.maximum(np.abs((first.velocity * first.normal).sum(axis=0)), 0.04 * speed)
         ahead = (2.2 * (up + side) * far + 2.0 * radius + BEYOND) / np.maximum(square, 1e-3)
-        points, times, flown = free_paths(s.physics, s.launches(el, az), first.time + ahead, PIECES)
+        times = np.concatenate([np.linspace(0.0, 1.0, PIECES + 1)[:-1, None] * first.time,
+                                first.time + np.linspace(0.0, 1.0, CLOSE_PIECES + 1)[:, None] * ahead])  # fmt: skip
+        points, flown = free_points(s.physics, s.launches(el, az), times)
         step = np.sqrt((np.diff(points, axis=0) ** 2).sum(axis=1)) / np.maximum(np.diff(times, axis=0), 1e-12)
         slowest = float(np.min(np.where(flown, step, np.inf), initial=np.inf))
         flown = np.asarray(flown & (step.min(axis=0) > self.slowest), dtype=bool)
         steep = self._steep(slowest, float(times.max(initial=0.0)))
         eps, height = spread(points, times, up, side, s.physics.gravity, steep.growth)
-        stray = steep.bend * (times[1] - times[0]) ** 2 / 8.0
+        stray = steep.bend * np.diff(times, axis=0).max(axis=0, initial=0.0) ** 2 / 8.0
         none = np.zeros(el.size, dtype=np.intp)
         return _Paths(points, eps, height, stray, none, none - 1), flown
 
@@ -130,6 +132,7 @@ class Closing:
 
     def _stop(self, paths: _Paths, part: Index) -> None:
         """By which face, and at the end of which piece, each cell's balls have all been stopped."""
+        radius = self.shooter.physics.ball.radius
         for f, face in enumerate(self.stoppers.faces):
             who = np.flatnonzero((part == face.part) & (paths.stop == 0))
             if who.size == 0:
@@ -137,8 +140,8 @@ class Closing:
             some = paths.take(who)
             margin = some.eps + some.stray + SLACK
             height = np.einsum("i,kin->kn", face.normal, some.points) - face.offset
-            radius = self.shooter.physics.ball.radius
-            through = height <= radius - margin
+            # A guard must be crossed, so that its free edges are kept clear of until then; a floor has none.
+            through = height <= (radius if face.part in self.stoppers.floors else 0.0) - margin
             stop = through.argmax(axis=0)
             inside = np.einsum("ei,kin->ken", face.inward, some.points) - face.inner[:, None]
             later = np.concatenate([margin[1:], margin[-1:]])  # the bound grows until the next point
@@ -159,11 +162,12 @@ class Closing:
             return
         some = paths.take(who)
         bay, n = self.shooter.around.bay, who.size
-        stop = np.full(n, len(some.points))
+        stop, balls = np.full(n, len(some.points)), np.arange(n)
         for k in self.stoppers.guards:
             distance, _ = _distances(bay.parts[k].shape, some.points)
-            near = distance <= radius - some.eps - SLACK
-            stop = np.where(near.any(axis=0), np.minimum(stop, near.argmax(axis=0)), stop)
+            at = distance.argmin(axis=0)  # as it goes through, so that free edges are kept clear of until then
+            near = distance[at, balls] <= radius - some.eps[at, balls] - SLACK
+            stop = np.where(near, np.minimum(stop, at), stop)
         found = (stop < len(some.points)) & (stop > 0)
         paths.stop[who[found]] = stop[found]
 

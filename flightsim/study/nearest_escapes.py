@@ -24,6 +24,7 @@ FACTORS = (0.7, 1.0, 1.1)  # of the normal ball speed
 ELSEWHERE = np.radians(1.5)  # how far another speed's escape is looked for from that of the normal speed
 _TRIES, _ROUNDS = 13, 6  # bearings, and turns, a round
 _CLOSE = 0.125  # of a degree: between tries of the first round, for another speed
+MOST_ROUTES = 20  # looked at, the nearest
 _CHUNK = 16_384
 _MOST = 4096  # regions that a route's number has room for
 
@@ -137,7 +138,7 @@ class _Search:
                 if route != NONE and route not in nearest:
                     at = some[hit]
                     nearest[route] = float(turn[at]), float(_bearing_of(aim, direction[:, [at]])[0])
-        return nearest
+        return dict(sorted(nearest.items(), key=lambda item: item[1][0])[:MOST_ROUTES])
 
     def refine(self, lanes: _Lanes, tries: int = _TRIES) -> None:
         """Search every lane for the least turn by its route.
@@ -164,7 +165,8 @@ class _Search:
             lanes.turn = np.where(better, least[rows, best], lanes.turn)
             lanes.bearing = np.where(better, bearing[rows, best], lanes.bearing)
             lanes.wide = lanes.wide / 3.0
-            lanes.nearer = np.maximum(lanes.nearer / 3.0, 4.0 * REFINED)
+            ended = better & (at[rows, best] == 0)  # at the near end of what was tried: look as far again
+            lanes.nearer = np.where(ended, lanes.nearer, np.maximum(lanes.nearer / 3.0, 4.0 * REFINED))
             lanes.farther = np.maximum(lanes.farther / 3.0, REFINED)
 
     def _hits(self, lanes: _Lanes, turn: Array, bearing: Array) -> Mask:

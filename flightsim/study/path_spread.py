@@ -87,9 +87,15 @@ def free_paths(physics: Physics, launches: Launches, end: Array, pieces: int) ->
     """Ball centres `(pieces + 1, 3, n)`, m, at even times up to end `(n,)`, s, as if nothing were there; the times
     `(pieces + 1, n)`; and which could be flown `(n,)`.
     """
-    n = len(launches)
     times = np.linspace(0.0, 1.0, pieces + 1)[:, None] * end
-    points = np.full((pieces + 1, 3, n), np.nan)
+    points, flown = free_points(physics, launches, times)
+    return points, times, flown
+
+
+def free_points(physics: Physics, launches: Launches, times: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Ball centres `(k, 3, n)`, m, at rising times `(k, n)`, s, as if nothing were there; which could be flown."""
+    n, end = len(launches), times[-1]
+    points = np.full((len(times), 3, n), np.nan)
     flown = np.ones(n, dtype=bool)
     who = np.arange(n)
     position, velocity, spin, now = launches.start, launches.velocity, launches.spin, np.zeros(n)
@@ -97,7 +103,7 @@ def free_paths(physics: Physics, launches: Launches, end: Array, pieces: int) ->
         arcs = fly_arcs(physics, position, velocity, spin, now, np.minimum(end[who] - now, LONGEST_ARC) + 1e-9)
         bad = ~np.isfinite(arcs.error)
         flown[who[bad]] = False
-        for k in range(pieces + 1):
+        for k in range(len(times)):
             tau = (times[k, who] - now) / arcs.duration
             here = (tau >= 0.0) & (tau <= 1.0)
             points[k][:, who[here]] = horner(arcs.path[:, :, here], tau[here])
@@ -107,4 +113,4 @@ def free_paths(physics: Physics, launches: Launches, end: Array, pieces: int) ->
         arcs = arcs.take(on)
         position, velocity, spin = arcs.path.sum(axis=0), arcs.end_velocity, arcs.end_spin
         now, who = arcs.start_time + arcs.duration, who[on]
-    return points, times, np.asarray(flown & np.isfinite(points).all(axis=(0, 1)))
+    return points, np.asarray(flown & np.isfinite(points).all(axis=(0, 1)))
