@@ -244,7 +244,7 @@ def nearer_words(escape: Escape) -> str:
     if escape.closer is None:
         return ""
     if escape.closer.gets_out:
-        return f"gets past too, another way ({escape.closer.region.name})"
+        return f"gets past too, elsewhere ({escape.closer.region.name})"
     return f"meets the {escape.closer.region.name}"
 
 

@@ -13,7 +13,7 @@ from flightsim.study import bay_map
 SHED = """name: Shed <b>&</b>
 room: {length: 6.2 m, width: 3.4 m, roof: {kind: flat, height: 2.7 m}}
 tee: {from_end_wall: 3.7 m, from_left_wall: 1.65 m}
-screen: {width: 3 m, height: 2.4 m, gap_behind: 500 mm, facing: net}
+ceiling: {baffles: [{name: screen, from_end_wall: 500 mm, from_left_wall: 200 mm, width: 3 m, drop: 2.65 m}]}
 launches: {use: [mid_iron, wedge]}
 """
 
@@ -59,11 +59,13 @@ def test_a_map_writes_its_files_and_says_what_it_found(flightsim, tmp_path):
 
 def test_speeds_each_have_a_map_once_and_a_change_can_be_tried(flightsim, tmp_path):
     speeds = ("--speed", "0.7", "--speed", "0.9", "--speed", "0.7")
-    code, _, _ = flightsim("map", "shed.yaml", "--club", "wedge", *speeds, "--set", "screen.height=1.2m", "--out", "o")
+    code, _, _ = flightsim(
+        "map", "shed.yaml", "--club", "wedge", *speeds, "--set", "ceiling.baffles.0.drop=1.2m", "--out", "o"
+    )
     assert code == 0
     facts = json.loads((tmp_path / "o" / "map.json").read_text())
     assert [club["speed_factor"] for club in facts["maps"]] == [0.7, 0.9]
-    assert facts["overrides"] == ["screen.height=1.2m"]
+    assert facts["overrides"] == ["ceiling.baffles.0.drop=1.2m"]
 
 
 @pytest.mark.parametrize(
@@ -74,7 +76,7 @@ def test_speeds_each_have_a_map_once_and_a_change_can_be_tried(flightsim, tmp_pa
         (["--speed", "0"], "0.1 to 1.5"),
         (["--speed", "fast"], "is not a number"),
         (["--speed", "nan"], "is not a number"),
-        (["--set", "screen.hight=2m"], "height"),
+        (["--set", "ceiling.baffels=2m"], "baffles"),
     ],
 )
 def test_bad_input_exits_2_with_a_way_out_and_writes_nothing(flightsim, tmp_path, args, words):
