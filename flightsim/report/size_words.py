@@ -242,7 +242,10 @@ def backward_words(told: Told) -> str:
         ]
         if bad:
             sizes = ", ".join(shown(answer.varies[-1], x[-1], told.display) for x in bad)
-            words.append(f"Larger sizes that do not do: {sizes}. Do not build larger without looking.")
+            words.append(
+                f"Larger sizes that the search did not show to meet the target: {sizes}. Do not build larger without "
+                "looking at that size."
+            )
     return " ".join(words)
 
 

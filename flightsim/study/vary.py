@@ -18,6 +18,7 @@ from flightsim.scenario.quantities import KINDS, parse
 LENGTH_STEP = 0.05  # m: what can be bought or cut
 ANGLE_STEP = 1.0  # deg
 NUMBER_STEPS = 20  # of a plain number's range, where no step is given
+_LEAST_STEP = 1.0e-4  # m
 _SLACK = 1.0e-9
 _EXAMPLE = "canopy.depth=0.4m..2.5m"
 
@@ -119,8 +120,11 @@ def _step(text: str, kind: str, step: str | None, span: float) -> float:
         size = parse(KINDS["length"], step)
     except PydanticCustomError as error:
         raise BadInputError(f"--step {step}: {error.message()}") from None
-    if not 1.0e-4 <= size <= span:
-        raise _refuse(text, f"a step of {step} does not fit the range", "more than 0.1 mm, less than the range", "50mm")
+    if not _LEAST_STEP <= size <= span + _SLACK:
+        raise BadInputError(
+            f"--step {step}: does not fit the range of --vary '{text}'\n"
+            "  allowed: 0.1 mm or more, and no more than the range\n  try: --step 50mm"
+        )
     return size
 
 

@@ -1,0 +1,295 @@
+"""`flightsim size` as a person calls it: the answer in words, size.json whole or not at all, and messages."""
+
+import contextlib
+import io
+import json
+import sys
+from pathlib import Path
+
+import pytest
+from size_bays import LOFTED, hall
+
+from flightsim.cli import main
+from flightsim.errors import BadInputError
+from flightsim.report import size_session
+from flightsim.report.size_figure import size_figure
+from flightsim.report.size_session import prices_of
+from flightsim.report.size_words import (
+    Told,
+    backward_words,
+    doubts_table,
+    front_table,
+    headline,
+    looks_table,
+    name_of,
+    orders,
+    shown,
+)
+from flightsim.scenario.display import Display
+from flightsim.study.build import open_bay
+from flightsim.study.require import parse_requirements
+from flightsim.study.size import Answer
+from flightsim.study.size_curve import Curve
+from flightsim.study.size_doubts import Doubt
+from flightsim.study.size_look import Look
+from flightsim.study.vary import parse_vary
+
+DOCS = Path(__file__).parents[2] / "docs" / "size.md"
+VARY = ("--vary", "canopy.depth=0.6m..1.8m", "--step", "600mm")
+
+
+@pytest.fixture(scope="module")
+def call(tmp_path_factory):
+    """The command line in this process: exit code, standard output, standard error."""
+
+    def flightsim(folder, *args):
+        patch = pytest.MonkeyPatch()
+        patch.chdir(folder)
+        patch.setattr(sys, "argv", ["flightsim", *map(str, args)])
+        out, err = io.StringIO(), io.StringIO()
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err), pytest.raises(SystemExit) as left:
+            main()
+        patch.undo()
+        return int(left.value.code or 0), out.getvalue(), err.getvalue()
+
+    return flightsim
+
+
+@pytest.fixture(scope="module")
+def found(call, tmp_path_factory):
+    """A real search that finds a size."""
+    folder = tmp_path_factory.mktemp("found")
+    hall(folder)
+    return folder, *call(folder, "size", "hall.yaml", *VARY, "--target", "escape < 1 in 20", "--out", "o")
+
+
+def test_a_size_that_is_found_exits_0_and_is_told_as_an_order_to_a_builder(found):
+    folder, code, out, err = found
+    told = " ".join(out.split())
+    assert code == 0, err
+    assert err == ""
+    assert "Make the canopy 1.20 m deep (0.60 m does not do)." in told
+    assert "Built up to 20 mm off in every size, at worst 1 in" in told
+    assert "with 95% confidence" in told
+    assert "fresh shots, each followed through all that it bounces off" in told
+    assert "The scenario has now: canopy: depth 1.00 m." in told
+    assert "they do not certify it" in told
+    assert sorted(path.name for path in (folder / "o").iterdir()) == [".flightsim", "misses.png", "size.json"]
+    assert [path.name for path in folder.iterdir() if path.name.startswith(".")] == []
+
+
+def test_other_models_and_changes_are_told_beside_the_answer(found):
+    told = " ".join(found[2].split())
+    for words in ("aerodynamics of", "further back", "nearer the screen", "1.60 m tall"):
+        assert words in told
+    assert "taken up to 20 mm off to their worse side" in told
+    assert "The bounds cover the luck of the draw only" in told
+
+
+def test_no_ball_is_called_safe_or_caught(found):
+    text = f" {' '.join(found[2].split()).lower()} "
+    assert not any(f" {word}" in text for word in ("safe", "caught"))
+
+
+def test_the_data_agree_with_what_is_printed_and_every_key_is_told_in_the_docs(found):
+    data = json.loads((found[0] / "o" / "size.json").read_text())
+    assert data["found"]
+    assert data["chosen"] == {"canopy.depth": 1.2}
+    assert data["upper"] < 1 / 20
+    assert data["vary"][0]["present"] == 1.0
+    assert data["confirming_shots"] >= 4 * data["search_shots"] - 4
+    assert len(data["curve"]["size"]) == len(data["curve"]["rate"]) == 3
+    docs = DOCS.read_text()
+    keys = [*data, *data["vary"][0], *data["looks"][0], *data["worse_sides"][0], *data["curve"], *data["doubts"][0]]
+    assert [key for key in keys if f"`{key}`" not in docs] == []
+
+
+def test_where_no_size_will_do_the_exit_code_is_1_and_the_reason_is_told(call, tmp_path, monkeypatch):
+    hall(tmp_path)
+    code, out, err = call(
+        tmp_path, "size", "hall.yaml", "--vary", "canopy.depth=0.3m..0.6m", "--step", "300mm",
+        "--target", "escape < 1 in 25", "--out", "o",
+    )  # fmt: skip
+    told = " ".join(out.split())
+    assert code == 1, err
+    assert "No size will do: with canopy: depth from 0.30 m to 0.60 m" in told
+    assert "The best size looked at is 0.60 m" in told
+    assert "What defeats it there" in told
+    assert "iron clean" in told
+    assert not json.loads((tmp_path / "o" / "size.json").read_text())["found"]
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["--vary", "canopy.depth=2m..1m"], "the range is empty"),
+        (["--vary", "canopy.dept=1m..2m"], "try: depth"),
+        (["--vary", "canopy.depth=1m..2deg"], "not of one kind"),
+        (["--vary", "canopy.depth=1m..1.2m", "--step", "1m"], "--step"),
+        (["--vary", "canopy.depth=1m..2m", "--target", "escape < banana"], "--target"),
+        (["--vary", "canopy.depth=1m..2m", "--target", "got_ot < 1 in 20"], "got_out"),
+        (["--vary", "canopy.depth=1m..2m", "--shots", "50"], "try: --shots"),
+        (["--vary", "canopy.depth=1m..2m", "--keep", "nothing > 1 m"], "nothing measures"),
+        (["--vary", "canopy.depth=1m..2m", "--price", "canopy.height=3"], "is not varied"),
+        (["--vary", "canopy.depth=1m..2m", "--price", "canopy.depth=cheap"], "no price"),
+        (["--vary", "canopy.depth=1m..2m", "--confidence", "95"], "--confidence"),
+        (["--vary", "canopy.depth=1m..2m", "--tolerance", "20"], "--tolerance"),
+        ([], "--vary"),
+    ],
+)
+def test_bad_input_exits_2_with_a_way_out_and_writes_nothing(call, tmp_path, args, words):
+    hall(tmp_path)
+    given = args if "--target" in args else [*args, "--target", "escape < 1 in 20"]
+    code, _, err = call(tmp_path, "size", "hall.yaml", *given, "--out", "o")
+    assert code == 2
+    assert words in err
+    assert "Traceback" not in err
+    assert [path.name for path in tmp_path.iterdir()] == ["hall.yaml"]
+
+
+def test_a_scenario_that_is_not_there_is_named(call, tmp_path):
+    code, _, err = call(tmp_path, "size", "none.yaml", *VARY, "--target", "escape < 1 in 20")
+    assert code == 2
+    assert err.startswith("none.yaml")
+
+
+def test_a_scenario_in_feet_is_rounded_up_to_two_inches(monkeypatch, tmp_path):
+    seen = []
+
+    class StopError(Exception):
+        pass
+
+    def search(builds, *given, **more):
+        seen.append(builds.varies[0].step)
+        raise StopError
+
+    monkeypatch.setattr(size_session, "Search", search)
+    file = hall(tmp_path)
+    for sets in ((), ("units=imperial",)):
+        order = size_session.SizeOrder(Path(file), ("canopy.depth=0.4m..2m",), "escape < 1 in 20", 0.95, (), None,
+                                       None, None, None, (), sets, tmp_path / "o")  # fmt: skip
+        with pytest.raises(StopError):
+            size_session.size_and_report(order)
+    assert seen == [0.05, pytest.approx(0.0508)]
+
+
+# Words
+
+
+def look(sizes, hits, met, n=100, **more):
+    rate = hits / n
+    return Look(sizes, (rate,), (rate / 2,), (rate * 1.5 + 0.03,), hits, met, flags=(0, 0, 0, 0, hits), **more)
+
+
+def told(tmp_path, varies=("canopy.depth=0.4m..2m",), **more):
+    base = {
+        "varies": tuple(parse_vary(text) for text in varies),
+        "requirement": parse_requirements(["escape < 1 in 20"])[0],
+        "confidence": 0.95, "chosen": (1.2,), "binding": "all shots", "groups": ("all shots",),
+        "looks": (look((0.4,), 20, False), look((1.15,), 9, False), look((1.2,), 1, True), look((2.0,), 8, False)),
+        "confirmed": (look((1.2,), 2, True),), "front": (), "worse": (), "backward": (), "searched": 100,
+        "confirming": 400, "tolerance": 0.02, "seed": 1,
+    }  # fmt: skip
+    scenario = open_bay(hall(tmp_path, LOFTED)).scenario
+    return Told(Answer(**base | more), scenario, (1.0,) * len(varies))
+
+
+def test_orders_say_what_to_build_and_name_a_thing_once():
+    height, depth, gap = (parse_vary(f"{p}=1m..2m") for p in ("canopy.height", "canopy.depth", "screen.gap_behind"))
+    net = parse_vary("side_nets.right.depth=1m..2m")
+    show = Display()
+    assert orders((height, depth), (2.5, 1.2), show) == "make the canopy 2.50 m high and 1.20 m deep"
+    assert orders((net,), (1.5,), show) == "make the right side nets 1.50 m deep"
+    assert orders((gap,), (0.35,), show) == "set the screen's gap behind to 0.35 m"
+    assert name_of(parse_vary("canopy.upper net.depth=1m..2m")) == "canopy upper net"
+
+
+def test_a_fine_step_is_not_rounded_away():
+    assert shown(parse_vary("canopy.depth=1m..2m", "5mm"), 1.155, Display()) == "1.155 m"
+    assert shown(parse_vary("canopy.depth=0.1m..2m", "5mm"), 0.155, Display()) == "155 mm"
+
+
+def test_what_goes_the_other_way_and_larger_sizes_that_do_not_do_are_told(tmp_path):
+    words = backward_words(told(tmp_path, backward=(((1.2,), (2.0,)),)))
+    assert "2.00 m is clearly worse than 1.20 m" in words
+    assert "did not show to meet the target: 2.00 m." in words
+
+
+def test_refused_and_unkept_sizes_say_why_in_the_table(tmp_path):
+    looks = (
+        look((0.4,), 20, False), look((1.2,), 1, True),
+        look((1.4,), 0, False, kept="swing_room > 0.15 m does not hold"),
+        Look((2.0,), (1.0,), (1.0,), (1.0,), 0, False, "", "it is above the roof"),
+    )  # fmt: skip
+    rows = looks_table(told(tmp_path, looks=looks)).rows
+    assert rows[2][-1] == "swing_room > 0.15 m does not hold"
+    assert rows[3][-1] == "cannot be built: it is above the roof"
+    assert rows[-1][-1] == "fresh shots: yes"
+
+
+def test_the_binding_player_is_named_where_there_are_several(tmp_path):
+    words = headline(told(tmp_path, groups=("mid", "junior"), binding="junior"))
+    assert "each of 2 players and tee spots by itself; nearest to the limit: junior." in words
+
+
+def test_a_size_that_met_the_target_only_in_the_search_is_told(tmp_path):
+    words = headline(told(tmp_path, chosen=None, confirmed=(look((1.2,), 9, False),), defeats=(("iron clean", 4),)))
+    assert "Met in the search, but not on fresh shots: 1.20 m." in words
+
+
+def test_where_more_shots_may_show_it_that_is_said(tmp_path):
+    words = headline(told(tmp_path, chosen=None, confirmed=(), looks=(look((2.0,), 4, False),)))
+    assert "more may, --shots" in words
+
+
+def test_doubts_come_with_models_first_then_what_moves_the_answer_most(tmp_path):
+    doubts = (
+        Doubt("model", "as drawn", 0.01, 0.03), Doubt("change", "a little", 0.012, 0.035),
+        Doubt("change", "a lot", 0.2, 0.3), Doubt("model", "other air", 0.011, 0.03),
+    )  # fmt: skip
+    rows = doubts_table(told(tmp_path, doubts=doubts)).rows
+    assert [row[0] for row in rows] == ["as drawn", "other air", "a lot", "a little"]
+    assert [row[-1] for row in rows] == ["yes", "yes", "not shown", "yes"]
+
+
+def test_the_front_is_told_with_costs_for_several_sizes_only(tmp_path):
+    assert front_table(told(tmp_path)).rows == ()
+    front = (look((2.4, 1.2), 1, True), look((2.5, 1.0), 1, True))
+    some = told(
+        tmp_path, ("canopy.height=2m..3m", "canopy.depth=0.4m..2m"), chosen=(2.4, 1.2), looks=front, front=front,
+        confirmed=(look((2.4, 1.2), 1, True),), prices={"canopy.depth": 40.0, "canopy.height": 1.0},
+    )  # fmt: skip
+    rows = front_table(some).rows
+    assert rows[0][2:] == ("50.40", rows[0][3], "chosen")
+
+
+def test_prices_are_for_what_is_varied_alone():
+    vary = parse_vary("canopy.depth=1m..2m")
+    assert prices_of(["canopy.depth=40"], [vary]) == {"canopy.depth": 40.0}
+    for text in ("canopy.depth=-1", "canopy.depth=inf", "canopy.depth="):
+        with pytest.raises(BadInputError, match="no price"):
+            prices_of([text], [vary])
+
+
+# The picture
+
+
+def drawn(figure):
+    return [text.get_text() for text in [*figure.texts, *figure.axes[0].texts, *figure.legends[0].get_texts()]]
+
+
+def test_the_picture_marks_the_present_the_common_and_the_chosen_size_and_the_target(tmp_path):
+    curve = Curve(
+        (0.4, 1.0, 2.0), (0.2, 0.01, 0.0), (0.1, 0.005, 0.0), (0.3, 0.03, 0.01), {"air after x": (0.2, 0.02, 0)}
+    )
+    words = drawn(size_figure(told(tmp_path, curve=curve)))
+    for some in ("now: 1.00 m", "common practice, no source: 1.00 m", "chosen: 1.20 m", "target "):
+        assert some in words
+    assert "the same, air after x" in words
+    assert "followed to the end, built off: does not" in words
+
+
+def test_the_picture_is_drawn_without_a_curve_and_where_nothing_can_be_built(tmp_path):
+    refused = Look((2.0,), (1.0,), (1.0,), (1.0,), 0, False, "", "the roof")
+    figure = size_figure(told(tmp_path, looks=(refused,), chosen=None, confirmed=()))
+    assert "cannot be built" in drawn(figure)
