@@ -17,6 +17,7 @@ import click
               help="Exit 1 unless this holds, judged by the bound. Repeatable.")  # fmt: skip
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--yes", is_flag=True, help="Fly more than 5,000,000 shots without asking.")
+@click.option("--quick", is_flag=True, help="Do not try what would help, nor what if a guard fails.")
 def run(
     scenario: Path,
     shots: int | None,
@@ -26,6 +27,7 @@ def run(
     require: tuple[str, ...],
     sets: tuple[str, ...],
     yes: bool,
+    quick: bool,
 ) -> int:
     """Fly a scenario's shots, follow each ball to its end, and say what got past the protection.
 
@@ -33,5 +35,5 @@ def run(
     """
     from flightsim.report.session import Order, run_and_report
 
-    order = Order(scenario, shots, seed, out or Path("results") / scenario.stem, workers, require, sets, yes)
+    order = Order(scenario, shots, seed, out or Path("results") / scenario.stem, workers, require, sets, yes, quick)
     return run_and_report(order)

@@ -45,6 +45,8 @@ class ArcBatch:
 
     def no_later_than(self, balls: NDArray[np.intp], tau: Array) -> None:
         """These balls, each named once, touched something at tau: what comes more than a tie later does not matter."""
+        if balls.size == 0:
+            return
         sooner = tau + TIE / self.speed[balls]
         shorter = sooner < self.until[balls]
         balls = balls[shorter]

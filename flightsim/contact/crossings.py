@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.people import Zone
+from flightsim.bay.shapes import Shape
 from flightsim.contact.arcs import ArcBatch
 from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.touch import search
+from flightsim.contact.touch_boxes import PairBoxes, is_straight, near_pairs
+from flightsim.flight.arcs import horner
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
-_LOOKS = np.linspace(0.0, 1.0, 9)[1:]
+Mask = NDArray[np.bool_]
+_LOOKS = np.linspace(0.0, 1.0, 9)
 
 
 @dataclass(frozen=True)
@@ -28,23 +33,55 @@ class Crossings:
     height: Array
     tau: Array
 
+    def take(self, index: Index) -> Crossings:
+        """Those at these places."""
+        return Crossings(self.balls[index], self.speed[index], self.height[index], self.tau[index])
 
-def crossings(zone: Zone, arcs: ArcBatch, counts: NDArray[np.bool_]) -> Crossings:
-    """Where balls that count `(n,)` cross the zone before their arc's `until`. One that starts inside crosses it."""
-    balls, tau = arcs.near(*zone.shape.bounds())
-    balls, tau = balls[counts[balls]], tau[counts[balls]]
-    found, _, decided = search(zone.shape, arcs, balls, tau, arcs.radius)
+
+def crossings(zones: Sequence[Zone], arcs: ArcBatch, counts: Mask) -> Iterator[tuple[int, Crossings]]:
+    """Where balls cross each zone before their arc's `until`: the zone's index, and who crosses it.
+
+    counts `(zones, n)`: which balls count there. A ball that starts inside crosses it.
+    """
+    asked = [k for k in range(len(zones)) if counts[k].any()]
+    straight = [k for k in asked if is_straight(zones[k].shape)]
+    if straight:
+        some = [zones[k] for k in straight]
+        which, balls, tau = near_pairs(some, arcs)
+        there = counts[straight][which, balls]
+        which, balls, tau = which[there], balls[there], tau[there]
+        boxes = PairBoxes.of([zone.shape for zone in some], which)
+        crossing, found = _cross(boxes, arcs, balls, tau)
+        for place, k in enumerate(straight):
+            yield k, crossing.take(np.flatnonzero(which[found] == place))
+    for k in asked:
+        if k not in straight:
+            balls, tau = arcs.near(*zones[k].shape.bounds())
+            there = counts[k][balls]
+            yield k, _cross(zones[k].shape, arcs, balls[there], tau[there])[0]
+
+
+def _cross(shape: Shape | PairBoxes, arcs: ArcBatch, balls: Index, tau: Array) -> tuple[Crossings, Index]:
+    """Who of these balls crosses the shape, or each its own box, and their places among them."""
+    found, _, decided = search(shape, arcs, balls, tau, arcs.radius)
     found = np.where(decided, found, tau)  # undecided: it starts inside
-    some = np.isfinite(found)
+    some = np.flatnonzero(np.isfinite(found))
     balls, tau = balls[some], found[some]
-    flights, until = arcs.flights.take(balls), arcs.until[balls]
-    fastest = _speed(flights.velocity(tau))
-    height = flights.position(tau)[2]
-    for look in _LOOKS:  # gravity may make it faster inside
-        later = tau + look * (until - tau)
-        inside = zone.shape.distance(flights.position(later))[0] < arcs.radius
-        fastest = np.where(inside, np.maximum(fastest, _speed(flights.velocity(later))), fastest)
-    return Crossings(balls, fastest, height, tau)
+    if balls.size == 0:
+        return Crossings(balls, tau, tau, tau), some
+    path, duration = arcs.flights.path.take(balls, axis=2), arcs.flights.duration[balls]
+    # Gravity may make it faster inside: looked at as it comes in, and at times after that, all at once.
+    looks = (tau[:, None] + _LOOKS * (arcs.until[balls] - tau)[:, None]).ravel()
+    ways = np.repeat(path, _LOOKS.size, axis=2)
+    place = horner(ways, looks)
+    rates = ways[1:] * np.arange(1.0, len(ways))[:, None, None]
+    speed = _speed(horner(rates, looks)).reshape(balls.size, -1) / duration[:, None]
+    there = shape.take(np.repeat(some, _LOOKS.size)) if isinstance(shape, PairBoxes) else shape
+    distance, _ = there.distance(place)
+    inside = (distance < arcs.radius).reshape(balls.size, -1)
+    inside[:, 0] = True
+    height = place[2].reshape(balls.size, -1)[:, 0]
+    return Crossings(balls, np.where(inside, speed, 0.0).max(axis=1), height, tau), some
 
 
 def note_person(fates: Fates, zone: int, shots: Index, speed: Array, height: Array, came_from: Index) -> None:

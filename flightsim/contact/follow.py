@@ -157,15 +157,22 @@ def _over_the_edge(balls: Moving, around: Surroundings, flights: Flights, ends: 
         cut = np.full(who.size, np.inf)
         for look in _ROLL_LOOKS[::-1]:
             cut = np.where(_off(shape, some, np.full(who.size, look), radius), look, cut)
-        low = cut - _ROLL_LOOKS[0]  # it left since the look before
-        for _ in range(_HALVINGS):
-            middle = np.where(np.isfinite(cut), (low + cut) / 2.0, 1.0)
-            away = _off(shape, some, middle, radius)
-            low, cut = np.where(away, low, middle), np.where(away & np.isfinite(cut), middle, cut)
+        left = np.flatnonzero(np.isfinite(cut))
+        cut[left] = _when_off(shape, some.take(left), cut[left], radius)
         fell = cut < ends.tau[who]
         off[who[fell]] = True
         ends.tau[who[fell]], ends.part[who[fell]], ends.opening[who[fell]] = cut[fell], -1, -1
     return off
+
+
+def _when_off(shape: Shape, rolls: Flights, by: Array, radius: float) -> Array:
+    """When the face carries rolling balls no longer that are off it at `by`, and were on it a look before."""
+    low, high = by - _ROLL_LOOKS[0], by
+    for _ in range(_HALVINGS if by.size else 0):
+        middle = (low + high) / 2.0
+        away = _off(shape, rolls, middle, radius)
+        low, high = np.where(away, low, middle), np.where(away, middle, high)
+    return high
 
 
 def _off(shape: Shape, rolls: Flights, tau: Array, radius: float) -> Mask:
@@ -178,11 +185,10 @@ def _cross(balls: Moving, around: Surroundings, own: Mask, arcs: ArcBatch, fates
     if not around.bay.zones:
         return
     bounced = fates.contacts[balls.shot] > 0
-    for k, zone in enumerate(around.bay.zones):
-        counts = own[k, balls.shot] & (bounced if zone.own_spot else True)
-        if not counts.any():
-            continue
-        found = crossings(zone, arcs, counts)
+    fast = arcs.speed >= around.harm_speed * arcs.flights.duration  # a bound over the whole arc
+    after = np.array([bool(zone.own_spot) for zone in around.bay.zones])[:, None]  # a hitter's own counts then only
+    counts = own[:, balls.shot] & fast & (bounced | ~after)
+    for k, found in crossings(around.bay.zones, arcs, counts):
         hit = found.speed >= around.harm_speed
         who = found.balls[hit]
         note_person(fates, k, balls.shot[who], found.speed[hit], found.height[hit], balls.last[who])

@@ -13,7 +13,7 @@ from flightsim.contact.log import ContactLog
 from flightsim.contact.moving import Moving
 from flightsim.contact.rebound import Hits, Rebounds
 from flightsim.contact.rolling import LIFT, NEARLY_LEVEL, SETTLES
-from flightsim.contact.sinking import sinking_arcs, speed_left
+from flightsim.contact.sinking import STEEPEST, sinking_arcs, speed_left
 from flightsim.contact.surroundings import Surroundings
 from flightsim.flight.ball import Ball
 
@@ -90,7 +90,7 @@ def _on_one_part(
         left = np.sqrt((after.velocity[:, past] ** 2).sum(axis=0))
         fates.note(Flag.BROKE_THROUGH, shot[past], left, here[past])
     velocity = after.velocity.copy()
-    deep = np.flatnonzero((after.sink > 0.0) & ~through & ~past)
+    deep = np.flatnonzero((after.sink > 0.0) & (speed >= around.harm_speed) & ~through & ~past)
     if deep.size:
         velocity[:, deep] = _behind(_pick(hits, deep), after.sink[deep], velocity[:, deep], shot[deep],
                                     balls.last[some][deep], around, own, fates)  # fmt: skip
@@ -109,6 +109,8 @@ def _behind(
     reach are hit.
     """
     bay, radius = around.bay, hits.ball.radius
+    if not _anything_near(hits, sink, around):
+        return velocity
     own_things = [part for part in bay.parts if part.label == hits.part.label or part.role is not Role.UNPROTECTED]
     everybody = np.ones(sink.size, dtype=bool)
     arcs = sinking_arcs(hits, sink, {part.name: everybody for part in own_things}, radius)
@@ -119,8 +121,7 @@ def _behind(
     hard = struck & (left >= around.harm_speed)
     fates.note(Flag.BROKE_THROUGH, shot[hard], left[hard], ends.part[hard])
     arcs.until = np.where(struck, ends.tau, 1.0)
-    for k, zone in enumerate(bay.zones):
-        found = crossings(zone, arcs, own[k, shot])
+    for k, found in crossings(bay.zones, arcs, own[:, shot]):
         there = speed_left(speed[found.balls], found.tau)
         hit = there >= around.harm_speed
         who = found.balls[hit]
@@ -135,6 +136,18 @@ def _behind(
         inward = speed_left(hits.normal_speed[who], ends.tau[who])
         wall[who] = inward * around.facings[k].restitution(inward, hits.ball)
     return np.asarray(velocity + hits.normal * np.maximum(wall - back, 0.0))
+
+
+def _anything_near(hits: Hits, sink: Array, around: Surroundings) -> bool:
+    """Whether anything that may not be struck, or anybody, lies near where these balls sink."""
+    reach = (1.0 + STEEPEST) * float(sink.max()) + hits.ball.radius
+    low, high = hits.point.min(axis=1) - reach, hits.point.max(axis=1) + reach
+    shapes = [part.shape for part in around.bay.parts if part.role is Role.UNPROTECTED]
+    for shape in (*shapes, *(zone.shape for zone in around.bay.zones)):
+        lower, upper = shape.bounds()
+        if (lower <= high).all() and (upper >= low).all():
+            return True
+    return False
 
 
 def _roll(balls: Moving, some: slice, k: int, hits: Hits, after: Rebounds) -> None:

@@ -53,14 +53,13 @@ def heeded(touch: Touch, arcs: ArcBatch) -> Touch:
 
 def first_touches(parts: tuple[Part, ...], arcs: ArcBatch) -> list[Touch]:
     """The first touch of every part by every arc of the batch that touches it."""
-    straight = tuple(part for part in parts if is_straight(part)) if len(arcs) <= SMALL else ()
-    if len(straight) < 2:
-        straight = ()
+    straight = tuple(part for part in parts if is_straight(part.shape)) if len(arcs) <= SMALL else ()
     touches = _of_boxes(straight, arcs) if straight else []
     for touch in touches:
         arcs.no_later_than(touch.balls, touch.tau)
+    together = {part.name for part in straight}
     for part in parts:
-        if part not in straight:
+        if part.name not in together:
             touches.append(first_touch(part, arcs))
             arcs.no_later_than(touches[-1].balls, touches[-1].tau)
     return touches
@@ -79,7 +78,7 @@ def _of_boxes(parts: tuple[Part, ...], arcs: ArcBatch) -> list[Touch]:
         keep = np.ones(which.size, dtype=bool)
         keep[flat] = tau[flat] <= until
         which, balls, tau = which[keep], balls[keep], tau[keep]
-    tau, normal, decided = search(PairBoxes.of(parts, which), arcs, balls, tau, arcs.radius)
+    tau, normal, decided = search(PairBoxes.of([part.shape for part in parts], which), arcs, balls, tau, arcs.radius)
     hit = np.isfinite(tau) & decided
     touches = []
     for k, part in enumerate(parts):

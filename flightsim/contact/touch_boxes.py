@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part
-from flightsim.bay.shapes import Box
+from flightsim.bay.shapes import Box, Shape
 from flightsim.contact.arcs import PIECE_STARTS, PIECES, ArcBatch
 
 Array = NDArray[np.float64]
@@ -22,9 +23,23 @@ Mask = NDArray[np.bool_]
 _TINY = 1.0e-300
 
 
-def is_straight(part: Part) -> bool:
-    """Whether the part is a box or rectangle along the room's axes."""
-    return type(part.shape) is Box and bool(np.array_equal(part.shape.axes, np.eye(3)))
+class Named(Protocol):
+    """A part, or a zone where people are."""
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        ...
+
+    @property
+    def shape(self) -> Shape:
+        """Its shape."""
+        ...
+
+
+def is_straight(shape: Shape) -> bool:
+    """Whether it is a box or rectangle along the room's axes."""
+    return type(shape) is Box and bool(np.array_equal(shape.axes, np.eye(3)))
 
 
 @dataclass(frozen=True)
@@ -39,9 +54,8 @@ class PairBoxes:
     convex: bool = True
 
     @classmethod
-    def of(cls, parts: Sequence[Part], which: Index) -> PairBoxes:
-        """The boxes of these parts, by pair."""
-        boxes = [part.shape for part in parts]
+    def of(cls, boxes: Sequence[Shape], which: Index) -> PairBoxes:
+        """These boxes, by pair."""
         assert all(isinstance(box, Box) for box in boxes)
         centre = np.stack([box.centre for box in boxes if isinstance(box, Box)], axis=1)
         core = np.stack([box.half - box.corner_radius for box in boxes if isinstance(box, Box)], axis=1)
@@ -70,8 +84,8 @@ class PairBoxes:
         return distance - self.corner, normal
 
 
-def near_pairs(parts: Sequence[Part], arcs: ArcBatch) -> tuple[Index, Index, Array]:
-    """Pairs of part and ball that may meet, by part and then by ball, and the tau before which they cannot."""
+def near_pairs(parts: Sequence[Named], arcs: ArcBatch) -> tuple[Index, Index, Array]:
+    """Pairs of part or zone and ball that may meet, by part, then by ball, and the tau before which they cannot."""
     bounds = [part.shape.bounds() for part in parts]
     lower, upper = (np.stack([bound[k] for bound in bounds])[:, :, None] for k in (0, 1))
     whole_low, whole_high = arcs.whole_boxes

@@ -156,14 +156,20 @@ class Plugins:
     def rebounds(
         self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]
     ) -> dict[str, PartRebound]:
-        """The parts that have a law of their own, by name. Raises PluginError where two plugins claim one part."""
+        """The parts that have a law of their own, by name; a stranger's takes the place of a bundled plugin's.
+
+        Raises PluginError where two strangers, or two bundled plugins, claim one part.
+        """
         found: dict[str, PartRebound] = {}
+        strangers: set[str] = set()
         names = [part.name for part in bay.parts]
-        for plugin in self.loaded:
+        for plugin in sorted(self.loaded, key=lambda one: not one.bundled):
             context = self._view(plugin, scenario, bay, ball, facings)
             for one in border.checked_rebounds(plugin, plugin.call("flightsim_rebounds", context=context), names):
-                if one.part in found:
+                if one.part in found and (plugin.bundled or one.part in strangers):
                     raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
+                if not plugin.bundled:
+                    strangers.add(one.part)
                 weakened = tuple((words, _checked_law(plugin, law)) for words, law in one.weakened)
                 found[one.part] = PartRebound(one.part, _checked_law(plugin, one.law), weakened)
         return found
@@ -191,7 +197,7 @@ class Plugins:
         return tuple(checked_shape_of(plugin_of[part.owner], part) for part in bay.parts)
 
     def touch_tests(self, bay: Bay) -> list[BatchTest]:
-        """One test a plugin that has parts in the bay; together they cover all parts.
+        """Tests that together cover all parts: one for all that go by their distances, one a plugin for the rest.
 
         Raises PluginError for parts of a plugin that is not loaded.
         """
@@ -201,7 +207,10 @@ class Plugins:
         tests = [(plugin, bay.owned_by(plugin.name)) for plugin in self.loaded]
         # Guards first: most balls meet one, and need not be followed to the walls behind. No result depends on it.
         tests.sort(key=lambda test: not any(part.role is Role.GUARD for part in test[1]))
-        return [_touch_test(plugin, parts) for plugin, parts in tests if parts]
+        plain = [row for row in tests if row[1] and "flightsim_touch" not in row[0].hooks]
+        together = tuple(checked_shape_of(plugin, part) for plugin, parts in plain for part in parts)
+        own = [_touch_test(plugin, parts) for plugin, parts in tests if parts and "flightsim_touch" in plugin.hooks]
+        return [*([partial(first_touches, together)] if together else []), *own]
 
     def asks(self, *hooks: str) -> bool:
         """Whether any plugin has one of these hooks: what only they would look at need not be made without."""
@@ -266,11 +275,9 @@ def _own_copy(scenario: Scenario) -> Scenario:
 
 
 def _touch_test(plugin: Loaded, parts: tuple[Part, ...]) -> BatchTest:
-    """The plugin's own test, else the search by its shapes' distances, which checks shapes that are not ours."""
+    """The plugin's own test; where it leaves it to us, the search by its shapes' distances."""
     by_distance: Callable[[ArcBatch], Sequence[Touch]]
     by_distance = partial(first_touches, tuple(checked_shape_of(plugin, part) for part in parts))
-    if "flightsim_touch" not in plugin.hooks:
-        return by_distance
 
     def own(arcs: ArcBatch) -> Sequence[Touch]:
         found = plugin.call("flightsim_touch", context=TouchTest(parts, read_only_arcs(arcs)))

@@ -39,6 +39,7 @@ class Order:
     require: tuple[str, ...]
     sets: tuple[str, ...]
     yes: bool
+    quick: bool = False
 
 
 class _Answer(Console):
@@ -58,7 +59,7 @@ def run_and_report(order: Order) -> int:
         judge_all(requirements, Rates({}, (), 0.0), (), sampled=False)  # refused now, not after the flight
     check_out(order.out)
     with _progress(shots) as (step, say), _enough_memory(shots):
-        result = with_consequences(opened, run(opened, shots, seed, order.workers, step), quick=True)
+        result = with_consequences(opened, run(opened, shots, seed, order.workers, step), order.quick, say)
         judgements = judge_all(requirements, result.rates, result.types, result.sampled)
         looked_at = opened.plugins.asks("flightsim_report_sections", "flightsim_figures")
         seen_by_plugins = columns(result) if looked_at else {}

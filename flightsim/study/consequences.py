@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from flightsim.study.build import OpenBay
@@ -11,9 +12,17 @@ from flightsim.study.result import RunResult
 from flightsim.study.what_if import what_if
 
 
-def with_consequences(opened: OpenBay, result: RunResult, quick: bool = False) -> RunResult:
-    """The run with its troubles, worst first; unless quick, with failures and remedies, flown on the same shots."""
+def with_consequences(
+    opened: OpenBay, result: RunResult, quick: bool = False, say: Callable[[str], None] = lambda words: None
+) -> RunResult:
+    """The run with its troubles, worst first; unless quick, with failures and remedies, flown on the same shots.
+
+    say is told what is being done.
+    """
     found = replace(result, troubles=find_troubles(result))
     if quick:
         return found
-    return with_remedies(opened, replace(found, what_if=what_if(opened, found)))
+    say("what if one fails")
+    found = replace(found, what_if=what_if(opened, found))
+    say("what would help")
+    return with_remedies(opened, found)

@@ -119,4 +119,3 @@ def joined(tables: Sequence[ShotTable]) -> ShotTable:
             getattr(whole, column.name)[..., at : at + len(table)] = getattr(table, column.name)
         at += len(table)
     return whole
-

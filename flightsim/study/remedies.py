@@ -22,8 +22,8 @@ from flightsim.study.troubles import Tried, Trouble
 Index = NDArray[np.intp]
 Change = tuple[str, tuple[str, ...]]  # in words, and as for --set
 
-PLAIN_SHOTS = 1000  # the run's first shots: what a change makes worse elsewhere shows in them
-TROUBLED_SHOTS = 60  # of each trouble, so that rare ones are tried as well
+PLAIN_SHOTS = 500  # the run's first shots: what a change makes worse elsewhere shows in them
+TROUBLED_SHOTS = 25  # of each trouble, so that rare ones are tried as well
 MOST_TOLD = 3  # changes told of each trouble
 MOST_TROUBLES = 12
 LONGER = 0.3  # m by which sizes of guards are tried

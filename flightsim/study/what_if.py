@@ -19,7 +19,7 @@ from flightsim.study.result import RunResult
 from flightsim.study.troubles import WhatIf
 
 Mask = NDArray[np.bool_]
-MOST_SHOTS = 3000  # flown for each failure: enough to see what matters, few enough to wait for
+MOST_SHOTS = 1000  # flown for each failure: enough to see what matters, few enough to wait for
 CRUSHED = "its foam crushed"
 GONE = "taken away"
 
