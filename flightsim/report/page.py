@@ -25,7 +25,7 @@ from flightsim.report.tables import (
     where_table,
     worst_words,
 )
-from flightsim.report.trouble_words import TRIED_WORDS, tried_words, trouble_title, trouble_words
+from flightsim.report.trouble_words import trials_words, tried_words, trouble_title, trouble_words
 from flightsim.report.words import CAUTION, bounds_words, requirement_words, verdict, weights_words
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
@@ -90,7 +90,7 @@ def _facts(
         "verdict": verdict(result),
         "requirements": [requirement_words(judgement) for judgement in judgements],
         "troubles": [_told(trouble, result) for trouble in result.troubles],
-        "tried": TRIED_WORDS if any(trouble.tried for trouble in result.troubles) else "",
+        "tried": trials_words(result),
         "people": people_table(result),
         "tables": [outcome_table(result), flags_table(result), where_table(result)],
         "what_if": what_if_table(result) if result.what_if else None,

@@ -17,7 +17,7 @@ from flightsim.report.tables import (
     what_if_table,
     where_table,
 )
-from flightsim.report.trouble_words import TRIED_WORDS, best_tried, trouble_title, trouble_words
+from flightsim.report.trouble_words import best_tried, trials_words, trouble_title, trouble_words
 from flightsim.report.words import CAUTION, bounds_words, requirement_words, stands_on_words, verdict, weights_words
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
@@ -63,8 +63,8 @@ def _troubles(console: Console, result: RunResult) -> None:
         console.print(Text(told.rstrip()))
     if more := _more(len(result.troubles) - MOST_TROUBLES):
         console.print(Text(more))
-    if any(trouble.tried for trouble in result.troubles):
-        console.print(Text(TRIED_WORDS))
+    if words := trials_words(result):
+        console.print(Text(words))
 
 
 def _more(count: int) -> str:

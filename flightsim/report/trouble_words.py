@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flightsim.contact.fates import Flag
 from flightsim.report.words import ESCAPE_WORDS, FLAG_WORDS, harm, rate_words, up_to
+from flightsim.study.consequences import LEAST_SHOTS
 from flightsim.study.result import Rate, RunResult
 from flightsim.study.troubles import Tried, Trouble
 
@@ -11,6 +12,11 @@ NO_HELP = "Nothing that was tried helps."
 TRIED_WORDS = (
     "What a change would do is estimated from some of the shots, flown again in the changed bay: the run's first, and "
     "some of each trouble. No change was looked at for room to swing. Run the changed bay before you build it."
+)
+
+NOT_TRIED = (
+    f"What would help, and what if one guard fails, was not tried: a run of {LEAST_SHOTS:,} shots or more tries it, "
+    "without --quick."
 )
 
 
@@ -73,3 +79,10 @@ def _count(count: int) -> str:
 
 def _sets(tried: Tried) -> str:
     return " ".join(f"--set '{change}'" if " " in change else f"--set {change}" for change in tried.sets)
+
+
+def trials_words(result: RunResult) -> str:
+    """How what was tried is to be read, or that nothing was; empty where nothing goes wrong."""
+    if any(trouble.tried for trouble in result.troubles):
+        return TRIED_WORDS
+    return NOT_TRIED if result.troubles and not result.what_if else ""

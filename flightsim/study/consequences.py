@@ -11,16 +11,18 @@ from flightsim.study.remedies import with_remedies
 from flightsim.study.result import RunResult
 from flightsim.study.what_if import what_if
 
+LEAST_SHOTS = 2000  # of a run: with fewer, what a change or a failure does is lost in the luck of the draw
+
 
 def with_consequences(
     opened: OpenBay, result: RunResult, quick: bool = False, say: Callable[[str], None] = lambda words: None
 ) -> RunResult:
     """The run with its troubles, worst first; unless quick, with failures and remedies, flown on the same shots.
 
-    say is told what is being done.
+    Too few shots show nothing of either. say is told what is being done.
     """
     found = replace(result, troubles=find_troubles(result))
-    if quick:
+    if quick or len(result.shots) < LEAST_SHOTS:
         return found
     say("what if one fails")
     found = replace(found, what_if=what_if(opened, found))

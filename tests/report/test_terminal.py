@@ -158,3 +158,10 @@ def test_the_faces_of_the_bay_are_told_each_with_its_source(run_of):
     assert all(row[-1] for row in rows.values())
     ours = replace(result.bay, parts=(replace(result.bay.parts[0], facing="our wall"),))
     assert faces_table(replace(result, bay=ours)).rows[0][-1] == "the scenario's, or a plugin's"
+
+
+def test_a_run_that_tried_nothing_says_so_where_something_goes_wrong(run_of):
+    result = run_of()
+    assert "was not tried" in flat(shown(replace(result, troubles=find_troubles(result))))
+    assert "was not tried" not in flat(shown(with_troubles(result)))
+    assert "was not tried" not in flat(shown(run_of(force=Outcome.HELD)))
