@@ -21,6 +21,7 @@ from flightsim.study.vary import Vary
 _HOW = {"depth": "deep", "height": "high", "width": "wide", "length": "long", "thickness": "thick"}
 _SIDES = ("left", "right")
 _SAME = 1.0e-6
+MOST_REASONS = 3
 LUCK = (
     "The bounds cover the luck of the draw only: not how real players scatter, how real cloth and faces send balls "
     "back, or what else the model leaves out. Build larger where it costs little."
@@ -150,7 +151,7 @@ def _none_will_do(told: Told) -> str:
 def _why_not(told: Told) -> list[str]:
     answer, best = told.answer, told.answer.best
     reasons = sorted({look.kept for look in answer.looks if look.kept})
-    words = [f"{text[0].upper()}{text[1:]}." for text in reasons]
+    words = [f"{text}." for text in reasons[:MOST_REASONS]]
     if answer.confirmed:
         tried = ", ".join(all_shown(told, look.sizes) for look in answer.confirmed)
         words.append(f"Met in the search, but not on fresh shots: {tried}.")

@@ -103,14 +103,21 @@ def _broken(builds: Builds, sizes: Sizes, bays: Sequence[OpenBay], keeps: Sequen
     if not keeps:
         return ""
     drawn = builds.drawn(sizes)
-    show = Display(drawn.scenario.units).length
     measured = [measures_of(bay) for bay in (drawn, *bays)]
-    told = []
-    for keep in keeps:
-        if not all(keep.holds(measures) for measures in measured):
-            values = [measures[keep.name] for measures in measured]
-            told.append(f"{keep.text} does not hold: it is {show(min(values) if keep.more else max(values))}")
-    return "; ".join(told)
+    return "; ".join(
+        _told(keep, measured, Display(drawn.scenario.units))
+        for keep in keeps
+        if not all(keep.holds(measures) for measures in measured)
+    )
+
+
+def _told(keep: Keep, measured: Sequence[dict[str, float]], display: Display) -> str:
+    """The worst of what was measured, and of what: swing_room is that of swing_room.canopy."""
+    worst = (min if keep.more else max)(measured, key=lambda measures: measures[keep.name])
+    value = worst[keep.name]
+    of = [name for name, other in sorted(worst.items()) if name.startswith(f"{keep.name}.") and other == value]
+    where = f" ({of[0].removeprefix(keep.name + '.').replace('_', ' ')})" if of else ""
+    return f"--keep '{keep.text}' does not hold: it is {display.length(value)}{where}"
 
 
 def measures_of(opened: OpenBay) -> dict[str, float]:

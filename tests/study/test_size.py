@@ -147,12 +147,13 @@ def test_keep_refuses_a_size_with_the_value_that_breaks_it(monkeypatch, tmp_path
     monkeypatch.setattr(size_module, "worse_sides", lambda *given: ())
     one = search(
         hall(tmp_path), "canopy.depth=1.4m..2.8m", wanted="escape < 1 in 4", step="1.4m",
-        keeps=parse_keeps(["swing_room.canopy > 100 mm"]),
+        keeps=parse_keeps(["swing_room > 100 mm"]),
     )  # fmt: skip
     shallow, deep = sorted(one.run().looks, key=lambda look: look.sizes)
     assert shallow.met
     assert not deep.met
-    assert "swing_room.canopy > 100 mm does not hold: it is -" in deep.kept
+    assert "--keep 'swing_room > 100 mm' does not hold: it is -" in deep.kept
+    assert deep.kept.endswith("(canopy)")
 
 
 # What is refused
