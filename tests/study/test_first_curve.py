@@ -16,7 +16,7 @@ from flightsim.study.same_shots import started_in
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 DEMOS = {"single_garage": "canopy", "lean_to": "canopy", "village_hall": "canopy.0"}
-SHOTS = 700
+SHOTS = 500
 
 
 def by_itself(bay, table):
