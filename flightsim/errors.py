@@ -11,3 +11,26 @@ class PluginError(Exception):
 
 class TerminatedError(KeyboardInterrupt):
     """The system asks us to end: handled as Ctrl-C is, so that nothing half written stays behind."""
+
+
+_asked: list[type[KeyboardInterrupt]] = []  # how the system has asked us to end
+
+
+def ask_to_stop(kind: type[KeyboardInterrupt] = KeyboardInterrupt) -> None:
+    """End as the system asks: at once, and at the next `stop_if_asked` where something has swallowed that.
+
+    An exception that a signal raises within a callback of compiled code may be lost there.
+    """
+    _asked.append(kind)
+    raise kind
+
+
+def forget_stop() -> None:
+    """It was heard."""
+    _asked.clear()
+
+
+def stop_if_asked() -> None:
+    """Raise again what was asked for and lost."""
+    if _asked:
+        raise _asked.pop()

@@ -68,6 +68,9 @@ def main() -> None:
     try:
         _run()
     except (KeyboardInterrupt, click.Abort) as stop:  # wherever it came, in the midst of another ending too
+        from flightsim.errors import forget_stop
+
+        forget_stop()
         sys.exit(_stopped(stop))
 
 
@@ -77,6 +80,8 @@ def _run() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")  # a name that a terminal cannot show must not end a run
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _interrupted)
     for ending in (signal.SIGTERM, signal.SIGHUP):
         if signal.getsignal(ending) is signal.SIG_DFL:  # nohup has told it to be ignored
             signal.signal(ending, _terminated)
@@ -100,10 +105,16 @@ def _run() -> None:
         sys.exit(OUR_FAULT)
 
 
-def _terminated(number: int, frame: FrameType | None) -> None:
-    from flightsim.errors import TerminatedError
+def _interrupted(number: int, frame: FrameType | None) -> None:
+    from flightsim.errors import ask_to_stop
 
-    raise TerminatedError
+    ask_to_stop()
+
+
+def _terminated(number: int, frame: FrameType | None) -> None:
+    from flightsim.errors import TerminatedError, ask_to_stop
+
+    ask_to_stop(TerminatedError)
 
 
 def _stopped(stop: BaseException) -> int:

@@ -125,7 +125,7 @@ def first_contacts(
 def time_to_leave(start: Array, velocity: Array, bay: Bay, physics: Physics) -> Array:
     """Time `(n,)`, s, in which a ball without air would leave the bay's box, and a little more."""
     margin = 2.0 * physics.ball.radius
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         forward = np.where(velocity > 0.0, bay.upper[:, None], bay.lower[:, None])
         level = (np.abs(forward - start) + margin)[:2] / np.abs(velocity[:2])
         rise, g = velocity[2], physics.gravity

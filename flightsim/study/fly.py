@@ -23,7 +23,7 @@ from flightsim.contact.first import Contacts
 from flightsim.contact.follow import follow
 from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import Surroundings
-from flightsim.errors import BadInputError
+from flightsim.errors import BadInputError, stop_if_asked
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.models import Scenario
@@ -93,6 +93,7 @@ def fly_shots(
             _put(whole[k], flown[k], first, count)
         done += count
         progress(done)
+        stop_if_asked()
     return whole
 
 

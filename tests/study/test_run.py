@@ -9,7 +9,7 @@ import pytest
 import flightsim.study.fly as flying
 from flightsim.contact.fates import Flag
 from flightsim.contact.first import first_contacts
-from flightsim.errors import BadInputError
+from flightsim.errors import BadInputError, ask_to_stop
 from flightsim.study.build import open_bay
 from flightsim.study.run import run
 
@@ -98,3 +98,16 @@ def test_progress_ends_at_all_shots(garage):
     told = []
     run(garage, 300, progress=told.append)
     assert told[-1] == 300
+
+
+def test_an_interrupt_that_compiled_code_swallowed_ends_the_run_at_the_next_chunk(garage, monkeypatch):
+    monkeypatch.setattr(flying, "CHUNK", 64)
+
+    def lost(done: int) -> None:
+        if done == 128:
+            with pytest.raises(KeyboardInterrupt):
+                ask_to_stop()
+
+    with pytest.raises(KeyboardInterrupt):
+        run(garage, 600, progress=lost)
+    run(garage, 100)  # and only once
