@@ -65,7 +65,7 @@ def test_one_batch_for_ten_sizes_beats_ten_runs(demo, path, low, high, capsys):
 
 
 @pytest.mark.bench
-def test_one_batch_for_many_sizes_wins_more_the_more_sizes(capsys):
+def test_one_batch_for_sixty_one_sizes_beats_first_contacts_at_each(capsys):
     bays, table = many(*CASES[0], 61)
     pairs = [(timed(lambda: one_batch(bays, table)), timed(lambda: each_alone(bays, table))) for _ in range(TURNS)]
     ratio = np.median([alone / one for one, alone in pairs])
