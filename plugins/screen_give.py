@@ -31,6 +31,7 @@ from flightsim.scenario.quantities import ArealMass, Size, Stiffness, Tension, r
 Array = NDArray[np.float64]
 Kind = Literal["screen", "net"]
 Side = Literal["left", "right", "foot", "top"]
+SAGGING = 1.0  # N/m: as good as no tension
 
 DEFAULTS: dict[Kind, Cloth] = {
     "screen": Cloth(),  # reference
@@ -88,6 +89,9 @@ class ScreenGive(Model):
     pretension: Tension | None = Field(None, description="force per width; default 50 N/m, a net 10 N/m")
     cord: Cord = Field(Cord(), description="the cords along its edges")
     airtight: bool = Field(False, description="true: no air goes through")
+    foot: Literal["held", "loose"] = Field(
+        "held", description="held: by cords, weights or the floor; loose: a ball may lift it and go under; default held"
+    )
 
     @model_validator(mode="after")
     def _can_be(self) -> Self:
@@ -119,7 +123,14 @@ def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:
             give = _give(context.scenario, context.bay, part, frame, entry, context.ball_radius)
             apart = min(2.0, 2.0 * give.cloth.cord_spacing)
             snapped = replace(give, cloth=replace(give.cloth, cord_spacing=apart))
-            laws.append(PartRebound(part.name, give, (("a cord snapped where it is hit", snapped),)))
+            failed = [
+                ("a cord snapped where it is hit", snapped),
+                ("its foot come loose", replace(give, loose_foot=True)),
+            ]
+            if not give.net:
+                sags = replace(give.cloth, pretension=SAGGING, shear_ratio=0.0)
+                failed.append(("it sags", replace(give, cloth=sags)))
+            laws.append(PartRebound(part.name, give, tuple(failed)))
     return laws
 
 
@@ -187,6 +198,7 @@ def _give(scenario: Scenario, bay: Bay, part: Part, frame: Hung, entry: ScreenGi
         part, bay.parts, frame, made_of(kind, entry, frame.width, frame.height),
         kind == "net" or (entry is not None and entry.shear_ratio is not None), radius, scenario.harm_speed,
         near, far, net=kind == "net", edges_open=kind == "screen" or entry is not None,
+        loose_foot=entry is not None and entry.foot == "loose",
     )  # fmt: skip
 
 

@@ -87,13 +87,19 @@ def hung(part: Part) -> Hung | None:
     return Hung(corner, right, up, out, float(np.ptp(across)), float(np.ptp(along)))
 
 
+# A ball this near to a foot that nothing holds lifts it and goes under, and keeps this share of its speed: judgements,
+# on the careful side; a hem that is weighted, tied or lies on the floor is none.
+HEM_BAND = 0.30  # m
+HEM_KEEPS = 0.5
+
+
 @dataclass(frozen=True, eq=False)
 class Give:
     """The rebound law of one hung cloth.
 
     part, and others in the bay; shear_known: the G/E of the cloth was measured. near and far: of the depth over its
     centre value. edges_open: hits can pull its edges in. harm_speed, m/s: a ball that gets past slower than this counts
-    as stopped. net: it is a net.
+    as stopped. net: it is a net. loose_foot: nothing holds its foot, which a ball lifts.
     """
 
     part: Part
@@ -107,6 +113,7 @@ class Give:
     far: float = FAR_FACTOR
     net: bool = False
     edges_open: bool = True
+    loose_foot: bool = False
 
     def __call__(self, hits: Hits) -> Rebounds:
         """The balls just after: what an elastic cloth gives back, with the least damping of a real one."""
@@ -120,6 +127,8 @@ class Give:
         speed = hits.normal_speed[fast]
         sink[fast] = self.far_depth(speed, across, up, hits.ball.mass)
         left = self.speed_past(speed, across, up, hits.ball.mass)
+        if self.loose_foot:
+            left = np.maximum(left, np.where(up <= HEM_BAND, HEM_KEEPS, 0.0))
         past = np.zeros(restitution.size, dtype=bool)
         whole = np.sqrt((hits.velocity[:, fast] ** 2).sum(axis=0))
         past[fast] = left * whole >= self.harm_speed

@@ -196,11 +196,30 @@ def test_a_flap_continues_the_foot_so_that_it_does_not_open() -> None:
 
 def test_a_snapped_cord_is_tried_and_moves_the_edge_further() -> None:
     (law,) = flightsim_rebounds(view(LAW))
-    ((words, snapped),) = law.weakened
+    (words, snapped), (loose, _), (sags, _) = law.weakened
+    assert (loose, sags) == ("its foot come loose", "it sags")
     assert "snapped" in words
     near = [np.array([each]) for each in (60.0, 0.1, 1.2)]
     moved = [each.table(LEGAL_BALL.mass).edge_moved(*near) for each in (law.law, snapped)]
     assert moved[1] > moved[0]
+
+
+def test_a_fast_ball_low_on_a_cloth_whose_foot_is_loose_goes_under_and_one_higher_up_does_not() -> None:
+    sides = QUICK + ", cord: {sides: [left, right, top]}"
+    held, loose = laws(give(sides))["screen"], laws(give(sides + ", foot: loose"))["screen"]
+    low, high = hits(held, 40.0, 0.0, 0.25), hits(held, 40.0, 0.0, 1.2)
+    assert not held(low).past.any()
+    assert loose(low).past.all()
+    assert np.linalg.norm(loose(low).velocity, axis=0) == pytest.approx(20.0)
+    assert not loose(high).past.any()
+    assert not loose(hits(loose, 6.0, 0.0, 0.25)).past.any()  # 3 m/s would be left: it counts as stopped
+
+
+def test_a_cloth_that_sags_sinks_deeper() -> None:
+    (law,) = flightsim_rebounds(view(give(QUICK)))
+    sags = dict(law.weakened)["it sags"]
+    middle = hits(law.law, 60.0, 0.0, 1.3)
+    assert sags(middle).sink[0] > law.law(middle).sink[0] * 0.99
 
 
 # ---- frames
