@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 import shlex
 from contextlib import redirect_stdout
@@ -21,7 +20,8 @@ from flightsim.cli import cli
 from flightsim.errors import BadInputError
 from flightsim.report.terminal import print_result
 from flightsim.study.build import open_bay
-from flightsim.study.files import summary, write_data
+from flightsim.study.consequences import with_consequences
+from flightsim.study.files import write_data
 from flightsim.study.require import parse_requirements
 from flightsim.study.run import DEFAULT_SEED, DEFAULT_SHOTS, run
 
@@ -44,7 +44,8 @@ def commands(text: str) -> list[str]:
     """Every `flightsim ...` in the code blocks for a terminal, without what a shell adds."""
     lines = "\n".join(blocks(text, "console", "sh")).replace("\\\n", " ").splitlines()
     found = [re.search(r"(?:^|[ /])(flightsim (?:[a-z]+).*)", line) for line in lines]
-    return [re.split(r"\s[>#|]|;\s", match[1])[0].strip() for match in found if match]
+    said = r"(?:'[^']*'|\"[^\"]*\"|(?!\s[>#|]|;\s).)*"  # up to what a shell adds outside quotes
+    return [re.match(said, match[1])[0].strip() for match in found if match]  # type: ignore[index]
 
 
 COMMANDS = [(name, command) for name, text in FILES.items() for command in commands(text)]
@@ -93,6 +94,8 @@ def test_every_command_line_is_one_that_the_program_reads(name: str, command: st
 
 def merged(base: dict[str, Any], change: dict[str, Any]) -> dict[str, Any]:
     """The base with sections in place of its own; a tee or room keeps what the change does not say."""
+    if change.get("swing_room") is None:  # other tees, rooms and baffles are told for what they show, not for Tom
+        base = {key: value for key, value in base.items() if key != "swing_room"}
     if "shots" in change or "measured" in change:
         base = {key: value for key, value in base.items() if key != "launches"}
     return base | {
@@ -157,7 +160,7 @@ def test_every_piece_of_a_scenario_loads_and_flies(
     opened = open_bay(path)
     assert [str(problem) for problem in opened.warnings] == []
     shots = FLOWN if opened.plan.sampled else opened.plan.grid_size
-    assert run(opened, shots, seed=1).rates.total["failed"].count == 0
+    assert run(opened, shots, seed=1).rates.total["unresolved"].count == 0
 
 
 def install(plugin: str, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -197,43 +200,49 @@ def test_every_key_of_a_scenario_says_what_it_means() -> None:
 # What the tutorial shows
 
 
-def printed(bay: Path, *sets: str) -> tuple[str, Any]:
-    """What a run prints on a terminal of 100 columns, and the run."""
-    result = run(open_bay(bay, sets), DEFAULT_SHOTS, DEFAULT_SEED)
-    console = Console(file=io.StringIO(), width=100, highlight=False)
-    print_result(result, (), console)
-    return console.file.getvalue(), result  # type: ignore[attr-defined]
+def printed(bay: Path, quick: bool) -> str:
+    """What the tutorial's run prints on a terminal of 100 columns."""
+    opened = open_bay(bay)
+    result = with_consequences(opened, run(opened, DEFAULT_SHOTS, DEFAULT_SEED), quick)
+    said = io.StringIO()
+    print_result(result, (), Console(file=said, width=100, highlight=False))
+    return said.getvalue()
 
 
-@pytest.fixture(scope="module")
-def runs(bay: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]]:
-    """A folder with the tutorial's two runs, and what they printed."""
-    folder, said = tmp_path_factory.mktemp("runs"), {}
-    for name, sets in (("cart_shed", ()), ("cart_shed_1800", ("canopy.depth=1.8m",))):
-        said[name], result = printed(bay, *sets)
-        out = folder / "results" / name
-        out.mkdir(parents=True)
-        (out / "summary.json").write_text(json.dumps(summary(result, ())))
-    return folder, said
+CONSEQUENCES = ("What goes wrong", "What if one fails")  # what --quick leaves out
 
 
-def test_the_tutorial_shows_what_its_runs_print(runs: tuple[Path, dict[str, str]]) -> None:
-    shown = [block for block in blocks(TUTORIAL, "text") if not block.startswith(("Plan:", "cart_shed:"))]
-    assert len(shown) == 3
+def test_the_tutorial_shows_what_its_quick_run_prints(bay: Path) -> None:
+    shown = [block for block in blocks(TUTORIAL, "text") if not block.startswith(("Plan:", *CONSEQUENCES))]
+    assert len(shown) == 4
+    said = printed(bay, quick=True)
     for block in shown:
-        assert_shown(block, runs[1]["cart_shed"])
-    (deeper,) = (block for block in blocks(TUTORIAL, "console") if "--out results/cart_shed_1800" in block)
-    assert_shown(deeper, runs[1]["cart_shed_1800"])
+        assert_shown(block, said)
 
 
-def test_the_tutorial_compares_its_runs_as_it_shows(
-    runs: tuple[Path, dict[str, str]], monkeypatch: pytest.MonkeyPatch
+@pytest.mark.slow
+def test_the_tutorial_shows_what_its_run_prints_of_what_would_help_and_what_if_one_fails(bay: Path) -> None:
+    shown = [block for block in blocks(TUTORIAL, "text") if block.startswith(CONSEQUENCES)]
+    assert len(shown) == len(CONSEQUENCES)
+    said = printed(bay, quick=False)
+    for block in shown:
+        assert_shown(block, said)
+
+
+@pytest.mark.parametrize(
+    "verb", ["compare", pytest.param("size", marks=pytest.mark.slow), pytest.param("map", marks=pytest.mark.slow)]
+)
+def test_the_tutorial_shows_what_its_other_commands_print(
+    verb: str, bay: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.chdir(runs[0])
-    (code,), said = blocks(TUTORIAL, "python"), io.StringIO()
-    with redirect_stdout(said):
-        exec(compile(code, "tutorial", "exec"), {})
-    assert said.getvalue() == next(block for block in blocks(TUTORIAL, "text") if block.startswith("cart_shed:"))
+    (block,) = (block for block in blocks(TUTORIAL, "console") if block.startswith(f"$ flightsim {verb}"))
+    (command,) = commands(f"```console\n{block}```")
+    (tmp_path / bay.name).write_text(bay.read_text())
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "100")
+    done = CliRunner().invoke(cli, shlex.split(command)[1:])
+    assert done.exit_code == 0, done.output
+    assert_shown(block.replace("\\\n", " "), done.output)
 
 
 def test_the_tutorial_shows_what_check_says(bay: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -263,13 +272,12 @@ def test_the_python_of_the_recipes_runs(code: str, bay: Path, tmp_path: Path, mo
 
 # Words
 
-CLAIMS = r"\b(safe|safely|held|caught)\b"
-# These speak of the words themselves, or of a number that stays where it is.
-NO_CLAIM = (
-    r'"safe"',
-    r"(?:never|no word of)[\w ]* safe, held or caught",
-    r"\bheld (?:at|above|below|against|out|fixed)\b",
-)
+SAFE = r"\b(safe|safely|safer|harmless)\b"
+# These speak of the word itself, or deny it.
+NO_CLAIM = (r'"safe"', r"not safe limits", r"(?:\bno text calls a bay|[Nn]ever call a ball) safe\b")
+# `held` is the name of one outcome; these are other things that stay where they are.
+CAUGHT = r"\b(caught|(?:is|are|was|were|be|been) held)\b"
+NOT_CAUGHT = r"\bheld (?:at|above|below|against|out|fixed|fast)\b|\bnever called held\b|ended slow or was held\b"
 COINED = r"smash.factor|spin.loft|face.to.path|friction.launch"
 MACHINE = (
     r"(?<![\w.])/(?:tmp|work|home|root|usr|opt|var|Users)\b|[A-Z]:\\|pypi\.org|pythonhosted|localhost|127\.0\.0\.1"
@@ -281,7 +289,8 @@ def test_no_page_says_that_a_bay_protects(name: str) -> None:
     text = " ".join(FILES[name].split())
     for words in NO_CLAIM:
         text = re.sub(words, "", text)
-    assert re.findall(CLAIMS, text, flags=re.IGNORECASE) == []
+    assert re.findall(SAFE, text, flags=re.IGNORECASE) == []
+    assert re.findall(CAUGHT, re.sub(NOT_CAUGHT, "", text), flags=re.IGNORECASE) == []
 
 
 @pytest.mark.parametrize("name", FILES)
