@@ -26,7 +26,7 @@ from flightsim.report.tables import (
     worst_words,
 )
 from flightsim.report.trouble_words import trials_words, tried_words, trouble_title, trouble_words
-from flightsim.report.words import CAUTION, bounds_words, requirement_words, verdict, weights_words
+from flightsim.report.words import CAUTION, air_words, bounds_words, requirement_words, verdict, weights_words
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
 from flightsim.study.troubles import Trouble
@@ -98,7 +98,7 @@ def _facts(
         "type_tables": [type_table(result), outcome_counts_table(result)],
         "worst": worst_words(result),
         "bounds": bounds_words(result),
-        "weights": weights_words(result),
+        "weights": " ".join(words for words in (weights_words(result), air_words(result)) if words),
         "findings": result.findings,
         "warnings": [str(problem) for problem in result.warnings],
         "pictures": [_embedded(picture) for picture in pictures],

@@ -18,7 +18,15 @@ from flightsim.report.tables import (
     where_table,
 )
 from flightsim.report.trouble_words import best_tried, trials_words, trouble_title, trouble_words
-from flightsim.report.words import CAUTION, bounds_words, requirement_words, stands_on_words, verdict, weights_words
+from flightsim.report.words import (
+    CAUTION,
+    air_words,
+    bounds_words,
+    requirement_words,
+    stands_on_words,
+    verdict,
+    weights_words,
+)
 from flightsim.study.require import Judgement
 from flightsim.study.result import RunResult
 
@@ -49,6 +57,7 @@ def print_result(result: RunResult, judgements: Sequence[Judgement], console: Co
         _say(console, f"Warning: {problem}")
     _say(console, bounds_words(result))
     _say(console, weights_words(result))
+    _say(console, air_words(result))
     _say(console, stands_on_words(result))
     _say(console, " ".join(CAUTION), style="bold")
 

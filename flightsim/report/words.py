@@ -278,6 +278,17 @@ def stands_on_words(result: RunResult) -> str:
     )
 
 
+def air_words(result: RunResult) -> str:
+    """The headline under another published model of drag and lift; empty where that was not flown."""
+    other = result.other_air
+    if other is None:
+        return ""
+    return (
+        f"Models of drag and lift differ. Of the first {other.shots:,} shots {other.before:,} got past the protection "
+        f"as flown, and {other.after:,} with {other.model}. That is beside the luck of the draw as well."
+    )
+
+
 def weights_words(result: RunResult) -> str:
     """What the total would be under other assumptions of how misses are distributed; empty where none are made."""
     models = weight_models(result)

@@ -1,4 +1,4 @@
-"""What a run means: what goes wrong, what if a guard fails, and what would help."""
+"""What a run means: what goes wrong, how far it hangs on the model, what if a guard fails, and what would help."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from flightsim.study.build import OpenBay
 from flightsim.study.find_troubles import find_troubles
+from flightsim.study.other_air import other_air
 from flightsim.study.remedies import with_remedies
 from flightsim.study.result import RunResult
 from flightsim.study.what_if import what_if
@@ -24,6 +25,8 @@ def with_consequences(
     found = replace(result, troubles=find_troubles(result))
     if quick or len(result.shots) < LEAST_SHOTS:
         return found
+    say("another model of the air")
+    found = replace(found, other_air=other_air(opened, found))
     say("what if one fails")
     found = replace(found, what_if=what_if(opened, found))
     say("what would help")

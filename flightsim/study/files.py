@@ -105,6 +105,7 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         "left_through": left_through(result),
         "troubles": [_trouble(trouble) for trouble in result.troubles],
         "what_if": [asdict(failed) for failed in result.what_if],
+        "other_air": asdict(result.other_air) if result.other_air else None,
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],
     }  # fmt: skip

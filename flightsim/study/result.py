@@ -17,7 +17,7 @@ from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Scenario
 from flightsim.strike.shots import ShotTable, ShotType
-from flightsim.study.troubles import Trouble, WhatIf
+from flightsim.study.troubles import OtherAir, Trouble, WhatIf
 
 Array = NDArray[np.float64]
 
@@ -72,6 +72,7 @@ class RunResult:
     plugins: tuple[dict[str, Any], ...] = field(default=())
     troubles: tuple[Trouble, ...] = ()  # worst first
     what_if: tuple[WhatIf, ...] = ()
+    other_air: OtherAir | None = None
     shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
 
     def which(self, outcome: Outcome) -> NDArray[np.intp]:

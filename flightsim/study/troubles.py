@@ -54,6 +54,20 @@ class Trouble:
 
 
 @dataclass(frozen=True)
+class OtherAir:
+    """The run's first shots under another published drag and lift model.
+
+    shots: how many were flown again; before, after: how many of them had any flag; rate: of all balls, weighted, after.
+    """
+
+    model: str
+    shots: int
+    before: int
+    after: int
+    rate: float
+
+
+@dataclass(frozen=True)
 class WhatIf:
     """One guard that has failed, on the same shots. how: "taken away", or what about it has failed.
 

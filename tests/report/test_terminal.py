@@ -15,7 +15,7 @@ from flightsim.report.words import CAUTION, RISKS
 from flightsim.study.find_troubles import find_troubles
 from flightsim.study.rates import ESCAPE
 from flightsim.study.require import judge_all, parse_requirements
-from flightsim.study.troubles import Tried, WhatIf
+from flightsim.study.troubles import OtherAir, Tried, WhatIf
 
 
 def shown(result, width=100, judgements=()):
@@ -165,3 +165,11 @@ def test_a_run_that_tried_nothing_says_so_where_something_goes_wrong(run_of):
     assert "was not tried" in flat(shown(replace(result, troubles=find_troubles(result))))
     assert "was not tried" not in flat(shown(with_troubles(result)))
     assert "was not tried" not in flat(shown(run_of(force=Outcome.HELD)))
+
+
+def test_the_headline_is_told_under_another_model_of_the_air_where_it_was_flown(run_of):
+    result = replace(run_of(), other_air=OtherAir("ferguson2022", 1000, 340, 352, 0.35))
+    assert "Of the first 1,000 shots 340 got past the protection as flown, and 352 with ferguson2022" in flat(
+        shown(result)
+    )
+    assert "Models of drag and lift differ" not in flat(shown(run_of()))
