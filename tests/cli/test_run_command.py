@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -144,7 +145,8 @@ def test_a_second_run_replaces_the_first_whole(flightsim, tmp_path):
 
 def test_ctrl_c_ends_with_130_and_leaves_nothing(tmp_path):
     command = [sys.executable, "-m", "flightsim", "run", str(GARAGE), "--shots", "4000000", "--out", "out"]
-    with subprocess.Popen(command, cwd=tmp_path, stderr=subprocess.PIPE, text=True) as process:
+    heard = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # a shell's background jobs are born deaf to it
+    with subprocess.Popen(command, cwd=tmp_path, stderr=subprocess.PIPE, text=True, preexec_fn=heard) as process:
         deadline = time.monotonic() + 60
         stat = Path(f"/proc/{process.pid}/stat")
         while time.monotonic() < deadline and int(stat.read_text().split()[13]) < 2 * os.sysconf("SC_CLK_TCK"):

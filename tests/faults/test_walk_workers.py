@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -150,7 +151,10 @@ def until(holds: Callable[[], bool], process: subprocess.Popen[str]) -> bool:
 @pytest.mark.parametrize("kind", [signal.SIGKILL, signal.SIGTERM, signal.SIGINT])
 def test_no_worker_outlives_a_run_that_was_stopped(tmp_path, kind):
     command = [sys.executable, "-m", "flightsim", "run", str(GARAGE), "--shots", "4000000", "--workers", "2"]
-    with subprocess.Popen([*command, "--out", "out"], cwd=tmp_path, stderr=subprocess.PIPE, text=True) as process:
+    heard = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # a shell's background jobs are born deaf to it
+    with subprocess.Popen(
+        [*command, "--out", "out"], cwd=tmp_path, stderr=subprocess.PIPE, text=True, preexec_fn=heard
+    ) as process:
         assert until(lambda: sum(map(flying_now, children(process.pid))) >= 2, process)
         workers = children(process.pid)
         process.send_signal(kind)
