@@ -59,6 +59,26 @@ class Shape(Protocol):
         ...
 
 
+def core_distance(local: Array, core: Array) -> tuple[Array, Array]:
+    """Distance `(n,)`, m, and unit normal `(3, n)` of points `(3, n)` from boxes about the origin, along the axes.
+
+    core: their half sizes, `(3, 1)` for one box or `(3, n)` for one a point. Negative inside.
+    """
+    past = np.abs(local)
+    past -= core
+    beyond = np.maximum(past, 0.0)
+    distance = np.sqrt(beyond[0] * beyond[0] + beyond[1] * beyond[1] + beyond[2] * beyond[2])
+    inside = distance <= 0.0
+    normal = np.copysign(beyond / np.maximum(distance, _TINY), local)
+    if inside.any():
+        at = np.flatnonzero(inside)
+        face = past[:, at].argmax(axis=0)
+        distance[at] = past[face, at]
+        normal[:, at] = 0.0
+        normal[face, at] = np.copysign(1.0, local[face, at])
+    return distance, normal
+
+
 @dataclass(frozen=True)
 class Box:
     """A rectangle or box with any orientation: a sheet where one half size is nought.
@@ -87,18 +107,7 @@ class Box:
         local = points - self.centre[:, None]
         if not self._straight:
             local = _turned(self.axes, local)
-        past = np.abs(local)
-        past -= (self.half - self.corner_radius)[:, None]
-        beyond = np.maximum(past, 0.0)
-        distance = np.sqrt(beyond[0] * beyond[0] + beyond[1] * beyond[1] + beyond[2] * beyond[2])
-        inside = distance <= 0.0
-        normal = np.copysign(beyond / np.maximum(distance, _TINY), local)
-        if inside.any():
-            at = np.flatnonzero(inside)
-            face = past[:, at].argmax(axis=0)
-            distance[at] = past[face, at]
-            normal[:, at] = 0.0
-            normal[face, at] = np.copysign(1.0, local[face, at])
+        distance, normal = core_distance(local, (self.half - self.corner_radius)[:, None])
         if not self._straight:
             normal = _turned(self.axes.T, normal)
         return distance - self.corner_radius, normal

@@ -14,13 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part
-from flightsim.bay.shapes import Box, Shape
+from flightsim.bay.shapes import Box, Shape, core_distance
 from flightsim.contact.arcs import PIECE_STARTS, PIECES, ArcBatch
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
-_TINY = 1.0e-300
 
 
 class Named(Protocol):
@@ -68,19 +67,7 @@ class PairBoxes:
 
     def distance(self, points: Array) -> tuple[Array, Array]:
         """As Box.distance, each point to its own box."""
-        local = points - self.centre
-        past = np.abs(local)
-        past -= self.core
-        beyond = np.maximum(past, 0.0)
-        distance = np.sqrt(beyond[0] * beyond[0] + beyond[1] * beyond[1] + beyond[2] * beyond[2])
-        inside = distance <= 0.0
-        normal = np.copysign(beyond / np.maximum(distance, _TINY), local)
-        if inside.any():
-            at = np.flatnonzero(inside)
-            face = past[:, at].argmax(axis=0)
-            distance[at] = past[face, at]
-            normal[:, at] = 0.0
-            normal[face, at] = np.copysign(1.0, local[face, at])
+        distance, normal = core_distance(points - self.centre, self.core)
         return distance - self.corner, normal
 
 
