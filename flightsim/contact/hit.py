@@ -118,6 +118,8 @@ def _behind(
     speed = np.sqrt((hits.velocity**2).sum(axis=0))
     struck = ends.part >= 0
     left = speed_left(speed, np.where(struck, ends.tau, 1.0))
+    unsure = ends.failed
+    fates.note(Flag.UNRESOLVED, shot[unsure], speed[unsure], np.full(int(unsure.sum()), -1))
     hard = struck & (left >= around.harm_speed)
     fates.note(Flag.BROKE_THROUGH, shot[hard], left[hard], ends.part[hard])
     arcs.until = np.where(struck, ends.tau, 1.0)

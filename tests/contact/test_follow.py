@@ -16,6 +16,7 @@ from flightsim.contact.fates import Flag, Outcome
 from flightsim.contact.follow import MAX_CONTACTS
 from flightsim.contact.rebound import Hits, Rebounds, bounce, by_facing
 from flightsim.contact.sinking import speed_left
+from flightsim.contact.touch import Touch
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics
 
@@ -443,3 +444,21 @@ def test_a_ball_that_skids_loses_mu_g_until_it_rolls_with_five_sevenths_of_its_s
     slid = (speed**2 - rolls**2) / (2 * mu * G)
     assert alone.fates.rests.all()
     assert alone.fates.point[0, 0] == pytest.approx(slid + rolls**2 / (2 * 0.1 * G), rel=1e-3)
+
+
+def test_a_ball_of_which_nobody_knows_what_it_strikes_behind_the_cloth_is_unresolved():
+    """The search gave no answer for its way into the cloth: that it strikes nothing was not shown."""
+    made = behind_cloth(wall("brick", SCREEN + GAP, facing="brick"))
+    plain = around(made, {"cloth": giving(0.25)})
+    brick = next(part for part in made.parts if part.name == "brick")
+
+    def unsure(arcs):
+        touches = [touch for test in plain.tests for touch in test(arcs)]
+        if not arcs.ignored:  # only ways into cloth, and rolling balls, have parts that are not there for them
+            return touches
+        none, blank = np.empty(0, dtype=np.intp), np.empty((3, 0))
+        return [Touch(brick, none, np.empty(0), blank, np.arange(len(arcs)))]
+
+    fates = follow(replace(plain, tests=[unsure]), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
+    assert fates.flags[Flag.UNRESOLVED].all()
+    assert fates.worst[Flag.UNRESOLVED, 0] == pytest.approx(50.0)
