@@ -31,4 +31,4 @@ def test_a_tube_is_called_what_a_stockist_calls_it() -> None:
 def test_a_bars_mass_goes_by_the_length_that_is_cut() -> None:
     bar = Bar("A1", "frame top bar", "top bar", square(50, 3), 2.0, (0.0, 0.0, 2.0), (0.0, 1.9, 2.0))
     assert bar.span == pytest.approx(1.9)
-    assert bar.mass == pytest.approx(2.0 * 4.25, rel=1e-3)
+    assert bar.mass == pytest.approx(2.0 * 4.25, rel=2e-3)  # the table is rounded
