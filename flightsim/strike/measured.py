@@ -56,27 +56,26 @@ class MeasuredPlan:
         """Shots first..first+count-1: row by row, each from every spot; or drawn, shot i of type i mod K."""
         shot = np.arange(first, first + count)
         if not self.spreads:
-            return self._table(self._kinds(shot), self.rows.numbers[:, shot // len(self.spots)])
+            row = shot // len(self.spots)
+            return self._table(self._kinds(shot), self.rows.numbers[:, row], self.rows.spin_along[row])
         kind, u = shot % len(self.types), draw("measured", DIMS)
         numbers = np.empty((5, count))
         for k in range(len(self.types)):
             mine = np.flatnonzero(kind == k)
             numbers[:, mine] = self.spreads[k // len(self.spots)].draw(u[:, mine])
-        return self._table(kind, numbers)
+        return self._table(kind, numbers, np.zeros(count))
 
     def _kinds(self, shot: NDArray[np.intp]) -> NDArray[np.intp]:
         """Types `(n,)` of shots that are rows."""
         places = len(self.spots)
         return np.asarray(self.rows.club[shot // places] * places + shot % places)
 
-    def _table(self, kind: NDArray[np.intp], numbers: Array) -> ShotTable:
+    def _table(self, kind: NDArray[np.intp], numbers: Array, along: Array) -> ShotTable:
         speed, elevation, azimuth, back, side = numbers
         spots = np.array([spot[2:] for spot in self.spots])[kind % len(self.spots)].T
         start = np.stack([spots[0], spots[1], np.full(len(kind), self.height)])
         rate, tilt = np.hypot(back, side), np.arctan2(side, back)
-        return ShotTable(
-            kind, start, speed, elevation, self.side * azimuth, rate, self.side * tilt, np.zeros(len(kind))
-        )
+        return ShotTable(kind, start, speed, elevation, self.side * azimuth, rate, self.side * tilt, self.side * along)
 
     def provenance(self) -> dict[str, Any]:
         """Where the shots come from: the table, its hash, what was left out, and what was fitted."""

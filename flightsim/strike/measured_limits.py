@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 Span = tuple[float, float]
 LEAST_OF_A_CLUB = 5  # rows from which on a club is looked at by itself: the middle of fewer says little
 _ROUNDING = 1e-9
+FAR = 10.0  # times what is likely: no player and no club explains it (judgement)
 LEAST_SIDE = 5  # values from which on the middle of a side's size says anything: straight shots come in twos and threes
 
 
@@ -72,6 +73,7 @@ QUANTITIES = {
     "spin_tilt": Quantity("angle", "deg", (-180.0, 180.0), {_ANY: (1.2, 60)}, either_way=True),
     "backspin": Quantity("spin rate", "rpm", (-MOST_SPIN, MOST_SPIN), _SPINS),
     "sidespin": Quantity("spin rate", "rpm", (-MOST_SPIN, MOST_SPIN), {_ANY: (60, 4000)}, either_way=True),
+    "spin_along": Quantity("spin rate", "rpm", (-MOST_SPIN, MOST_SPIN), {_ANY: (0, MOST_SPIN)}, either_way=True),
 }  # fmt: skip
 _CLUB_WORDS = (("driver", "driver"), ("wood", "wood"), ("hybrid", "wood"), ("iron", "iron"), ("wedge", "wedge"))
 
@@ -83,12 +85,16 @@ def club_kind(club: str) -> str:
 
 @dataclass(frozen=True)
 class Doubt:
-    """A column that makes sense in another unit only."""
+    """A column that makes sense in another unit only, or in none.
+
+    units: in which it would make sense; far: it is so far from what is likely that no player explains it.
+    """
 
     name: str
     column: NumberColumn
-    units: tuple[str, ...]  # in which it would make sense
+    units: tuple[str, ...]
     found: str
+    far: bool
 
 
 def doubts(
@@ -126,15 +132,17 @@ def _doubt(name: str, column: NumberColumn, kind: str, values: Array) -> Doubt |
         unit for unit in KINDS[quantity.kind].units
         if unit != column.unit and low <= plain * unit_factor(unit) / quantity.si <= high
     )  # fmt: skip
-    if not units:
-        return None
+    if not units and quantity.either_way and middle < low * quantity.si:
+        return None  # straight shots, or a tilt that was not measured
+    looks = f"these look like {' or '.join(units)}" if units else "no unit explains these"
     found = (
-        f"these look like {' or '.join(units)}: the middle of {sizes.size:,} "
+        f"{looks}: the middle of {sizes.size:,} "
         f"{'sizes' if quantity.either_way else 'values'}{f' with a {kind}' if kind else ''} is {_shown(plain)}, "
         f"which in {column.unit} is {_shown(middle / quantity.si)} {quantity.unit}; likely is {low:g} to {high:g} "
         f"{quantity.unit}"
     )
-    return Doubt(name, column, units, found)
+    far = not units and not low / FAR <= middle / quantity.si <= high * FAR
+    return Doubt(name, column, units, found, bool(units) or far)
 
 
 def _shown(value: float) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
@@ -15,6 +15,7 @@ from flightsim.scenario.models import Scenario
 from flightsim.strike.measured_limits import MOST_SPIN, QUANTITIES, doubts
 from flightsim.strike.measured_section import Measured, unit_factor
 from flightsim.strike.measured_table import BadCell, Table, places_of, read_number, read_table, shape_of
+from flightsim.strike.measured_thousands import thousands
 
 Array = NDArray[np.float64]
 NUMBERS = ("ball_speed", "elevation", "azimuth", "backspin", "sidespin")
@@ -29,7 +30,8 @@ class MeasuredRows:
     """The good rows of a table.
 
     numbers `(5, n)`, SI, in the order of NUMBERS, right and backspin +; club `(n,)`, index into clubs; line `(n,)`,
-    from 1, in the file; total: rows of the file; bad: every bad cell; warnings: what is odd but flies.
+    from 1, in the file; total: rows of the file; bad: every bad cell; warnings: what is odd but flies; spin_along
+    `(n,)`, rad/s, about the path.
     """
 
     file: str
@@ -41,6 +43,7 @@ class MeasuredRows:
     total: int
     bad: tuple[BadCell, ...]
     warnings: tuple[Problem, ...]
+    spin_along: Array
 
     def __len__(self) -> int:
         return int(self.numbers.shape[1])
@@ -72,7 +75,7 @@ def read_rows(scenario: Scenario, measured: Measured) -> MeasuredRows:
     table = read_table(scenario, measured)
     reading = _Reading(measured, table, places_of(scenario, measured, table))
     reading.read()
-    odd = _check_units(scenario, measured, reading)
+    odd = [*_check_units(scenario, measured, reading), *_doubted(table.file, reading.doubted)]
     reading.check_ranges()
     bad = tuple(sorted(reading.bad, key=lambda cell: cell.line))
     bad_lines = {cell.line for cell in bad}
@@ -87,7 +90,7 @@ def read_rows(scenario: Scenario, measured: Measured) -> MeasuredRows:
         table.file, table.sha256, reading.numbers()[:, good], clubs,
         np.array([place[name] for name in names], dtype=np.intp),
         np.array([table.records[k][0] for k in good], dtype=np.intp),
-        len(table.records), bad, (*odd, *left_out, *lost),
+        len(table.records), bad, (*odd, *left_out, *lost), reading.spin_along()[good],
     )  # fmt: skip
 
 
@@ -98,6 +101,7 @@ class _Reading:
         self.measured, self.table, self.places = measured, table, places
         self.columns = measured.columns.numbers()
         self.bad: list[BadCell] = []
+        self.doubted: list[BadCell] = []  # that fly all the same
         self.clubs: list[str] = []  # of each row; "" where it cannot be read
         self.values = {name: np.full(len(table.records), np.nan) for name, _ in self.columns}
 
@@ -113,8 +117,23 @@ class _Reading:
                 continue
             self._numbers(k, line, cells)
             self.clubs.append(self._club(line, cells, spelt))
+        self._thousands()
         for name, column in self.columns:
             self.values[name] *= column.factor * column.sign
+
+    def _thousands(self) -> None:
+        """Doubt spins that may have a sign between thousands; where units are accepted, only tell them."""
+        whole = {cell.line for cell in self.bad if not cell.column}
+        there = [k for k, (line, _) in enumerate(self.table.records) if line not in whole]
+        for name, column in self.columns:
+            cells = [self.table.records[k][1][self.places[name]] for k in there]
+            for at, reason in thousands(name, cells, self.measured.decimal, MOST_SPIN).items():
+                bad = BadCell(self.table.records[there[at]][0], column.column, _short(cells[at]), reason)
+                if self.measured.accept_units:
+                    self.doubted.append(bad)
+                else:
+                    self.bad.append(replace(bad, reason=f"{reason}; or accept_units: true under measured"))
+                    self.values[name][there[at]] = np.nan
 
     def _numbers(self, k: int, line: int, cells: tuple[str, ...]) -> None:
         for name, column in self.columns:
@@ -138,9 +157,12 @@ class _Reading:
         """What no ball does."""
         for name, column in self.columns:
             values = self.values[name] * column.sign
-            for k in np.flatnonzero(QUANTITIES[name].outside(values)):
+            quantity = QUANTITIES["backspin" if getattr(column, "negative_is_topspin", False) else name]
+            for k in np.flatnonzero(quantity.outside(values)):
                 line, cells = self.table.records[k]
-                reason = QUANTITIES[name].out_of_range(float(values[k]))
+                reason = quantity.out_of_range(float(values[k]))
+                if name == "spin_rate" and values[k] < 0.0:
+                    reason += "; where that is topspin, negative_is_topspin: true for this column"
                 self.bad.append(BadCell(line, column.column, _short(cells[self.places[name]]), reason))
         if "sidespin" in self.values:
             self._check_whole_spin()
@@ -152,6 +174,10 @@ class _Reading:
             whole = hypot(back[k], side[k]) / rpm
             if whole > MOST_SPIN and line not in told:
                 self.bad.append(BadCell(line, "", "the row", f"spins at {whole:,.0f} rpm, back and side together"))
+
+    def spin_along(self) -> Array:
+        """Spin about the path `(rows,)`, rad/s."""
+        return self.values.get("spin_along", np.zeros(len(self.table.records)))
 
     def numbers(self) -> Array:
         """Numbers `(5, rows)` in the order of NUMBERS: spin as back and side, so that nothing jumps where it turns."""
@@ -166,7 +192,9 @@ class _Reading:
 
 
 def _check_units(scenario: Scenario, measured: Measured, reading: _Reading) -> list[Problem]:
-    """Raises ScenarioError where a column makes sense in another unit only; warnings where that was accepted."""
+    """Raises ScenarioError where a column makes sense in another unit only, or in none at all; warnings where that was
+    accepted, and where a column is odd.
+    """
     found = list(doubts(reading.values, reading.columns, reading.clubs))
     if measured.accept_units:
         return [
@@ -176,13 +204,14 @@ def _check_units(scenario: Scenario, measured: Measured, reading: _Reading) -> l
     problems = [
         scenario.problem(
             f"measured.columns.{doubt.name}.unit", doubt.found, "the unit that the column is in",
-            f"unit: {doubt.units[0]}; or, where {doubt.column.unit} is right, accept_units: true under measured",
+            f"{f'unit: {doubt.units[0]}' if doubt.units else 'look at the table'}; or, where {doubt.column.unit} is "
+            "right, accept_units: true under measured",
         )
-        for doubt in found
+        for doubt in found if doubt.far
     ]  # fmt: skip
     if problems:
         raise ScenarioError(problems)
-    return []
+    return [_warning(scenario, f"measured.columns.{doubt.name}.unit", doubt.found) for doubt in found]
 
 
 def _judge_bad(
@@ -207,6 +236,14 @@ def _judge_bad(
         for cell in bad[:SHOWN]
     ]
     return [summary, *each]
+
+
+def _doubted(file: str, cells: Sequence[BadCell]) -> list[Problem]:
+    """What flies though it is odd; the first ones."""
+    return [
+        Problem(file, cell.line, cell.column, f"flown as it is: {cell.found} {cell.reason}", "", "", Severity.WARNING)
+        for cell in cells[:SHOWN]
+    ]
 
 
 def _warning(scenario: Scenario, key: str, words: str) -> Problem:

@@ -65,6 +65,14 @@ class SpinColumn(NumberColumn):
     unit: Literal["rpm", "rad/s"] = Field(description="the unit that the column is in")
 
 
+class WholeSpinColumn(SpinColumn):
+    """A column of the whole spin."""
+
+    negative_is_topspin: bool = Field(
+        False, description="true where a number below nought is topspin, as in a run's own shots.csv; default: an error"
+    )
+
+
 class SideSpinColumn(SpinColumn):
     """A column of sidespins."""
 
@@ -85,13 +93,16 @@ class Columns(Model):
     ball_speed: SpeedColumn = Field(description="just after the strike")
     elevation: AngleColumn = Field(description="up angle")
     azimuth: SideAngleColumn = Field(description="left-right angle")
-    spin_rate: SpinColumn | None = Field(None, description="all of the spin; or give backspin")
+    spin_rate: WholeSpinColumn | None = Field(None, description="all of the spin; or give backspin")
     spin_tilt: SideAngleColumn | None = Field(
         None, description="tilt of the spin axis, + curves right; beside spin_rate; without it, no tilt"
     )
     backspin: SpinColumn | None = Field(None, description="in place of spin_rate; - is topspin")
     sidespin: SideSpinColumn | None = Field(
         None, description="+ curves right; beside backspin; without it, no sidespin"
+    )
+    spin_along: SpinColumn | None = Field(
+        None, description="spin about the path, + clockwise as seen from the tee; without it, none; spread: none only"
     )
     club: ClubColumn | None = Field(None, description="makes one shot type a club; without it, one for all")
 
@@ -164,6 +175,9 @@ class Measured(Model):
         for name, spread in (("bandwidth", "kernel"), ("nu", "t")):
             if getattr(self, name) is not None and self.spread != spread:
                 raise refusal(f"{name} does nothing with spread: {self.spread}", f"spread: {spread}", "remove it")
+        if self.columns.spin_along is not None and self.spread != "none":
+            found = f"spin_along does not go with spread: {self.spread}, which draws from five numbers"
+            raise refusal(found, "spread: none", "remove columns.spin_along, or spread")
         if self.hand == "left" and self.measured_hand is None:
             found = "hand is left, and the file does not say who hit the measured shots"
             allowed = "measured_hand: left (flown as they are), or measured_hand: right (mirrored)"

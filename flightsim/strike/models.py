@@ -36,8 +36,11 @@ VARIABLES = (
     "tee_height",
     "forward",
     "right",
+    "spin_along",
 )
-Variable = Literal["ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "tee_height", "forward", "right"]
+Variable = Literal[
+    "ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "tee_height", "forward", "right", "spin_along"
+]  # fmt: skip
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
 ShippedClub = Annotated[str, WithJsonSchema({"type": "string", "enum": list(CLUBS)})]  # editors complete it
 _MOST_GRID_SHOTS = 5_000_000
@@ -102,6 +105,7 @@ LIMITS = {
     "tee_height": Limits(0.0, 500.0, "mm", 1e-3, "40 mm", all_of=True),
     "forward": _PLACE,
     "right": _PLACE,
+    "spin_along": Limits(-30_000.0, 30_000.0, "rpm", 2.0 * np.pi / 60.0, "300 rpm"),
 }
 
 
@@ -119,6 +123,9 @@ class Strike(Model):
     tee_height: SomeLength = Field(0.0, description="mat or turf to the ball's underside; default 0 m")
     forward: SomeLength = Field(0.0, description="ball ahead of the tee spot; default 0 m")
     right: SomeLength = Field(0.0, description="ball to the right of the tee spot; default 0 m")
+    spin_along: SomeSpin = Field(
+        0.0, description="spin about the path, + clockwise as seen from the tee; default 0 rpm"
+    )
     correlations: tuple[Correlation, ...] = Field((), description="which of these numbers go together")
     source: str = Field("", description="where the numbers come from")
 
@@ -152,7 +159,7 @@ class Strike(Model):
 
     @property
     def mixing(self) -> np.ndarray:
-        """Lower-triangular factor `(8, 8)` of the correlation matrix of the variables' normal scores."""
+        """Lower-triangular factor `(9, 9)` of the correlation matrix of the variables' normal scores."""
         return _factor(self.correlations)
 
 
@@ -162,7 +169,7 @@ def _factor(correlations: tuple[Correlation, ...]) -> np.ndarray:
 
 
 def _matrix(correlations: Sequence[Correlation]) -> np.ndarray:
-    """Correlation matrix `(8, 8)` of the variables' normal scores."""
+    """Correlation matrix `(9, 9)` of the variables' normal scores."""
     matrix = np.eye(len(VARIABLES))
     for correlation in correlations:
         i, j = (VARIABLES.index(name) for name in correlation.between)

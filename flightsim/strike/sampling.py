@@ -66,13 +66,12 @@ class ShotPlan:
         return self._table(kind, numbers)
 
     def _table(self, kind: NDArray[np.intp], numbers: Array) -> ShotTable:
-        speed, elevation, azimuth, rate, tilt, tee, forward, right = numbers
+        speed, elevation, azimuth, rate, tilt, tee, forward, right, along = numbers
         spots = np.array([spot[2:] for spot in self.spots])[np.array(self.spot_of)[kind]].T
         height = self.ground_height + self.ball_radius + tee
         start = np.stack([spots[0] + forward, spots[1] - self.hand * right, height])
-        return ShotTable(
-            kind, start, speed, elevation, self.hand * azimuth, rate, self.hand * tilt, np.zeros(len(kind))
-        )
+        turned = self.hand * azimuth, rate, self.hand * tilt, self.hand * along
+        return ShotTable(kind, start, speed, elevation, *turned)
 
 
 def plan_shots(launches: Launches, spots: Sequence[Spot], ground_height: float, ball_radius: float) -> ShotPlan:
@@ -110,7 +109,7 @@ def _strikes(launches: Launches) -> tuple[tuple[Strike, ...], list[float]]:
 
 
 def strike_numbers(strike: Strike, u: Array) -> Array:
-    """Launch numbers `(8, n)` in the order of VARIABLES, SI, from uniforms `(8, n)`, correlated as the strike says."""
+    """Launch numbers `(9, n)` in the order of VARIABLES, SI, from uniforms `(9, n)`, correlated as the strike says."""
     rows = _correlated(strike.mixing, u) if strike.correlations else u
     return np.stack([value_at(getattr(strike, name), row) for name, row in zip(VARIABLES, rows, strict=True)])
 
@@ -133,9 +132,9 @@ def _correlated(mixing: Array, u: Array) -> list[Array]:
 
 
 def _grid_numbers(grid: Grid, point: NDArray[np.intp]) -> Array:
-    """Launch numbers `(8, n)` of these grid points; the last axis turns fastest."""
+    """Launch numbers `(9, n)` of these grid points; the last axis turns fastest."""
     axes = grid.axes()
     places = np.unravel_index(point, [len(axis) for axis in axes])
     rows = [axis[place] for axis, place in zip(axes, places, strict=True)]
     still = np.zeros(len(point))
-    return np.stack([*rows, still + grid.tee_height, still, still])
+    return np.stack([*rows, still + grid.tee_height, still, still, still])

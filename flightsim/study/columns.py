@@ -40,6 +40,7 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
         "azimuth_deg": np.degrees(shots.azimuth),
         "spin_rate_rpm": shots.spin_rate * RPM,
         "spin_tilt_deg": np.degrees(shots.spin_tilt),
+        "spin_along_rpm": shots.spin_along * RPM,
         "first_part": _names(parts, part),
         **{f"first_{key}": np.where(touched, value, np.nan) for key, value in numbers.items()},
         "outcome": _names([outcome.key for outcome in Outcome], result.outcome[chunk]),

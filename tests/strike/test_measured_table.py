@@ -277,3 +277,92 @@ def test_a_number_is_read_as_it_is_written(text: str, decimal: str, value: float
 @pytest.mark.parametrize("text", ["0x10", "1e", "٣", "1 2", "--1", "inf", "Infinity", "1.2.3", "true"])
 def test_what_is_no_plain_number_is_not_read_as_one(text: str) -> None:
     assert isinstance(read_number(text, "."), str)
+
+
+# Thousands
+
+
+def in_thousands(sign: str = ".") -> list[list[str]]:
+    """GOOD with spins such as 2840 written 2.840, as half of the world does."""
+    place, lines = HEAD.index("spin"), [list(line) for line in GOOD]
+    for line in lines:
+        whole = round(float(line[place]))
+        line[place] = f"{whole // 1000}{sign}{whole % 1000:03d}"
+    return lines
+
+
+def test_spins_with_a_point_between_thousands_are_refused_with_line_column_and_a_way_out(tmp_path: Path) -> None:
+    lines = in_thousands()
+    told = refused(tmp_path, lines)
+    spin = lines[0][HEAD.index("spin")]
+    whole = spin.replace(".", "")
+    assert "12 of 12 rows of DIR/shots.csv cannot be flown" in told
+    assert f"DIR/shots.csv, line 2: spin: '{spin}' may be {whole} rpm with a point between thousands" in told
+    assert f"write {whole}" in told
+    assert "accept_units: true" in told
+
+
+def test_one_spin_among_many_that_has_a_point_between_thousands_is_found(tmp_path: Path) -> None:
+    told = refused(tmp_path, changed(2, "spin", "2.840"))
+    assert "DIR/shots.csv, line 4: spin: '2.840' may be 2840 rpm with a point between thousands" in told
+    there = planned(tmp_path, changed(2, "spin", "2.840"), bad_rows="leave_out")
+    assert len(there.rows) == len(GOOD) - 1
+
+
+def test_where_the_decimal_sign_is_a_comma_one_between_thousands_is_found_as_well(tmp_path: Path) -> None:
+    lines = [[cell.replace(".", ",") for cell in row] for row in in_thousands()]
+    write_table(tmp_path / "shots.csv", lines, delimiter=";")
+    with pytest.raises(ScenarioError, match=r"may be [0-9]+ rpm with a comma between thousands"):
+        plan(tmp_path, delimiter=";", decimal=",")
+
+
+def test_accept_units_flies_such_spins_as_they_are_and_says_so(tmp_path: Path) -> None:
+    there = planned(tmp_path, changed(2, "spin", "2.840"), accept_units=True)
+    assert len(there.rows) == len(GOOD)
+    assert there.rows.numbers[3, 2] ** 2 + there.rows.numbers[4, 2] ** 2 == pytest.approx((2.84 * np.pi / 30.0) ** 2)
+    told = " ".join(str(problem) for problem in there.warnings)
+    assert "line 4: spin: flown as it is: '2.840' may be 2840 rpm" in told
+
+
+@pytest.mark.parametrize("cell", ["2.84", "2840.125", "0.350", "15.001", "2.8401"])
+def test_what_is_not_written_as_thousands_is_none(tmp_path: Path, cell: str) -> None:
+    assert "thousands" not in str(planned(tmp_path, changed(2, "spin", cell)).warnings)
+
+
+def sides(*cells: str) -> tuple[list[list[str]], tuple[str, ...], dict[str, Any]]:
+    head = ("no", "v", "e", "a", "b", "s")
+    columns = {"spin_rate": None, "spin_tilt": None, "club": None, "backspin": {"column": "b", "unit": "rpm"},
+               "sidespin": {"column": "s", "unit": "rpm"}, "ball_speed": {"column": "v", "unit": "m/s"},
+               "elevation": {"column": "e", "unit": "deg"}, "azimuth": {"column": "a", "unit": "deg"}}  # fmt: skip
+    return [[str(k), "60", "12", "3", "2700", cell] for k, cell in enumerate(cells)], head, columns
+
+
+def test_sidespins_are_doubted_only_where_the_whole_column_is_written_so(tmp_path: Path) -> None:
+    """A sidespin may be 1.2 rpm: a table of decimals has some that no thousands look like."""
+    *table, columns = sides("-350", "1.200", "80", "-420", "610", "5")
+    write_table(tmp_path / "shots.csv", *table)
+    with pytest.raises(ScenarioError, match=r"line 3: s: '1\.200' may be 1200 rpm with a point between thousands"):
+        plan(tmp_path, columns=columns)
+    *table, columns = sides("-350.125", "1.200", "80.500", "-420.000", "610.250", "5.125")
+    write_table(tmp_path / "shots.csv", *table)
+    assert len(plan(tmp_path, columns=columns).rows) == 6
+
+
+# What no unit explains
+
+
+def test_a_column_far_from_all_that_is_likely_in_any_unit_is_refused(tmp_path: Path) -> None:
+    lines = [list(line) for line in GOOD]
+    for line in lines:
+        line[HEAD.index("spin")] = f"{float(line[HEAD.index('spin')]) / 1000.0:.2f}"
+    told = refused(tmp_path, lines)
+    assert "measured.columns.spin_rate.unit: no unit explains these" in told
+    assert "accept_units: true" in told
+
+
+def test_a_column_that_is_odd_in_any_unit_flies_with_a_warning(tmp_path: Path) -> None:
+    lines = [list(line) for line in GOOD]
+    for k, line in enumerate(lines):
+        line[HEAD.index("spin")] = f"{700 + k}"
+    told = " ".join(str(problem) for problem in planned(tmp_path, lines).warnings)
+    assert "measured.columns.spin_rate.unit: no unit explains these" in told

@@ -65,7 +65,7 @@ def test_another_type_more_changes_no_uniform_of_a_shot():
 
     planned(USED).draw(told, 0, 100)
     planned({"types": [OWN]}).draw(told, 0, 100)
-    assert asked == [("launch", 8)] * 2
+    assert asked == [("launch", 9)] * 2
 
 
 def test_drawing_knows_nothing_of_seeds_and_studies_and_loads_scipy_only_to_draw():
