@@ -1,0 +1,102 @@
+"""One beam's stiffness and what its loads do to its ends, in its own axes, twelve ways to move.
+
+Euler-Bernoulli beam, direct stiffness (W. McGuire, R. H. Gallagher, R. D. Ziemian, Matrix Structural Analysis, 2nd ed.,
+2000, eq. 4.34 and table 5.1; ends that pass no moment on by static condensation, section 13.2).
+Order: start x, y, z, rx, ry, rz, then the same of the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.making.skeleton import WAYS, Beam, BeamLoad, LineLoad, Skeleton, Stiffness
+
+Array = NDArray[np.float64]
+
+
+def beam_stiffness(stiff: Stiffness, length: float) -> Array:
+    """`(12, 12)`: forces, N, and moments, N m, at the ends for unit movements of them. length: m."""
+    found = np.zeros((12, 12))
+    for way, value in ((0, stiff.axial / length), (3, stiff.twist / length)):
+        found[np.ix_((way, way + 6), (way, way + 6))] = value * np.array([[1.0, -1.0], [-1.0, 1.0]])
+    for shift, turn, bending, sign in ((1, 5, stiff.about_z, 1.0), (2, 4, stiff.about_y, -1.0)):
+        a, b, c = 12.0 * bending / length**3, sign * 6.0 * bending / length**2, 4.0 * bending / length
+        block = np.array([[a, b, -a, b], [b, c, -b, c / 2.0], [-a, -b, a, -b], [b, c / 2.0, -b, c]])
+        ways = (shift, turn, shift + 6, turn + 6)
+        found[np.ix_(ways, ways)] = block
+    return found
+
+
+def held_ends(length: float, loads: Iterable[LineLoad | BeamLoad], axes: Array) -> Array:
+    """`(12,)`: what holds the ends of a beam with both of them fixed, N and N m, against these loads."""
+    found = np.zeros(12)
+    for load in loads:
+        force = axes @ np.array(load.force)
+        found -= _even(length, force) if isinstance(load, LineLoad) else _one(length, load.at, force)
+    return found
+
+
+def _even(length: float, force: Array) -> Array:
+    """End loads that do the same as an even load, N/m."""
+    half, twelfth = force * length / 2.0, force * length**2 / 12.0
+    turns = np.array([0.0, -twelfth[2], twelfth[1]])
+    return np.concatenate([half, turns, half, -turns])
+
+
+def _one(length: float, at: float, force: Array) -> Array:
+    """End loads that do the same as one force, N, at this part of the length."""
+    rest = 1.0 - at
+    start = np.array([rest, *[rest**2 * (1.0 + 2.0 * at)] * 2]) * force
+    turn_start, turn_end = at * rest**2 * length, at**2 * rest * length
+    return np.concatenate([
+        start, [0.0, -turn_start * force[2], turn_start * force[1]],
+        force - start, [0.0, turn_end * force[2], -turn_end * force[1]],
+    ])  # fmt: skip
+
+
+def freed(beam: Beam) -> list[int]:
+    """The ways, of twelve, that the beam's ends do not pass on."""
+    return [k for k, w in enumerate(WAYS) if w in beam.free_start] + [
+        k + 6 for k, w in enumerate(WAYS) if w in beam.free_end
+    ]
+
+
+def condensed(stiffness: Array, free: list[int]) -> tuple[Array, Array]:
+    """Stiffness `(12, 12)` with the freed ways carrying nothing, and the map `(12, 12)` that loads go through.
+
+    A way that is freed and has nothing to resist it (both ends freed about the beam's own line) carries nothing.
+    """
+    if not free:
+        return stiffness, np.eye(12)
+    kept = [k for k in range(12) if k not in free]
+    inner = np.linalg.pinv(stiffness[np.ix_(free, free)], rcond=1e-10, hermitian=True)
+    passed = np.eye(12)
+    passed[np.ix_(kept, free)] = -stiffness[np.ix_(kept, free)] @ inner
+    passed[np.ix_(free, free)] = 0.0
+    return passed @ stiffness @ passed.T, passed
+
+
+def freed_movement(stiffness: Array, free: list[int], held: Array, moved: Array) -> Array:
+    """Movements `(12,)` of the beam's own ends: those of its nodes, with the freed ways where no moment leaves them."""
+    if not free:
+        return moved
+    kept = [k for k in range(12) if k not in free]
+    inner = np.linalg.pinv(stiffness[np.ix_(free, free)], rcond=1e-10, hermitian=True)
+    found = moved.copy()
+    found[free] = -inner @ (held[free] + stiffness[np.ix_(free, kept)] @ moved[kept])
+    return found
+
+
+def turned(axes: Array) -> Array:
+    """`(12, 12)`: from the frame's axes to the beam's."""
+    return np.kron(np.eye(4), axes)
+
+
+def in_frame(skeleton: Skeleton, beam: Beam) -> Array:
+    """The beam's stiffness `(12, 12)` in the frame's axes."""
+    turn = turned(skeleton.axes(beam))
+    own, _ = condensed(beam_stiffness(beam.stiffness, skeleton.length(beam)), freed(beam))
+    return np.asarray(turn.T @ own @ turn)
