@@ -68,11 +68,11 @@ class Answer:
 
     def movement(self, node: str) -> Array:
         """Of a node `(3,)`, m."""
-        return self.movements[self.skeleton.number(node), :3]
+        return np.asarray(self.movements[self.skeleton.number(node), :3])
 
     def reaction(self, node: str) -> Array:
         """What holds the node `(6,)`, N and N m."""
-        return self.reactions[self.skeleton.number(node)]
+        return np.asarray(self.reactions[self.skeleton.number(node)])
 
     def of(self, beam: str) -> BeamEnds:
         """The beam's ends."""

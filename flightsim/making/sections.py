@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from math import pi, sqrt
 from typing import Literal
 
+from flightsim.making.pieces import STEEL, TubeSection
+
 Shape = Literal["square", "round"]
 
-STEEL_DENSITY = 7850.0  # kg/m3 (EN 10219-2, annex B)
 THICKEST = 0.006  # m: up to here the corner radii below hold (EN 10219-2, annex B)
-OUTER_RADIUS, INNER_RADIUS = 2.0, 1.0  # times the wall
+OUTER_RADIUS = 2.0  # times the wall; inside it is a wall less
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ class HollowSection:
     @property
     def mass(self) -> float:
         """Mass of a metre of it, kg/m."""
-        return self.area * STEEL_DENSITY
+        return self.area * STEEL
 
     @property
     def radius_of_gyration(self) -> float:
@@ -55,24 +56,24 @@ class HollowSection:
         """Clear width, or diameter, inside it, m."""
         return self.size - 2.0 * self.wall
 
-    @property
-    def name(self) -> str:
-        """As a merchant's list has it: 50 x 50 x 3, or 48.3 x 3.2."""
-        size, wall = f"{self.size * 1000.0:g}", f"{self.wall * 1000.0:g}"
-        return f"{size} x {size} x {wall}" if self.shape == "square" else f"{size} dia x {wall}"
+
+def hollow_section(tube: TubeSection) -> HollowSection:
+    """Of a tube as it is bought; without a corner radius, of the standard's. Raises ValueError: no such tube can be."""
+    if tube.shape == "round":
+        return round_hollow(tube.size, tube.wall)
+    return square_hollow(tube.size, tube.wall, tube.corner_radius or None)
 
 
-def hollow_section(shape: Shape, size: float, wall: float) -> HollowSection:
-    """The section of this shape. size, wall: m. Raises ValueError where no such tube can be, or none is tabled."""
-    if wall > THICKEST:
+def square_hollow(size: float, wall: float, radius: float | None = None) -> HollowSection:
+    """A square tube with rounded corners. EN 10219-2:2019, annex B.3.
+
+    size, wall, radius (of the corners outside; inside it is a wall less): m. Raises ValueError.
+    """
+    if radius is None and wall > THICKEST:
         raise ValueError(f"a wall of {wall * 1e3:g} mm: the corner radii used here hold up to {THICKEST * 1e3:g} mm")
-    return square_hollow(size, wall) if shape == "square" else round_hollow(size, wall)
-
-
-def square_hollow(size: float, wall: float) -> HollowSection:
-    """A square tube with rounded corners. size, wall: m. EN 10219-2:2019, annex B.3. Raises ValueError."""
-    outer, inner = OUTER_RADIUS * wall, INNER_RADIUS * wall
-    if not 0.0 < outer <= size / 2.0:
+    outer = OUTER_RADIUS * wall if radius is None else radius
+    inner = max(outer - wall, 0.0)
+    if not (0.0 < wall < size / 2.0 and outer <= size / 2.0):
         raise ValueError(f"a square tube of {size * 1e3:g} mm cannot have a wall of {wall * 1e3:g} mm")
     hole = size - 2.0 * wall
     area = 2.0 * wall * (2.0 * size - 2.0 * wall) - (4.0 - pi) * (outer**2 - inner**2)

@@ -76,7 +76,7 @@ def condensed(stiffness: Array, free: list[int]) -> tuple[Array, Array]:
     passed = np.eye(12)
     passed[np.ix_(kept, free)] = -stiffness[np.ix_(kept, free)] @ inner
     passed[np.ix_(free, free)] = 0.0
-    return passed @ stiffness @ passed.T, passed
+    return np.asarray(passed @ stiffness @ passed.T), passed
 
 
 def freed_movement(stiffness: Array, free: list[int], held: Array, moved: Array) -> Array:
@@ -92,7 +92,7 @@ def freed_movement(stiffness: Array, free: list[int], held: Array, moved: Array)
 
 def turned(axes: Array) -> Array:
     """`(12, 12)`: from the frame's axes to the beam's."""
-    return np.kron(np.eye(4), axes)
+    return np.asarray(np.kron(np.eye(4), axes), dtype=np.float64)
 
 
 def in_frame(skeleton: Skeleton, beam: Beam) -> Array:

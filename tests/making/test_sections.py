@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from flightsim.making.pieces import TubeSection
 from flightsim.making.sections import HollowSection, hollow_section, round_hollow, square_hollow
 
 # EN 10219-2:1997, table of square sections, 40 and 50 mm, as read from a public copy of it (roymech.org, "SHS_cf"):
@@ -66,4 +67,10 @@ def test_round_section_is_the_textbook_ring() -> None:  # EN 10219-2:2006, 48.3 
 
 def test_walls_whose_corners_are_not_known_are_refused() -> None:
     with pytest.raises(ValueError, match="up to 6 mm"):
-        hollow_section("square", 0.1, 0.0063)
+        hollow_section(TubeSection("square", 0.1, 0.0063))
+
+
+def test_mass_is_that_of_the_cut_list() -> None:
+    tube = TubeSection("square", 0.05, 0.0025, 0.005)
+    assert hollow_section(tube).mass == pytest.approx(tube.mass_per_length, rel=1e-12)
+    assert hollow_section(TubeSection("round", 0.0483, 0.003)).mass == pytest.approx(3.35, abs=0.005)
