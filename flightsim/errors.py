@@ -5,6 +5,10 @@ class BadInputError(Exception):
     """What was given cannot be used: the message says what was found, what is allowed, and a way out."""
 
 
+class NotToldError(Exception):
+    """The answer could not be printed: the message says why, and where the result is."""
+
+
 class PluginError(Exception):
     """A plugin is missing, broken, or gave something that cannot be used: the message names it."""
 

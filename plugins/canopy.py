@@ -14,6 +14,7 @@ from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, entry_key, in_axes
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Distance, Size
 from flightsim_plugins.screen import Screen, the_screen
 
@@ -21,7 +22,7 @@ from flightsim_plugins.screen import Screen, the_screen
 class Canopy(Model):
     """A canopy: it starts at the screen and reaches toward the tee."""
 
-    name: str = Field("canopy", min_length=1, description="what people call it; needed where there are several")
+    name: Called = Field("canopy", min_length=1, description="what people call it; needed where there are several")
     screen: str | None = Field(None, description="the screen that it belongs to, where there are several")
     depth: Size = Field(description="from its screen-side edge toward the tee, along the board")
     height: Size = Field(description="slab to its underside, at the screen-side edge")

@@ -16,13 +16,14 @@ from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Angle, Distance, Size
 
 
 class Pad(Model):
     """A padded zone on the underside of the roof; it follows the roof's slope."""
 
-    name: str = Field(min_length=1, description="what people call it")
+    name: Called = Field(min_length=1, description="what people call it")
     from_end_wall: Distance = Field(description="to its nearer edge, measured level")
     from_left_wall: Distance = Field(description="to its left edge, measured level")
     length: Size = Field(description="along the target line, measured level")
@@ -34,7 +35,7 @@ class Pad(Model):
 class Baffle(Model):
     """A sheet or board that hangs from the roof, across the target line unless turned."""
 
-    name: str = Field(min_length=1, description="what people call it")
+    name: Called = Field(min_length=1, description="what people call it")
     from_end_wall: Distance = Field(description="to the left end of its top edge")
     from_left_wall: Distance = Field(description="to the left end of its top edge")
     width: Size = Field(description="of its top edge")

@@ -16,6 +16,7 @@ from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import entry_key
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Energy, Size, Speed, Stress, quantity, refusal
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ _RETURNS = ("own", "plate", "fixed", "table", "turf")
 class OwnFacing(Model):
     """A facing: start from a known one with `like`, or say everything with one of own, plate, fixed, table, turf."""
 
-    name: Annotated[str, AfterValidator(_new_name)] = Field(min_length=1, description="what `facing:` then calls it")
+    name: Annotated[Called, AfterValidator(_new_name)] = Field(min_length=1, description="what `facing:` then calls it")
     like: str | None = Field(None, description="a known facing, or one above: what is not said here is as there")
     own: float | None = Field(None, ge=0.0, le=1.0, description="share of the ball's own restitution: 1 is concrete")
     plate: Board | None = Field(None, description="a wide board")

@@ -22,6 +22,7 @@ from flightsim.plugin.places import TAPE, above_roof, direction, entry_key, in_a
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Distance, Size
 from flightsim_plugins.canopy import Canopy
 from flightsim_plugins.screen import Screen, the_screen
@@ -63,7 +64,7 @@ class Tube(Model):
 class Frame(Model):
     """The tubes around a screen, and those that carry its canopies."""
 
-    name: str = Field("frame", min_length=1, description="what people call it; needed where there are several")
+    name: Called = Field("frame", min_length=1, description="what people call it; needed where there are several")
     screen: str | None = Field(None, description="the screen that it carries, where there are several")
     canopies: tuple[str, ...] | None = Field(None, description="those that it carries; default all of its screen")
     tube: Tube = Field(Tube(), description="of all bars")

@@ -14,6 +14,7 @@ from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import above_roof, entry_key, in_axes
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Distance, Size
 
 
@@ -32,7 +33,7 @@ _TUBE = ("diameter", "start", "end")
 class Obstacle(Model):
     """A box (place and size) or a tube (section, diameter, and the ends of its middle line)."""
 
-    name: str = Field(min_length=1, description="what people call it")
+    name: Called = Field(min_length=1, description="what people call it")
     kind: Literal["box", "tube"] = Field(description="box: a place and its sizes; tube: its two ends")
     from_end_wall: Distance | None = Field(None, description="of a box: to its nearest side")
     from_left_wall: Distance | None = Field(None, description="of a box: to its left side")

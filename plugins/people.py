@@ -20,6 +20,7 @@ from flightsim.plugin.places import TAPE, in_axes
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Distance, Size, quantity
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ class Hitter(Model):
 class Onlooker(Model):
     """Somebody who watches or waits, or a bench full of them."""
 
-    name: str = Field(min_length=1, description="what people call them: bench")
+    name: Called = Field(min_length=1, description="what people call them: bench")
     from_end_wall: Distance = Field(description="to the middle of where they are")
     from_left_wall: Distance = Field(description="to the middle of where they are")
     posture: Literal["standing", "seated", "child"] = Field("standing", description="child: a standing one")
@@ -87,7 +88,7 @@ class Door(Model):
     """A door that somebody may open and step through while balls are hit: one of the room's openings, or a place."""
 
     opening: str | None = Field(None, description="one of the room's openings, by name")
-    name: str | None = Field(None, min_length=1, description="instead of opening: what people call it")
+    name: Called | None = Field(None, min_length=1, description="instead of opening: what people call it")
     from_end_wall: Distance | None = Field(None, description="instead of opening: to the middle of the zone")
     from_left_wall: Distance | None = Field(None, description="instead of opening: to the middle of the zone")
     width: ZoneSize | None = Field(None, description="of the zone, along the wall; default the opening's, or 900 mm")

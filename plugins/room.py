@@ -20,6 +20,7 @@ from flightsim.plugin.places import in_axes
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Distance, Size
 
 Array = NDArray[np.float64]
@@ -92,7 +93,7 @@ class GableRoof(Model):
 class RoomOpening(Model):
     """A doorway or window: a hole that balls fly out of, or, when closed, a part of the wall."""
 
-    name: str = Field(min_length=1, description="what people call it: side door")
+    name: Called = Field(min_length=1, description="what people call it: side door")
     wall: WallName = Field(description="which wall it is in, as the player faces the screen")
     from_end_wall: Distance | None = Field(None, description="to its nearer edge, in the left or right wall")
     from_left_wall: Distance | None = Field(None, description="to its nearer edge, in the end or back wall")

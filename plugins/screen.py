@@ -14,6 +14,7 @@ from flightsim.plugin.places import above_roof, direction, entry_key, in_axes
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Distance, Size
 
 STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
@@ -38,7 +39,7 @@ class Cover(Model):
 class Screen(Model):
     """A screen: give its width and place, or its gaps to both walls."""
 
-    name: str = Field("screen", min_length=1, description="what people call it; needed where there are several")
+    name: Called = Field("screen", min_length=1, description="what people call it; needed where there are several")
     height: Size = Field(description="of the cloth, foot to top, without the flap")
     width: Size | None = Field(None, description="of the cloth; or give left_gap and right_gap")
     left_gap: Distance | None = Field(None, description="left wall to the cloth's left edge")

@@ -16,7 +16,7 @@ from pydantic import Field, model_validator
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.cloth.closed_form import FAR_FACTOR, NEAR_FACTOR
-from flightsim.cloth.fabric import SIDES, Cloth
+from flightsim.cloth.fabric import LARGEST, SIDES, SMALLEST, Cloth
 from flightsim.cloth.hand_test import dent
 from flightsim.contact.giving import EDGE_BAND, Give, Hung, hung
 from flightsim.contact.rebound import PartRebound
@@ -110,8 +110,8 @@ def flightsim_section() -> Section:
 
 @hookimpl
 def flightsim_checks(context: BayView) -> Sequence[Problem]:
-    """Entries for what is no screen or net, and two for one."""
-    return _wrong_names(context)
+    """Entries for what is no screen or net, two for one, and cloths of a size that no model here knows."""
+    return [*_wrong_names(context), *_unknown_sizes(context)]
 
 
 @hookimpl
@@ -224,6 +224,28 @@ def _wrong_names(context: BayView) -> list[Problem]:
             problems.append(scenario.problem(where, f"there is an entry for '{name}' already", "one entry for each"))
         seen.add(name)
     return problems
+
+
+def _unknown_sizes(context: BayView) -> list[Problem]:
+    """Cloths that are larger or smaller than the model of how cloth gives is for."""
+    scenario, show = context.scenario, Display(context.scenario.units).length
+    problems = []
+    for part, frame, _ in _hung(context.entries, scenario, context.bay):
+        least, most = SMALLEST, LARGEST
+        if not context.facings[part.facing].soft or all(least <= side <= most for side in (frame.width, frame.height)):
+            continue
+        found = f"{part.name} is {show(frame.width)} wide and {show(frame.height)} high: how it gives is not known"
+        fix = "two cloths beside each other" if max(frame.width, frame.height) > most else "a larger cloth, or a board"
+        key = _key_of(scenario, part)
+        problems.append(scenario.problem(key, found, f"a cloth or net of {show(least)} to {show(most)} each way", fix))
+    return problems
+
+
+def _key_of(scenario: Scenario, part: Part) -> str:
+    """The dotted path of what a part was made from; its plugin's section, where its entry cannot be told."""
+    names = [getattr(entry, "name", "") for entry in scenario.entries(part.owner)]
+    known = [k for k, name in enumerate(names) if name and name in (part.name, part.label)]
+    return entry_key(scenario, part.owner, known[0]) if known else part.owner
 
 
 # ---- what is said of it

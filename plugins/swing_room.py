@@ -24,6 +24,7 @@ from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, Finding, Fi
 from flightsim.scenario.display import Display
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Distance, refusal
 from flightsim.strike.clubs import ClubLength
 from flightsim.strike.in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, hands_in_use, known_clubs, one_a_length
@@ -43,7 +44,7 @@ FAR = 1.5  # m: nobody moves a thing by more (judgement)
 class Player(Model):
     """Somebody who swings a club here."""
 
-    name: str = Field(min_length=1, description="what people call them: Ann")
+    name: Called = Field(min_length=1, description="what people call them: Ann")
     height: Stature = Field(description="stature")
     hand: Literal["right", "left", "both"] = Field("right", description="both: one for each hand; default right")
     clubs: tuple[str, ...] | None = Field(

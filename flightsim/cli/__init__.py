@@ -16,6 +16,8 @@ from flightsim import __version__
 BAD_INPUT = 2
 PLUGIN_FAILED = 3
 OUR_FAULT = 70
+NOT_TOLD = 74  # as EX_IOERR of sysexits.h
+LONGEST_REFUSAL = 1000  # characters
 STOPPED, TERMINATED = 130, 143
 
 COMMANDS = {
@@ -65,21 +67,26 @@ def cli() -> None:
 
 def main() -> None:
     """Run the command line; every known failure ends with a message and its exit code, not a traceback."""
-    try:
-        _run()
-    except (KeyboardInterrupt, click.Abort) as stop:  # wherever it came, in the midst of another ending too
-        from flightsim.errors import forget_stop
+    from flightsim.cli.streams import guarded_streams
 
-        forget_stop()
-        sys.exit(_stopped(stop))
+    with guarded_streams():
+        try:
+            _run()
+        except (KeyboardInterrupt, click.Abort) as stop:  # wherever it came, in the midst of another ending too
+            from flightsim.errors import forget_stop
+
+            forget_stop()
+            sys.exit(_stopped(stop))
 
 
 def _run() -> None:
-    from flightsim.errors import BadInputError, PluginError
+    from flightsim.errors import BadInputError, NotToldError, PluginError
+    from flightsim.scenario.text import cut
 
     for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            stream.reconfigure(errors="replace")  # a name that a terminal cannot show must not end a run
+        inner = getattr(stream, "inner", None)
+        if isinstance(inner, TextIOWrapper):
+            inner.reconfigure(errors="replace")  # a name that a terminal cannot show must not end a run
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, _interrupted)
     for ending in (signal.SIGTERM, signal.SIGHUP):
@@ -87,7 +94,12 @@ def _run() -> None:
             signal.signal(ending, _terminated)
     try:
         code = cli(standalone_mode=False)  # a command's exit code comes back as its value
+        if sys.stdout is not None:
+            sys.stdout.flush()
         sys.exit(code if isinstance(code, int) else 0)
+    except NotToldError as error:
+        click.echo(f"{error}", err=True)
+        sys.exit(NOT_TOLD)
     except BadInputError as error:
         click.echo(f"{error}", err=True)
         sys.exit(BAD_INPUT)
@@ -95,6 +107,7 @@ def _run() -> None:
         click.echo(f"{error}", err=True)
         sys.exit(PLUGIN_FAILED)
     except click.ClickException as error:
+        error.message = cut(error.message, LONGEST_REFUSAL)  # type: ignore[misc]
         error.show()
         sys.exit(error.exit_code)
     except click.Abort:

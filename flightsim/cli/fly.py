@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import json
+from math import pi
 from typing import Any
 
 import click
 
 from flightsim.cli.options import FloatParam, quantity, refusal
+
+FASTEST = 120.0  # m/s: the fastest drives are some 108 m/s (from memory)
+MOST_SPIN = 20_000.0 * pi / 30.0  # rad/s: the highest of wedges are some 15,000 rpm (from memory)
+HALF_TURN: dict[str, float] = {"least": -pi, "most": pi}
 
 
 class Humidity(FloatParam):
@@ -29,11 +34,11 @@ class Humidity(FloatParam):
 
 
 @click.command()
-@quantity("--ball-speed", "speed", "Just after the strike: 75m/s, 168mph.", least=0.0, required=True)
-@quantity("--elevation", "angle", "Up angle: 11deg. Past 90deg the ball flies backwards.", required=True)
-@quantity("--spin-rate", "spin rate", "2700rpm; negative is topspin.", required=True)
-@quantity("--azimuth", "angle", "Left-right angle, + right; default 0deg.", default=0.0)
-@quantity("--spin-tilt", "angle", "Tilt of the spin axis, + curves right; default 0deg.", default=0.0)
+@quantity("--ball-speed", "speed", "Just after the strike: 75m/s, 168mph.", least=0.0, most=FASTEST, required=True)
+@quantity("--elevation", "angle", "Up angle: 11deg. Past 90deg the ball flies backwards.", **HALF_TURN, required=True)
+@quantity("--spin-rate", "spin rate", "2700rpm; negative is topspin.", least=-MOST_SPIN, most=MOST_SPIN, required=True)
+@quantity("--azimuth", "angle", "Left-right angle, + right; default 0deg.", **HALF_TURN, default=0.0)
+@quantity("--spin-tilt", "angle", "Tilt of the spin axis, + curves right; default 0deg.", **HALF_TURN, default=0.0)
 @quantity("--temperature", "temperature", "Of the air; default 20degC.", least=200.0, most=350.0, default=293.15)
 @quantity("--pressure", "pressure", "Of the air: 1013hPa. This or the altitude.", least=2.0e4, most=1.2e5)
 @quantity("--altitude", "length", "Above sea level: 500m. This or the pressure.", least=-500.0, most=11_000.0)

@@ -40,7 +40,7 @@ def row(plugin: dict[str, Any]) -> tuple[str, ...]:
 
 def show(rows: list[tuple[str, ...]]) -> None:
     """A table on a terminal; lines with tabs in a pipe, for other programs."""
-    if not sys.stdout.isatty():
+    if sys.stdout is None or not sys.stdout.isatty():
         for words in (HEAD, *rows):
             click.echo("\t".join(words))
         return

@@ -70,6 +70,7 @@ class Cloth:
         return sqrt(ball_mass / self.moving_mass)
 
 
+SMALLEST, LARGEST = 0.3, 30.0  # m, of a cloth each way
 # What can be, with the unit: wide enough for nets and tarpaulins, narrow enough to catch a wrong unit (judgement).
 _LIMITS: dict[str, tuple[float, float, str]] = {
     "areal_mass": (0.02, 5.0, "kg/m2"),
@@ -78,8 +79,8 @@ _LIMITS: dict[str, tuple[float, float, str]] = {
     "pretension": (0.0, 2000.0, "N/m"),
     "cord_stiffness": (5.0, inf, "N/m"),
     "cord_spacing": (0.02, 2.0, "m"),
-    "width": (0.3, 30.0, "m"),
-    "height": (0.3, 30.0, "m"),
+    "width": (SMALLEST, LARGEST, "m"),
+    "height": (SMALLEST, LARGEST, "m"),
     "cord_length": (0.02, 2.0, "m"),
 }
 

@@ -16,6 +16,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from flightsim.errors import BadInputError
+from flightsim.scenario.text import cut
 
 LIST = ".flightsim"  # in a result: the names of its files, one a line
 UNFINISHED, ASIDE = ".part", ".old"
@@ -26,7 +27,7 @@ _AT_CWD, _EXCHANGE = -100, 2  # Linux: AT_FDCWD, RENAME_EXCHANGE of renameat2(2)
 
 def check_out(out: Path) -> None:
     """Raise BadInputError where results cannot go, before any work is done. Clears what killed runs left there."""
-    place = out.resolve()
+    place = _resolved(out)
     if place == Path.cwd() or place in Path.cwd().parents:
         raise _refuse(out, "is the folder that you are in, or holds it", "a folder of its own, such as results/garage")
     if place.exists() and not place.is_dir():
@@ -44,6 +45,17 @@ def check_out(out: Path) -> None:
         raise BadInputError(
             f"--out {out}: {home} cannot be written to: {error.strerror or error}\n  try: another --out"
         ) from error
+
+
+def _resolved(out: Path) -> Path:
+    """Where it really is. Raises BadInputError for a place that no system can have."""
+    try:
+        place = out.resolve()
+        place.exists()
+    except (OSError, RuntimeError, ValueError) as error:  # too long; links in a ring; a NUL
+        words = getattr(error, "strerror", None) or "its links lead in a ring, or it has a character no name can have"
+        raise BadInputError(f"--out {cut(str(out), 120)}: {words}\n  try: another --out") from error
+    return place
 
 
 def _refuse(out: Path, found: str, allowed: str) -> BadInputError:

@@ -11,7 +11,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-from flightsim.errors import BadInputError
+from flightsim.errors import BadInputError, NotToldError
 from flightsim.report.folder import check_out
 from flightsim.report.terminal import print_result
 from flightsim.report.write import write_run
@@ -76,9 +76,8 @@ def _tell(result: RunResult, judgements: Sequence[Judgement], out: Path) -> None
     try:
         print_result(result, judgements, console)
         console.print(f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}")
-    except OSError as error:
-        words = error.strerror or str(error)
-        raise BadInputError(f"the answer could not be printed: {words}\n  the result is complete: {out}") from error
+    except NotToldError as error:
+        raise NotToldError(f"{error}\n  the result is complete: {out}") from error
     except KeyboardInterrupt as stop:
         raise type(stop)(f"The result is complete: {out}") from None
 

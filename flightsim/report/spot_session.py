@@ -17,6 +17,7 @@ from flightsim.report.spot_figure import draw_spots
 from flightsim.report.words import CAUTION, at_worst
 from flightsim.scenario.display import Display
 from flightsim.scenario.quantities import KINDS, parse
+from flightsim.scenario.text import cut
 from flightsim.study.build import OpenBay, open_bay
 from flightsim.study.files import write_json
 from flightsim.study.spot import Box3, Place, Spots, find_spots
@@ -24,6 +25,7 @@ from flightsim.study.spot import Box3, Place, Spots, find_spots
 _BOX = re.compile(r"\s*([\d.]+)\s*[xX*]\s*([\d.]+)\s*[xX*]\s*([\d.]+)\s*([A-Za-z\"']+)\s*")
 _EXAMPLE = "300x250x120mm"
 FOUND, NONE = 0, 1
+MOST_UNDER_ROOF = 30.0  # m: no room here is higher
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,7 @@ class SpotOrder:
 
 def spot_and_report(order: SpotOrder) -> int:
     """Search, write the files, print the answer; 0, or 1 when there is no such place."""
-    box, under = parse_box(order.box), _length(order.under_roof, "--under-roof")
+    box, under = parse_box(order.box), _under_roof(order.under_roof)
     opened = open_bay(order.scenario, order.sets)
     check_out(order.out)
     spots = find_spots(opened, box, order.shots, order.seed, under, order.see)
@@ -62,18 +64,27 @@ def parse_box(text: str) -> Box3:
     form = _BOX.fullmatch(text)
     allowed = "LENGTHxWIDTHxHEIGHT and a unit: along the room, across it, upward"
     if form is None:
-        raise BadInputError(f"--box '{text}' cannot be read\n  allowed: {allowed}\n  try: --box {_EXAMPLE}")
+        raise BadInputError(f"--box '{cut(text, 80)}' cannot be read\n  allowed: {allowed}\n  try: --box {_EXAMPLE}")
     sizes = [_length(f"{form[k]} {form[4]}", "--box") for k in (1, 2, 3)]
     if min(sizes) <= 0.0:
         raise BadInputError(f"--box '{text}': a box has three sizes above nought\n  try: --box {_EXAMPLE}")
     return Box3(*sizes)
 
 
+def _under_roof(text: str) -> float:
+    """How far below the roof the box may hang, m."""
+    under = _length(text, "--under-roof")
+    if not 0.0 <= under <= MOST_UNDER_ROOF:
+        allowed = f"from 0 m to {MOST_UNDER_ROOF:g} m, from the roof down to the top of the box"
+        raise BadInputError(f"--under-roof {text}: out of range\n  allowed: {allowed}\n  try: --under-roof 600mm")
+    return under
+
+
 def _length(text: str, option: str) -> float:
     try:
         return parse(KINDS["length"], text)
     except PydanticCustomError as error:
-        raise BadInputError(f"{option} {text}: {error.message()}") from None
+        raise BadInputError(f"{option} {cut(text, 80)}: {error.message()}") from None
 
 
 def spot_words(opened: OpenBay, box: Box3, spots: Spots) -> list[str]:

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from flightsim.errors import BadInputError
+from flightsim.scenario.text import cut
+
+LONGEST, LONGEST_KEY = 2000, 200  # characters that are repeated of what was given
 
 
 class Severity(StrEnum):
@@ -34,11 +37,12 @@ class Problem:
 
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}, line {self.line}"
-        words = [f"{place}: {self.key}: {self.found}" if self.key else f"{place}: {self.found}"]
+        found = cut(self.found, LONGEST)
+        words = [f"{place}: {cut(self.key, LONGEST_KEY)}: {found}" if self.key else f"{place}: {found}"]
         if self.allowed:
-            words.append(f"  allowed: {self.allowed}")
+            words.append(f"  allowed: {cut(self.allowed, LONGEST)}")
         if self.fix:
-            words.append(f"  try: {self.fix}")
+            words.append(f"  try: {cut(self.fix, LONGEST)}")
         return "\n".join(words)
 
 

@@ -183,7 +183,8 @@ def _with_names(section: Section, items: Sequence[Any]) -> list[Any]:
     name_field = fields_of(models_in(section.model)).get("name")
     if not section.several or name_field is None or name_field.is_required():
         return list(items)
-    taken = {item.get("name") for item in items if isinstance(item, dict)}
+    given = [item.get("name") for item in items if isinstance(item, dict)]
+    taken = {name for name in given if isinstance(name, str)}
     stem, named = section.key.replace("_", " "), []
     for k, item in enumerate(items):
         if isinstance(item, dict) and "name" not in item:

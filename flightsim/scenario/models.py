@@ -8,6 +8,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from flightsim.scenario.errors import Problem, Severity, place
+from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import (
     Altitude,
     Density,
@@ -75,7 +76,7 @@ class Mat(Model):
 class Spot(Model):
     """A place on the tee area that balls are hit from."""
 
-    name: str = Field(description="what people call it")
+    name: Called = Field(description="what people call it")
     share: float = Field(gt=0.0, le=1.0, description="part of the shots hit from here; all add to 1")
     from_end_wall: Size = Field(description="end wall to the ball")
     from_left_wall: Size = Field(description="left wall to the ball")
@@ -93,7 +94,7 @@ class Tee(Model):
 class Core(Model):
     """The keys that every scenario file may have, beside the plugins' sections."""
 
-    name: str = Field(min_length=1, description="of the bay; it stands on every page and drawing")
+    name: Called = Field(min_length=1, description="of the bay; it stands on every page and drawing")
     units: Literal["metric", "imperial"] = Field("metric", description="what the output is written in")
     plugins: tuple[str, ...] = Field((), description="names of installed plugins to load beside the bundled ones")
     ball: BallSection = BallSection()

@@ -9,6 +9,9 @@ from typing import Any
 from flightsim.scenario.errors import Problem, ScenarioError
 from flightsim.scenario.known import nearest
 from flightsim.scenario.source import Source, kind_of, read_value
+from flightsim.scenario.text import cut
+
+LONGEST_CHANGE = 120  # characters of a change that are repeated
 
 
 def apply_sets(source: Source, sets: Sequence[str]) -> None:
@@ -21,7 +24,7 @@ def apply_sets(source: Source, sets: Sequence[str]) -> None:
     problems: list[Problem] = []
     for text in sets:
         try:
-            _Change(source, f"--set {text}").apply(text)
+            _Change(source, f"--set {cut(text, LONGEST_CHANGE)}").apply(text)
         except ScenarioError as error:
             problems += error.problems
     if problems:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 from itertools import pairwise
-from math import degrees, isfinite
+from math import degrees, isfinite, pi
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
@@ -248,7 +248,9 @@ _PLAIN_UNIT = {"angle": "rad", "areal mass": "kg/m2", "density": "kg/m3", "spin 
 
 
 def _limit_words(kind: Kind, limit: float) -> str:
-    """A limit for people, who write angles in degrees."""
+    """A limit for people, who write angles in degrees and spins in revolutions."""
+    if kind.name == "spin rate":
+        return f"{limit * 30.0 / pi:g} rpm"
     if kind.name == "angle":
         return f"{degrees(limit):g} deg"
     return f"{limit:g} {_PLAIN_UNIT.get(kind.name, kind.si)}"

@@ -17,6 +17,7 @@ from typing import Any
 import yaml
 
 from flightsim.scenario.errors import Problem, ScenarioError, place
+from flightsim.scenario.text import UNPRINTABLE
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 20
@@ -28,7 +29,6 @@ _BOOL = re.compile(r"true|True|TRUE|false|False|FALSE")
 _INT = re.compile(r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
 _NOT_FINITE = re.compile(r"[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)")
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\x80-\x84\x86-\x9f\ud800-\udfff\ufeff\ufffe\uffff]")
 
 _NO_TABS = "indent with spaces, not tabs"
 _HINTS = (
@@ -79,6 +79,10 @@ def read_source(path: str | Path) -> Source:
 
 def read_value(text: str, file: str) -> Any:
     """Read a value as YAML: a scalar, or a list or group in one line. Raises ScenarioError."""
+    bad = UNPRINTABLE.search(text)
+    if bad:
+        words = "a byte that is no UTF-8 text" if "\ud800" <= bad[0] <= "\udfff" else "an unprintable character"
+        raise _fatal(file, None, f"{words}, {bad[0]!r}", "plain text", "remove it")
     source = Source(file, text, {})
     value = _Reader(file, text, source, line=None).document(empty=None)
     if source.problems:
@@ -101,12 +105,16 @@ def kind_of(value: object) -> str:
 
 def _read_text(path: Path, file: str) -> str:
     try:
+        if path.exists() and not path.is_file():  # a pipe would be waited for, and can be read only once
+            if path.is_dir():
+                raise _fatal(file, None, "this is a folder", "a scenario file", "name the file in it")
+            raise _fatal(file, None, "this is a pipe or a device", "a scenario file", "save it as a file first")
         with path.open("rb") as stream:
             raw = stream.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise _fatal(file, None, "there is no such file", "a scenario file", f"flightsim new {file}") from None
-    except OSError as error:
-        words = error.strerror or str(error)
+    except (OSError, ValueError) as error:  # ValueError: a NUL in its name
+        words = getattr(error, "strerror", None) or str(error)
         raise _fatal(file, None, f"the file cannot be read: {words}", "a scenario file") from None
     if len(raw) > MOST_BYTES:
         raise _fatal(file, None, "the file is too large", f"up to {MOST_BYTES:,} bytes of YAML")
@@ -115,7 +123,7 @@ def _read_text(path: Path, file: str) -> str:
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         raise _fatal(file, line, "the file is not UTF-8 text", "UTF-8", "save it as UTF-8 in your editor") from None
-    bad = _UNPRINTABLE.search(text)
+    bad = UNPRINTABLE.search(text)
     if bad:
         line = text.count("\n", 0, bad.start()) + 1
         raise _fatal(file, line, f"an unprintable character, {bad[0]!r}", "plain text", "remove it")
@@ -206,7 +214,7 @@ class _Reader:
 
     def _scalar(self, event: Any, path: str) -> Any:
         text: str = event.value
-        bad = _UNPRINTABLE.search(text)
+        bad = UNPRINTABLE.search(text)
         if bad:
             self._add(event, path, f"text with an unprintable character, {bad[0]!r}", "plain text", "remove it")
             return ""

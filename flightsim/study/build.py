@@ -93,10 +93,10 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
         raise ScenarioError(blocked)
     rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
     odd = plan.warnings if isinstance(plan, MeasuredPlan) else ()
-    rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
     found = plugins.checks(scenario, bay, physics.ball, facings)
     if refused := [problem for problem in found if problem.severity is Severity.ERROR]:
         raise ScenarioError(refused)
+    rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
     return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd, *found), facings, rebounds)
 
 

@@ -17,6 +17,7 @@ import numpy as np
 from flightsim import __version__
 from flightsim.contact.fates import Flag
 from flightsim.scenario.resolved import resolved
+from flightsim.scenario.text import harmless
 from flightsim.study.columns import UNNAMED_GAP, columns
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult
@@ -173,7 +174,12 @@ def write_shots(result: RunResult, path: Path) -> None:
 
 
 def _cells(column: np.ndarray) -> list[Any]:
-    """Values for a CSV writer: Python floats print in the shortest form that reads back; NaN becomes blank."""
+    """Values for a CSV writer: Python floats print in the shortest form that reads back; NaN becomes blank.
+
+    Text that a spreadsheet would run as a formula gets an apostrophe before it.
+    """
+    if column.dtype.kind in "UO":
+        return [harmless(cell) if isinstance(cell, str) else cell for cell in column.tolist()]
     if column.dtype.kind != "f":
         return list(column.tolist())
     blank = np.isnan(column)
