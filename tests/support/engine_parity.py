@@ -24,7 +24,7 @@ from engine_cases import SEED, Case, demos, random_cases
 from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.first import Contacts
 from flightsim.contact.follow import follow
-from flightsim.contact.log import ContactLog
+from flightsim.contact.log import ContactList, ContactLog
 from flightsim.flight.launches import Launches
 
 Engine = Callable[..., tuple[Contacts, Fates]]
@@ -51,13 +51,15 @@ RANK = np.array([k // 2 if k < 2 * AFTER else AFTER for k in range(len(KINDS))])
 @dataclass(frozen=True)
 class Told:
     """What an engine says of n balls: first contacts, fates, and part `(5, n)`, -1 for none, and point `(5, 3, n)`, m,
-    of their first touches.
+    of their first touches. quiet `(n,)`: whether touches were left out that a ball made when it could do no more harm:
+    whether such a one is still followed hangs on where arcs end.
     """
 
     first: Contacts
     fates: Fates
     part: np.ndarray
     point: np.ndarray
+    quiet: np.ndarray
 
     @classmethod
     def by(cls, engine: Engine, case: Case, launches: Launches, own: np.ndarray) -> Told:
@@ -65,19 +67,34 @@ class Told:
         log = ContactLog()
         first, fates = engine(case.physics, launches, case.around, own, log=log)
         found = log.sorted()
-        early = np.flatnonzero(found.number < AFTER)
+        dead = (found.number > 0) & (_energy(case, found) < _harmless(case))
+        early = np.flatnonzero((found.number < AFTER) & ~dead)
         part = np.full((AFTER, len(launches)), -1)
         point = np.full((AFTER, 3, len(launches)), np.nan)
         part[found.number[early], found.shot[early]] = found.part[early]
         point[found.number[early], :, found.shot[early]] = found.point[:, early].T
-        return cls(first, fates, part, point)
+        quiet = np.zeros(len(launches), dtype=bool)
+        quiet[found.shot[dead]] = True
+        return cls(first, fates, part, point, quiet)
 
     def take(self, some: np.ndarray) -> Told:
         """Some of the balls."""
         first, fates = (
             type(a)(*(getattr(a, column.name)[..., some] for column in fields(a))) for a in (self.first, self.fates)
         )
-        return Told(first, fates, self.part[:, some], self.point[:, :, some])
+        return Told(first, fates, self.part[:, some], self.point[:, :, some], self.quiet[some])
+
+
+def _energy(case: Case, found: ContactList) -> np.ndarray:
+    """Of balls as they arrive, flight and turning and height over the lowest floor, J/kg."""
+    ball, height = case.physics.ball, found.point[2] - case.around.bay.lower[2] - case.physics.ball.radius
+    turning = ball.inertia_factor * ball.radius**2 * (found.spin**2).sum(axis=0)
+    return 0.5 * ((found.arriving**2).sum(axis=0) + turning) + case.physics.gravity * np.maximum(height, 0.0)
+
+
+def _harmless(case: Case) -> float:
+    """Energy below which a ball needs no following, J/kg."""
+    return 0.0 if any(case.physics.wind) else case.around.harmless_energy(case.physics.ball)
 
 
 def differences(a: Told, b: Told) -> np.ndarray:
@@ -96,13 +113,13 @@ def differences(a: Told, b: Told) -> np.ndarray:
         faster = b.fates.worst[flag] - a.fates.worst[flag]
         faster = (faster < -SPEED) | (faster > (LOOKED_CLOSER if flag is Flag.PERSON_HIT else SPEED))
         found += [has[0] != has[1], both & place, both & ~place & faster]
-    return np.array([*found, *_ends_differ(a.fates, b.fates)])
+    return np.array([*found, *_ends_differ(a.fates, b.fates, a.quiet | b.quiet)])
 
 
-def _ends_differ(a: Fates, b: Fates) -> list[np.ndarray]:
+def _ends_differ(a: Fates, b: Fates, quiet: np.ndarray) -> list[np.ndarray]:
     """How their ends differ, kind by kind."""
     person = (a.came_from != b.came_from) | _apart(a.height, b.height, PLACE)
-    kept = (a.kept != b.kept) | (a.touched != b.touched)
+    kept = ((a.kept != b.kept) | (a.touched != b.touched)) & ~quiet
     place = (_away(a.point, b.point) > 2e-3) | _apart(a.time, b.time, 2e-3) | (a.rests != b.rests)
     known = {"worst", "place", "came_from", "height", "contacts", "kept", "touched", "point", "time", "rests"}
     other = np.zeros(len(a), dtype=bool)
@@ -138,9 +155,10 @@ def turned_by_a_hair(old: Engine, case: Case, launches: Launches, own: np.ndarra
     moved = launches.take(every)
     moved = Launches(moved.start + np.repeat(moves, n, axis=0).T, moved.velocity, moved.spin)
     shaken = Told.by(old, case, moved, own[:, every])
-    ranks = [earliest(differences(told.take(every), shaken)).reshape(len(moves), n).min(axis=0)]
+    turned = earliest(differences(told.take(every), shaken))
+    turned[shaken.first.failed] = AFTER + 1  # moved into what it stands on: that says nothing
     tight = Told.by(partial(old, tolerance=TIGHT), case, launches, own)
-    return np.minimum(ranks[0], earliest(differences(told, tight)))
+    return np.minimum(turned.reshape(len(moves), n).min(axis=0), earliest(differences(told, tight)))
 
 
 @dataclass

@@ -1,0 +1,359 @@
+"""A referee for whole fates: one ball at a time with scipy, plain Python, sharing no code with flightsim.
+
+The rules are those of docs/physics.md, docs/cloth.md and docs/facings.md, written a second time: flights by DOP853,
+distances by scipy_loop, the bounce by scipy_rebounds, cloth by referee_cloth, rolling by referee_rolls. Whatever hangs
+on a sample in flightsim is a root or an extremum here. `follow` has the signature of flightsim.contact.follow.follow,
+so that engine_parity can hold an engine against it. Slow: some tens of balls a second.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from referee_cloth import ClothOf, speed_left
+from referee_flight import Flight, fly
+from referee_rolls import roll
+from referee_shapes import all_of, distance_to, first_below, inside, normal_of
+from scipy_loop import Facts
+from scipy_rebounds import bounce, numbers_of, restitution
+
+from flightsim.contact.fates import Fates, Flag
+from flightsim.contact.first import Contacts
+
+TOUCHING, ONE_TOUCH, INSIDE = 1e-7, 1e-6, 1e-6  # m
+ROLLS, LEVEL, LIFT = 0.35, 0.94, 5e-7  # m/s; upward part of the normal; m
+MOST_TOUCHES, LONGEST = 200, 30.0  # s
+WEDGED, WEDGE, SLOW = 40, 5e-3, 0.1  # slow touches in a row; m; m/s
+PAST_BOX = 1e-3  # m past the room's box a ball has left it
+FRAGILE = 2.3  # J
+STEEP = 1.0  # sideways way of a ball in cloth over its depth, at most
+
+
+@dataclass
+class Ball:
+    """One ball on its way, and what it has done."""
+
+    point: np.ndarray
+    v: np.ndarray
+    w: np.ndarray
+    own: np.ndarray
+    time: float = 0.0
+    last: int = -1
+    on: int = -1
+    level: np.ndarray | None = None
+    touches: list[dict] = field(default_factory=list)
+    worst: dict[Flag, tuple[float, int]] = field(default_factory=dict)
+    person: tuple[int, float] = (-1, np.nan)
+    kept: bool = False
+    guards: int = 0
+    rests: bool = False
+    slow: int = 0
+    since: np.ndarray | None = None
+    failed_first: bool = False
+    left: int = -1
+
+    def note(self, flag: Flag, speed: float, place: int) -> bool:
+        """That this happened; whether it is the worst so far."""
+        worse = flag not in self.worst or speed > self.worst[flag][0]
+        if worse:
+            self.worst[flag] = (float(speed), place)
+        return worse
+
+
+class Referee:
+    """All that it knows of one bay."""
+
+    def __init__(self, physics, around, to_rest: bool = False, rtol: float = 1e-10) -> None:
+        self.physics, self.around, self.bay, self.rtol = physics, around, around.bay, rtol
+        air, ball = physics.air, physics.ball
+        self.facts = Facts(ball.mass, ball.diameter, air.density, air.viscosity, physics.gravity, physics.spin_decay)
+        self.radius, self.mass, self.inertia = ball.radius, ball.mass, ball.inertia_factor
+        self.harm = around.harm_speed
+        self.parts = around.bay.parts
+        self.solid = all_of(self.parts)
+        order = {name: k for k, name in enumerate(self.solid.names) if name}
+        self.column = np.array([order[part.name] for part in self.parts], dtype=int)
+        self.surface = [distance_to(part.shape) for part in self.parts]
+        self.zone = [distance_to(zone.shape) for zone in self.bay.zones]
+        self.faces = [numbers_of(facing) for facing in around.facings]
+        self.damage = [min(f["damage"], FRAGILE) if part.fragile else f["damage"]
+                       for part, f in zip(self.parts, self.faces, strict=True)]  # fmt: skip
+        laws = enumerate(map(numbers_behind, around.laws))
+        self.cloth = {k: ClothOf(law, ball.mass) for k, law in laws if law is not None}
+        labels = sorted({part.label for part in self.parts if part.role.value == "guard"})
+        self.bit = {label: 1 << k for k, label in enumerate(labels[:64])}
+        least = min([*self.damage, *(face["broken"] for face in self.faces)], default=np.inf)
+        self.harmless = min(self.harm**2 / 2, least / self.mass)
+        self.until_rest = to_rest or any(physics.wind)
+
+    def follow(self, start, velocity, spin, own) -> Ball:
+        """One ball to its end."""
+        ball = Ball(start, velocity, spin, own)
+        if (start < self.bay.lower).any() or (start > self.bay.upper).any():
+            ball.failed_first = True
+            ball.note(Flag.UNRESOLVED, float(np.linalg.norm(velocity)), -1)
+            return ball
+        while self._leg(ball):
+            energy = self.energy(ball)
+            if energy < self.harmless and not self.until_rest and ball.touches:
+                break
+            if ball.slow >= WEDGED and np.abs(ball.point - ball.since).max() < WEDGE:
+                ball.rests = True
+                break
+            if len(ball.touches) >= MOST_TOUCHES:
+                if any(self.physics.wind) or energy >= self.harmless:
+                    ball.note(Flag.UNRESOLVED, float(np.linalg.norm(ball.v)), -1)
+                break
+        return ball
+
+    def energy(self, ball: Ball) -> float:
+        """Of flight, spin and height above the lowest floor, per mass, J/kg."""
+        height = max(float(ball.point[2] - self.bay.lower[2]) - self.radius, 0.0)
+        turning = self.inertia * self.radius**2 * float(ball.w @ ball.w)
+        return (float(ball.v @ ball.v) + turning) / 2 + self.physics.gravity * height
+
+    def _leg(self, ball: Ball) -> bool:
+        """One flight or roll and what it does at its end; whether the ball goes on."""
+        if ball.on >= 0:
+            flight = roll(self.physics, ball, self.surface[ball.on], self.faces[ball.on])
+        else:
+            flight = fly(self.facts, self.physics, self.bay, ball, self.rtol)
+        at, part = self._touched(ball, flight)
+        out, opening = self._left(flight)
+        end = min(at, out, flight.end)
+        if at == -1.0:  # it starts inside something
+            ball.failed_first = not ball.touches
+            ball.note(Flag.UNRESOLVED, float(np.linalg.norm(ball.v)), -1)
+            return False
+        self._people(ball, flight, end)
+        rolled, ball.time = ball.on, ball.time + end
+        ball.point, ball.v, ball.w = flight.at(end)
+        if out <= at and out <= flight.end:
+            ball.left = opening
+            if (speed := float(np.linalg.norm(ball.v))) >= self.harm:
+                ball.note(Flag.GOT_OUT, speed, opening)
+            return False
+        if at <= flight.end:
+            if ball.touches and self.energy(ball) < self.harmless and not self.until_rest:
+                return False  # it could do no harm any more before it came here
+            return self._hit(ball, part)
+        if rolled >= 0:
+            ball.on = -1
+            ball.rests = flight.rests
+            return not flight.rests
+        ball.failed_first = not ball.touches
+        ball.note(Flag.UNRESOLVED, float(np.linalg.norm(ball.v)), -1)
+        return False
+
+    def _touched(self, ball: Ball, flight: Flight) -> tuple[float, int]:
+        """When the flight first touches something, and what; -1.0 where it starts inside."""
+        times = flight.looks(self.radius)
+        gaps = self.solid(flight.state(times)[:3])[self.column] - self.radius
+        found = []
+        for part in np.flatnonzero(gaps.min(axis=1) < 0.25 * self.radius):
+            if part == ball.on:
+                continue
+            if gaps[part][0] < -INSIDE:
+                return -1.0, int(part)
+            at = self._touch(ball, flight, times, gaps[part], int(part))
+            if at is not None:
+                found.append((at, int(part)))
+        if not found:
+            return np.inf, -1
+        soonest = min(at for at, _ in found)
+        tie = soonest + ONE_TOUCH / max(float(np.linalg.norm(flight.at(soonest)[1])), 1e-9)
+        return min((f for f in found if f[0] <= tie),
+                   key=lambda f: (self.parts[f[1]].role.value == "guard", self.parts[f[1]].name))  # fmt: skip
+
+    def _touch(self, ball: Ball, flight: Flight, times, row, part: int) -> float | None:
+        first = 0
+        if row[0] <= TOUCHING:  # it touches already: at once, or once it has come off
+            if ball.v @ normal_of(self.surface[part], ball.point) < 0.0:
+                return 0.0
+            off = np.flatnonzero(row[1:] > max(row[0], 0.0) + 1e-10)
+            if off.size == 0:
+                return None
+            first = int(off[0]) + 1
+        return first_below(lambda t: float(self.surface[part](flight.state(t)[:3, None])[0]) - self.radius,
+                           times, row, first)  # fmt: skip
+
+    def _left(self, flight: Flight) -> tuple[float, int]:
+        """When the ball's centre leaves the room, and through which opening."""
+        times = flight.looks(self.radius)
+        where = flight.state(times)[:3]
+        ways = [(o.normal, float(o.normal @ o.corners[0]), k) for k, o in enumerate(self.bay.openings)]
+        for axis in range(3):
+            for sign, face in ((1.0, self.bay.upper[axis]), (-1.0, self.bay.lower[axis])):
+                ways.append((sign * np.eye(3)[axis], sign * float(face) + PAST_BOX, len(self.bay.openings)))
+        best, which = np.inf, -1
+        for outward, offset, k in ways:
+            row = offset - outward @ where
+            at = first_below(lambda t, n=outward, o=offset: float(o - n @ flight.state(t)[:3]), times, row)
+            if at is None or at >= best:
+                continue
+            if k < len(self.bay.openings):
+                shape = self.bay.openings[k].shape
+                if distance_to(shape)(flight.state(at)[:3, None])[0] > 1e-6:
+                    continue
+            best, which = at, k
+        return best, which
+
+    def _people(self, ball: Ball, flight: Flight, end: float) -> None:
+        """Whom the ball meets on this flight, at its greatest speed in there."""
+        times = flight.looks(self.radius)
+        times = np.append(times[times < end], end)
+        for k, zone in enumerate(self.bay.zones):
+            if not ball.own[k] or (zone.own_spot and not ball.touches):
+                continue
+            passages = inside(self.zone[k], flight.state, times, self.radius)
+            for begin, leave in passages:
+                ways = np.linspace(begin, leave, 50)
+                speed = float(np.sqrt((flight.state(ways)[3:6] ** 2).sum(axis=0)).max())
+                if speed >= self.harm and ball.note(Flag.PERSON_HIT, speed, k):
+                    ball.person = ball.last, float(flight.state(begin)[2])
+
+    def _hit(self, ball: Ball, k: int) -> bool:
+        """What the touch of part k does; whether the ball goes on."""
+        part, face = self.parts[k], self.faces[k]
+        n = normal_of(self.surface[k], ball.point)
+        v, w, point = ball.v, ball.w, ball.point
+        speed, inward = float(np.linalg.norm(v)), max(-float(v @ n), 0.0)
+        energy = self.mass * inward**2 / 2
+        if part.role.value == "unprotected" and energy >= self.damage[k]:
+            ball.note(Flag.HIT_UNPROTECTED, speed, k)
+        through, past, sinks = energy >= face["broken"], False, 0.0
+        if through:
+            ball.note(Flag.BROKE_THROUGH, max(speed**2 - 2 * face["broken"] / self.mass, 0.0) ** 0.5, k)
+        if k in self.cloth:
+            out, spin, past, sinks = self._cloth(self.cloth[k], point, v, w, n, face)
+            if past and not through:
+                ball.note(Flag.BROKE_THROUGH, float(np.linalg.norm(out)), k)
+        else:
+            out, spin = bounce(v, w, n, face, self.facts, self.inertia)
+        if sinks > 0.0 and speed >= self.harm and not through and not past:
+            out = self._behind(ball, k, point, v, n, sinks, out)
+        gone = through or past
+        ball.touches.append({"part": k, "time": ball.time, "point": point, "arriving": v, "spin": w, "normal": n})
+        ball.v, ball.w, ball.on, ball.last = out, spin, -1, k
+        hop = float(out @ n)
+        if n[2] > LEVEL and hop < ROLLS:
+            ball.v, ball.point, ball.on, ball.level = out - hop * n, point + LIFT * n, k, n
+        ball.touches[-1] |= {"leaving": np.full(3, np.nan) if gone else ball.v, "leaving_spin": ball.w}
+        if part.role.value == "guard":
+            ball.guards |= self.bit.get(part.label, 0)
+            ball.kept = float(np.linalg.norm(ball.v)) < self.harm
+        calm = speed < SLOW
+        if calm and ball.slow == 0:
+            ball.since = ball.point
+        ball.slow = ball.slow + 1 if calm else 0
+        return not gone
+
+    def _cloth(self, cloth: ClothOf, point, v, w, n, face):
+        """Velocity and spin after hung cloth, whether the ball got past its edge, and how far it sinks, m."""
+        inward = max(-float(v @ n), 0.0)
+        across, up = cloth.place(point)
+        given = {"fixed": cloth.returned(inward, across, up), "table": ()}
+        bare = {key: value for key, value in face.items() if key in ("friction", "tangential", "hold")}
+        out, spin = bounce(v, w, n, {**bare, **given}, self.facts, self.inertia)
+        if inward <= 1.0:
+            return out, spin, False, 0.0
+        share = cloth.gets_past(inward, across, up)
+        if share * float(np.linalg.norm(v)) >= self.harm:
+            return v * share, w, True, 0.0
+        return out, spin, False, cloth.sinks(inward, across, up)
+
+    def _behind(self, ball: Ball, k: int, point, v, n, sinks: float, out):
+        """What the ball strikes through the cloth, and how it comes back from there."""
+        inward = -float(v @ n)
+        sideways = (v + inward * n) / inward
+        steep = float(np.linalg.norm(sideways))
+        way = (sideways * min(1.0, STEEP / max(steep, 1e-9)) - n) * sinks
+        speed, best, struck = float(np.linalg.norm(v)), 1.0, -1
+        shares = np.linspace(0.0, 1.0, max(int(sinks / 0.004), 20))
+        touches = []
+        for j, other in enumerate(self.parts):
+            if other.role.value != "unprotected" or other.label == self.parts[k].label:
+                continue
+            row = self.surface[j](point[:, None] + way[:, None] * shares) - self.radius
+            if row[0] < -INSIDE:
+                ball.note(Flag.UNRESOLVED, speed, -1)
+                return out
+            if row[0] <= TOUCHING and row[1] < row[0]:
+                touches.append((0.0, other.name, j))
+                continue
+            gap = lambda s, j=j: float(self.surface[j]((point + way * s)[:, None])[0]) - self.radius  # noqa: E731
+            at = first_below(gap, shares, row, 1 if row[0] <= TOUCHING else 0)
+            if at is not None:
+                touches.append((at, other.name, j))
+        if touches:
+            soonest = min(touches)[0]
+            tie = soonest + ONE_TOUCH / float(np.linalg.norm(way))
+            best, _, struck = min((t for t in touches if t[0] <= tie), key=lambda t: t[1])
+            left = speed_left(speed, best)
+            if left >= self.harm:
+                ball.note(Flag.BROKE_THROUGH, left, struck)
+        self._people_behind(ball, point, way, speed, best)
+        if struck >= 0:
+            hits = speed_left(inward, best)
+            wall = hits * restitution(self.faces[struck], hits, self.mass, self.radius)
+            out = out + n * max(wall - float(out @ n), 0.0)
+        return out
+
+    def _people_behind(self, ball: Ball, point, way, speed: float, until: float) -> None:
+        """People that the ball reaches through the cloth."""
+        for k, distance in enumerate(self.zone):
+            if not ball.own[k]:
+                continue
+            shares = np.linspace(0.0, until, 60)
+            passages = inside(distance, lambda s: point[:, None] + way[:, None] * s if np.ndim(s) else point + way * s,
+                              shares, self.radius)  # fmt: skip
+            if passages:
+                begin = passages[0][0]
+                there = speed_left(speed, begin)
+                if there >= self.harm and ball.note(Flag.PERSON_HIT, there, k):
+                    ball.person = ball.last, float((point + way * begin)[2])
+
+
+def numbers_behind(law):
+    """The cloth that a part's law is for, also where the border has wrapped it; None where it is no hung cloth."""
+    inner = (cell.cell_contents for cell in getattr(law, "__closure__", None) or ())
+    return next((each for each in (law, *inner) if hasattr(each, "frame")), None)
+
+
+def follow(physics, launches, around, own, to_rest=False, log=None, tolerance=1e-10) -> tuple[Contacts, Fates]:
+    """As flightsim.contact.follow.follow; tolerance: DOP853's relative one."""
+    n = len(launches)
+    first, fates = Contacts.empty(n), Fates.empty(n)
+    referee = Referee(physics, around, to_rest, tolerance)
+    for k in range(n):
+        ball = referee.follow(*(a[:, k].copy() for a in (launches.start, launches.velocity, launches.spin)), own[:, k])
+        write(ball, k, first, fates, log)
+    return first, fates
+
+
+def write(ball: Ball, k: int, first: Contacts, fates: Fates, log) -> None:
+    """This ball's story where the engine writes its own."""
+    first.failed[k] = ball.failed_first
+    if ball.touches:
+        one = ball.touches[0]
+        first.part[k], first.time[k], first.point[:, k] = one["part"], one["time"], one["point"]
+        first.velocity[:, k], first.normal[:, k], first.spin[:, k] = one["arriving"], one["normal"], one["spin"]
+    elif ball.left >= 0:
+        first.opening[k], first.time[k], first.point[:, k] = ball.left, ball.time, ball.point
+        first.velocity[:, k], first.spin[:, k] = ball.v, ball.w
+    for flag, (speed, place) in ball.worst.items():
+        fates.worst[flag, k], fates.place[flag, k] = speed, place
+    fates.came_from[k], fates.height[k] = ball.person
+    fates.contacts[k], fates.kept[k], fates.touched[k] = len(ball.touches), ball.kept, ball.guards
+    fates.point[:, k], fates.time[k], fates.rests[k] = ball.point, ball.time, ball.rests
+    if log is not None:
+        for number, touch in enumerate(ball.touches):
+            columns = (
+                touch[key][:, None] for key in ("point", "arriving", "leaving", "normal", "spin", "leaving_spin")
+            )
+            one = (np.array([value]) for value in (k, number, touch["part"], touch["time"]))
+            log.write(*one, *columns)
+
+
+__all__ = ["Referee", "follow"]

@@ -1,0 +1,143 @@
+"""What hung cloth does to one ball, written again in plain Python from docs/cloth.md: depth, return, opened edges.
+
+Only data are shared with flightsim: the numbers of a cloth, and the lattice's table of depths, returns and edges, which
+is read here with an interpolation of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import exp, floor, log, sqrt
+
+import numpy as np
+from referee_shapes import distance_to
+
+from flightsim.cloth.table import depth_table  # the lattice's numbers: data
+
+FAR = 1.6  # of the depth: the far end of its band
+LIVELY = 0.9  # of the lattice's return: the lively end of real cloth
+BAND = 0.20  # m: the outer strip where a hit opens a corded side
+FRONT, BEHIND = 0.30, 1.0  # m: where a guard covers an opened side
+STEP, ALONG = 0.02, 0.10  # m: places that are looked at across a gap and along it
+HEM, UNDER = 0.30, 0.5  # a foot that is loose lets balls under so far up, m, with this share of their speed
+SINKS = 1.0  # m/s: slower hits sink nothing
+ROUNDED = 0.1  # m
+
+
+class ClothOf:
+    """One cloth of a bay. law: the numbers of it; guards: the other guards of the bay."""
+
+    def __init__(self, law, mass: float) -> None:
+        self.law, self.mass, frame = law, mass, law.frame
+        self.corner, self.right, self.up, self.out = frame.corner, frame.right, frame.up, frame.out
+        self.width, self.height = frame.width, frame.height
+        sides = (max(0.3, ROUNDED * floor(side / ROUNDED + 1e-9)) for side in (law.cloth.width, law.cloth.height))
+        self.small = replace(law.cloth, **{n: round(s, 6) for n, s in zip(("width", "height"), sides, strict=True)})
+        guards = [part for part in law.others if part.role.value == "guard" and part.name != law.part.name]
+        self.guards = [distance_to(part.shape) for part in guards]
+        mine = [part for part in law.others if part.owner == law.part.owner and part.name != law.part.name]
+        self.mine = [distance_to(part.shape) for part in mine]
+
+    def place(self, point: np.ndarray) -> tuple[float, float]:
+        """Across from the left edge and up from the foot, m."""
+        local = point - self.corner
+        return float(local @ self.right), float(local @ self.up)
+
+    def table(self, slack: bool = False):
+        """The lattice's hits for this cloth, or without shear stiffness."""
+        cloth = replace(self.small, shear_ratio=0.0) if slack else self.small
+        return depth_table(cloth, self.mass, True) if slack else depth_table(cloth, self.mass, self.law.net)
+
+    def read(self, values, table, speed: float, across: float, up: float, within: bool = False) -> float:
+        """Between the table's hits: linear in log speed and in place, held at the outermost places."""
+        across, up = across * self.small.width / self.width, up * self.small.height / self.height
+        speeds = table.speeds
+        if within:
+            speed = min(max(speed, speeds[0]), speeds[-1])
+        i, s = cell([log(v) for v in speeds], log(speed))
+        j, a = cell(table.across, min(max(across, table.across[0]), table.across[-1]))
+        k, b = cell(table.up, min(max(up, table.up[0]), table.up[-1]))
+        found = 0.0
+        for di, wi in ((0, 1 - s), (1, s)):
+            for dj, wj in ((0, 1 - a), (1, a)):
+                for dk, wk in ((0, 1 - b), (1, b)):
+                    found += wi * wj * wk * float(values[i + di, j + dj, k + dk])
+        return found
+
+    def returned(self, speed: float, across: float, up: float) -> float:
+        """Restitution of a square hit."""
+        speed = max(speed, SINKS)
+        if self.law.net:  # reference: .10 in the middle, .30 at a side, .37 in a corner, by distance
+            sides = sorted((min(across, self.width - across), min(up, self.height - up)))
+            return LIVELY * net_return(*sides)
+        table = self.table()
+        return LIVELY * min(max(self.read(table.restitutions, table, speed, across, up, True), 0.0), 1.0)
+
+    def sinks(self, speed: float, across: float, up: float) -> float:
+        """The far end of the depth, m."""
+        table = self.table()
+        deep = self.law.far * exp(self.read(np.log(table.depths), table, speed, across, up))
+        if self.law.shear_known or self.law.cloth.shear_ratio == 0.0:
+            return deep
+        table = self.table(slack=True)
+        return max(deep, exp(self.read(np.log(table.depths), table, speed, across, up)))
+
+    def gets_past(self, speed: float, across: float, up: float) -> float:
+        """Share of its speed that the ball keeps as it gets past an edge, 0 where it does not."""
+        share = UNDER if self.law.loose_foot and up <= HEM else 0.0
+        if not self.law.edges_open:
+            return share
+        table, radius = self.table(), self.law.ball_radius
+        moved = FAR * exp(self.read(np.log(np.maximum(table.edges, 1e-6)), table, speed, across, up))
+        far = self.corner + self.width * self.right + self.height * self.up
+        for side in sorted(self.law.cloth.corded):
+            from_edge, along = {
+                "left": (across, up), "right": (self.width - across, up),
+                "foot": (up, across), "top": (self.height - up, across),
+            }[side]  # fmt: skip
+            if from_edge > BAND:
+                continue
+            begin, way, inward, length = {
+                "left": (self.corner, self.up, self.right, self.height),
+                "right": (far - self.height * self.up, self.up, -self.right, self.height),
+                "foot": (self.corner, self.right, self.up, self.width),
+                "top": (far - self.width * self.right, self.right, -self.up, self.width),
+            }[side]
+            if self._continued(begin, begin + length * way):
+                continue
+            t = min(ALONG * min(max(round(along / ALONG), 0), int(length / ALONG) + 1), length)
+            for j in range(int(2.5 * BAND / STEP)):
+                c = radius + STEP * j
+                if c > moved - radius:
+                    break
+                if not self._covered(begin + t * way + c * inward, radius):
+                    share = max(share, 1.0 - min((c + radius) / max(moved, 1e-9), 1.0) ** 1.5)
+                    break
+        return share
+
+    def _continued(self, *ends: np.ndarray) -> bool:
+        """Whether a part of the same owner goes on from this side."""
+        return any(all(abs(surface(end[:, None])) < 2e-3 for end in ends) for surface in self.mine)
+
+    def _covered(self, at: np.ndarray, radius: float) -> bool:
+        """Whether a guard stands in the way of a ball that goes straight through there."""
+        line = at[:, None] + self.out[:, None] * np.arange(-FRONT, BEHIND, 2 * STEP)
+        return any((surface(line) <= radius).any() for surface in self.guards)
+
+
+def cell(axis, x: float) -> tuple[int, float]:
+    """Which step of a rising axis, and how far along it; beyond the ends the outermost step goes on."""
+    i = min(max(int(np.searchsorted(axis, x, side="right")) - 1, 0), len(axis) - 2)
+    return i, (x - axis[i]) / (axis[i + 1] - axis[i])
+
+
+def net_return(near: float, other: float) -> float:
+    """Reference: by the distance of the nearest side, m, and of the nearest across it."""
+    sides = np.interp(near, (0.15, 0.45, 1.3), (0.30, 0.16, 0.10))
+    corners = np.interp(other, (0.15, 0.45, 1.3), (0.37, 0.16, 0.10))
+    return float(max(sides, corners))
+
+
+def speed_left(speed: float, share: float) -> float:
+    """V (1 - (z/d)^1.5)."""
+    return speed * (1.0 - min(max(share, 0.0), 1.0) * sqrt(min(max(share, 0.0), 1.0)))

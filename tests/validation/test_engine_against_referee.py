@@ -1,0 +1,63 @@
+"""Whole fates against a referee that writes the rules a second time: scipy's DOP853, one ball at a time.
+
+Outside reference: tests/support/referee.py, from docs/physics.md, docs/cloth.md and docs/facings.md. The same parts
+touched, first touch within .02 mm, later ones within .1 and 1 mm, every flag, its place, its worst speed to 1e-3 m/s.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import referee
+from engine_cases import SCENARIOS, demo, random_case
+from engine_parity import MOST_EXCUSED, Parity, Told, compare_all, compare_engines
+
+from flightsim.contact.fates import Flag
+from flightsim.contact.follow import follow
+from flightsim.flight.launches import Launches
+
+BAYS = 5
+
+
+def judged(parity: Parity, by_hair: int) -> None:
+    assert parity.wrong == []
+    assert parity.excused <= by_hair, parity.table()
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_8_balls_of_a_demo_fare_as_the_referee_says(path):
+    judged(compare_engines(follow, referee.follow, demo(path), 8), 1)
+
+
+def test_8_balls_in_each_of_5_random_bays_fare_as_the_referee_says():
+    parity = compare_all(follow, referee.follow, map(random_case, range(BAYS)), 8)
+    assert parity.balls == 8 * BAYS
+    judged(parity, 1)
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(3600)
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_300_balls_of_a_demo_fare_as_the_referee_says(path):
+    judged(compare_engines(follow, referee.follow, demo(path), 300, 1_000), int(300 * MOST_EXCUSED) + 2)
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(3600)
+def test_60_balls_in_each_of_100_random_bays_fare_as_the_referee_says_and_all_is_met_there():
+    """Every flag, rolling, wind, cloths that give and people are among them."""
+    flags, rolled, gave, windy, whole = np.zeros(len(Flag), int), 0, 0, 0, Parity("random bays")
+    for case in map(random_case, range(1_000, 1_100)):
+        whole.add(compare_engines(follow, referee.follow, case, 60))
+        launches, own = case.draw(0, 60)
+        judge = referee.Referee(case.physics, case.around)
+        for k in range(0, 60, 6):
+            some: Launches = launches.take(np.array([k]))
+            ball = judge.follow(some.start[:, 0], some.velocity[:, 0], some.spin[:, 0], own[:, k])
+            rolled += sum(t["normal"][2] > 0.94 and abs(t["leaving"] @ t["normal"]) < 1e-9 for t in ball.touches)
+            gave += sum(t["part"] in judge.cloth for t in ball.touches)
+        flags += Told.by(follow, case, launches, own).fates.flags.sum(axis=1)
+        windy += any(case.physics.wind)
+    judged(whole, int(whole.balls * MOST_EXCUSED))
+    assert flags[1:].min() >= 10  # of each but unresolved
+    assert min(rolled, gave, windy) >= 10
