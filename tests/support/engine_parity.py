@@ -111,6 +111,8 @@ def differences(a: Told, b: Told) -> np.ndarray:
         both = has[0] & has[1]
         place = a.fates.place[flag] != b.fates.place[flag]
         faster = b.fates.worst[flag] - a.fates.worst[flag]
+        if flag is Flag.PERSON_HIT:  # who has seen more of one zone may call it the worst
+            place &= ~((faster > SPEED) & (faster <= LOOKED_CLOSER))
         faster = (faster < -SPEED) | (faster > (LOOKED_CLOSER if flag is Flag.PERSON_HIT else SPEED))
         found += [has[0] != has[1], both & place, both & ~place & faster]
     return np.array([*found, *_ends_differ(a.fates, b.fates, a.quiet | b.quiet)])
