@@ -26,8 +26,8 @@ from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Model, Scenario, Section
 from flightsim.scenario.names import Called
 from flightsim.scenario.quantities import Distance, refusal
+from flightsim.shots.clubs_in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, hands_in_use, known_clubs, one_a_length
 from flightsim.strike.clubs import ClubLength
-from flightsim.strike.in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, hands_in_use, known_clubs, one_a_length
 from flightsim_plugins.people import MAN, Stature
 
 Array = NDArray[np.float64]

@@ -1,1 +1,1 @@
-"""Where launches come from: shot types and their distributions (the strike model will live here too)."""
+"""Club meets ball: one strike in, one launch out. Knows no players, no shot types and no bay."""

@@ -115,19 +115,20 @@ def point_head(mass: float) -> Head:
 @cache
 def shipped_club(name: str) -> Club:
     """A shipped club. Raises KeyError."""
-    return Club.model_validate_json(json.dumps(_data("clubs")[name]), strict=True)
+    return Club.model_validate_json(json.dumps(shipped_data("flightsim.strike", "clubs")[name]), strict=True)
 
 
 def club_names() -> tuple[str, ...]:
     """Names of the shipped clubs, longest first."""
-    return tuple(_data("clubs"))
+    return tuple(shipped_data("flightsim.strike", "clubs"))
 
 
 @cache
-def _data(name: str) -> dict[str, dict[str, object]]:
+def shipped_data(room: str, name: str) -> dict[str, dict[str, object]]:
+    """Entries by name of `name`.yaml in a room, under the key of the same name."""
     import yaml
 
-    text = files("flightsim.strike").joinpath(f"{name}.yaml").read_text(encoding="utf-8")
+    text = files(room).joinpath(f"{name}.yaml").read_text(encoding="utf-8")
     data: dict[str, dict[str, object]] = yaml.safe_load(text)[name]
     return data
 

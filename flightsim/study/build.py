@@ -22,13 +22,13 @@ from flightsim.scenario.errors import Problem, ScenarioError, Severity
 from flightsim.scenario.load import load_scenario, named_plugins
 from flightsim.scenario.models import Scenario, Section
 from flightsim.scenario.places import check_places
-from flightsim.strike.measured import MeasuredPlan, plan_measured
-from flightsim.strike.measured_section import MEASURED_SECTION
-from flightsim.strike.models import LAUNCHES_SECTION
-from flightsim.strike.played_plan import PlayedPlan, plan_played
-from flightsim.strike.sampling import ShotPlan, Spot, plan_shots
-from flightsim.strike.shots_check import rare_problems, shot_problems
-from flightsim.strike.shots_section import SHOTS_SECTION
+from flightsim.shots.launches_section import LAUNCHES_SECTION
+from flightsim.shots.measured_plan import MeasuredPlan, plan_measured
+from flightsim.shots.measured_section import MEASURED_SECTION
+from flightsim.shots.played_plan import PlayedPlan, plan_played
+from flightsim.shots.shots_check import rare_problems, shot_problems
+from flightsim.shots.shots_section import SHOTS_SECTION
+from flightsim.shots.typed_plan import ShotPlan, Spot, plan_shots
 from flightsim.study.facing_words import facing_problems
 from flightsim.study.starts import start_problems
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Fates, Flag, Outcome
 from flightsim.errors import BadInputError
-from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.bounds import CONFIDENCE
 from flightsim.study.build import OpenBay
 from flightsim.study.fly import fly_shots

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.errors import BadInputError
-from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.build import OpenBay
 from flightsim.study.streams import uniforms
 

@@ -22,7 +22,7 @@ from flightsim.flight.arcs import Flights
 from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.flight.launches import Launches
 from flightsim.plugin.manager import Plugins
-from flightsim.strike.shots import ShotTable
+from flightsim.shots.shot_table import ShotTable
 from flightsim.study.build import OpenBay
 from flightsim.study.same_shots import started_in
 

@@ -14,15 +14,15 @@ from flightsim.errors import BadInputError
 from flightsim.flight.ball import LEGAL_BALL, Ball
 from flightsim.scenario.display import Display
 from flightsim.scenario.explain import not_a_choice
-from flightsim.strike.bounce import bounce_off_mat
+from flightsim.shots.played_plan import TEE_HEIGHT
+from flightsim.shots.played_strata import golfers_numbers
 from flightsim.strike.classes import GivenContact, StrikeClass, Thresholds, cells, class_at, strike
 from flightsim.strike.clubs import FRICTION, Club, Head, club_names, driver_restitution, point_head, shipped_club
 from flightsim.strike.delivery import Delivery, head_axes, to_bay, to_head
 from flightsim.strike.edges import edge_from_up
 from flightsim.strike.head_file import read_head
 from flightsim.strike.impact import Blow, Contact, strike_ball
-from flightsim.strike.played import golfers_numbers
-from flightsim.strike.played_plan import TEE_HEIGHT
+from flightsim.strike.mat_bounce import bounce_off_mat
 from flightsim.strike.vectors import dot
 
 _RPM = 60.0 / (2.0 * np.pi)

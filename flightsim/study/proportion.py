@@ -9,7 +9,7 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.bounds import lower_bound, upper_bound
 from flightsim.study.pooled import MOST
 

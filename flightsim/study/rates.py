@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag, Outcome
-from flightsim.strike.shots import ShotType
+from flightsim.shots.shot_table import ShotType
 from flightsim.study.bounds import CONFIDENCE, lower_bound, upper_bound, weighted_bounds
 from flightsim.study.pooled import total_upper
 from flightsim.study.result import Rate, Rates

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
-from flightsim.strike.shots import ShotType
+from flightsim.shots.shot_table import ShotType
 from flightsim.study.bounds import at_worst_one_in
 from flightsim.study.pooled import each_needed, none_seen
 from flightsim.study.rates import ESCAPE, JUDGED

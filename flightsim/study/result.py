@@ -16,7 +16,7 @@ from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Scenario
-from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.troubles import OtherAir, Trouble, WhatIf
 
 Array = NDArray[np.float64]

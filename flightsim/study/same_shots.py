@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from flightsim.errors import BadInputError
-from flightsim.strike.shots import ShotTable
+from flightsim.shots.shot_table import ShotTable
 from flightsim.study.build import OpenBay
 from flightsim.study.fly import Flyer
 

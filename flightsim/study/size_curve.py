@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from flightsim.errors import BadInputError
 from flightsim.flight.aerodynamics import AERO_MODELS
-from flightsim.strike.played_plan import all_strata
-from flightsim.strike.tails import Tails
+from flightsim.shots.played_plan import all_strata
+from flightsim.shots.tails import Tails
 from flightsim.study.build import OpenBay, tee_spots
 from flightsim.study.builds import Builds, Sizes
 from flightsim.study.first_curve import missed_first

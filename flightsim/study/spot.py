@@ -16,7 +16,7 @@ from flightsim.contact.ends import arc_ends
 from flightsim.contact.log import ContactLog
 from flightsim.errors import BadInputError
 from flightsim.flight.arcs import Flights
-from flightsim.strike.shots import ShotTable
+from flightsim.shots.shot_table import ShotTable
 from flightsim.study.build import OpenBay
 from flightsim.study.fly import Flyer
 from flightsim.study.pooled import pooled_upper

@@ -13,8 +13,8 @@ from flightsim.contact.touch import INSIDE
 from flightsim.plugin.manager import Plugins
 from flightsim.scenario.errors import Problem
 from flightsim.scenario.models import Scenario
-from flightsim.strike.sampling import Draw, Spot
-from flightsim.strike.shots import ShotTable
+from flightsim.shots.shot_table import ShotTable
+from flightsim.shots.typed_plan import Draw, Spot
 from flightsim.study.streams import uniforms
 
 Array = NDArray[np.float64]

@@ -10,13 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.flight.ball import LEGAL_BALL, Ball
+from flightsim.shots.played_plan import CLASS_WORDS, TEE_HEIGHT
+from flightsim.shots.played_strata import DIMS, Stratum, launch_numbers, strata
+from flightsim.shots.players import Player, Swing, dynamic_loft, player_names, shipped_player
+from flightsim.shots.tails import Tails
 from flightsim.strike.classes import Thresholds
 from flightsim.strike.clubs import Club
 from flightsim.strike.edges import mean_edge
-from flightsim.strike.played import DIMS, Stratum, launch_numbers, strata
-from flightsim.strike.played_plan import CLASS_WORDS, TEE_HEIGHT
-from flightsim.strike.players import Player, Swing, dynamic_loft, player_names, shipped_player
-from flightsim.strike.tails import Tails
 from flightsim.study.one_strike import known_club, unknown
 from flightsim.study.streams import uniforms
 

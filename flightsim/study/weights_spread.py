@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.shots.played_plan import all_strata
+from flightsim.shots.shots_section import Shots
+from flightsim.shots.tails import Tails
 from flightsim.strike.classes import Thresholds
-from flightsim.strike.played_plan import all_strata
-from flightsim.strike.shots_section import Shots
-from flightsim.strike.tails import Tails
 from flightsim.study.build import tee_spots
 from flightsim.study.pooled import total_upper
 from flightsim.study.rates import cases_of

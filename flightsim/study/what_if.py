@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay, Role
 from flightsim.contact.fates import Flag
 from flightsim.contact.rebound import PartRebound, ReboundLaw
-from flightsim.strike.shots import ShotTable
+from flightsim.shots.shot_table import ShotTable
 from flightsim.study.build import OpenBay
 from flightsim.study.fly import Flyer
 from flightsim.study.pooled import total_upper

@@ -24,7 +24,7 @@ from flightsim.bay.swing import (
     plane_slope,
     swing_of,
 )
-from flightsim.strike.in_use import PLAIN_BAG
+from flightsim.shots.clubs_in_use import PLAIN_BAG
 
 DRIVER = 45.0 * INCH
 ORIGIN = np.zeros(3)

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from flightsim.flight.ball import LEGAL_BALL
+from flightsim.shots.played_strata import DIMS, Stratum, deliveries, launch_numbers, strata
+from flightsim.shots.players import shipped_player
+from flightsim.shots.tails import Tails
 from flightsim.strike.classes import Thresholds, strike
 from flightsim.strike.clubs import shipped_club
-from flightsim.strike.played import DIMS, Stratum, deliveries, launch_numbers, strata
-from flightsim.strike.players import shipped_player
-from flightsim.strike.tails import Tails
 
 N = 100_000
 TURNS = 5

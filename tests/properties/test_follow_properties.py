@@ -21,7 +21,7 @@ from flightsim.contact.touch import first_touches
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
-from flightsim.strike.shots import ShotType
+from flightsim.shots.shot_table import ShotType
 from flightsim.study.rates import ESCAPE, make_rates
 
 SEEDS = st.integers(0, 1_000_000)

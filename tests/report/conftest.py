@@ -25,7 +25,7 @@ from flightsim.plugin.hookspecs import Finding
 from flightsim.report.figures import write_figures
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import AirSection, BallSection, Mat, Scenario, Tee
-from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.rates import make_rates
 from flightsim.study.result import RunResult
 

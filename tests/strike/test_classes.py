@@ -10,13 +10,13 @@ from strikes import one, shots_of
 
 from flightsim.flight.ball import LEGAL_BALL as BALL
 from flightsim.flight.launches import Launches
+from flightsim.shots.played_plan import plan_played
+from flightsim.shots.players import dynamic_loft, player_names, shipped_player
 from flightsim.strike.classes import StrikeClass, Thresholds, cells, strike
 from flightsim.strike.clubs import club_names, shipped_club
 from flightsim.strike.delivery import Delivery, head_axes
 from flightsim.strike.edges import MOST_HOSEL_TURN, mean_edge, thin_edge
 from flightsim.strike.impact import Blow
-from flightsim.strike.played_plan import plan_played
-from flightsim.strike.players import dynamic_loft, player_names, shipped_player
 
 DEG = np.pi / 180.0
 CLUBS = club_names()

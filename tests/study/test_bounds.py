@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.stats import binom, binomtest
 
 from flightsim.contact.fates import Fates, Flag, Outcome
-from flightsim.strike.shots import ShotType
+from flightsim.shots.shot_table import ShotType
 from flightsim.study.bounds import (
     at_worst_one_in,
     lower_bound,

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from size_bays import HALL, hall
 
-from flightsim.strike.shots import ShotTable, ShotType
+from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.bounds import upper_bound
 from flightsim.study.build import open_bay
 from flightsim.study.fly import Flyer

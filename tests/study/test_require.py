@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.errors import BadInputError
-from flightsim.strike.shots import ShotType
+from flightsim.shots.shot_table import ShotType
 from flightsim.study.bounds import upper_bound
 from flightsim.study.rates import ESCAPE, JUDGED, make_rates
 from flightsim.study.require import judge_all, parse_requirements

@@ -13,8 +13,8 @@ from flightsim.contact.fates import Fates, Flag
 from flightsim.report.page import make_page
 from flightsim.report.terminal import print_result
 from flightsim.report.words import weights_words
-from flightsim.strike.played_plan import plan_played
-from flightsim.strike.tails import Tails
+from flightsim.shots.played_plan import plan_played
+from flightsim.shots.tails import Tails
 from flightsim.study.build import open_bay, tee_spots
 from flightsim.study.files import summary
 from flightsim.study.rates import make_rates

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from flightsim.scenario.errors import Problem, ScenarioError
-from flightsim.strike.models import Strike
-from flightsim.strike.sampling import ShotPlan
+from flightsim.shots.strike_kind import Strike
+from flightsim.shots.typed_plan import ShotPlan
 from flightsim.study.build import OpenBay, open_bay
 from flightsim.study.streams import uniforms
 

@@ -11,9 +11,9 @@ import numpy as np
 import yaml
 
 from flightsim.scenario.load import load_scenario
-from flightsim.strike.measured import MeasuredPlan, plan_measured
-from flightsim.strike.measured_section import MEASURED_SECTION
-from flightsim.strike.shots import ShotTable
+from flightsim.shots.measured_plan import MeasuredPlan, plan_measured
+from flightsim.shots.measured_section import MEASURED_SECTION
+from flightsim.shots.shot_table import ShotTable
 from flightsim.study.streams import uniforms
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"

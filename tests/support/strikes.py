@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 
 from flightsim.flight.ball import Ball
+from flightsim.shots.played_strata import golfers_numbers
+from flightsim.shots.shots_section import Shots
 from flightsim.strike.delivery import Delivery, head_axes, to_bay, to_head
 from flightsim.strike.impact import Contact, strike_ball
-from flightsim.strike.played import golfers_numbers
-from flightsim.strike.shots_section import Shots
 
 RPM = 60.0 / (2.0 * np.pi)
 MPH = 0.44704

@@ -8,7 +8,7 @@ from math import erfc, sqrt
 
 import pytest
 
-from flightsim.strike.tails import Gaussian, IndependentT, JointT
+from flightsim.shots.tails import Gaussian, IndependentT, JointT
 
 WHOLE = (float("-inf"), float("inf"))
 FAR = (4.0, float("inf"))

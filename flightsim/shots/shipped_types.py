@@ -5,11 +5,9 @@ from __future__ import annotations
 import json
 from functools import cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from flightsim.strike.models import Strike
-
+from flightsim.shots.strike_kind import Strike
 
 CLUBS = ("driver", "mid_iron", "wedge")  # the clubs of shot_types.yaml
 
@@ -18,7 +16,7 @@ CLUBS = ("driver", "mid_iron", "wedge")  # the clubs of shot_types.yaml
 def _shipped() -> dict[str, Any]:
     import yaml
 
-    text = files("flightsim.strike").joinpath("shot_types.yaml").read_text(encoding="utf-8")
+    text = files("flightsim.shots").joinpath("shot_types.yaml").read_text(encoding="utf-8")
     # The same reader in C where there is one: ten times as fast.
     data: dict[str, Any] = yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))["clubs"]  # noqa: S506
     return data
@@ -32,8 +30,6 @@ def shipped_clubs() -> dict[str, float]:
 @cache
 def shipped_strikes(club: str) -> tuple[Strike, ...]:
     """The shot types of one club; their shares add to 1."""
-    from flightsim.strike.models import Strike
-
     rows = _shipped()[club]
     return tuple(
         Strike.model_validate_json(json.dumps({"club": rows["club"], **strike}), strict=True)

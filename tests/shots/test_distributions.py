@@ -12,9 +12,9 @@ from scipy import stats
 from scipy.optimize import brentq
 from scipy.special import ndtri
 
-from flightsim.strike.distributions import FIRST, LAST, SomeAngle, SomeLength, SomeSpeed, SomeSpin, ends_of, value_at
-from flightsim.strike.models import VARIABLES
-from flightsim.strike.sampling import strike_numbers
+from flightsim.shots.distributions import FIRST, LAST, SomeAngle, SomeLength, SomeSpeed, SomeSpin, ends_of, value_at
+from flightsim.shots.strike_kind import VARIABLES
+from flightsim.shots.typed_plan import strike_numbers
 from flightsim.study.streams import uniforms
 
 SPEED = TypeAdapter(SomeSpeed)

@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 
 from flightsim.scenario.errors import Problem, ScenarioError, Severity
 from flightsim.scenario.models import Scenario
-from flightsim.strike.measured_limits import MOST_SPIN, QUANTITIES, doubts
-from flightsim.strike.measured_section import Measured, unit_factor
-from flightsim.strike.measured_table import BadCell, Table, places_of, read_number, read_table, shape_of
-from flightsim.strike.measured_thousands import thousands
+from flightsim.shots.measured_limits import MOST_SPIN, QUANTITIES, doubts
+from flightsim.shots.measured_section import Measured, unit_factor
+from flightsim.shots.measured_table import BadCell, Table, places_of, read_number, read_table, shape_of
+from flightsim.shots.measured_thousands import thousands
 
 Array = NDArray[np.float64]
 NUMBERS = ("ball_speed", "elevation", "azimuth", "backspin", "sidespin")

@@ -9,10 +9,11 @@ from math import fsum
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.strike.distributions import FIRST, LAST, value_at
-from flightsim.strike.models import VARIABLES, Grid, Launches, Strike, strike_label
-from flightsim.strike.shot_types import shipped_clubs, shipped_strikes
-from flightsim.strike.shots import ShotTable, ShotType, weights_of
+from flightsim.shots.distributions import FIRST, LAST, value_at
+from flightsim.shots.launches_section import Grid, Launches
+from flightsim.shots.shipped_types import shipped_clubs, shipped_strikes
+from flightsim.shots.shot_table import ShotTable, ShotType, weights_of
+from flightsim.shots.strike_kind import VARIABLES, Strike, strike_label
 
 Array = NDArray[np.float64]
 Draw = Callable[[str, int], Array]  # (purpose, dims) -> uniforms (dims, count)

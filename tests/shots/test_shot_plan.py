@@ -9,9 +9,9 @@ from math import fsum
 import numpy as np
 import pytest
 
-from flightsim.strike.models import Launches
-from flightsim.strike.sampling import ShotPlan, plan_shots
-from flightsim.strike.shots import ShotTable
+from flightsim.shots.launches_section import Launches
+from flightsim.shots.shot_table import ShotTable
+from flightsim.shots.typed_plan import ShotPlan, plan_shots
 from flightsim.study.streams import uniforms
 
 ONE = [("tee", 1.0, 0.0, 0.0)]
@@ -70,7 +70,7 @@ def test_another_type_more_changes_no_uniform_of_a_shot():
 
 def test_drawing_knows_nothing_of_seeds_and_studies_and_loads_scipy_only_to_draw():
     there = "[m for m in sys.modules if m == 'scipy' or m.startswith('flightsim.study')]"
-    code = f"import sys, flightsim.strike.sampling; print({there})"
+    code = f"import sys, flightsim.shots.typed_plan; print({there})"
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert told.stdout.strip() == "[]"
 

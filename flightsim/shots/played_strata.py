@@ -9,12 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.flight.ball import LEGAL_BALL, Ball
-from flightsim.strike.bounce import bounce_off_mat
-from flightsim.strike.classes import Cells, StrikeClass, Thresholds, cells, strike
-from flightsim.strike.clubs import Club
-from flightsim.strike.delivery import Delivery
-from flightsim.strike.edges import mean_edge
-from flightsim.strike.players import (
+from flightsim.shots.players import (
     ATTACK_MEAN_DEG,
     FACE_PATH_CORRELATION,
     SWING_SPEED,
@@ -22,7 +17,12 @@ from flightsim.strike.players import (
     Swing,
     dynamic_loft,
 )
-from flightsim.strike.tails import Law, Span, Tails
+from flightsim.shots.tails import Law, Span, Tails
+from flightsim.strike.classes import Cells, StrikeClass, Thresholds, cells, strike
+from flightsim.strike.clubs import Club
+from flightsim.strike.delivery import Delivery
+from flightsim.strike.edges import mean_edge
+from flightsim.strike.mat_bounce import bounce_off_mat
 
 Array = NDArray[np.float64]
 DIMS = 8  # uniforms a shot: toe, height, factor, path, face, attack, loft, speed

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 
 from flightsim.flight.ball import LEGAL_BALL
-from flightsim.strike.models import VARIABLES, Launches, Strike
-from flightsim.strike.sampling import plan_shots, strike_numbers
-from flightsim.strike.shot_types import CLUBS, shipped_clubs, shipped_strikes
+from flightsim.shots.launches_section import Launches
+from flightsim.shots.shipped_types import CLUBS, shipped_clubs, shipped_strikes
+from flightsim.shots.strike_kind import VARIABLES, Strike
+from flightsim.shots.typed_plan import plan_shots, strike_numbers
 from flightsim.study.streams import uniforms
 
 ALL = [(club, strike) for club in CLUBS for strike in shipped_strikes(club)]
@@ -62,7 +63,7 @@ def test_every_type_says_what_it_leans_on(club, strike):
 
 
 def test_the_table_says_that_its_rates_are_order_of_magnitude():
-    head = files("flightsim.strike").joinpath("shot_types.yaml").read_text(encoding="utf-8")[:800]
+    head = files("flightsim.shots").joinpath("shot_types.yaml").read_text(encoding="utf-8")[:800]
     told = " ".join(line.lstrip("# ") for line in head.splitlines())
     assert "order-of-magnitude: no published rates of miss-hits exist" in told
 

@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.flight.ball import Ball
+from flightsim.shots.played_strata import DIMS, Stratum, launch_numbers, strata
+from flightsim.shots.shot_table import ShotTable, ShotType, weights_of
+from flightsim.shots.shots_section import ClubEntry, PlayerEntry, Shots
+from flightsim.shots.tails import Tails
+from flightsim.shots.typed_plan import Draw, Spot
 from flightsim.strike.classes import StrikeClass, Thresholds
-from flightsim.strike.played import DIMS, Stratum, launch_numbers, strata
-from flightsim.strike.sampling import Draw, Spot
-from flightsim.strike.shots import ShotTable, ShotType, weights_of
-from flightsim.strike.shots_section import ClubEntry, PlayerEntry, Shots
-from flightsim.strike.tails import Tails
 
 Array = NDArray[np.float64]
 LEAST_SHARE = 1.0e-9  # of all shots: rarer strata are left out, which is told; no run could see them matter

@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from own_shots import GRID, SPOTS, drawn, one_type, opened, plan
 
 from flightsim.scenario.resolved import resolved
-from flightsim.strike.models import VARIABLES, Launches
-from flightsim.strike.sampling import plan_shots, strike_numbers
-from flightsim.strike.shot_types import CLUBS, shipped_clubs, shipped_strikes
+from flightsim.shots.launches_section import Launches
+from flightsim.shots.shipped_types import CLUBS, shipped_clubs, shipped_strikes
+from flightsim.shots.strike_kind import VARIABLES
+from flightsim.shots.typed_plan import plan_shots, strike_numbers
 from flightsim.study.streams import BLOCK, uniforms
 
 USE = "launches: {use: [driver, mid_iron, wedge]}\n"

@@ -10,16 +10,16 @@ from strikes import shots_of
 
 from flightsim.flight.ball import LEGAL_BALL as BALL
 from flightsim.scenario.errors import Severity
-from flightsim.strike.bounce import bounce_off_mat
+from flightsim.shots.played_plan import LEAST_SHARE, all_strata, plan_played
+from flightsim.shots.played_strata import DIMS, golfers_numbers, launch_numbers, strata
+from flightsim.shots.players import dynamic_loft, player_names, shipped_player
+from flightsim.shots.shot_table import ShotTable
+from flightsim.shots.tails import Tails
 from flightsim.strike.classes import StrikeClass, Thresholds, cells, strike
 from flightsim.strike.clubs import club_names, shipped_club
 from flightsim.strike.delivery import Delivery
 from flightsim.strike.edges import mean_edge
-from flightsim.strike.played import DIMS, golfers_numbers, launch_numbers, strata
-from flightsim.strike.played_plan import LEAST_SHARE, all_strata, plan_played
-from flightsim.strike.players import dynamic_loft, player_names, shipped_player
-from flightsim.strike.shots import ShotTable
-from flightsim.strike.tails import Tails
+from flightsim.strike.mat_bounce import bounce_off_mat
 from flightsim.study.bounds import lower_bound, two_sided, upper_bound, weighted_bounds
 from flightsim.study.build import open_bay
 

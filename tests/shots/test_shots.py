@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.strike.shots import ShotTable, ShotType, weights_of
+from flightsim.shots.shot_table import ShotTable, ShotType, weights_of
 
 PARTS = st.lists(st.floats(1e-6, 1.0), min_size=1, max_size=40)
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from flightsim.scenario.errors import Problem, ScenarioError
 from flightsim.scenario.models import Scenario
-from flightsim.strike.measured_section import Measured
+from flightsim.shots.measured_section import Measured
 
 MOST_BYTES = 100_000_000
 MOST_ROWS = 1_000_000

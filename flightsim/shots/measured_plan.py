@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from flightsim.scenario.errors import Problem, ScenarioError, Severity
 from flightsim.scenario.models import Scenario
-from flightsim.strike.measured_rows import ALL, MOST_CLUBS, MeasuredRows, read_rows
-from flightsim.strike.measured_section import DEFAULT_NU, Measured
-from flightsim.strike.measured_spread import DIMS, LEAST_ROWS, CannotFitError, Spread, fit_kernel, fit_student_t
-from flightsim.strike.sampling import Draw, Spot
-from flightsim.strike.shots import ShotTable, ShotType, weights_of
+from flightsim.shots.measured_rows import ALL, MOST_CLUBS, MeasuredRows, read_rows
+from flightsim.shots.measured_section import DEFAULT_NU, Measured
+from flightsim.shots.measured_spread import DIMS, LEAST_ROWS, CannotFitError, Spread, fit_kernel, fit_student_t
+from flightsim.shots.shot_table import ShotTable, ShotType, weights_of
+from flightsim.shots.typed_plan import Draw, Spot
 
 Array = NDArray[np.float64]
 STRIKE = "measured"  # in place of a kind of strike: a table does not say how the ball was struck

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from own_shots import line_of, one_type, plan, refused, strike
 
-from flightsim.strike.distributions import ends_of
+from flightsim.shots.distributions import ends_of
 
 NORMAL = "{kind: normal, mean: 0 deg, sd: 2 deg}"
 BOTH = {"azimuth": NORMAL, "elevation": NORMAL}

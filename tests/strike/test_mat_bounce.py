@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flightsim.flight.ball import LEGAL_BALL as BALL
-from flightsim.strike.bounce import FOAM_ON_SLAB, TURF_FRICTION, bounce_off_mat, turf_restitution
+from flightsim.strike.mat_bounce import FOAM_ON_SLAB, TURF_FRICTION, bounce_off_mat, turf_restitution
 
 
 def random_balls(seed: int) -> tuple[np.ndarray, np.ndarray]:

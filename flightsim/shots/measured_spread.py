@@ -12,8 +12,8 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.strike.measured_limits import MOST_SPIN, QUANTITIES
-from flightsim.strike.measured_section import unit_factor
+from flightsim.shots.measured_limits import MOST_SPIN, QUANTITIES
+from flightsim.shots.measured_section import unit_factor
 
 Array = NDArray[np.float64]
 DIMS = 6  # uniforms a shot: one for the row or the common factor, five for the numbers

@@ -11,7 +11,7 @@ from pydantic import Field
 
 from flightsim.scenario.models import Model
 from flightsim.scenario.quantities import quantity
-from flightsim.strike.clubs import Club, _data
+from flightsim.strike.clubs import Club, shipped_data
 
 if TYPE_CHECKING:
     HeadSpeed: TypeAlias = float
@@ -57,12 +57,12 @@ DRIVER_LOFT_ADDED_DEG = 2.0
 @cache
 def shipped_player(name: str) -> Player:
     """A shipped player. Raises KeyError."""
-    return Player.model_validate_json(json.dumps(_data("players")[name]), strict=True)
+    return Player.model_validate_json(json.dumps(shipped_data("flightsim.shots", "players")[name]), strict=True)
 
 
 def player_names() -> tuple[str, ...]:
     """Names of the shipped players."""
-    return tuple(_data("players"))
+    return tuple(shipped_data("flightsim.shots", "players"))
 
 
 def dynamic_loft(player: Player, club: Club) -> float:

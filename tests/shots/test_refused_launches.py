@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from own_shots import GRID, line_of, one_type, refused
 
-from flightsim.strike.shot_types import CLUBS
+from flightsim.shots.shipped_types import CLUBS
 
 SECTIONS = {
     "a club that is not shipped": (

@@ -22,8 +22,8 @@ from flightsim.report.session import Order, run_and_report
 from flightsim.scenario.errors import ScenarioError
 from flightsim.scenario.json_schema import schema
 from flightsim.scenario.quantities import KINDS
-from flightsim.strike.measured import MeasuredPlan
-from flightsim.strike.measured_section import AngleColumn, SpeedColumn, SpinColumn
+from flightsim.shots.measured_plan import MeasuredPlan
+from flightsim.shots.measured_section import AngleColumn, SpeedColumn, SpinColumn
 from flightsim.study.bounds import upper_bound
 from flightsim.study.build import all_sections, open_bay
 from flightsim.study.files import write_data

@@ -11,9 +11,9 @@ import pytest
 from shot_tables import HEAD, plan, rows, write_table
 
 from flightsim.scenario.errors import ScenarioError
-from flightsim.strike.measured import MeasuredPlan
-from flightsim.strike.measured_rows import SHOWN, BadRowsError
-from flightsim.strike.measured_table import read_number
+from flightsim.shots.measured_plan import MeasuredPlan
+from flightsim.shots.measured_rows import SHOWN, BadRowsError
+from flightsim.shots.measured_table import read_number
 
 GOOD = rows(12)
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.scenario.quantities import KINDS
-from flightsim.strike.measured_section import NumberColumn, unit_factor
+from flightsim.shots.measured_section import NumberColumn, unit_factor
 
 Array = NDArray[np.float64]
 Span = tuple[float, float]

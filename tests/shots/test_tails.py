@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from flightsim.shots.tails import Gaussian, IndependentT, JointT, Law, Tails
 from flightsim.strike.classes import Thresholds, cells
 from flightsim.strike.clubs import shipped_club
-from flightsim.strike.tails import Gaussian, IndependentT, JointT, Law, Tails
 
 INF = float("inf")
 WHOLE = (-INF, INF)

@@ -7,9 +7,9 @@ from difflib import get_close_matches
 
 from flightsim.scenario.errors import Problem, Severity
 from flightsim.scenario.models import Scenario
+from flightsim.shots.played_plan import LEAST_SHARE
+from flightsim.shots.players import player_names
 from flightsim.strike.clubs import club_names
-from flightsim.strike.played_plan import LEAST_SHARE
-from flightsim.strike.players import player_names
 
 _SHOWN = 3  # strikes left out that are named
 

@@ -9,10 +9,10 @@ from pydantic import AfterValidator, Field
 
 from flightsim.scenario.models import Model, Section
 from flightsim.scenario.quantities import quantity, refusal
+from flightsim.shots.players import Player, Swing, shipped_player
+from flightsim.shots.tails import Tails
 from flightsim.strike.classes import Thresholds
 from flightsim.strike.clubs import Club, shipped_club
-from flightsim.strike.players import Player, Swing, shipped_player
-from flightsim.strike.tails import Tails
 
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
 if TYPE_CHECKING:

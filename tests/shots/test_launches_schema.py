@@ -10,8 +10,8 @@ from own_shots import GRID, ROOM, one_type, opened
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.json_schema import schema
 from flightsim.scenario.resolved import resolved
-from flightsim.strike.models import VARIABLES
-from flightsim.strike.shot_types import CLUBS
+from flightsim.shots.shipped_types import CLUBS
+from flightsim.shots.strike_kind import VARIABLES
 from flightsim.study.build import all_sections
 
 SCHEMA = schema(all_sections(load_plugins()))

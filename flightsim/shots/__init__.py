@@ -1,0 +1,1 @@
+"""Where launches come from: players and clubs, shot types with distributions, a grid, a table of measured shots."""
