@@ -14,10 +14,10 @@ from flightsim.bay.parts import Part, Role
 from flightsim.bay.shapes import Shape
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.names import Called
-from flightsim.scenario.quantities import Angle, Distance, Size
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.quantities import Angle, Distance, Size
 
 
 class Pad(Model):

@@ -14,10 +14,10 @@ from pydantic import AfterValidator, Field, model_validator
 from flightsim.contact.facings import Facing, Foam, Plate, shipped_facings
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import entry_key
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.names import Called
-from flightsim.scenario.quantities import Energy, Size, Speed, Stress, quantity, refusal
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.quantities import Energy, Size, Speed, Stress, quantity, refusal
 
 if TYPE_CHECKING:
     BoardDensity: TypeAlias = float

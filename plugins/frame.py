@@ -19,11 +19,11 @@ from flightsim.bay.shapes import RoundTube, Shape, square_tube
 from flightsim.contact.facings import Facing, Foam, shipped_facings
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import TAPE, above_roof, direction, entry_key, in_axes
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.names import Called
-from flightsim.scenario.quantities import Distance, Size
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.quantities import Distance, Size
 from flightsim_plugins.canopy import Canopy
 from flightsim_plugins.screen import Screen, the_screen
 

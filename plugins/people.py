@@ -17,11 +17,11 @@ from flightsim.bay.people import Zone
 from flightsim.bay.shapes import block
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import TAPE, in_axes
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem, Severity
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.names import Called
-from flightsim.scenario.quantities import Distance, Size, quantity
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.problems import Problem, Severity
+from flightsim.scenario.reading.quantities import Distance, Size, quantity
 
 if TYPE_CHECKING:
     Stature: TypeAlias = float

@@ -17,11 +17,11 @@ from flightsim.bay.shapes import Shape, block
 from flightsim.bay.walls import Hole, area, cut, inside
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import in_axes
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.names import Called
-from flightsim.scenario.quantities import Distance, Size
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.quantities import Distance, Size
 
 Array = NDArray[np.float64]
 WallName = Literal["left", "right", "end", "back"]

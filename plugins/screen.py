@@ -11,11 +11,11 @@ from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import above_roof, direction, entry_key, in_axes
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem, Severity
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.names import Called
-from flightsim.scenario.quantities import Distance, Size
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.problems import Problem, Severity
+from flightsim.scenario.reading.quantities import Distance, Size
 
 STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
 

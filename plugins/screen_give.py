@@ -23,10 +23,10 @@ from flightsim.contact.rebound import PartRebound
 from flightsim.flight.ball import BALLS
 from flightsim.plugin.hookspecs import BayView, Finding, FinishedRun, hookimpl
 from flightsim.plugin.places import entry_key
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.quantities import ArealMass, Size, Stiffness, Tension, refusal
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.quantities import ArealMass, Size, Stiffness, Tension, refusal
 
 Array = NDArray[np.float64]
 Kind = Literal["screen", "net"]

@@ -21,11 +21,11 @@ from flightsim.bay.parts import Bay, Role
 from flightsim.bay.shapes import Shape
 from flightsim.bay.swing import TOLERANCE, UNCERTAINTY, Swing, least_gap, moves_to_clear, swing_of
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, Finding, FinishedRun, ReportFigure, hookimpl
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem, Severity
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.names import Called
-from flightsim.scenario.quantities import Distance, refusal
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.problems import Problem, Severity
+from flightsim.scenario.reading.quantities import Distance, refusal
 from flightsim.shots.clubs_in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, hands_in_use, known_clubs, one_a_length
 from flightsim.strike.clubs import ClubLength
 from flightsim_plugins.people import MAN, Stature

@@ -81,7 +81,7 @@ def main() -> None:
 
 def _run() -> None:
     from flightsim.errors import BadInputError, NotToldError, PluginError
-    from flightsim.scenario.text import cut
+    from flightsim.scenario.reading.text import cut
 
     for stream in (sys.stdout, sys.stderr):
         inner = getattr(stream, "inner", None)

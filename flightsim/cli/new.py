@@ -13,8 +13,8 @@ import click
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it is there.")
 def new(file: Path, starter: str | None, overwrite: bool) -> None:
     """Write a commented scenario to FILE: it asks in walking order and draws the bay back, or takes a starter."""
-    from flightsim.scenario.describe import describe
-    from flightsim.scenario.new_file import new_file
+    from flightsim.scenario.new.new_file import new_file
+    from flightsim.scenario.reading.describe import describe
     from flightsim.study.build import open_bay
 
     new_file(file, starter, overwrite)

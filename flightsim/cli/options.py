@@ -29,7 +29,7 @@ class Quantity(FloatParam):
         """Radians, m/s, ... as the scenario room reads them."""
         from pydantic import TypeAdapter, ValidationError
 
-        from flightsim.scenario.quantities import quantity as annotation
+        from flightsim.scenario.reading.quantities import quantity as annotation
 
         if isinstance(value, float):
             return value

@@ -16,7 +16,7 @@ def schema(plugins: tuple[str, ...]) -> None:
     settings.
     """
     from flightsim.plugin.manager import load_plugins
-    from flightsim.scenario.json_schema import schema as json_schema
+    from flightsim.scenario.reading.json_schema import schema as json_schema
     from flightsim.study.build import all_sections, core_choices
 
     found = json_schema(all_sections(load_plugins(plugins)), core_choices())

@@ -14,7 +14,7 @@ from contextlib import contextmanager, suppress
 from typing import Any, TextIO, cast
 
 from flightsim.errors import NotToldError
-from flightsim.scenario.text import DIRECTION
+from flightsim.scenario.reading.text import DIRECTION
 
 # Colour and bold, and what a progress line needs: back to its start, up, erase, the cursor hidden and shown.
 _OURS = r"\x1b\[(?!8m)[0-9;]*m|\x1b\[[12]?[AK]|\x1b\[\?25[lh]|\r(?=\n|\x1b\[[12]?[AK])|\r\Z"

@@ -27,8 +27,8 @@ from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.loading import Loaded
 from flightsim.plugin.own_shapes import check_shape
 from flightsim.plugin.said import check_said
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Core, Section
+from flightsim.scenario.reading.models import Core, Section
+from flightsim.scenario.reading.problems import Problem
 
 Array = NDArray[np.float64]
 T = TypeVar("T")

@@ -13,9 +13,9 @@ from flightsim.bay.overlap import depth_of_overlap
 from flightsim.bay.parts import Opening, Part, Role
 from flightsim.bay.people import Zone
 from flightsim.plugin.loading import BUNDLED
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem, Severity
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem, Severity
 
 Array = NDArray[np.float64]
 

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import pluggy
 
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Section
+from flightsim.scenario.reading.models import Section
+from flightsim.scenario.reading.problems import Problem
 
 if TYPE_CHECKING:
     import click
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from flightsim.contact.facings import Facing
     from flightsim.contact.rebound import PartRebound
     from flightsim.contact.touch import Touch
-    from flightsim.scenario.models import Scenario
+    from flightsim.scenario.reading.models import Scenario
 
 HOOK_API = 1
 PROJECT = "flightsim"

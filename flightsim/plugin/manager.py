@@ -35,8 +35,8 @@ from flightsim.plugin.hookspecs import (
 )
 from flightsim.plugin.loading import BUNDLED, Loaded, installed, load_bundled, load_named, new_manager
 from flightsim.plugin.own_shapes import checked_shape_of
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Scenario, Section
+from flightsim.scenario.reading.models import Scenario, Section
+from flightsim.scenario.reading.problems import Problem
 
 if TYPE_CHECKING:
     import click

@@ -14,10 +14,10 @@ from pydantic import AfterValidator
 
 from flightsim.bay.parts import Part
 from flightsim.flight.ball import BALLS
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem, Severity
-from flightsim.scenario.models import Scenario
-from flightsim.scenario.quantities import Angle
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem, Severity
+from flightsim.scenario.reading.quantities import Angle
 
 Array = NDArray[np.float64]
 

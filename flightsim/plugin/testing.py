@@ -19,8 +19,8 @@ from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.loading import new_manager, register
 from flightsim.plugin.manager import Plugins, gather, load_plugins
-from flightsim.scenario.load import load_scenario
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.load import load_scenario
+from flightsim.scenario.reading.models import Scenario
 
 Array = NDArray[np.float64]
 

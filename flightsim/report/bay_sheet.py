@@ -12,8 +12,8 @@ from flightsim.report.measures import front_measures, plan_measures, side_measur
 from flightsim.report.numbered import number_things, things_of
 from flightsim.report.sheet import Panel, dimension, lay_out
 from flightsim.report.style import GREY, TINY, heading
-from flightsim.scenario.display import Display
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
 from flightsim.study.result import RunResult
 
 Array = NDArray[np.float64]

@@ -15,7 +15,7 @@ from flightsim.report.paths import draw_ways
 from flightsim.report.sheet import Panel
 from flightsim.report.style import GREY, NORMAL, SMALL, STROKES, TINY, axes_at, heading, mark_look, new_figure
 from flightsim.report.words import ESCAPE_WORDS, OUTCOME_WORDS
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.build import OpenBay
 from flightsim.study.compare import Comparison
 from flightsim.study.fly import Flyer

@@ -20,7 +20,7 @@ from flightsim.report.launch_map import FEW, launch_map
 from flightsim.report.resting import balls_of, resting_sheet
 from flightsim.report.style import DPI, save
 from flightsim.report.wear import soft_guards, wear_sheet
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.build import OpenBay
 from flightsim.study.replay import replay
 from flightsim.study.result import RunResult

@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from flightsim.errors import BadInputError
-from flightsim.scenario.text import cut
+from flightsim.scenario.reading.text import cut
 
 LIST = ".flightsim"  # in a result: the names of its files, one a line
 UNFINISHED, ASIDE = ".part", ".old"

@@ -14,7 +14,7 @@ from flightsim.report.map_words import at_its_speed, title, way_words
 from flightsim.report.rulers import draw_rulers
 from flightsim.report.sheet import Panel, lay_out
 from flightsim.report.style import INK, SMALL, TINY, VERMILLION, axes_at, heading
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.bay_map import BayMap, ClubMap
 from flightsim.study.path_spread import free_paths
 

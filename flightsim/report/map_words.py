@@ -7,7 +7,7 @@ from math import degrees
 from flightsim.contact.fates import Flag
 from flightsim.report.tables import Table
 from flightsim.report.words import FLAG_WORDS, digits, one_in, percent
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.bay_map import BayMap, ClubMap
 from flightsim.study.direction_map import Share
 from flightsim.study.directions import EACH

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.report.sheet import Dimension
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 
 Array = NDArray[np.float64]
 

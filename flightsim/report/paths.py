@@ -31,7 +31,7 @@ from flightsim.report.style import (
     mark_look,
 )
 from flightsim.report.words import OUTCOME_WORDS
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.replay import Replay, Way
 from flightsim.study.result import RunResult
 

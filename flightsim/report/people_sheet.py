@@ -23,7 +23,7 @@ from flightsim.report.rulers import draw_rulers
 from flightsim.report.sheet import Panel, lay_out
 from flightsim.report.style import INK, SMALL, TINY, Stroke, axes_at, heading
 from flightsim.report.words import BANDS, NOBODY, bound, per_thousand
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.replay import Replay, Way
 from flightsim.study.result import RunResult
 

@@ -18,7 +18,7 @@ from flightsim.report.shading import edges_within, shading_key, squares, totals
 from flightsim.report.sheet import plan_alone
 from flightsim.report.style import ESCAPES, GREY, SMALL, heading, mark_look
 from flightsim.report.words import OUTCOME_WORDS, per_thousand
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.replay import Replay
 from flightsim.study.result import RunResult
 

@@ -26,7 +26,7 @@ from flightsim.report.style import (
     new_figure,
 )
 from flightsim.report.words import one_in
-from flightsim.scenario.display import FOOT
+from flightsim.scenario.reading.display import FOOT
 from flightsim.study.size_look import Look
 
 # Common practice, no source: what most canopies and gaps are said to be.

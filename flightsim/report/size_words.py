@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from flightsim.contact.fates import Flag
 from flightsim.report.tables import Table
 from flightsim.report.words import ESCAPE_WORDS, FLAG_WORDS, at_worst, one_in
-from flightsim.scenario.display import Display
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
 from flightsim.study.bounds import at_worst_one_in
 from flightsim.study.builds import Sizes
 from flightsim.study.rates import ESCAPE

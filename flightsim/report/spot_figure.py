@@ -16,7 +16,7 @@ from flightsim.report.rulers import draw_rulers
 from flightsim.report.shading import edges_within, shading_key, squares
 from flightsim.report.sheet import plan_alone
 from flightsim.report.style import DPI, INK, SMALL, heading
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.build import OpenBay
 from flightsim.study.spot import GRID, Box3, Spots
 

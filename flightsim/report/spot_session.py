@@ -15,9 +15,9 @@ from flightsim.errors import BadInputError
 from flightsim.report.folder import built_beside, check_out
 from flightsim.report.spot_figure import draw_spots
 from flightsim.report.words import CAUTION, at_worst
-from flightsim.scenario.display import Display
-from flightsim.scenario.quantities import KINDS, parse
-from flightsim.scenario.text import cut
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.quantities import KINDS, parse
+from flightsim.scenario.reading.text import cut
 from flightsim.study.build import OpenBay, open_bay
 from flightsim.study.files import write_json
 from flightsim.study.spot import Box3, Place, Spots, find_spots

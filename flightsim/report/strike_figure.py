@@ -24,7 +24,7 @@ from flightsim.errors import BadInputError
 from flightsim.report.strike_words import WEAK_LINES, mix_terms, mix_title
 from flightsim.report.style import GREY, HAIR_LINE, INK, NORMAL, SMALL, TINY, axes_at, heading, new_figure, save
 from flightsim.report.words import percent
-from flightsim.scenario.display import INCH, Display
+from flightsim.scenario.reading.display import INCH, Display
 from flightsim.strike.classes import StrikeClass
 from flightsim.study.strike_mix import ClassMix, StrikeMix
 

@@ -7,7 +7,7 @@ from math import degrees
 import numpy as np
 
 from flightsim.report.words import percent
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.strike_mix import StrikeMix
 
 _RPM = 60.0 / (2.0 * np.pi)

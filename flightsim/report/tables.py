@@ -35,7 +35,7 @@ from flightsim.report.words import (
     seen,
     seen_in_all,
 )
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.files import places
 from flightsim.study.find_troubles import FROM_TEE, rate_of
 from flightsim.study.rates import ESCAPE

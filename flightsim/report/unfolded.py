@@ -33,7 +33,7 @@ from flightsim.report.style import (
     new_figure,
 )
 from flightsim.report.words import OUTCOME_WORDS, per_thousand
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.replay import Replay
 from flightsim.study.result import RunResult
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag, Outcome
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.rates import ESCAPE
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult

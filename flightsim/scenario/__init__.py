@@ -1,1 +1,1 @@
-"""Scenario files: YAML to checked models in SI units, with errors that name file, line, key and a way out."""
+"""Scenario files: `reading` makes checked models in SI units of them, `new` writes one."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
 from flightsim.strike.clubs import club_names, shipped_club
 
 INCH = 0.0254

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from pydantic import Field, ValidationError, create_model, model_validator
 from pydantic_core import PydanticCustomError
 
-from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import quantity, refusal
+from flightsim.scenario.reading.models import Model
+from flightsim.scenario.reading.quantities import quantity, refusal
 
 Array = NDArray[np.float64]
 FIRST, LAST = 2.0**-53, 1.0 - 2.0**-53  # the least and largest uniform that a stream gives

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias, Unio
 import numpy as np
 from pydantic import Field, WithJsonSchema, create_model, field_validator, model_validator
 
-from flightsim.scenario.models import Model, Section
-from flightsim.scenario.quantities import Distance, quantity, refusal
+from flightsim.scenario.reading.models import Model, Section
+from flightsim.scenario.reading.quantities import Distance, quantity, refusal
 from flightsim.shots.distributions import refused_at
 from flightsim.shots.shipped_types import CLUBS, shipped_strikes
 from flightsim.shots.strike_kind import VARIABLES, Share, Strike, strike_label

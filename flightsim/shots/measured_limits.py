@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.scenario.quantities import KINDS
+from flightsim.scenario.reading.quantities import KINDS
 from flightsim.shots.measured_section import NumberColumn, unit_factor
 
 Array = NDArray[np.float64]

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.scenario.errors import Problem, ScenarioError, Severity
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
 from flightsim.shots.measured_rows import ALL, MOST_CLUBS, MeasuredRows, read_rows
 from flightsim.shots.measured_section import DEFAULT_NU, Measured
 from flightsim.shots.measured_spread import DIMS, LEAST_ROWS, CannotFitError, Spread, fit_kernel, fit_student_t

@@ -10,8 +10,8 @@ from math import hypot
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.scenario.errors import Problem, ScenarioError, Severity
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
 from flightsim.shots.measured_limits import MOST_SPIN, QUANTITIES, doubts
 from flightsim.shots.measured_section import Measured, unit_factor
 from flightsim.shots.measured_table import BadCell, Table, places_of, read_number, read_table, shape_of

@@ -8,8 +8,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from flightsim.scenario.models import Model, Section
-from flightsim.scenario.quantities import KINDS, Distance, parse, refusal
+from flightsim.scenario.reading.models import Model, Section
+from flightsim.scenario.reading.quantities import KINDS, Distance, parse, refusal
 
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
 Name = Annotated[str, Field(min_length=1, description="its name in the table's first line")]

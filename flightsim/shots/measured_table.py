@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
-from flightsim.scenario.errors import Problem, ScenarioError
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem, ScenarioError
 from flightsim.shots.measured_section import Measured
 
 MOST_BYTES = 100_000_000

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from pydantic import Field
 
-from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import quantity
+from flightsim.scenario.reading.models import Model
+from flightsim.scenario.reading.quantities import quantity
 from flightsim.strike.clubs import Club, shipped_data
 
 if TYPE_CHECKING:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Hashable, Sequence
 from difflib import get_close_matches
 
-from flightsim.scenario.errors import Problem, Severity
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.shots.played_plan import LEAST_SHARE
 from flightsim.shots.players import player_names
 from flightsim.strike.clubs import club_names

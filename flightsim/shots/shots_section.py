@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
 from pydantic import AfterValidator, Field
 
-from flightsim.scenario.models import Model, Section
-from flightsim.scenario.quantities import quantity, refusal
+from flightsim.scenario.reading.models import Model, Section
+from flightsim.scenario.reading.quantities import quantity, refusal
 from flightsim.shots.players import Player, Swing, shipped_player
 from flightsim.shots.tails import Tails
 from flightsim.strike.classes import Thresholds

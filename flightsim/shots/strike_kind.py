@@ -10,8 +10,8 @@ from typing import Annotated, Any, Literal
 import numpy as np
 from pydantic import Field, ValidationInfo, field_validator
 
-from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import refusal
+from flightsim.scenario.reading.models import Model
+from flightsim.scenario.reading.quantities import refusal
 from flightsim.shots.distributions import (
     SomeAngle,
     SomeLength,

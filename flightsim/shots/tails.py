@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from flightsim.scenario.models import Model
+from flightsim.scenario.reading.models import Model
 
 Array = NDArray[np.float64]
 Span = tuple[float, float]

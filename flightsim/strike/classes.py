@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from pydantic import Field
 
 from flightsim.flight.ball import LEGAL_BALL, Ball
-from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import quantity
+from flightsim.scenario.reading.models import Model
+from flightsim.scenario.reading.quantities import quantity
 from flightsim.strike.clubs import FRICTION, TANGENTIAL_RESTITUTION, Club, Head, face_restitution
 from flightsim.strike.delivery import Delivery, from_level, head_axes, to_bay, to_head, to_level
 from flightsim.strike.edges import (

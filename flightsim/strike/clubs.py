@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
-from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import quantity, refusal
+from flightsim.scenario.reading.models import Model
+from flightsim.scenario.reading.quantities import quantity, refusal
 
 Array = NDArray[np.float64]
 

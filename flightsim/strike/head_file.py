@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, ValidationError, field_validator
 
-from flightsim.scenario.errors import Problem, ScenarioError
-from flightsim.scenario.explain import explain
-from flightsim.scenario.models import Model
-from flightsim.scenario.quantities import quantity, refusal
-from flightsim.scenario.source import Source, read_source
+from flightsim.scenario.reading.explain import explain
+from flightsim.scenario.reading.models import Model
+from flightsim.scenario.reading.problems import Problem, ScenarioError
+from flightsim.scenario.reading.quantities import quantity, refusal
+from flightsim.scenario.reading.source import Source, read_source
 from flightsim.strike.clubs import FaceRadius, Head, HeadMass
 
 Array = NDArray[np.float64]

@@ -18,10 +18,10 @@ from flightsim.flight.air import make_air
 from flightsim.flight.ball import BALLS, Ball
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import Plugins, load_plugins
-from flightsim.scenario.errors import Problem, ScenarioError, Severity
-from flightsim.scenario.load import load_scenario, named_plugins
-from flightsim.scenario.models import Scenario, Section
-from flightsim.scenario.places import check_places
+from flightsim.scenario.reading.load import load_scenario, named_plugins
+from flightsim.scenario.reading.models import Scenario, Section
+from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
+from flightsim.scenario.reading.tee_place import check_places
 from flightsim.shots.launches_section import LAUNCHES_SECTION
 from flightsim.shots.measured_plan import MeasuredPlan, plan_measured
 from flightsim.shots.measured_section import MEASURED_SECTION

@@ -11,8 +11,8 @@ from pydantic.fields import FieldInfo
 
 from flightsim.bay.facings import FacingMark
 from flightsim.bay.parts import Part
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem
 
 
 def facing_problems(scenario: Scenario, parts: Collection[Part], known: Collection[str]) -> list[Problem]:

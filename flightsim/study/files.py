@@ -16,8 +16,8 @@ import numpy as np
 
 from flightsim import __version__
 from flightsim.contact.fates import Flag
-from flightsim.scenario.resolved import resolved
-from flightsim.scenario.text import harmless
+from flightsim.scenario.reading.resolved import resolved
+from flightsim.scenario.reading.text import harmless
 from flightsim.study.columns import UNNAMED_GAP, columns
 from flightsim.study.require import Judgement
 from flightsim.study.result import Rate, RunResult

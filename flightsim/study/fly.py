@@ -26,7 +26,7 @@ from flightsim.contact.surroundings import Surroundings
 from flightsim.errors import BadInputError, stop_if_asked
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import load_plugins
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.build import OpenBay, Plan, physics_of
 from flightsim.study.streams import uniforms

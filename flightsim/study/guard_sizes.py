@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from flightsim.bay.parts import Role
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
 from flightsim.study.build import OpenBay
 
 # More of these stops more balls, as a rule; what a change does is always flown.

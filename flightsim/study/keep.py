@@ -10,7 +10,7 @@ from difflib import get_close_matches
 from pydantic_core import PydanticCustomError
 
 from flightsim.errors import BadInputError
-from flightsim.scenario.quantities import KINDS, parse
+from flightsim.scenario.reading.quantities import KINDS, parse
 
 _FORM = re.compile(r"\s*([\w.]+)\s*(>=|<=|>|<)\s*(.+?)\s*")
 _EXAMPLE = "swing_room > 0.15 m"

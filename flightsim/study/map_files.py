@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from flightsim import __version__
-from flightsim.scenario.resolved import resolved
+from flightsim.scenario.reading.resolved import resolved
 from flightsim.study.bay_map import BayMap, ClubMap
 from flightsim.study.direction_map import RegionShare, Share
 from flightsim.study.directions import EACH

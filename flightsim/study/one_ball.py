@@ -17,7 +17,7 @@ from flightsim.flight.ball import BALLS
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import launch
 from flightsim.flight.level_ground import NoLandingError, fly_over_level_ground
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 
 T = TypeVar("T")
 _RPM = 60.0 / (2.0 * np.pi)

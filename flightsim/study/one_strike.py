@@ -12,8 +12,8 @@ import numpy as np
 
 from flightsim.errors import BadInputError
 from flightsim.flight.ball import LEGAL_BALL, Ball
-from flightsim.scenario.display import Display
-from flightsim.scenario.explain import not_a_choice
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.explain import not_a_choice
 from flightsim.shots.played_plan import TEE_HEIGHT
 from flightsim.shots.played_strata import golfers_numbers
 from flightsim.strike.classes import GivenContact, StrikeClass, Thresholds, cells, class_at, strike

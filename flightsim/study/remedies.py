@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Fates, Flag
 from flightsim.errors import BadInputError
-from flightsim.scenario.display import Display
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
 from flightsim.study.build import OpenBay, open_bay
 from flightsim.study.find_troubles import by_place
 from flightsim.study.fly import Flyer

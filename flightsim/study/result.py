@@ -14,8 +14,8 @@ from flightsim.contact.fates import Fates, Outcome
 from flightsim.contact.first import Contacts
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.troubles import OtherAir, Trouble, WhatIf
 

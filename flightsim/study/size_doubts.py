@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from flightsim.errors import BadInputError
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.build import OpenBay
 from flightsim.study.builds import Builds, Sizes
 from flightsim.study.fly import Flyer

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.build import OpenBay
 from flightsim.study.builds import Builds, Sizes
 from flightsim.study.fly import CHUNK, Flyer

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay, Part
 from flightsim.contact.touch import INSIDE
 from flightsim.plugin.manager import Plugins
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem
 from flightsim.shots.shot_table import ShotTable
 from flightsim.shots.typed_plan import Draw, Spot
 from flightsim.study.streams import uniforms

@@ -11,9 +11,9 @@ from pydantic import BaseModel
 from pydantic_core import PydanticCustomError
 
 from flightsim.errors import BadInputError
-from flightsim.scenario.display import Display
-from flightsim.scenario.models import Scenario
-from flightsim.scenario.quantities import KINDS, parse
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.quantities import KINDS, parse
 
 LENGTH_STEP = 0.05  # m: what can be bought or cut
 ANGLE_STEP = 1.0  # deg

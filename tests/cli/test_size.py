@@ -25,7 +25,7 @@ from flightsim.report.size_words import (
     orders,
     shown,
 )
-from flightsim.scenario.display import Display
+from flightsim.scenario.reading.display import Display
 from flightsim.study.build import open_bay
 from flightsim.study.require import parse_requirements
 from flightsim.study.size import Answer

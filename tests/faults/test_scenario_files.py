@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sample_sections import GOOD, changed, load, problems
 
-from flightsim.scenario.errors import ScenarioError
-from flightsim.scenario.source import MOST_BYTES, MOST_DEPTH, read_source
+from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.scenario.reading.source import MOST_BYTES, MOST_DEPTH, read_source
 
 
 def only(found):

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.study.build import open_bay
 
 HEAD = (

@@ -26,7 +26,7 @@ from tape import (
 from flightsim.contact.first import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import launch
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 
 # Heights at the four corners of the room, in the order end left, end right, back left, back right, and in the middle.
 HEIGHTS = [

@@ -19,7 +19,7 @@ from flightsim.contact.first import first_contacts
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.flight.launches import Launches
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.study import starts
 from flightsim.study.build import open_bay
 from flightsim.study.require import judge_all, parse_requirements

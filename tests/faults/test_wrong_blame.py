@@ -12,8 +12,8 @@ from flightsim import cli
 from flightsim.errors import BadInputError
 from flightsim.report.folder import check_out
 from flightsim.report.spot_session import SpotOrder, spot_and_report
-from flightsim.scenario.errors import ScenarioError
-from flightsim.scenario.text import harmless
+from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.scenario.reading.text import harmless
 from flightsim.study.build import open_bay
 from flightsim.study.files import _cells
 

@@ -10,7 +10,7 @@ import pytest
 from flightsim.bay.parts import Part, Role
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.testing import bay_of, scenario_of, with_plugins
-from flightsim.scenario.errors import ScenarioError, Severity
+from flightsim.scenario.reading.problems import ScenarioError, Severity
 
 PLUGINS = with_plugins()
 

@@ -17,7 +17,7 @@ from flightsim.flight.ball import BALLS
 from flightsim.plugin.hookspecs import BayView, hookimpl
 from flightsim.plugin.manager import Plugins
 from flightsim.plugin.testing import SMALL_BAY, scenario_of, shuffled, with_plugins
-from flightsim.scenario.errors import Problem, ScenarioError, Severity
+from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
 from flightsim.study import build
 from flightsim.study.build import open_bay
 

@@ -14,7 +14,7 @@ from flightsim.contact.facings import Facing, shipped_facings
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.plugin.hookspecs import BaySetup
 from flightsim.plugin.testing import SMALL_BAY, scenario_of, with_plugins
-from flightsim.scenario.errors import Problem, ScenarioError
+from flightsim.scenario.reading.problems import Problem, ScenarioError
 from flightsim_plugins.facings import flightsim_facings, flightsim_parts
 
 PLUGINS = with_plugins()

@@ -10,7 +10,7 @@ from flightsim.bay.parts import Part, Role
 from flightsim.bay.shapes import Box, RoundTube
 from flightsim.plugin.hookspecs import BayPieces, BaySetup
 from flightsim.plugin.testing import scenario_of, with_plugins
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 from flightsim_plugins.frame import flightsim_facings, flightsim_parts
 
 PLUGINS = with_plugins()

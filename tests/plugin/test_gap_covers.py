@@ -8,7 +8,7 @@ from flightsim.contact.first import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 from flightsim.plugin.testing import SMALL_BAY, bay_of, scenario_of, with_plugins
-from flightsim.scenario.errors import ScenarioError, Severity
+from flightsim.scenario.reading.problems import ScenarioError, Severity
 
 COVERED = SMALL_BAY.replace(
     "gap_behind: 350 mm}", "gap_behind: 350 mm, covers: [{side: left, reach: 300 mm}, {side: top, reach: 300 mm}]}"

@@ -17,7 +17,7 @@ from flightsim.plugin.hookspecs import BayPieces, hookimpl
 from flightsim.plugin.loading import BUNDLED, installed
 from flightsim.plugin.manager import load_plugins
 from flightsim.plugin.testing import with_plugins
-from flightsim.scenario.models import Model, Section
+from flightsim.scenario.reading.models import Model, Section
 
 GOOD = """
 from flightsim.plugin.hookspecs import BayPieces, hookimpl

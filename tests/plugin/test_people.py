@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from flightsim.bay.people import Zone
 from flightsim.plugin.hookspecs import BayPieces, BaySetup
 from flightsim.plugin.testing import scenario_of, with_plugins
-from flightsim.scenario.errors import ScenarioError, Severity
+from flightsim.scenario.reading.problems import ScenarioError, Severity
 from flightsim_plugins.people import AGES, HEIGHTS, MAN, flightsim_parts
 
 PLUGINS = with_plugins()

@@ -15,7 +15,7 @@ from flightsim.flight.ball import LEGAL_BALL
 from flightsim.plugin.border import checked_after
 from flightsim.plugin.hookspecs import BayView, FinishedRun
 from flightsim.plugin.testing import scenario_of, with_plugins
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 from flightsim_plugins.screen_give import Cord, flightsim_checks, flightsim_judge, flightsim_rebounds
 
 PLUGINS = with_plugins()

@@ -15,8 +15,8 @@ from flightsim.bay.parts import Bay
 from flightsim.bay.swing import INCH, TOLERANCE
 from flightsim.plugin.hookspecs import BaySetup, BayView, FinishedRun
 from flightsim.plugin.testing import shuffled, with_plugins
-from flightsim.scenario.errors import Problem, ScenarioError, Severity
-from flightsim.scenario.load import load_scenario
+from flightsim.scenario.reading.load import load_scenario
+from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
 from flightsim.study.build import all_sections, open_bay
 from flightsim_plugins.swing_room import (
     MARGIN,

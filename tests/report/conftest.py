@@ -23,8 +23,8 @@ from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
 from flightsim.report.figures import write_figures
-from flightsim.scenario.errors import Problem, Severity
-from flightsim.scenario.models import AirSection, BallSection, Mat, Scenario, Tee
+from flightsim.scenario.reading.models import AirSection, BallSection, Mat, Scenario, Tee
+from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.rates import make_rates
 from flightsim.study.result import RunResult

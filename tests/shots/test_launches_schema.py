@@ -8,8 +8,8 @@ from jsonschema import Draft202012Validator
 from own_shots import GRID, ROOM, one_type, opened
 
 from flightsim.plugin.manager import load_plugins
-from flightsim.scenario.json_schema import schema
-from flightsim.scenario.resolved import resolved
+from flightsim.scenario.reading.json_schema import schema
+from flightsim.scenario.reading.resolved import resolved
 from flightsim.shots.shipped_types import CLUBS
 from flightsim.shots.strike_kind import VARIABLES
 from flightsim.study.build import all_sections

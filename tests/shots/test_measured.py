@@ -19,9 +19,9 @@ from shot_tables import COLUMNS, HEAD, MPH, RADIUS, WEDGE_SPIN, bay, drawn, numb
 from flightsim.errors import BadInputError
 from flightsim.plugin.manager import load_plugins
 from flightsim.report.session import Order, run_and_report
-from flightsim.scenario.errors import ScenarioError
-from flightsim.scenario.json_schema import schema
-from flightsim.scenario.quantities import KINDS
+from flightsim.scenario.reading.json_schema import schema
+from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.scenario.reading.quantities import KINDS
 from flightsim.shots.measured_plan import MeasuredPlan
 from flightsim.shots.measured_section import AngleColumn, SpeedColumn, SpinColumn
 from flightsim.study.bounds import upper_bound

@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 from shot_tables import HEAD, MPH, WEDGE_SPIN, bay, drawn, plan, rows, two_clubs, write_table
 
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.shots.measured_spread import fit_kernel, fit_student_t
 from flightsim.study.build import open_bay
 from flightsim.study.files import run_facts

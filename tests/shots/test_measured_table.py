@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from shot_tables import HEAD, plan, rows, write_table
 
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.shots.measured_plan import MeasuredPlan
 from flightsim.shots.measured_rows import SHOWN, BadRowsError
 from flightsim.shots.measured_table import read_number

@@ -9,7 +9,7 @@ from scipy import stats
 from strikes import shots_of
 
 from flightsim.flight.ball import LEGAL_BALL as BALL
-from flightsim.scenario.errors import Severity
+from flightsim.scenario.reading.problems import Severity
 from flightsim.shots.played_plan import LEAST_SHARE, all_strata, plan_played
 from flightsim.shots.played_strata import DIMS, golfers_numbers, launch_numbers, strata
 from flightsim.shots.players import dynamic_loft, player_names, shipped_player

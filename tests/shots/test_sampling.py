@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from own_shots import GRID, SPOTS, drawn, one_type, opened, plan
 
-from flightsim.scenario.resolved import resolved
+from flightsim.scenario.reading.resolved import resolved
 from flightsim.shots.launches_section import Launches
 from flightsim.shots.shipped_types import CLUBS, shipped_clubs, shipped_strikes
 from flightsim.shots.strike_kind import VARIABLES

@@ -7,7 +7,7 @@ import pytest
 
 from flightsim.contact.facings import shipped_facings
 from flightsim.flight.integrator import Physics
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.study.build import open_bay
 from flightsim.study.run import run
 

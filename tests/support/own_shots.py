@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from flightsim.scenario.errors import Problem, ScenarioError
+from flightsim.scenario.reading.problems import Problem, ScenarioError
 from flightsim.shots.strike_kind import Strike
 from flightsim.shots.typed_plan import ShotPlan
 from flightsim.study.build import OpenBay, open_bay

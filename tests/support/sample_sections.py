@@ -7,10 +7,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from flightsim.scenario.errors import ScenarioError
-from flightsim.scenario.load import load_scenario
-from flightsim.scenario.models import Model, Scenario, Section
-from flightsim.scenario.quantities import Angle, Distance, Size
+from flightsim.scenario.reading.load import load_scenario
+from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.scenario.reading.quantities import Angle, Distance, Size
 
 CHOICES = {"aero": ("naruo2004", "ferguson2022"), "ball.preset": ("legal", "foam")}
 

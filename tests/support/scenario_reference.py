@@ -15,8 +15,8 @@ from pydantic import TypeAdapter
 
 from flightsim.bay.facings import SHIPPED
 from flightsim.plugin.manager import load_plugins
-from flightsim.scenario.json_schema import schema
-from flightsim.scenario.quantities import KINDS, quantity
+from flightsim.scenario.reading.json_schema import schema
+from flightsim.scenario.reading.quantities import KINDS, quantity
 from flightsim.study.build import all_sections, core_choices
 
 FILE = Path(__file__).parents[2] / "docs" / "scenario.md"

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import yaml
 
-from flightsim.scenario.load import load_scenario
+from flightsim.scenario.reading.load import load_scenario
 from flightsim.shots.measured_plan import MeasuredPlan, plan_measured
 from flightsim.shots.measured_section import MEASURED_SECTION
 from flightsim.shots.shot_table import ShotTable

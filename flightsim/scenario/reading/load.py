@@ -11,12 +11,12 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from flightsim.scenario.errors import Problem, ScenarioError
-from flightsim.scenario.explain import explain, not_a_choice, unknown_key
-from flightsim.scenario.known import fields_of, models_in
-from flightsim.scenario.models import Core, Scenario, Section
-from flightsim.scenario.overrides import apply_sets
-from flightsim.scenario.source import Source, read_source
+from flightsim.scenario.reading.explain import explain, not_a_choice, unknown_key
+from flightsim.scenario.reading.known import fields_of, models_in
+from flightsim.scenario.reading.models import Core, Scenario, Section
+from flightsim.scenario.reading.overrides import apply_sets
+from flightsim.scenario.reading.problems import Problem, ScenarioError
+from flightsim.scenario.reading.source import Source, read_source
 
 Choices = Mapping[str, Sequence[str]]
 M = TypeVar("M", bound=BaseModel)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator
 
-from flightsim.scenario.quantities import refusal
+from flightsim.scenario.reading.quantities import refusal
 
 _NOT_IN_A_LINE = re.compile("[\t\n\r\x85\u2028\u2029]")
 LONGEST_NAME = 100  # characters: more fits in no table or drawing

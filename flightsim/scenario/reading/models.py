@@ -7,9 +7,9 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from flightsim.scenario.errors import Problem, Severity, place
-from flightsim.scenario.names import Called
-from flightsim.scenario.quantities import (
+from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.problems import Problem, Severity, place
+from flightsim.scenario.reading.quantities import (
     Altitude,
     Density,
     Distance,

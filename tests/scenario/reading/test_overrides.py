@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from sample_sections import GOOD, changed, load, problems
 
-from flightsim.scenario.errors import ScenarioError
+from flightsim.scenario.reading.problems import ScenarioError
 
 
 def depths(bay):

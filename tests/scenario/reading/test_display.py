@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.scenario.display import Display
-from flightsim.scenario.quantities import KINDS, parse
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.quantities import KINDS, parse
 
 METRIC, IMPERIAL = Display("metric"), Display("imperial")
 

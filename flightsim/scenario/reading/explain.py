@@ -9,9 +9,9 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.known import Step, example_of, fields_of, models_at, nearest
-from flightsim.scenario.source import Source, join, kind_of
+from flightsim.scenario.reading.known import Step, example_of, fields_of, models_at, nearest
+from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.source import Source, join, kind_of
 
 Details = Mapping[str, Any]
 _NEEDS_KEY = {"missing", "extra_forbidden", "union_tag_not_found"}

@@ -16,8 +16,8 @@ from typing import Any
 
 import yaml
 
-from flightsim.scenario.errors import Problem, ScenarioError, place
-from flightsim.scenario.text import UNPRINTABLE
+from flightsim.scenario.reading.problems import Problem, ScenarioError, place
+from flightsim.scenario.reading.text import UNPRINTABLE
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 20

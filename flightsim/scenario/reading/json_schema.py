@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
-from flightsim.scenario.models import Core, Section
+from flightsim.scenario.reading.models import Core, Section
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _EXAMPLES = {"name": ["Single garage"], "units": ["metric"], "aero": ["naruo2004"], "plugins": [["my_baffles"]]}

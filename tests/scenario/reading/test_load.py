@@ -7,10 +7,10 @@ import json
 import yaml
 from sample_sections import CHOICES, GOOD, SECTIONS, changed, load, problems
 
-from flightsim.scenario.errors import Severity
-from flightsim.scenario.load import load_scenario, named_plugins
-from flightsim.scenario.places import check_places
-from flightsim.scenario.resolved import resolved
+from flightsim.scenario.reading.load import load_scenario, named_plugins
+from flightsim.scenario.reading.problems import Severity
+from flightsim.scenario.reading.resolved import resolved
+from flightsim.scenario.reading.tee_place import check_places
 
 
 def test_a_scenario_is_read_into_si_with_defaults(tmp_path):

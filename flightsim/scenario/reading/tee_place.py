@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem, Severity
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem, Severity
 
 
 def check_places(scenario: Scenario) -> list[Problem]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any, Protocol
 
-from flightsim.scenario.display import Display
-from flightsim.scenario.errors import Problem
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem
 
 CAUTION = "Results guide a design; they do not certify it."
 

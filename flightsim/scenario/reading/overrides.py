@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from flightsim.scenario.errors import Problem, ScenarioError
-from flightsim.scenario.known import nearest
-from flightsim.scenario.source import Source, kind_of, read_value
-from flightsim.scenario.text import cut
+from flightsim.scenario.reading.known import nearest
+from flightsim.scenario.reading.problems import Problem, ScenarioError
+from flightsim.scenario.reading.source import Source, kind_of, read_value
+from flightsim.scenario.reading.text import cut
 
 LONGEST_CHANGE = 120  # characters of a change that are repeated
 

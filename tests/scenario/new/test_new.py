@@ -8,9 +8,9 @@ import yaml
 from click.testing import CliRunner
 
 from flightsim.errors import BadInputError
-from flightsim.scenario.new_bay import yaml_text
-from flightsim.scenario.new_file import STARTERS, check_free, new_file, starter_text, write_whole
-from flightsim.scenario.source import read_value
+from flightsim.scenario.new.new_bay import yaml_text
+from flightsim.scenario.new.new_file import STARTERS, check_free, new_file, starter_text, write_whole
+from flightsim.scenario.reading.source import read_value
 from flightsim.study.build import open_bay
 
 GARAGE = {

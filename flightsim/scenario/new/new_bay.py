@@ -9,7 +9,7 @@ from typing import Literal
 
 import yaml
 
-from flightsim.scenario.source import plain
+from flightsim.scenario.reading.source import plain
 
 Wall = Literal["left", "right", "end", "back"]
 _PLAIN_TEXT = re.compile(r"[\w.+½¼¾⅛⅜⅝⅞][\w .,'\"°/+½¼¾⅛⅜⅝⅞-]*")
@@ -124,7 +124,8 @@ def write_yaml(bay: NewBay) -> str:
 
     # Nothing here is a web page: quoting is YAML's, by the filter.
     environment = Environment(  # noqa: S701
-        loader=PackageLoader("flightsim.scenario", ""), undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+        loader=PackageLoader("flightsim.scenario.new", ""),
+        undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
         keep_trailing_newline=True,
     )  # fmt: skip
     environment.filters["yaml"] = yaml_text

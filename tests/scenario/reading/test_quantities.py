@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import PydanticCustomError
 
-from flightsim.scenario.display import Display
-from flightsim.scenario.quantities import (
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.quantities import (
     KINDS,
     Angle,
     ArealMass,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from flightsim.scenario.display import Display
-from flightsim.scenario.new_bay import NewBay, NewOpening
+from flightsim.scenario.new.new_bay import NewBay, NewOpening
+from flightsim.scenario.reading.display import Display
 
 _COLUMNS = 60  # of the room's length
 _TALL = 2.0  # a character is about twice as high as it is wide

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from flightsim.scenario.models import Scenario
+from flightsim.scenario.reading.models import Scenario
 
 
 def resolved(scenario: Scenario) -> dict[str, Any]:

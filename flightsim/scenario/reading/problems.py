@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from flightsim.errors import BadInputError
-from flightsim.scenario.text import cut
+from flightsim.scenario.reading.text import cut
 
 LONGEST, LONGEST_KEY = 2000, 200  # characters that are repeated of what was given
 

@@ -8,10 +8,10 @@ from typing import Literal, cast
 import click
 from pydantic_core import PydanticCustomError
 
-from flightsim.scenario.display import Display
-from flightsim.scenario.known import nearest
-from flightsim.scenario.new_bay import Measure, NewBay, NewOpening, NewPad, NewRoof, Wall
-from flightsim.scenario.quantities import KINDS, parse
+from flightsim.scenario.new.new_bay import Measure, NewBay, NewOpening, NewPad, NewRoof, Wall
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.known import nearest
+from flightsim.scenario.reading.quantities import KINDS, parse
 
 CLUBS = ("driver", "mid_iron", "wedge")
 _EXAMPLES = {"metric": "3.8 m or 350 mm", "imperial": "12 ft 6 in or 53 1/2 in"}

@@ -9,9 +9,9 @@ from pathlib import Path
 import click
 
 from flightsim.errors import BadInputError
-from flightsim.scenario.new_bay import write_yaml
-from flightsim.scenario.sketch import draw
-from flightsim.scenario.wizard import ask_bay
+from flightsim.scenario.new.new_bay import write_yaml
+from flightsim.scenario.new.sketch import draw
+from flightsim.scenario.new.wizard import ask_bay
 
 STARTERS = ("garage", "hall", "lean_to")
 
@@ -28,7 +28,7 @@ def new_file(path: Path, starter: str | None, overwrite: bool) -> None:
 
 def starter_text(name: str) -> str:
     """The text of a starter."""
-    return (files("flightsim.scenario") / f"{name}.yaml").read_text(encoding="utf-8")
+    return (files("flightsim.scenario.new") / f"{name}.yaml").read_text(encoding="utf-8")
 
 
 def _asked(path: Path) -> str:

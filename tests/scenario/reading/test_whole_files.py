@@ -9,17 +9,17 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from flightsim.plugin.manager import load_plugins
-from flightsim.scenario.describe import describe
-from flightsim.scenario.errors import ScenarioError
-from flightsim.scenario.json_schema import schema
-from flightsim.scenario.load import load_scenario
-from flightsim.scenario.new_file import STARTERS, starter_text
-from flightsim.scenario.resolved import resolved
+from flightsim.scenario.new.new_file import STARTERS, starter_text
+from flightsim.scenario.reading.describe import describe
+from flightsim.scenario.reading.json_schema import schema
+from flightsim.scenario.reading.load import load_scenario
+from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.scenario.reading.resolved import resolved
 from flightsim.study.build import all_sections, open_bay
 
 SECTIONS = all_sections(load_plugins())
 SCHEMA = schema(SECTIONS)
-DEMOS = {path.stem: path.read_text() for path in sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))}
+DEMOS = {path.stem: path.read_text() for path in sorted((Path(__file__).parents[3] / "scenarios").glob("*.yaml"))}
 FILES = {**{f"starter {name}": starter_text(name) for name in STARTERS}, **DEMOS}
 LAUNCHES = {
     "grid": "{grid: {ball_speed: 70 m/s, elevation: {from: 0 deg, to: 30 deg, steps: 4}, azimuth: [0 deg, 3 deg],"

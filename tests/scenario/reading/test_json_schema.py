@@ -10,8 +10,8 @@ from sample_sections import CHOICES, GOOD, SECTIONS, changed, load
 from flightsim.bay.facings import SHIPPED
 from flightsim.contact.facings import shipped_facings
 from flightsim.plugin.manager import load_plugins
-from flightsim.scenario.json_schema import schema
-from flightsim.scenario.resolved import resolved
+from flightsim.scenario.reading.json_schema import schema
+from flightsim.scenario.reading.resolved import resolved
 from flightsim.study.build import all_sections, core_choices
 
 SCHEMA = schema(SECTIONS, CHOICES)
@@ -78,7 +78,7 @@ def test_no_default_is_a_bare_number_where_a_unit_is_due():
 def test_a_key_called_title_or_default_is_kept():
     from pydantic import Field
 
-    from flightsim.scenario.models import Model, Section
+    from flightsim.scenario.reading.models import Model, Section
 
     class Odd(Model):
         title: str = Field("t", description="of the drawing")
