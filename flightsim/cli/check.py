@@ -16,7 +16,7 @@ def check(scenario: Path, sets: tuple[str, ...]) -> None:
     Exit code 0 when it can be flown, warnings or not; 2 when it cannot; 3 when a plugin failed.
     """
     from flightsim.scenario.reading.describe import describe
-    from flightsim.study.build import open_bay
+    from flightsim.study.run.open_bay import open_bay
 
     opened = open_bay(scenario, sets)
     click.echo(describe(opened.scenario, opened.bay.parts, opened.bay.openings, opened.warnings))

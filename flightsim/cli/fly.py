@@ -68,7 +68,7 @@ def fly(
 
     Angles are taken as given. Density overrides the density only; viscosity follows the temperature.
     """
-    from flightsim.study.one_ball import OneBall, fly_one_ball, landing_lines
+    from flightsim.study.single.one_ball import OneBall, fly_one_ball, landing_lines
 
     order = OneBall(ball_speed, elevation, azimuth, spin_rate, spin_tilt, temperature, pressure, altitude, humidity,
                     air_density, aero, ball)  # fmt: skip

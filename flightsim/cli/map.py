@@ -25,7 +25,7 @@ def map(  # noqa: A001 - the command's name
     """
     from flightsim.cli.options import Number, refusal
     from flightsim.report.map_session import map_and_report
-    from flightsim.study.bay_map import MapOrder
+    from flightsim.study.map.bay_map import MapOrder
 
     param = next(p for p in click.get_current_context().command.params if p.name == "speeds")
     factors = tuple(dict.fromkeys(Number(0.1, 1.5).convert(speed, param, None) for speed in speeds)) or (1.0,)

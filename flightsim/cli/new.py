@@ -15,7 +15,7 @@ def new(file: Path, starter: str | None, overwrite: bool) -> None:
     """Write a commented scenario to FILE: it asks in walking order and draws the bay back, or takes a starter."""
     from flightsim.scenario.new.new_file import new_file
     from flightsim.scenario.reading.describe import describe
-    from flightsim.study.build import open_bay
+    from flightsim.study.run.open_bay import open_bay
 
     new_file(file, starter, overwrite)
     click.echo(f"Wrote {file}.")

@@ -17,7 +17,7 @@ def schema(plugins: tuple[str, ...]) -> None:
     """
     from flightsim.plugin.manager import load_plugins
     from flightsim.scenario.reading.json_schema import schema as json_schema
-    from flightsim.study.build import all_sections, core_choices
+    from flightsim.study.run.open_bay import all_sections, core_choices
 
     found = json_schema(all_sections(load_plugins(plugins)), core_choices())
     click.echo(json.dumps(found, indent=2, ensure_ascii=False))

@@ -108,7 +108,7 @@ def _is_given(ctx: click.Context, name: str) -> bool:
 
 
 def _one(given: dict[str, Any], units: str, as_json: bool) -> None:
-    from flightsim.study.one_strike import OneStrike, strike_lines, strike_once
+    from flightsim.study.single.one_strike import OneStrike, strike_lines, strike_once
 
     if given["club_speed"] is None:
         raise BadInputError("--club-speed: missing\n  allowed: a speed with its unit\n  try: --club-speed 45m/s")
@@ -122,7 +122,7 @@ def _one(given: dict[str, Any], units: str, as_json: bool) -> None:
 
 def _many(player: str, given: dict[str, Any], units: str, as_json: bool) -> None:
     from flightsim.report.strike_words import mix_lines
-    from flightsim.study.strike_mix import MixOrder, mix_data, strike_mix
+    from flightsim.study.single.strike_mix import MixOrder, mix_data, strike_mix
 
     if given["club"] is None:
         raise BadInputError("--player: needs a --club\n  allowed: a shipped club\n  try: --club 7-iron")

@@ -14,7 +14,7 @@ from flightsim.report.sheet import Panel, dimension, lay_out
 from flightsim.report.style import GREY, TINY, heading
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
-from flightsim.study.result import RunResult
+from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
 

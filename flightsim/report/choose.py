@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag, Outcome
-from flightsim.study.result import RunResult
+from flightsim.study.run.result import RunResult
 
 Index = NDArray[np.intp]
 

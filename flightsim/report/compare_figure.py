@@ -16,11 +16,11 @@ from flightsim.report.sheet import Panel
 from flightsim.report.style import GREY, NORMAL, SMALL, STROKES, TINY, axes_at, heading, mark_look, new_figure
 from flightsim.report.words import ESCAPE_WORDS, OUTCOME_WORDS
 from flightsim.scenario.reading.display import Display
-from flightsim.study.build import OpenBay
-from flightsim.study.compare import Comparison
-from flightsim.study.fly import Flyer
-from flightsim.study.proportion import joined
-from flightsim.study.replay import Replay
+from flightsim.study.compare.paired_bays import Comparison
+from flightsim.study.run.fly import Flyer
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.proportional import joined
+from flightsim.study.run.replay import Replay
 
 Index = NDArray[np.intp]
 

@@ -14,10 +14,10 @@ from flightsim.report.folder import built_beside, check_out
 from flightsim.report.say import Paper, say, show, told_what_is_done
 from flightsim.report.style import save
 from flightsim.report.words import CAUTION
-from flightsim.study.build import OpenBay, open_bay
-from flightsim.study.compare import Comparison, compare
-from flightsim.study.files import write_json
-from flightsim.study.run import DEFAULT_SEED, DEFAULT_SHOTS
+from flightsim.study.compare.paired_bays import Comparison, compare
+from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.run_files import write_json
+from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
 
 MOST_SHOTS = 5_000_000  # both runs are held in memory
 

@@ -13,9 +13,9 @@ from flightsim import __version__
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.report.tables import Table
 from flightsim.report.words import ESCAPE_WORDS, FLAG_WORDS, OUTCOME_WORDS, at_worst, one_in, seen_in_all
-from flightsim.study.build import OpenBay
-from flightsim.study.compare import MOST_TOSSES, Changed, Comparison
-from flightsim.study.rates import ESCAPE
+from flightsim.study.compare.paired_bays import MOST_TOSSES, Changed, Comparison
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.rates import ESCAPE
 
 SCHEMA_VERSION = 1
 LUCK = 0.05  # a split that comes more often than this by luck shows nothing

@@ -21,9 +21,9 @@ from flightsim.report.resting import balls_of, resting_sheet
 from flightsim.report.style import DPI, save
 from flightsim.report.wear import soft_guards, wear_sheet
 from flightsim.scenario.reading.display import Display
-from flightsim.study.build import OpenBay
-from flightsim.study.replay import replay
-from flightsim.study.result import RunResult
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.replay import replay
+from flightsim.study.run.result import RunResult
 
 FEW_WORDS = f"Cells with fewer than {FEW} shots are hatched, with a dot where any of them got past."
 BETWEEN = "Between two touches a way is drawn as a smooth curve that has the computed place and speed at both."

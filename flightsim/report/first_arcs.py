@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Role
 from flightsim.report.choose import pick_from
 from flightsim.report.style import ESCAPES
-from flightsim.study.result import RunResult
+from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

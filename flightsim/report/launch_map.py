@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from flightsim.contact.fates import Outcome
 from flightsim.report.style import ESCAPES, GREY, INK, NORMAL, SMALL, STROKES, TINY, axes_at, heading, new_figure
 from flightsim.report.words import OUTCOME_WORDS
-from flightsim.study.result import RunResult
+from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
 Cells = NDArray[np.intp]

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from flightsim.contact.fates import Outcome
 from flightsim.report.map_words import at_its_speed, title, way_words
 from flightsim.report.style import GREY, INK, SMALL, STROKES, TINY, axes_at, heading, new_figure
-from flightsim.study.bay_map import BayMap, ClubMap
-from flightsim.study.direction_map import DirectionMap
-from flightsim.study.nearest_escapes import Escape
-from flightsim.study.shooting import Meets
-from flightsim.study.ways_out import paint
+from flightsim.study.map.bay_map import BayMap, ClubMap
+from flightsim.study.map.direction_map import DirectionMap
+from flightsim.study.map.nearest_escapes import Escape
+from flightsim.study.map.shooting import Meets
+from flightsim.study.map.ways_out import paint
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

@@ -28,9 +28,9 @@ from flightsim.report.map_words import (
 )
 from flightsim.report.style import DPI, save
 from flightsim.report.words import CAUTION, NOT_COMPUTED
-from flightsim.study.bay_map import BayMap, ClubMap
-from flightsim.study.files import write_json
-from flightsim.study.map_files import map_facts
+from flightsim.study.map.bay_map import BayMap, ClubMap
+from flightsim.study.map.map_files import map_facts
+from flightsim.study.run.run_files import write_json
 
 TEMPLATE = "map.html.j2"
 

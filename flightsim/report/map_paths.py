@@ -15,8 +15,8 @@ from flightsim.report.rulers import draw_rulers
 from flightsim.report.sheet import Panel, lay_out
 from flightsim.report.style import INK, SMALL, TINY, VERMILLION, axes_at, heading
 from flightsim.scenario.reading.display import Display
-from flightsim.study.bay_map import BayMap, ClubMap
-from flightsim.study.path_spread import free_paths
+from flightsim.study.map.bay_map import BayMap, ClubMap
+from flightsim.study.map.path_spread import free_paths
 
 Array = NDArray[np.float64]
 

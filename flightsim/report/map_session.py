@@ -26,9 +26,9 @@ from flightsim.report.map_words import (
 )
 from flightsim.report.tables import Table
 from flightsim.report.words import CAUTION
-from flightsim.study.bay_map import BayMap, MapOrder, map_bay
-from flightsim.study.build import open_bay
-from flightsim.study.directions import aims_of, chosen
+from flightsim.study.map.bay_map import BayMap, MapOrder, map_bay
+from flightsim.study.map.directions import aims_of, chosen
+from flightsim.study.run.open_bay import open_bay
 
 MOST_REGIONS = 14
 

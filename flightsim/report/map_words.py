@@ -8,14 +8,14 @@ from flightsim.contact.fates import Flag
 from flightsim.report.tables import Table
 from flightsim.report.words import FLAG_WORDS, digits, one_in, percent
 from flightsim.scenario.reading.display import Display
-from flightsim.study.bay_map import BayMap, ClubMap
-from flightsim.study.direction_map import Share
-from flightsim.study.directions import EACH
-from flightsim.study.envelope import WIDER
-from flightsim.study.nearest_escapes import FACTORS, Escape
-from flightsim.study.shooting import Meets
-from flightsim.study.string_check import EdgeString
-from flightsim.study.ways_out import Way
+from flightsim.study.map.bay_map import BayMap, ClubMap
+from flightsim.study.map.direction_map import Share
+from flightsim.study.map.directions import EACH
+from flightsim.study.map.envelope import WIDER
+from flightsim.study.map.nearest_escapes import FACTORS, Escape
+from flightsim.study.map.shooting import Meets
+from flightsim.study.map.string_check import EdgeString
+from flightsim.study.map.ways_out import Way
 
 MEETS_WORDS = {
     Meets.GUARD: "protection",

@@ -27,9 +27,9 @@ from flightsim.report.tables import (
 )
 from flightsim.report.trouble_words import trials_words, tried_words, trouble_title, trouble_words
 from flightsim.report.words import CAUTION, air_words, bounds_words, requirement_words, verdict, weights_words
-from flightsim.study.require import Judgement
-from flightsim.study.result import RunResult
-from flightsim.study.troubles import Trouble
+from flightsim.study.run.require import Judgement
+from flightsim.study.run.result import RunResult
+from flightsim.study.run.troubles import Trouble
 
 TEMPLATE = "page.html.j2"
 PIXELS = 104  # of the page for one inch of a drawing, so that all drawings have lettering of one size

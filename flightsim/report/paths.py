@@ -32,8 +32,8 @@ from flightsim.report.style import (
 )
 from flightsim.report.words import OUTCOME_WORDS
 from flightsim.scenario.reading.display import Display
-from flightsim.study.replay import Replay, Way
-from flightsim.study.result import RunResult
+from flightsim.study.run.replay import Replay, Way
+from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

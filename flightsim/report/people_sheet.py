@@ -24,8 +24,8 @@ from flightsim.report.sheet import Panel, lay_out
 from flightsim.report.style import INK, SMALL, TINY, Stroke, axes_at, heading
 from flightsim.report.words import BANDS, NOBODY, bound, per_thousand
 from flightsim.scenario.reading.display import Display
-from flightsim.study.replay import Replay, Way
-from flightsim.study.result import RunResult
+from flightsim.study.run.replay import Replay, Way
+from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

@@ -19,8 +19,8 @@ from flightsim.report.sheet import plan_alone
 from flightsim.report.style import ESCAPES, GREY, SMALL, heading, mark_look
 from flightsim.report.words import OUTCOME_WORDS, per_thousand
 from flightsim.scenario.reading.display import Display
-from flightsim.study.replay import Replay
-from flightsim.study.result import RunResult
+from flightsim.study.run.replay import Replay
+from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

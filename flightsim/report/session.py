@@ -15,13 +15,13 @@ from flightsim.errors import BadInputError, NotToldError
 from flightsim.report.folder import check_out
 from flightsim.report.terminal import print_result
 from flightsim.report.write import write_run
-from flightsim.study.build import OpenBay, open_bay
-from flightsim.study.columns import columns
-from flightsim.study.consequences import with_consequences
-from flightsim.study.fly import SHOT_BYTES
-from flightsim.study.require import Judgement, judge_all, parse_requirements
-from flightsim.study.result import Rates, RunResult
-from flightsim.study.run import DEFAULT_SEED, DEFAULT_SHOTS, run
+from flightsim.study.run.columns import columns
+from flightsim.study.run.consequences import with_consequences
+from flightsim.study.run.fly import SHOT_BYTES
+from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.require import Judgement, judge_all, parse_requirements
+from flightsim.study.run.result import Rates, RunResult
+from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS, run
 
 LARGE = 5_000_000  # shots from which on a run is asked about first
 MET, NOT_MET = 0, 1

@@ -9,9 +9,9 @@ from typing import Any
 from flightsim import __version__
 from flightsim.contact.fates import Flag
 from flightsim.report.size_words import Told
-from flightsim.study.builds import Sizes
-from flightsim.study.size import Answer
-from flightsim.study.size_look import Look
+from flightsim.study.size.builds import Sizes
+from flightsim.study.size.least_size import Answer
+from flightsim.study.size.size_look import Look
 
 SCHEMA_VERSION = 1
 

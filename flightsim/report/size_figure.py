@@ -27,7 +27,7 @@ from flightsim.report.style import (
 )
 from flightsim.report.words import one_in
 from flightsim.scenario.reading.display import FOOT
-from flightsim.study.size_look import Look
+from flightsim.study.size.size_look import Look
 
 # Common practice, no source: what most canopies and gaps are said to be.
 COMMON = {"canopy.depth": 1.0, "screen.gap_behind": 0.3}

@@ -27,13 +27,13 @@ from flightsim.report.size_words import (
 )
 from flightsim.report.style import save
 from flightsim.report.words import CAUTION
-from flightsim.study.build import OpenBay, open_bay
-from flightsim.study.builds import TOLERANCE, Builds
-from flightsim.study.files import write_json
-from flightsim.study.keep import parse_keeps
-from flightsim.study.require import Requirement, parse_requirements
-from flightsim.study.size import Answer, Search
-from flightsim.study.vary import Vary, parse_varies
+from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.require import Requirement, parse_requirements
+from flightsim.study.run.run_files import write_json
+from flightsim.study.size.builds import TOLERANCE, Builds
+from flightsim.study.size.keep import parse_keeps
+from flightsim.study.size.least_size import Answer, Search
+from flightsim.study.size.vary import Vary, parse_varies
 
 FOUND, NONE_WILL_DO = 0, 1
 DEFAULT_SEED = 1

@@ -10,13 +10,13 @@ from flightsim.report.tables import Table
 from flightsim.report.words import ESCAPE_WORDS, FLAG_WORDS, at_worst, one_in
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
-from flightsim.study.bounds import at_worst_one_in
-from flightsim.study.builds import Sizes
-from flightsim.study.rates import ESCAPE
-from flightsim.study.size import Answer
-from flightsim.study.size_doubts import Doubt
-from flightsim.study.size_look import Look
-from flightsim.study.vary import Vary
+from flightsim.study.run.bounds import at_worst_one_in
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.size.builds import Sizes
+from flightsim.study.size.least_size import Answer
+from flightsim.study.size.size_doubts import Doubt
+from flightsim.study.size.size_look import Look
+from flightsim.study.size.vary import Vary
 
 _HOW = {"depth": "deep", "height": "high", "width": "wide", "length": "long", "thickness": "thick"}
 _SIDES = ("left", "right")

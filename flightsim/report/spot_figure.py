@@ -17,8 +17,8 @@ from flightsim.report.shading import edges_within, shading_key, squares
 from flightsim.report.sheet import plan_alone
 from flightsim.report.style import DPI, INK, SMALL, heading
 from flightsim.scenario.reading.display import Display
-from flightsim.study.build import OpenBay
-from flightsim.study.spot import GRID, Box3, Spots
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.spot.places_to_hang import GRID, Box3, Spots
 
 Array = NDArray[np.float64]
 LEVELS = (0.0, 1.0, 5.0, 20.0, 50.0, 100.0, 1000.0)  # balls of 1,000

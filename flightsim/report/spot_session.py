@@ -18,9 +18,9 @@ from flightsim.report.words import CAUTION, at_worst
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.quantities import KINDS, parse
 from flightsim.scenario.reading.text import cut
-from flightsim.study.build import OpenBay, open_bay
-from flightsim.study.files import write_json
-from flightsim.study.spot import Box3, Place, Spots, find_spots
+from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.run_files import write_json
+from flightsim.study.spot.places_to_hang import Box3, Place, Spots, find_spots
 
 _BOX = re.compile(r"\s*([\d.]+)\s*[xX*]\s*([\d.]+)\s*[xX*]\s*([\d.]+)\s*([A-Za-z\"']+)\s*")
 _EXAMPLE = "300x250x120mm"

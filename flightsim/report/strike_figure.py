@@ -26,7 +26,7 @@ from flightsim.report.style import GREY, HAIR_LINE, INK, NORMAL, SMALL, TINY, ax
 from flightsim.report.words import percent
 from flightsim.scenario.reading.display import INCH, Display
 from flightsim.strike.classes import StrikeClass
-from flightsim.study.strike_mix import ClassMix, StrikeMix
+from flightsim.study.single.strike_mix import ClassMix, StrikeMix
 
 Array = NDArray[np.float64]
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from flightsim.report.words import percent
 from flightsim.scenario.reading.display import Display
-from flightsim.study.strike_mix import StrikeMix
+from flightsim.study.single.strike_mix import StrikeMix
 
 _RPM = 60.0 / (2.0 * np.pi)
 PLAYER_WORDS = {

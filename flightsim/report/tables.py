@@ -36,10 +36,10 @@ from flightsim.report.words import (
     seen_in_all,
 )
 from flightsim.scenario.reading.display import Display
-from flightsim.study.files import places
-from flightsim.study.find_troubles import FROM_TEE, rate_of
-from flightsim.study.rates import ESCAPE
-from flightsim.study.result import Rate, RunResult
+from flightsim.study.run.find_troubles import FROM_TEE, rate_of
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.run_files import places
 
 NO_BOUND = "no bound"
 LEAST_SHOWN = 0.01  # a lower bound under one in a hundred says nothing

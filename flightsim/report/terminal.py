@@ -27,8 +27,8 @@ from flightsim.report.words import (
     verdict,
     weights_words,
 )
-from flightsim.study.require import Judgement
-from flightsim.study.result import RunResult
+from flightsim.study.run.require import Judgement
+from flightsim.study.run.result import RunResult
 
 MOST_TROUBLES = 3
 MOST_PLACES = 8

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from flightsim.contact.fates import Flag
 from flightsim.report.words import ESCAPE_WORDS, FLAG_WORDS, harm, rate_words, up_to
-from flightsim.study.consequences import LEAST_SHOTS
-from flightsim.study.result import Rate, RunResult
-from flightsim.study.troubles import Tried, Trouble
+from flightsim.study.run.consequences import LEAST_SHOTS
+from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.troubles import Tried, Trouble
 
 NO_HELP = "Nothing that was tried helps."
 TRIED_WORDS = (

@@ -18,7 +18,7 @@ from flightsim.report.shading import edges_of, shading_key, squares, totals
 from flightsim.report.style import GUARD_COLOUR, NORMAL, SMALL, axes_at, heading, new_figure
 from flightsim.report.words import per_thousand
 from flightsim.scenario.reading.display import Display
-from flightsim.study.result import RunResult
+from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
 

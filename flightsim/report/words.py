@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.scenario.reading.display import Display
-from flightsim.study.rates import ESCAPE
-from flightsim.study.require import Judgement
-from flightsim.study.result import Rate, RunResult
-from flightsim.study.weights_spread import weight_models
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.require import Judgement
+from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.weights_spread import weight_models
 
 ESCAPE_WORDS = "got past the protection"  # any flag
 FLAG_WORDS = {

@@ -10,10 +10,10 @@ from flightsim.plugin.hookspecs import ReportFigure, ReportSection
 from flightsim.report.figures import write_figures
 from flightsim.report.folder import built_beside, check_out
 from flightsim.report.page import write_page
-from flightsim.study.build import OpenBay
-from flightsim.study.files import write_data
-from flightsim.study.require import Judgement
-from flightsim.study.result import RunResult
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.require import Judgement
+from flightsim.study.run.result import RunResult
+from flightsim.study.run.run_files import write_data
 
 
 def write_run(

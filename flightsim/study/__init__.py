@@ -1,1 +1,1 @@
-"""Whole runs: random streams, workers, rates with bounds, result files."""
+"""What is found out about a bay: `run`, and on it sizes, maps, spots and comparisons."""

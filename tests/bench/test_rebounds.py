@@ -13,8 +13,8 @@ from scipy_rebounds import Follower
 from flightsim.contact.first import first_contacts
 from flightsim.contact.follow import follow
 from flightsim.contact.surroundings import surround
-from flightsim.study.build import open_bay
-from flightsim.study.fly import CHUNK, Flyer
+from flightsim.study.run.fly import CHUNK, Flyer
+from flightsim.study.run.open_bay import open_bay
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 SHOTS, TURNS, LOOPED = 100_000, 3, 14

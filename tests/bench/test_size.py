@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from flightsim.contact.first import first_contacts
-from flightsim.study.build import open_bay
-from flightsim.study.first_curve import first_curve
-from flightsim.study.fly import Flyer
+from flightsim.study.run.fly import Flyer
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.size.first_curve import first_curve
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 CASES = [

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from scipy_loop import Facts, Surfaces, first_contact
 
-from flightsim.study.build import open_bay
-from flightsim.study.fly import CHUNK, Flyer
+from flightsim.study.run.fly import CHUNK, Flyer
+from flightsim.study.run.open_bay import open_bay
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 LEAST, AIM = 500.0, 1500.0

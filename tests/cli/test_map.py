@@ -8,7 +8,7 @@ from functools import partial
 import pytest
 
 from flightsim.cli import main
-from flightsim.study import bay_map
+from flightsim.study.map import bay_map
 
 SHED = """name: Shed <b>&</b>
 room: {length: 6.2 m, width: 3.4 m, roof: {kind: flat, height: 2.7 m}}

@@ -117,8 +117,8 @@ def test_an_out_that_is_a_file_is_refused(flightsim, tmp_path):
 
 def test_a_full_disk_leaves_the_earlier_result_whole(tmp_path, monkeypatch):
     from flightsim.errors import BadInputError
-    from flightsim.study.build import open_bay
-    from flightsim.study.run import run
+    from flightsim.study.run.open_bay import open_bay
+    from flightsim.study.run.walk import run
 
     out = tmp_path / "out"
     out.mkdir()

@@ -26,13 +26,13 @@ from flightsim.report.size_words import (
     shown,
 )
 from flightsim.scenario.reading.display import Display
-from flightsim.study.build import open_bay
-from flightsim.study.require import parse_requirements
-from flightsim.study.size import Answer
-from flightsim.study.size_curve import Curve
-from flightsim.study.size_doubts import Doubt
-from flightsim.study.size_look import Look
-from flightsim.study.vary import parse_vary
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.require import parse_requirements
+from flightsim.study.size.least_size import Answer
+from flightsim.study.size.size_curve import Curve
+from flightsim.study.size.size_doubts import Doubt
+from flightsim.study.size.size_look import Look
+from flightsim.study.size.vary import parse_vary
 
 DOCS = Path(__file__).parents[2] / "docs" / "size.md"
 VARY = ("--vary", "canopy.depth=0.6m..1.8m", "--step", "600mm")

@@ -19,11 +19,11 @@ from rich.console import Console
 from flightsim.cli import cli
 from flightsim.errors import BadInputError
 from flightsim.report.terminal import print_result
-from flightsim.study.build import open_bay
-from flightsim.study.consequences import with_consequences
-from flightsim.study.files import write_data
-from flightsim.study.require import parse_requirements
-from flightsim.study.run import DEFAULT_SEED, DEFAULT_SHOTS, run
+from flightsim.study.run.consequences import with_consequences
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.require import parse_requirements
+from flightsim.study.run.run_files import write_data
+from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS, run
 
 ROOT = Path(__file__).parents[2]
 FILES = {

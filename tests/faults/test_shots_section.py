@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from flightsim.scenario.reading.problems import ScenarioError
-from flightsim.study.build import open_bay
+from flightsim.study.run.open_bay import open_bay
 
 HEAD = (
     (Path(__file__).parents[2] / "scenarios" / "single_garage.yaml").read_text(encoding="utf-8").split("launches:")[0]

@@ -19,8 +19,8 @@ from flightsim.cli.streams import Stream
 from flightsim.errors import BadInputError, NotToldError, TerminatedError
 from flightsim.report import session
 from flightsim.report.session import Order, run_and_report
-from flightsim.study.build import open_bay
-from flightsim.study.run import run
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.walk import run
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 GRID = "launches={grid: {ball_speed: 60 m/s, elevation: [10 deg, 20 deg], azimuth: 0 deg, spin_rate: 3000 rpm}}"

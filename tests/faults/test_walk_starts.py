@@ -20,10 +20,10 @@ from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.flight.launches import Launches
 from flightsim.scenario.reading.problems import ScenarioError
-from flightsim.study import starts
-from flightsim.study.build import open_bay
-from flightsim.study.require import judge_all, parse_requirements
-from flightsim.study.run import run
+from flightsim.study.run import starts
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.require import judge_all, parse_requirements
+from flightsim.study.run.walk import run
 
 R = 0.042670 / 2
 WALL = rectangle(vector(2, -1, -1), vector(0, 2, 0), vector(0, 0, 2))

@@ -14,10 +14,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import flightsim.study.fly as flying
+import flightsim.study.run.fly as flying
 from flightsim.errors import BadInputError, PluginError
-from flightsim.study.build import open_bay
-from flightsim.study.run import run
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.walk import run
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 

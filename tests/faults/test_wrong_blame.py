@@ -14,8 +14,8 @@ from flightsim.report.folder import check_out
 from flightsim.report.spot_session import SpotOrder, spot_and_report
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.scenario.reading.text import harmless
-from flightsim.study.build import open_bay
-from flightsim.study.files import _cells
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.run_files import _cells
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 ROOM = """\

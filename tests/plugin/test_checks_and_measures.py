@@ -18,8 +18,8 @@ from flightsim.plugin.hookspecs import BayView, hookimpl
 from flightsim.plugin.manager import Plugins
 from flightsim.plugin.testing import SMALL_BAY, scenario_of, shuffled, with_plugins
 from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
-from flightsim.study import build
-from flightsim.study.build import open_bay
+from flightsim.study.run import open_bay as build
+from flightsim.study.run.open_bay import open_bay
 
 FILE = SMALL_BAY + "launches: {use: [driver]}\n"
 

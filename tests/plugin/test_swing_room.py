@@ -17,7 +17,7 @@ from flightsim.plugin.hookspecs import BaySetup, BayView, FinishedRun
 from flightsim.plugin.testing import shuffled, with_plugins
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
-from flightsim.study.build import all_sections, open_bay
+from flightsim.study.run.open_bay import all_sections, open_bay
 from flightsim_plugins.swing_room import (
     MARGIN,
     Clearance,

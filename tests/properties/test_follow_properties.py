@@ -22,7 +22,7 @@ from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 from flightsim.shots.shot_table import ShotType
-from flightsim.study.rates import ESCAPE, make_rates
+from flightsim.study.run.rates import ESCAPE, make_rates
 
 SEEDS = st.integers(0, 1_000_000)
 FEW = settings(max_examples=2, deadline=None)  # whole runs take their time: many more among the slow tests

@@ -26,8 +26,8 @@ from flightsim.report.figures import write_figures
 from flightsim.scenario.reading.models import AirSection, BallSection, Mat, Scenario, Tee
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.shots.shot_table import ShotTable, ShotType
-from flightsim.study.rates import make_rates
-from flightsim.study.result import RunResult
+from flightsim.study.run.rates import make_rates
+from flightsim.study.run.result import RunResult
 
 TYPES = (  # club, strike, share, speed m/s, up angle, left-right angle (each mean and sd, deg), spin rpm
     ("driver", "clean", 0.30, 62.0, (12, 3), (0, 4), 2700),

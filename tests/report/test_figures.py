@@ -23,7 +23,7 @@ from flightsim.report.first_arcs import FirstArcs, first_arcs, without_a_guard
 from flightsim.report.guard_hits import guards, heat, hits_figure, met_first, window
 from flightsim.report.projection import silhouettes
 from flightsim.report.style import ESCAPES, STROKES, save
-from flightsim.study.replay import replay
+from flightsim.study.run.replay import replay
 
 ONE_TYPE = (("driver", "clean", 1.0, 62.0, (12, 3), (0, 4), 2700),)
 RUNS = {

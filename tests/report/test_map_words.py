@@ -5,8 +5,8 @@ from types import SimpleNamespace
 import pytest
 
 from flightsim.report.map_words import share_words, shown_words, turn_words
-from flightsim.study.direction_map import Share
-from flightsim.study.envelope import Closure
+from flightsim.study.map.direction_map import Share
+from flightsim.study.map.envelope import Closure
 
 
 def club(closure: Closure, most: float = 0.0):

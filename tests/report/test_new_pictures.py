@@ -17,7 +17,7 @@ from flightsim.report.launch_map import _edges, cells_of
 from flightsim.report.shading import edges_of, edges_within, totals
 from flightsim.report.style import ESCAPES, STROKES, WORST_FIRST
 from flightsim.report.words import BANDS
-from flightsim.study.replay import replay
+from flightsim.study.run.replay import replay
 
 # What eyes without one kind of cone see, linear sRGB: Machado et al. 2009, IEEE Trans. Vis. 15:1291 (from memory).
 EYES = {

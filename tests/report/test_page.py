@@ -113,7 +113,7 @@ def test_the_page_tells_verdict_assumptions_warnings_and_findings(whole):
 
 
 def test_a_requirement_can_be_read_on_the_page(run_of):
-    from flightsim.study.require import judge_all, parse_requirements
+    from flightsim.study.run.require import judge_all, parse_requirements
 
     result = run_of()
     judged = judge_all(parse_requirements(["broke_through < 10 %"]), result.rates, result.types, True)
@@ -121,8 +121,8 @@ def test_a_requirement_can_be_read_on_the_page(run_of):
 
 
 def test_troubles_are_told_with_every_change_that_was_tried_and_failures_with_what_they_let_past(run_of):
-    from flightsim.study.find_troubles import find_troubles
-    from flightsim.study.troubles import Tried, WhatIf
+    from flightsim.study.run.find_troubles import find_troubles
+    from flightsim.study.run.troubles import Tried, WhatIf
 
     tried = (
         Tried("canopy depth 1.50 m", ("canopy.depth=1.5m",), 900, 60, 40, 12, 300, 200),

@@ -8,7 +8,7 @@ from opened_by_hand import opened_for
 
 from flightsim.contact.fates import Flag
 from flightsim.report.choose import as_played, pick_from
-from flightsim.study.replay import STEP, Replay, _at_the_edge, _piece, replay
+from flightsim.study.run.replay import STEP, Replay, _at_the_edge, _piece, replay
 
 G = 9.80665
 number = st.floats(-20.0, 20.0)

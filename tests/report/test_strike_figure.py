@@ -15,7 +15,7 @@ from matplotlib.text import Text
 from flightsim.errors import BadInputError
 from flightsim.report.strike_figure import BANDS, DRAWN, SHADES, strike_figure, write_strike_figure
 from flightsim.report.words import percent
-from flightsim.study.strike_mix import MixOrder, StrikeMix, strike_mix
+from flightsim.study.single.strike_mix import MixOrder, StrikeMix, strike_mix
 
 CASES = {
     "driver": MixOrder("mid", "driver", 3000),

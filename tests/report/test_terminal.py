@@ -12,10 +12,10 @@ from flightsim.report.tables import assumptions, faces_table, outcome_table, typ
 from flightsim.report.terminal import MOST_TROUBLES, print_result
 from flightsim.report.trouble_words import TRIED_WORDS
 from flightsim.report.words import CAUTION, RISKS
-from flightsim.study.find_troubles import find_troubles
-from flightsim.study.rates import ESCAPE
-from flightsim.study.require import judge_all, parse_requirements
-from flightsim.study.troubles import OtherAir, Tried, WhatIf
+from flightsim.study.run.find_troubles import find_troubles
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.require import judge_all, parse_requirements
+from flightsim.study.run.troubles import OtherAir, Tried, WhatIf
 
 
 def shown(result, width=100, judgements=()):

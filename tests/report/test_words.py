@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.report import trouble_words, words
 from flightsim.report.tables import flags_table, outcome_table, people_table, where_table
-from flightsim.study.find_troubles import find_troubles
-from flightsim.study.rates import ESCAPE
-from flightsim.study.result import Rate
-from flightsim.study.troubles import Tried, Trouble
+from flightsim.study.run.find_troubles import find_troubles
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.result import Rate
+from flightsim.study.run.troubles import Tried, Trouble
 
 FORBIDDEN = re.compile(r"\b(safe|safely|caught)\b", re.IGNORECASE)
 

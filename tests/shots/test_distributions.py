@@ -15,7 +15,7 @@ from scipy.special import ndtri
 from flightsim.shots.distributions import FIRST, LAST, SomeAngle, SomeLength, SomeSpeed, SomeSpin, ends_of, value_at
 from flightsim.shots.strike_kind import VARIABLES
 from flightsim.shots.typed_plan import strike_numbers
-from flightsim.study.streams import uniforms
+from flightsim.study.run.streams import uniforms
 
 SPEED = TypeAdapter(SomeSpeed)
 RANDOM = settings(deadline=None, max_examples=60)

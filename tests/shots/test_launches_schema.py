@@ -12,7 +12,7 @@ from flightsim.scenario.reading.json_schema import schema
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.shots.shipped_types import CLUBS
 from flightsim.shots.strike_kind import VARIABLES
-from flightsim.study.build import all_sections
+from flightsim.study.run.open_bay import all_sections
 
 SCHEMA = schema(all_sections(load_plugins()))
 PARTS = "{weight: 0.5, of: 9 deg}, {weight: 0.5, of: {kind: normal, mean: -7 deg, sd: 2 deg}}"

@@ -24,11 +24,11 @@ from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.scenario.reading.quantities import KINDS
 from flightsim.shots.measured_plan import MeasuredPlan
 from flightsim.shots.measured_section import AngleColumn, SpeedColumn, SpinColumn
-from flightsim.study.bounds import upper_bound
-from flightsim.study.build import all_sections, open_bay
-from flightsim.study.files import write_data
-from flightsim.study.require import judge_all, parse_requirements
-from flightsim.study.run import run
+from flightsim.study.run.bounds import upper_bound
+from flightsim.study.run.open_bay import all_sections, open_bay
+from flightsim.study.run.require import judge_all, parse_requirements
+from flightsim.study.run.run_files import write_data
+from flightsim.study.run.walk import run
 
 RPM = np.pi / 30.0
 SCHEMA = schema(all_sections(load_plugins()))

@@ -12,10 +12,10 @@ from shot_tables import HEAD, MPH, WEDGE_SPIN, bay, drawn, plan, rows, two_clubs
 
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.shots.measured_spread import fit_kernel, fit_student_t
-from flightsim.study.build import open_bay
-from flightsim.study.files import run_facts
-from flightsim.study.run import run
-from flightsim.study.streams import uniforms
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.run_files import run_facts
+from flightsim.study.run.streams import uniforms
+from flightsim.study.run.walk import run
 
 
 @pytest.mark.parametrize("spread", ["kernel", "t"])

@@ -20,8 +20,8 @@ from flightsim.strike.clubs import club_names, shipped_club
 from flightsim.strike.delivery import Delivery
 from flightsim.strike.edges import mean_edge
 from flightsim.strike.mat_bounce import bounce_off_mat
-from flightsim.study.bounds import lower_bound, two_sided, upper_bound, weighted_bounds
-from flightsim.study.build import open_bay
+from flightsim.study.run.bounds import lower_bound, two_sided, upper_bound, weighted_bounds
+from flightsim.study.run.open_bay import open_bay
 
 LIMITS = Thresholds()
 STUDENT = Tails()

@@ -17,7 +17,7 @@ from flightsim.shots.launches_section import Launches
 from flightsim.shots.shipped_types import CLUBS, shipped_clubs, shipped_strikes
 from flightsim.shots.strike_kind import VARIABLES
 from flightsim.shots.typed_plan import plan_shots, strike_numbers
-from flightsim.study.streams import BLOCK, uniforms
+from flightsim.study.run.streams import BLOCK, uniforms
 
 USE = "launches: {use: [driver, mid_iron, wedge]}\n"
 LEFT = "launches: {hand: left, use: [driver, mid_iron, wedge]}\n"

@@ -12,7 +12,7 @@ import pytest
 from flightsim.shots.launches_section import Launches
 from flightsim.shots.shot_table import ShotTable
 from flightsim.shots.typed_plan import ShotPlan, plan_shots
-from flightsim.study.streams import uniforms
+from flightsim.study.run.streams import uniforms
 
 ONE = [("tee", 1.0, 0.0, 0.0)]
 TWO = [("middle", 0.7, 0.0, 0.0), ("forward", 0.3, 0.5, 0.4)]

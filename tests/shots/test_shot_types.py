@@ -14,7 +14,7 @@ from flightsim.shots.launches_section import Launches
 from flightsim.shots.shipped_types import CLUBS, shipped_clubs, shipped_strikes
 from flightsim.shots.strike_kind import VARIABLES, Strike
 from flightsim.shots.typed_plan import plan_shots, strike_numbers
-from flightsim.study.streams import uniforms
+from flightsim.study.run.streams import uniforms
 
 ALL = [(club, strike) for club in CLUBS for strike in shipped_strikes(club)]
 EVERY = pytest.mark.parametrize(("club", "strike"), ALL, ids=[f"{club}-{strike.strike}" for club, strike in ALL])

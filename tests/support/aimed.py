@@ -12,8 +12,8 @@ from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.air import Air
 from flightsim.flight.integrator import Physics
-from flightsim.study.directions import Aim, unit
-from flightsim.study.shooting import Shooter
+from flightsim.study.map.directions import Aim, unit
+from flightsim.study.map.shooting import Shooter
 
 STILL = Physics(air=Air(1e-30, 1.8e-5), gravity=0.0)  # neither air nor gravity: balls go straight
 

@@ -21,8 +21,8 @@ from flightsim.contact.surroundings import HARM_SPEED, Surroundings, surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
-from flightsim.study.build import open_bay
-from flightsim.study.fly import Flyer, own_zones
+from flightsim.study.run.fly import Flyer, own_zones
+from flightsim.study.run.open_bay import open_bay
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 SEED = 2026

@@ -8,8 +8,8 @@ from typing import cast
 from flightsim.contact.facings import shipped_facings
 from flightsim.contact.surroundings import surround
 from flightsim.contact.touch import first_touches
-from flightsim.study.build import OpenBay
-from flightsim.study.result import RunResult
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.result import RunResult
 
 
 def opened_for(result: RunResult) -> OpenBay:

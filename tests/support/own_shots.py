@@ -10,8 +10,8 @@ import numpy as np
 from flightsim.scenario.reading.problems import Problem, ScenarioError
 from flightsim.shots.strike_kind import Strike
 from flightsim.shots.typed_plan import ShotPlan
-from flightsim.study.build import OpenBay, open_bay
-from flightsim.study.streams import uniforms
+from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.streams import uniforms
 
 ROOM = """name: Shed
 room: {length: 6.2 m, width: 3.4 m, roof: {kind: flat, height: 2.7 m}, turf_height: 20 mm}

@@ -17,7 +17,7 @@ from flightsim.bay.facings import SHIPPED
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.reading.json_schema import schema
 from flightsim.scenario.reading.quantities import KINDS, quantity
-from flightsim.study.build import all_sections, core_choices
+from flightsim.study.run.open_bay import all_sections, core_choices
 
 FILE = Path(__file__).parents[2] / "docs" / "scenario.md"
 MARK = "<!-- Written from the models by tests/support/scenario_reference.py: change the models, not this. -->\n"

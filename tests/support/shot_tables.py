@@ -14,7 +14,7 @@ from flightsim.scenario.reading.load import load_scenario
 from flightsim.shots.measured_plan import MeasuredPlan, plan_measured
 from flightsim.shots.measured_section import MEASURED_SECTION
 from flightsim.shots.shot_table import ShotTable
-from flightsim.study.streams import uniforms
+from flightsim.study.run.streams import uniforms
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 HEAD = ("no", "Ball (mph)", "launch", "side", "spin", "axis", "club")

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import numpy as np
 
-from flightsim.study.builds import Builds
-from flightsim.study.require import Requirement, parse_requirements
-from flightsim.study.size import Search
-from flightsim.study.size_look import Look
-from flightsim.study.vary import parse_varies
+from flightsim.study.run.require import Requirement, parse_requirements
+from flightsim.study.size.builds import Builds
+from flightsim.study.size.least_size import Search
+from flightsim.study.size.size_look import Look
+from flightsim.study.size.vary import parse_varies
 
 # harm_speed: so that balls need not be followed until they are slow.
 HALL = """name: Bare hall

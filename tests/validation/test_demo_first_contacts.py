@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from scipy_loop import Facts, Surfaces, first_contact
 
-from flightsim.study.build import open_bay
-from flightsim.study.run import run
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.walk import run
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 SHOTS = 300

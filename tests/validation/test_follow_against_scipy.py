@@ -21,8 +21,8 @@ from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
-from flightsim.study.build import open_bay
-from flightsim.study.fly import Flyer
+from flightsim.study.run.fly import Flyer
+from flightsim.study.run.open_bay import open_bay
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 SHOTS, TOUCHES = 60, 6

@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from aimed import STILL, aim_at, open_box, shooter
 
-from flightsim.study.closed_cells import Closing
-from flightsim.study.direction_cells import make_lattice
-from flightsim.study.direction_map import direction_map
-from flightsim.study.envelope import close, envelope
-from flightsim.study.nearest_escapes import nearest_escapes
-from flightsim.study.string_check import string_check
-from flightsim.study.ways_out import Way
+from flightsim.study.map.closed_cells import Closing
+from flightsim.study.map.direction_cells import make_lattice
+from flightsim.study.map.direction_map import direction_map
+from flightsim.study.map.envelope import close, envelope
+from flightsim.study.map.nearest_escapes import nearest_escapes
+from flightsim.study.map.string_check import string_check
+from flightsim.study.map.ways_out import Way
 
 POINT = replace(STILL, ball=replace(STILL.ball, diameter=1e-5))
 START = (0.0, 0.0, 0.0)

@@ -14,8 +14,8 @@ from bays import STRAIGHT
 from size_bays import HALL, hall
 
 from flightsim.flight.launches import launch
-from flightsim.study.build import open_bay
-from flightsim.study.first_curve import first_curve
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.size.first_curve import first_curve
 
 R, HEIGHT, SCREEN = 0.021335, 2.5, 3.0  # m: ball, canopy's underside, tee to screen
 RISE = HEIGHT - R  # from the ball on the slab

@@ -11,7 +11,7 @@ from flightsim.errors import BadInputError
 from flightsim.scenario.new.new_bay import yaml_text
 from flightsim.scenario.new.new_file import STARTERS, check_free, new_file, starter_text, write_whole
 from flightsim.scenario.reading.source import read_value
-from flightsim.study.build import open_bay
+from flightsim.study.run.open_bay import open_bay
 
 GARAGE = {
     "Units": "metric", "Name of the bay": "My: shed", "length, from": "6.2 m", "Room: width": "3.4 m", "Roof (": "flat",

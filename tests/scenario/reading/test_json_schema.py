@@ -12,7 +12,7 @@ from flightsim.contact.facings import shipped_facings
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.reading.json_schema import schema
 from flightsim.scenario.reading.resolved import resolved
-from flightsim.study.build import all_sections, core_choices
+from flightsim.study.run.open_bay import all_sections, core_choices
 
 SCHEMA = schema(SECTIONS, CHOICES)
 

@@ -15,7 +15,7 @@ from flightsim.scenario.reading.json_schema import schema
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.scenario.reading.resolved import resolved
-from flightsim.study.build import all_sections, open_bay
+from flightsim.study.run.open_bay import all_sections, open_bay
 
 SECTIONS = all_sections(load_plugins())
 SCHEMA = schema(SECTIONS)

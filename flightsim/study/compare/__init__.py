@@ -1,0 +1,1 @@
+"""Two bays on the same shots."""

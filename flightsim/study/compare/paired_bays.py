@@ -1,0 +1,135 @@
+"""Two bays, or one and a change of it, on the same shots: which balls changed their outcome, and whether it is luck."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Fates, Flag, Outcome
+from flightsim.errors import BadInputError
+from flightsim.shots.shot_table import ShotTable, ShotType
+from flightsim.study.run.bounds import CONFIDENCE
+from flightsim.study.run.fly import fly_shots
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.pooled import total_upper
+from flightsim.study.run.rates import ESCAPE, make_rates
+from flightsim.study.run.result import Rate
+from flightsim.study.run.same_shots import same_balls, same_types
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+MOST_TOSSES = 100_000
+
+
+@dataclass(frozen=True)
+class Changed:
+    """One thing that was counted in both: its key, its rate in each, the shots that only the first and only the second
+    had, the chance of a split so uneven if neither bay were the better for any shot type (see `split_chance`), and
+    upper bounds of how many of all balls only the one and only the other lets past; None for a grid.
+    """
+
+    key: str
+    first: Rate
+    second: Rate
+    only_first: int
+    only_second: int
+    chance: float
+    only_first_upper: float | None
+    only_second_upper: float | None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Two runs of the same shots.
+
+    moved `(7, 7)` int: shots by their outcome in the first and in the second; changed: escape, then every flag;
+    fates: of both; examples: shots, of which escape in the second alone first.
+    """
+
+    names: tuple[str, str]
+    types: tuple[ShotType, ...]
+    shots: ShotTable
+    moved: NDArray[np.intp]
+    changed: tuple[Changed, ...]
+    fates: tuple[Fates, Fates]
+    worse: NDArray[np.intp]
+    better: NDArray[np.intp]
+    seed: int
+    sampled: bool
+    confidence: float
+
+
+def compare(
+    first: OpenBay, second: OpenBay, names: tuple[str, str], shots: int, seed: int = 1, workers: int = 1
+) -> Comparison:
+    """Fly the same shots in both bays. Raises BadInputError where they would not be the same shots."""
+    if not same_types(first, second):
+        raise BadInputError(
+            "the two scenarios do not play the same shot types, so their balls cannot be paired\n"
+            "  allowed: two bays with the same shots, players and tee spots\n"
+            "  try: one scenario and --set changes of it"
+        )
+    n = first.plan.grid_size or shots
+    if (second.plan.grid_size or shots) != n:
+        raise BadInputError("the two scenarios fly different numbers of shots: their balls cannot be paired")
+    if first.plan.sampled and n < len(first.plan.types):
+        raise BadInputError(f"{n} shots cannot cover {len(first.plan.types)} shot types\n  try: --shots 20000")
+    (table, _, a), (other, _, b) = (fly_shots(bay, n, seed, workers, lambda done: None) for bay in (first, second))
+    if not same_balls(table, other):
+        raise BadInputError(
+            "the two scenarios strike the ball differently, so their balls cannot be paired\n"
+            "  allowed: bays that differ, with the same players, clubs, ball and launches"
+        )
+    types, sampled = first.plan.types, first.plan.sampled
+    moved = np.zeros((len(Outcome), len(Outcome)), dtype=np.intp)
+    np.add.at(moved, (a.outcomes(), b.outcomes()), 1)
+    changed = tuple(_changed(key, a, b, table, types, sampled) for key in (ESCAPE, *(flag.key for flag in Flag)))
+    worse, better = b.escaped & ~a.escaped, a.escaped & ~b.escaped
+    return Comparison(
+        names, types, table, moved, changed, (a, b), np.flatnonzero(worse), np.flatnonzero(better), seed, sampled,
+        CONFIDENCE,
+    )  # fmt: skip
+
+
+def _changed(key: str, a: Fates, b: Fates, table: ShotTable, types: tuple[ShotType, ...], sampled: bool) -> Changed:
+    one, two = (_case(fates, key) for fates in (a, b))
+    rates = [make_rates(f.flags, f.outcomes(), table.type, types, sampled).total[key] for f in (a, b)]
+    only_first, only_second = one & ~two, two & ~one
+    share = np.array([kind.share for kind in types])
+    each = np.bincount(table.type, minlength=len(types))
+    one_each, two_each = (np.bincount(table.type[only], minlength=len(types)) for only in (only_first, only_second))
+    uppers = [
+        total_upper(only, table.type, share, 1.0 - CONFIDENCE) if sampled else None
+        for only in (only_first, only_second)
+    ]
+    chance = split_chance(one_each, two_each, share / np.maximum(each, 1))
+    return Changed(key, rates[0], rates[1], int(only_first.sum()), int(only_second.sum()), chance, uppers[0], uppers[1])
+
+
+def split_chance(first: NDArray[np.intp], second: NDArray[np.intp], weight: Array) -> float:
+    """Chance of a split so uneven, either way, if each ball that tells the bays apart did so by the toss of a coin.
+
+    first, second `(K,)`: balls of each shot type that only the one, and only the other, lets past; weight `(K,)`: of
+    one ball of a type among all balls. Uneven is the weighted difference of both, so that a kind of shot that is
+    rarely played tips nothing. One type alone: the exact sign test. Several: tossed MOST_TOSSES times (Fisher's
+    randomisation test, with the count of Phipson & Smyth 2010, Stat. Appl. Genet. Mol. Biol. 9:39), so that no chance
+    below one in that is told.
+    """
+    from scipy.stats import binomtest
+
+    n = first + second
+    some = np.flatnonzero((n > 0) & (weight > 0.0))
+    if some.size == 0:
+        return 1.0
+    if some.size == 1:
+        return float(binomtest(int(first[some[0]]), int(n[some[0]]), 0.5).pvalue)
+    seen = abs(float(weight[some] @ (first[some] - second[some])))
+    heads = np.random.default_rng(1934).binomial(n[some], 0.5, (MOST_TOSSES, some.size))
+    tossed = np.abs((2 * heads - n[some]) @ weight[some])
+    return float((1 + (tossed >= seen * (1.0 - 1e-12)).sum()) / (1 + MOST_TOSSES))
+
+
+def _case(fates: Fates, key: str) -> Mask:
+    return fates.escaped if key == ESCAPE else np.asarray(fates.flags[[flag.key for flag in Flag].index(key)])

@@ -1,0 +1,67 @@
+"""The columns of shots.csv: one row a shot, units in the names. docs/outputs.md describes each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Flag, Outcome
+from flightsim.study.run.result import RunResult
+
+RPM = 60.0 / (2.0 * np.pi)  # of one rad/s
+UNNAMED_GAP = "gap in the room"  # what a ball left through where no opening is known
+
+
+def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[Any]]:
+    """Columns by name, in file order, for these shots. Text is "" and numbers NaN where there is nothing to say."""
+    shots, contacts = result.shots.take(chunk), result.contacts
+    fates, bay = result.fates, result.bay
+    part = contacts.part[chunk]
+    touched = part >= 0
+    worst, place = fates.worst[:, chunk], fates.place[:, chunk]
+    parts = [p.name for p in bay.parts]
+    head = np.array([*(zone.head for zone in bay.zones), False])[place[Flag.PERSON_HIT]]
+    numbers = {
+        "t_s": contacts.time[chunk],
+        **{f"{axis}_m": contacts.point[k, chunk] for k, axis in enumerate("xyz")},
+        "speed_m_s": contacts.speed_of(chunk),
+        "angle_deg": np.degrees(contacts.angle_of(chunk)),
+    }
+    out: dict[str, NDArray[Any]] = {
+        "shot": np.arange(len(result.shots))[chunk],
+        "shot_type": _names([kind.label for kind in result.types], shots.type),
+        "weight": result.weight[chunk],
+        **{f"start_{axis}_m": shots.start[k] for k, axis in enumerate("xyz")},
+        "ball_speed_m_s": shots.ball_speed,
+        "elevation_deg": np.degrees(shots.elevation),
+        "azimuth_deg": np.degrees(shots.azimuth),
+        "spin_rate_rpm": shots.spin_rate * RPM,
+        "spin_tilt_deg": np.degrees(shots.spin_tilt),
+        "spin_along_rpm": shots.spin_along * RPM,
+        "first_part": _names(parts, part),
+        **{f"first_{key}": np.where(touched, value, np.nan) for key, value in numbers.items()},
+        "outcome": _names([outcome.key for outcome in Outcome], result.outcome[chunk]),
+        **{f"{flag.key}_m_s": worst[flag] for flag in Flag},
+        "person": _names([zone.person for zone in bay.zones], place[Flag.PERSON_HIT]),
+        "person_height_m": fates.height[chunk],
+        "person_head": np.where(place[Flag.PERSON_HIT] >= 0, np.where(head, "yes", "no"), ""),
+        "person_from": _names(parts, fates.came_from[chunk]),
+        "got_out_through": _names([*(o.name for o in bay.openings), UNNAMED_GAP], place[Flag.GOT_OUT]),
+        "broke_through_part": _names(parts, place[Flag.BROKE_THROUGH]),
+        "hit_unprotected_part": _names(parts, place[Flag.HIT_UNPROTECTED]),
+        "contacts": fates.contacts[chunk],
+        "kept": np.where(fates.kept[chunk], "yes", "no"),
+        "end_t_s": fates.time[chunk],
+        **{f"end_{axis}_m": fates.point[k, chunk] for k, axis in enumerate("xyz")},
+        "at_rest": np.where(fates.rests[chunk], "yes", "no"),
+    }
+    return out
+
+
+def _names(names: Sequence[str], index: NDArray[Any]) -> NDArray[np.object_]:
+    """Names by index, "" for -1."""
+    chosen: NDArray[np.object_] = np.array([*names, ""], dtype=object)[index]
+    return chosen

@@ -1,0 +1,33 @@
+"""What a run means: what goes wrong, how far it hangs on the model, what if a guard fails, and what would help."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from flightsim.study.run.find_troubles import find_troubles
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.other_air import other_air
+from flightsim.study.run.remedies import with_remedies
+from flightsim.study.run.result import RunResult
+from flightsim.study.run.what_if import what_if
+
+LEAST_SHOTS = 2000  # of a run: with fewer, what a change or a failure does is lost in the luck of the draw
+
+
+def with_consequences(
+    opened: OpenBay, result: RunResult, quick: bool = False, say: Callable[[str], None] = lambda words: None
+) -> RunResult:
+    """The run with its troubles, worst first; unless quick, with failures and remedies, flown on the same shots.
+
+    Too few shots show nothing of either. say is told what is being done.
+    """
+    found = replace(result, troubles=find_troubles(result))
+    if quick or len(result.shots) < LEAST_SHOTS:
+        return found
+    say("another model of the air")
+    found = replace(found, other_air=other_air(opened, found))
+    say("what if one fails")
+    found = replace(found, what_if=what_if(opened, found))
+    say("what would help")
+    return with_remedies(opened, found)

@@ -1,0 +1,160 @@
+"""From a scenario file to a bay, its physics and its shots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from flightsim.bay.parts import Bay
+from flightsim.contact.facings import Facing
+from flightsim.contact.rebound import PartRebound
+from flightsim.contact.surroundings import Surroundings, surround
+from flightsim.flight.aerodynamics import AERO_MODELS
+from flightsim.flight.air import make_air
+from flightsim.flight.ball import BALLS, Ball
+from flightsim.flight.integrator import Physics
+from flightsim.plugin.manager import Plugins, load_plugins
+from flightsim.scenario.reading.load import load_scenario, named_plugins
+from flightsim.scenario.reading.models import Scenario, Section
+from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
+from flightsim.scenario.reading.tee_place import check_places
+from flightsim.shots.launches_section import LAUNCHES_SECTION
+from flightsim.shots.measured_plan import MeasuredPlan, plan_measured
+from flightsim.shots.measured_section import MEASURED_SECTION
+from flightsim.shots.played_plan import PlayedPlan, plan_played
+from flightsim.shots.shots_check import rare_problems, shot_problems
+from flightsim.shots.shots_section import SHOTS_SECTION
+from flightsim.shots.typed_plan import ShotPlan, Spot, plan_shots
+from flightsim.study.run.known_facings import facing_problems
+from flightsim.study.run.starts import start_problems
+
+Plan = ShotPlan | PlayedPlan | MeasuredPlan
+SHOT_SECTIONS = (SHOTS_SECTION, MEASURED_SECTION, LAUNCHES_SECTION)  # a scenario has exactly one of them
+
+
+@dataclass(frozen=True)
+class OpenBay:
+    """A scenario with all that a run needs: plugins, bay, physics and shots. warnings: what is odd but flies.
+
+    facings: by name, all that its parts may have; rebounds: the parts with a law of their own.
+    """
+
+    scenario: Scenario
+    plugins: Plugins
+    bay: Bay
+    physics: Physics
+    plan: Plan
+    warnings: tuple[Problem, ...]
+    facings: dict[str, Facing]
+    rebounds: dict[str, PartRebound]
+
+    def surroundings(self) -> Surroundings:
+        """The bay ready for balls."""
+        laws = {name: rebound.law for name, rebound in self.rebounds.items()}
+        tests = self.plugins.touch_tests(self.bay)
+        return surround(self.bay, tests, self.facings, laws, self.scenario.harm_speed)
+
+
+def all_sections(plugins: Plugins) -> tuple[Section, ...]:
+    """Every section that a scenario file may have, the plugins' and the shots'."""
+    return (*plugins.sections(), *SHOT_SECTIONS)
+
+
+def core_choices() -> dict[str, tuple[str, ...]]:
+    """The words that keys of the core may hold, by dotted path."""
+    return {"aero": tuple(AERO_MODELS), "ball.preset": tuple(BALLS)}
+
+
+def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
+    """Read a scenario, load its plugins, and build its bay.
+
+    sets: changes without editing, `canopy.depth=1.4m`. Raises ScenarioError with every error found, and
+    PluginError when a plugin is missing or fails.
+    """
+    plugins = load_plugins(named_plugins(path, sets))
+    scenario = load_scenario(path, all_sections(plugins), sets, core_choices())
+    pieces = plugins.parts(scenario)
+    facings = plugins.facings(scenario)
+    unknown = facing_problems(scenario, pieces.parts, facings)
+    problems = (*check_places(scenario), *shot_problems(scenario), *unknown, *pieces.problems)
+    errors = [problem for problem in problems if problem.severity is Severity.ERROR]
+    if errors:
+        raise ScenarioError(errors)
+    lower, upper = _box(scenario, pieces.bounds)
+    bay = Bay(tuple(pieces.parts), tuple(pieces.openings), lower, upper, tuple(pieces.zones))
+    physics = physics_of(scenario)
+    plan = plan_of(scenario, physics)
+    blocked = start_problems(scenario, bay, plugins, physics.ball.radius, plan, _the_shots(scenario)[0])
+    if blocked:
+        raise ScenarioError(blocked)
+    rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
+    odd = plan.warnings if isinstance(plan, MeasuredPlan) else ()
+    found = plugins.checks(scenario, bay, physics.ball, facings)
+    if refused := [problem for problem in found if problem.severity is Severity.ERROR]:
+        raise ScenarioError(refused)
+    rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
+    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd, *found), facings, rebounds)
+
+
+def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:
+    if bounds is None:
+        raise ScenarioError([scenario.problem("room", "no plugin says how large the room is", "a room section")])
+    return bounds
+
+
+def ball_of(scenario: Scenario) -> Ball:
+    """The ball: its preset with the numbers that the scenario gives."""
+    ball = BALLS[scenario.ball.preset]
+    given = {k: v for k in ("mass", "diameter") if (v := getattr(scenario.ball, k)) is not None}
+    return replace(ball, **given, source=f"{ball.source}; {', '.join(given)} as given") if given else ball
+
+
+def physics_of(scenario: Scenario) -> Physics:
+    """Ball, air and aerodynamics of the scenario."""
+    air = scenario.air
+    return Physics(
+        ball=ball_of(scenario),
+        air=make_air(air.temperature, air.pressure, air.altitude, air.humidity, air.density),
+        aero=AERO_MODELS[scenario.aero],
+        wind=(air.wind_toward_screen, -air.wind_to_right, 0.0),
+    )
+
+
+def tee_spots(scenario: Scenario) -> list[Spot]:
+    """Name, share, x and y, m, of each place that is hit from."""
+    return [
+        (spot.name, spot.share, scenario.along(spot.from_end_wall), scenario.across(spot.from_left_wall))
+        for spot in scenario.tee.spots
+    ] or [("tee", 1.0, 0.0, 0.0)]
+
+
+def plan_of(scenario: Scenario, physics: Physics) -> Plan:
+    """The shots of the scenario, from each tee spot."""
+    spots = tee_spots(scenario)
+    key, entry = _the_shots(scenario)
+    if key == SHOTS_SECTION.key:
+        return plan_played(entry, spots, scenario.ground_height, physics.ball)
+    if key == MEASURED_SECTION.key:
+        return plan_measured(scenario, entry, spots, scenario.ground_height, physics.ball.radius)
+    return plan_shots(entry, spots, scenario.ground_height, physics.ball.radius)
+
+
+def _the_shots(scenario: Scenario) -> tuple[str, Any]:
+    """Key and entry of the one section that says what is flown."""
+    given = [section.key for section in SHOT_SECTIONS if scenario.entries(section.key)]
+    if len(given) != 1:
+        found = f"{' and '.join(given)} are given" if given else "there are no shots"
+        fix = "remove all but one" if given else "launches: {use: [driver, mid_iron, wedge]}"
+        allowed = "one section: shots (players and clubs), measured (a table), or launches (types, or a grid)"
+        raise ScenarioError([scenario.problem(given[-1] if given else "launches", found, allowed, fix)])
+    return given[0], scenario.entries(given[0])[0]
+
+
+def shots_source(scenario: Scenario, plan: Plan) -> dict[str, Any]:
+    """Where the shots come from: the section, and for measured shots the table, its hash and what was made of it."""
+    key, _ = _the_shots(scenario)
+    return {"section": key, **(plan.provenance() if isinstance(plan, MeasuredPlan) else {})}

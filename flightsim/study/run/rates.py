@@ -1,0 +1,71 @@
+"""Rates of what went wrong, by shot type and in all, with their bounds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Flag, Outcome
+from flightsim.shots.shot_table import ShotType
+from flightsim.study.run.bounds import CONFIDENCE, lower_bound, upper_bound, weighted_bounds
+from flightsim.study.run.pooled import total_upper
+from flightsim.study.run.result import Rate, Rates
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+ESCAPE = "escape"  # any flag
+
+
+def make_rates(
+    flags: Mask,
+    outcome: NDArray[np.int8],
+    kind: NDArray[np.intp],
+    types: Sequence[ShotType],
+    sampled: bool,
+    confidence: float = CONFIDENCE,
+) -> Rates:
+    """Rates of each flag, of `escape` (any flag), and of the outcomes without one, by shot type and in all.
+
+    flags `(5, n)`: by Flag, which apply; outcome, kind `(n,)`: each shot's outcome code and its shot type. sampled:
+    False for a grid, which has no bounds. Raises ValueError for a type without shots.
+    """
+    cases = cases_of(flags, outcome)
+    shots = np.bincount(kind, minlength=len(types))
+    if not shots.all():
+        raise ValueError(f"no shots of type {types[int(np.argmin(shots))].label}: nothing can be said of it")
+    share, alpha = np.array([some.share for some in types]), 1.0 - confidence
+    total = {key: _total(share, case, kind, sampled, alpha) for key, case in cases.items()}
+    counts = {key: np.bincount(kind[case], minlength=len(types)) for key, case in cases.items()}
+    by_type = tuple(
+        {key: _one(int(count[k]), int(shots[k]), sampled, alpha) for key, count in counts.items()}
+        for k in range(len(types))
+    )
+    judged = {key: _total(share, cases[key] | flags[Flag.UNRESOLVED], kind, sampled, alpha) for key in JUDGED}
+    return Rates(total, by_type, confidence, judged)
+
+
+def cases_of(flags: Mask, outcome: NDArray[np.int8]) -> dict[str, Mask]:
+    """Which balls `(n,)` each rate counts, by its key."""
+    escape = flags.any(axis=0)
+    cases = {flag.key: flags[flag] for flag in Flag} | {ESCAPE: escape}
+    return cases | {each.key: (outcome == each) & ~escape for each in Outcome if not each.escape}
+
+
+JUDGED = (ESCAPE, *(flag.key for flag in Flag))  # what may be required: a ball that is unresolved counts as each
+
+
+def _one(count: int, shots: int, sampled: bool, alpha: float) -> Rate:
+    if not sampled:
+        return Rate(count, shots, count / shots, None, None)
+    lower, upper = float(lower_bound(count, shots, alpha)), float(upper_bound(count, shots, alpha))
+    return Rate(count, shots, count / shots, lower, upper)
+
+
+def _total(share: Array, case: Mask, kind: NDArray[np.intp], sampled: bool, alpha: float) -> Rate:
+    count, shots = np.bincount(kind[case], minlength=len(share)), np.bincount(kind, minlength=len(share))
+    rate = float(share @ (count / shots))
+    lower = weighted_bounds(share, count, shots, alpha)[0] if sampled else None
+    upper = total_upper(case, kind, share, alpha) if sampled else None
+    return Rate(int(count.sum()), int(shots.sum()), rate, lower, upper)

@@ -1,0 +1,135 @@
+"""Requirements on rates, `--require 'escape < 1 in 1000'`, judged by the bound and never by the rate seen."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Flag
+from flightsim.errors import BadInputError
+from flightsim.shots.shot_table import ShotType
+from flightsim.study.run.bounds import at_worst_one_in
+from flightsim.study.run.pooled import each_needed, none_seen
+from flightsim.study.run.rates import ESCAPE, JUDGED
+from flightsim.study.run.result import Rate, Rates
+
+_FORM = re.compile(r"\s*(\w+)\s*(<=|>=|<|>)\s*(.+?)\s*")
+# A comma only between thousands, and no point in what is counted: `1 in 1.000` may mean a thousand, and is no 1 in 1.
+_ONE_IN = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s+in\s+([0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)")
+_NUMBER = re.compile(r"((?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(%?)")
+_UNRESOLVED = Flag.UNRESOLVED.key
+_HOW = "NAME < LIMIT, with a limit between 0 and 1: 1 in 1000, 0.1 %, or 0.001"
+
+Counts = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Requirement:
+    """A limit that one rate must be below; `or_equal`: or at."""
+
+    text: str
+    name: str
+    or_equal: bool
+    limit: float
+
+    def met_by(self, bound: float) -> bool:
+        """Whether the worst that the rate may be, its bound, is within the limit."""
+        return bound < self.limit or (self.or_equal and bound == self.limit)
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """Whether a requirement is met, by which bound, and the same in words."""
+
+    requirement: str
+    met: bool
+    bound: float
+    confidence: float
+    sentence: str
+
+
+def parse_requirements(texts: Sequence[str]) -> tuple[Requirement, ...]:
+    """Read requirements. Raises BadInputError that shows how to write one."""
+    return tuple(_parse(text) for text in texts)
+
+
+def _parse(text: str) -> Requirement:
+    found = _FORM.fullmatch(text)
+    limit = _share(found[3]) if found else None
+    if found is None or limit is None:
+        raise _refuse(text, _HOW, "escape < 1 in 1000")
+    name, sign = found[1], found[2]
+    if name not in JUDGED:
+        near = get_close_matches(name, JUDGED, 1) or [ESCAPE]
+        raise _refuse(text, ", ".join(JUDGED), f"{near[0]} < {found[3]}")
+    if sign.startswith(">"):
+        raise _refuse(text, "<, for what must be rare", f"{name} < {found[3]}")
+    if not 0.0 < limit < 1.0:
+        raise _refuse(text, f"{_HOW} (no number of shots shows never, or always)", f"{name} < 1 in 1000")
+    return Requirement(text.strip(), name, sign.endswith("="), limit)
+
+
+def _refuse(text: str, allowed: str, fix: str) -> BadInputError:
+    return BadInputError(f"--require '{text}' cannot be used\n  allowed: {allowed}\n  try: --require '{fix}'")
+
+
+def _share(text: str) -> float | None:
+    """A limit as a number; None for what cannot be read."""
+    if one_in := _ONE_IN.fullmatch(text):
+        of = float(one_in[2].replace(",", ""))
+        return float(one_in[1]) / of if of else None
+    if number := _NUMBER.fullmatch(text):
+        return float(number[1]) / (100.0 if number[2] else 1.0)
+    return None
+
+
+def judge_all(
+    requirements: Sequence[Requirement], rates: Rates, types: Sequence[ShotType], sampled: bool
+) -> tuple[Judgement, ...]:
+    """Judge each requirement by the bound of the weighted total. Raises BadInputError for a grid."""
+    if requirements and not sampled:
+        raise BadInputError(
+            "--require needs sampled shots: a grid is no sample, and bounds nothing\n"
+            "  try: launches with `use` or `types`, or leave --require out"
+        )
+    return tuple(_judge(requirement, rates, types) for requirement in requirements)
+
+
+def _judge(requirement: Requirement, rates: Rates, types: Sequence[ShotType]) -> Judgement:
+    """Balls that are unresolved might have done anything: they count towards every rate."""
+    judged = rates.judged[requirement.name]
+    assert judged.upper is not None
+    bound = judged.upper
+    met = requirement.met_by(bound)
+    words = f"at worst {at_worst_one_in(bound)}"
+    sentence = f"{requirement.text}: {'met' if met else 'NOT met'}; {words}, with {rates.confidence:.0%} confidence"
+    sentence += _not_counted(requirement, rates)
+    if not met:
+        sentence += _too_few(requirement, judged, rates, types)
+    return Judgement(requirement.text, met, bound, rates.confidence, sentence)
+
+
+def _not_counted(requirement: Requirement, rates: Rates) -> str:
+    """What was counted though it may be none of it."""
+    unresolved = rates.total[_UNRESOLVED].count
+    if unresolved and requirement.name != _UNRESOLVED:
+        return f". {unresolved:,} balls that could not be followed to an end are counted as {requirement.name}"
+    return ""
+
+
+def _too_few(requirement: Requirement, judged: Rate, rates: Rates, types: Sequence[ShotType]) -> str:
+    """How many shots it takes where this many could not have shown it; or that more may show what was seen."""
+    share, alpha = np.array([kind.share for kind in types]), 1.0 - rates.confidence
+    shots = np.array([some[requirement.name].shots for some in rates.by_type], dtype=np.intp)
+    if none_seen(share, shots, alpha) >= requirement.limit:
+        each = each_needed(share, requirement.limit, alpha)
+        kinds = "" if len(share) == 1 else f", {each:,} of each shot type"
+        return f". {shots.sum():,} shots cannot show it even if none were seen: it takes {each * len(share):,}{kinds}"
+    if judged.rate < requirement.limit:
+        return ". What was seen is within the limit, but these shots do not show it: more may"
+    return ""

@@ -1,0 +1,84 @@
+"""What a run gives: all that the files, the terminal and the pictures are made from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay
+from flightsim.contact.fates import Fates, Outcome
+from flightsim.contact.first import Contacts
+from flightsim.flight.integrator import Physics
+from flightsim.plugin.hookspecs import Finding
+from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.problems import Problem
+from flightsim.shots.shot_table import ShotTable, ShotType
+from flightsim.study.run.troubles import OtherAir, Trouble, WhatIf
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Rate:
+    """How often something happened: count of shots, the rate, and its one-sided 95 % bounds.
+
+    For one shot type the bounds are Clopper-Pearson. For a weighted total the lower one is the weighted sum of
+    one-sided Clopper-Pearson bounds at alpha/K over the K shot types, the upper one that of study/run/pooled.py, and
+    `rate` is weighted too. A grid is no sample: it has no bounds (None).
+    """
+
+    count: int
+    shots: int
+    rate: float
+    lower: float | None
+    upper: float | None
+
+
+@dataclass(frozen=True)
+class Rates:
+    """Rates by flag (`person_hit`, ...), of `escape` (any flag), and of the two outcomes without one (`held`, ...)."""
+
+    total: dict[str, Rate]
+    by_type: tuple[dict[str, Rate], ...]  # in the order of RunResult.types
+    confidence: float
+    judged: dict[str, Rate] = field(default_factory=dict)  # as total, with what is unresolved counted as each
+
+
+@dataclass(frozen=True)
+class RunResult:
+    """A finished run.
+
+    weight `(n,)`: each shot's share, adding to 1; outcome `(n,)` int8 codes of Outcome.
+    """
+
+    scenario: Scenario
+    physics: Physics
+    bay: Bay
+    types: tuple[ShotType, ...]
+    shots: ShotTable
+    weight: Array
+    contacts: Contacts  # the first of each shot
+    fates: Fates
+    outcome: NDArray[np.int8]
+    rates: Rates
+    seed: int
+    sampled: bool  # False: a plain grid, which has no bounds
+    warnings: tuple[Problem, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    plugins: tuple[dict[str, Any], ...] = field(default=())
+    troubles: tuple[Trouble, ...] = ()  # worst first
+    what_if: tuple[WhatIf, ...] = ()
+    other_air: OtherAir | None = None
+    shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
+
+    def which(self, outcome: Outcome) -> NDArray[np.intp]:
+        """The shots with this outcome."""
+        return np.flatnonzero(self.outcome == outcome)
+
+    def with_findings(self, findings: Sequence[Finding]) -> RunResult:
+        """The same run with what the plugins say of it."""
+        return replace(self, findings=(*self.findings, *findings))

@@ -1,0 +1,194 @@
+"""The data files of a run: run.json, summary.json, shots.csv. docs/outputs.md describes every key and column."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+import platform
+from collections.abc import Sequence
+from dataclasses import asdict
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from flightsim import __version__
+from flightsim.contact.fates import Flag
+from flightsim.scenario.reading.resolved import resolved
+from flightsim.scenario.reading.text import harmless
+from flightsim.study.run.columns import UNNAMED_GAP, columns
+from flightsim.study.run.require import Judgement
+from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.troubles import Trouble
+from flightsim.study.run.weights_spread import weight_models
+
+SCHEMA_VERSION = 2
+NOT_COMPUTED = "wear, fatigue, how people move, and a ball's way after it has gone through something"
+_ROWS = 20_000  # written at a time
+
+
+def write_data(result: RunResult, judgements: Sequence[Judgement], folder: Path) -> None:
+    """Write the three data files into a folder that exists."""
+    write_json(folder / "run.json", run_facts(result))
+    write_json(folder / "summary.json", summary(result, judgements))
+    write_shots(result, folder / "shots.csv")
+
+
+def write_json(path: Path, data: dict[str, Any]) -> None:
+    """Write data as JSON that any reader takes: no NaN, no infinity."""
+    path.write_text(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8")
+
+
+def run_facts(result: RunResult) -> dict[str, Any]:
+    """All that is needed to repeat the run."""
+    scenario, physics = result.scenario, result.physics
+    plain = resolved(scenario)
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "scenario_file": Path(scenario.file).name,
+        "scenario_sha256": _sha256(scenario.text),
+        "resolved_sha256": _sha256(json.dumps(plain, sort_keys=True)),
+        "overrides": list(scenario.overrides),
+        "seed": result.seed,
+        "shots": len(result.shots),
+        "sampled": result.sampled,
+        "shots_source": result.shots_source,
+        "aero": scenario.aero,
+        "air_density_kg_m3": physics.air.density,
+        "air_viscosity_pa_s": physics.air.viscosity,
+        "ball_mass_kg": physics.ball.mass,
+        "ball_diameter_m": physics.ball.diameter,
+        "ball_source": physics.ball.source,
+        "gravity_m_s2": physics.gravity,
+        "wind_m_s": list(physics.wind),
+        "spin_decay": physics.spin_decay,
+        "ground_height_m": scenario.ground_height,
+        "versions": {
+            "flightsim": __version__,
+            "python": platform.python_version(),
+            **{name: version(name) for name in ("numpy", "scipy", "pluggy", "pydantic")},
+        },
+        "plugins": [dict(plugin) for plugin in result.plugins],
+        "warnings": [str(problem) for problem in result.warnings],
+        "scenario": plain,
+    }
+
+
+def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any]:
+    """Rates with bounds, and what was met first."""
+    rates = result.rates
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "scenario": result.scenario.name,
+        "what_is_not_computed": NOT_COMPUTED,
+        "shots": len(result.shots),
+        "seed": result.seed,
+        "sampled": result.sampled,
+        "confidence": rates.confidence if result.sampled else None,
+        "bounds": (
+            "lower and upper are one-sided each at this confidence: Clopper-Pearson for a shot type; for the total the "
+            "lower is the weighted sum of Clopper-Pearson bounds at (1 - confidence)/K over the K shot types, the "
+            "upper the smaller of such a sum and of the bound of shots in proportion, each at half of the error"
+            if result.sampled
+            else "none: a grid is no sample"
+        ),
+        "total": _plain(rates.total),
+        "by_type": [
+            {"shot_type": kind.label, "club": kind.club, "strike": kind.strike, "spot": kind.spot,
+             "share": kind.share, **_plain(some)}
+            for kind, some in zip(result.types, rates.by_type, strict=True)
+        ],
+        "weight_models": [asdict(weighted) for weighted in weight_models(result)],
+        "first_contacts": first_contacts_by_part(result),
+        "places": places(result),
+        "left_through": left_through(result),
+        "troubles": [_trouble(trouble) for trouble in result.troubles],
+        "what_if": [asdict(failed) for failed in result.what_if],
+        "other_air": asdict(result.other_air) if result.other_air else None,
+        "requirements": [asdict(judgement) for judgement in judgements],
+        "findings": [asdict(finding) for finding in result.findings],
+    }  # fmt: skip
+
+
+def _trouble(trouble: Trouble) -> dict[str, Any]:
+    return {**asdict(trouble), "flag": trouble.flag.key}
+
+
+def _plain(rates: dict[str, Rate]) -> dict[str, Any]:
+    return {key: asdict(rate) for key, rate in rates.items()}
+
+
+def first_contacts_by_part(result: RunResult) -> list[dict[str, Any]]:
+    """Shots that met each part first, parts never met included."""
+    met = result.contacts.part >= 0
+    index, weight = result.contacts.part[met], result.weight[met]
+    count = np.bincount(index, minlength=len(result.bay.parts))
+    share = np.bincount(index, weights=weight, minlength=len(result.bay.parts))
+    return [
+        {"part": part.name, "group": part.label, "role": str(part.role), "facing": part.facing,
+         "owner": part.owner, "fragile": part.fragile, "shots": int(count[k]), "share": float(share[k])}
+        for k, part in enumerate(result.bay.parts)
+    ]  # fmt: skip
+
+
+def places(result: RunResult) -> list[dict[str, Any]]:
+    """For each flag, the things that balls met at their worst: which, how many shots, and how fast at most."""
+    bay, fates, rows = result.bay, result.fates, []
+    names = {Flag.PERSON_HIT: [zone.person for zone in bay.zones]}
+    names[Flag.GOT_OUT] = [*(opening.name for opening in bay.openings), UNNAMED_GAP]
+    labels = [part.label for part in bay.parts]
+    for flag in Flag:
+        known = np.array([*names.get(flag, labels), ""], dtype=object)
+        shots = np.flatnonzero(fates.flags[flag])
+        named = known[fates.place[flag, shots]]
+        for name in sorted(set(named)):
+            some = shots[named == name]
+            rows.append(
+                {"flag": flag.key, "place": name, "shots": int(some.size),
+                 "share": float(result.weight[some].sum()), "fastest_m_s": float(fates.worst[flag, some].max())}
+            )  # fmt: skip
+    return rows
+
+
+def left_through(result: RunResult) -> list[dict[str, Any]]:
+    """Shots that left through each opening."""
+    rows = []
+    for k, name in enumerate([*(opening.name for opening in result.bay.openings), UNNAMED_GAP]):
+        out = result.fates.place[Flag.GOT_OUT] == k
+        rows.append({"opening": name, "shots": int(out.sum()), "share": float(result.weight[out].sum())})
+    return rows
+
+
+def write_shots(result: RunResult, path: Path) -> None:
+    """One row a shot. Floats are written so that they read back exactly; blank where there is nothing to say."""
+    n = len(result.shots)
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        for first in range(0, max(n, 1), _ROWS):
+            table = columns(result, slice(first, min(first + _ROWS, n)))
+            if first == 0:
+                writer.writerow(table)
+            writer.writerows(zip(*(_cells(column) for column in table.values()), strict=True))
+
+
+def _cells(column: np.ndarray) -> list[Any]:
+    """Values for a CSV writer: Python floats print in the shortest form that reads back; NaN becomes blank.
+
+    Text that a spreadsheet would run as a formula gets an apostrophe before it.
+    """
+    if column.dtype.kind in "UO":
+        return [harmless(cell) if isinstance(cell, str) else cell for cell in column.tolist()]
+    if column.dtype.kind != "f":
+        return list(column.tolist())
+    blank = np.isnan(column)
+    if not blank.any():
+        return list(column.tolist())
+    cells = column.astype(object)
+    cells[blank] = ""
+    return list(cells.tolist())
+
+
+def _sha256(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()

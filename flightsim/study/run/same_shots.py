@@ -1,0 +1,47 @@
+"""The same shots in another bay: a ball keeps its launch, and starts where the other bay has its tee."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from flightsim.errors import BadInputError
+from flightsim.shots.shot_table import ShotTable
+from flightsim.study.run.fly import Flyer
+from flightsim.study.run.open_bay import OpenBay
+
+SAME_BALL = 1.0e-9  # relative: what two plans draw for one shot of one seed
+NUMBERS = ("ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "spin_along")
+_NOTHING = 1.0e-12
+
+
+def same_balls(a: ShotTable, b: ShotTable) -> bool:
+    """Whether two tables hold the same launches, wherever they start."""
+    alike = (np.allclose(getattr(a, k), getattr(b, k), rtol=SAME_BALL, atol=_NOTHING) for k in NUMBERS)
+    return bool(np.array_equal(a.type, b.type)) and all(alike)
+
+
+def same_types(a: OpenBay, b: OpenBay) -> bool:
+    """Whether two bays play the same shot types as often."""
+    kinds = [[(kind.label, round(kind.share, 12)) for kind in bay.plan.types] for bay in (a, b)]
+    return kinds[0] == kinds[1]
+
+
+def started_in(table: ShotTable, home: OpenBay, other: OpenBay) -> ShotTable:
+    """Shots drawn in the bay `home` as the same players hit them in another: the same launches, from its own tee.
+
+    Raises BadInputError where the other bay has other shots.
+    """
+    if other is home:
+        return table
+    rounds = 2 * len(home.plan.types)  # each type twice: what moves a type's start is the same for all of its shots
+    mine, theirs = (Flyer.of(bay, 0).draw(0, rounds) for bay in (home, other))
+    if not (same_types(home, other) and same_balls(mine, theirs)):
+        raise BadInputError("what is varied changes the shots themselves, and not only the bay")
+    moved = (theirs.start - mine.start).reshape(3, 2, -1)
+    if not np.allclose(moved[:, 0], moved[:, 1], atol=_NOTHING):
+        raise BadInputError("what is varied changes where single shots start, and not only the tee")
+    if not moved.any():
+        return table
+    return replace(table, start=table.start + moved[:, 0][:, table.type])

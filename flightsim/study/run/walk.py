@@ -1,0 +1,49 @@
+"""The walk: scenario -> bay and shots -> flights -> contacts -> rebounds -> outcomes -> rates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from flightsim.errors import BadInputError
+from flightsim.study.run.columns import columns
+from flightsim.study.run.fly import fly_shots
+from flightsim.study.run.open_bay import OpenBay, shots_source
+from flightsim.study.run.rates import make_rates
+from flightsim.study.run.result import RunResult
+
+DEFAULT_SHOTS = 20_000
+DEFAULT_SEED = 1
+
+
+def run(
+    opened: OpenBay,
+    shots: int = DEFAULT_SHOTS,
+    seed: int = DEFAULT_SEED,
+    workers: int = 1,
+    progress: Callable[[int], None] = lambda done: None,
+) -> RunResult:
+    """Fly a bay's shots to their ends and count what became of them.
+
+    shots: in all; a grid, and measured shots that are flown as they are, have their own number. The same seed gives
+    the same shots, whatever the number of workers.
+    progress is told how many shots are done. Raises BadInputError when there are too few shots for the shot types.
+    """
+    plan, bay = opened.plan, opened.bay
+    n = plan.grid_size or shots
+    if plan.sampled and n < len(plan.types):
+        raise BadInputError(
+            f"{n} shots cannot cover {len(plan.types)} shot types; allowed: at least one a type\n"
+            f"  try: --shots {1000 * len(plan.types)}"
+        )
+    weight = plan.weights(n)
+    table, contacts, fates = fly_shots(opened, n, seed, workers, progress)
+    outcome = fates.outcomes()
+    rates = make_rates(fates.flags, outcome, table.type, plan.types, plan.sampled)
+    result = RunResult(
+        opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
+        seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),
+        shots_source=shots_source(opened.scenario, plan),
+    )  # fmt: skip
+    if not opened.plugins.asks("flightsim_judge"):
+        return result
+    return result.with_findings(opened.plugins.judge(opened.scenario, bay, columns(result)))

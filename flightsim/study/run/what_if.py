@@ -1,0 +1,92 @@
+"""What if one guard fails: each is taken away or weakened in turn, and the same shots are flown again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay, Role
+from flightsim.contact.fates import Flag
+from flightsim.contact.rebound import PartRebound, ReboundLaw
+from flightsim.shots.shot_table import ShotTable
+from flightsim.study.run.fly import Flyer
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.pooled import total_upper
+from flightsim.study.run.result import RunResult
+from flightsim.study.run.troubles import WhatIf
+
+Mask = NDArray[np.bool_]
+MOST_SHOTS = 1000  # flown for each failure: enough to see what matters, few enough to wait for
+CRUSHED = "its foam crushed"
+GONE = "taken away"
+
+
+def what_if(opened: OpenBay, result: RunResult, most: int = MOST_SHOTS) -> tuple[WhatIf, ...]:
+    """Each guard of the bay, failed, on the run's first shots; what lets past most first.
+
+    The shots are flown again as they were drawn: what changes is the bay alone.
+    """
+    n = min(len(result.shots), most)
+    shots, before = result.shots.take(slice(0, n)), result.fates.escaped[:n]
+    found = [_fly(guard, how, failed, shots, before, result) for guard, how, failed in failures(opened)]
+    return tuple(sorted(found, key=lambda one: (-(one.rate), one.guard, one.how)))
+
+
+def failures(opened: OpenBay) -> Iterator[tuple[str, str, OpenBay]]:
+    """Every guard and the ways in which it fails: its name, what has failed, and the bay with that."""
+    for guard in opened.bay.guard_labels():
+        mine = {part.name for part in opened.bay.parts if part.label == guard and part.role is Role.GUARD}
+        yield guard, GONE, _without(opened, mine)
+        crushed = _crushed(opened, mine)
+        if crushed is not None:
+            yield guard, CRUSHED, crushed
+        for how in sorted({how for name in mine for how, _ in _weakened(opened, name)}):
+            laws = {name: dict(_weakened(opened, name)).get(how) for name in mine}
+            weak = {name: PartRebound(name, law) for name, law in laws.items() if law is not None}
+            yield guard, how, replace(opened, rebounds={**opened.rebounds, **weak})
+
+
+def _weakened(opened: OpenBay, part: str) -> tuple[tuple[str, ReboundLaw], ...]:
+    return opened.rebounds[part].weakened if part in opened.rebounds else ()
+
+
+def _without(opened: OpenBay, names: set[str]) -> OpenBay:
+    """The bay without these parts; the laws of the others are asked for anew, since one may look for its neighbours."""
+    bay = opened.bay
+    left = Bay(tuple(p for p in bay.parts if p.name not in names), bay.openings, bay.lower, bay.upper, bay.zones)
+    rebounds = opened.plugins.rebounds(opened.scenario, left, opened.physics.ball, opened.facings)
+    return replace(opened, bay=left, rebounds=rebounds)
+
+
+def _crushed(opened: OpenBay, names: set[str]) -> OpenBay | None:
+    """The bay with the foam of these parts as good as gone; None where there is none."""
+    facings, parts = dict(opened.facings), []
+    for part in opened.bay.parts:
+        facing = opened.facings[part.facing]
+        if part.name in names and facing.foam is not None:
+            bare = replace(facing, name=f"{facing.name}, crushed", foam=None)
+            facings[bare.name] = bare
+            part = replace(part, facing=bare.name)
+        parts.append(part)
+    if len(facings) == len(opened.facings):
+        return None
+    return replace(opened, bay=replace(opened.bay, parts=tuple(parts)), facings=facings)
+
+
+def _fly(guard: str, how: str, failed: OpenBay, shots: ShotTable, before: Mask, result: RunResult) -> WhatIf:
+    _, fates = Flyer.of(failed, result.seed).follow(shots)
+    after, n = fates.escaped, len(shots)
+    kinds = len(result.types)
+    count = np.bincount(shots.type[after], minlength=kinds)
+    each = np.bincount(shots.type, minlength=kinds)
+    share = np.array([kind.share for kind in result.types])
+    flown = each > 0
+    rate = float(share[flown] @ (count[flown] / each[flown]))
+    upper = None
+    if result.sampled and flown.all():
+        upper = total_upper(after, shots.type, share, 1.0 - result.rates.confidence)
+    by_flag = {flag.key: int(fates.flags[flag].sum()) for flag in Flag}
+    return WhatIf(guard, how, n, int(before.sum()), int(after.sum()), rate, upper, by_flag)

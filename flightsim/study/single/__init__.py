@@ -1,0 +1,1 @@
+"""One ball, one strike, one player's strikes: no bay."""

@@ -1,0 +1,1 @@
+"""Where a lamp, projector or sensor can hang."""

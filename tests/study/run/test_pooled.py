@@ -1,0 +1,90 @@
+"""The bound on a total from shots in proportion to their shares."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flightsim.study.run.bounds import upper_bound, weighted_bounds
+from flightsim.study.run.pooled import counted, each_needed, in_proportion, none_seen, pooled_upper, total_upper
+
+SHARE = np.array([0.5, 0.3, 0.15, 0.04, 0.009, 0.001])
+CHANCE = np.array([0.0005, 0.001, 0.003, 0.01, 0.05, 0.2])
+
+shares = st.lists(st.floats(0.001, 1.0), min_size=1, max_size=9).map(lambda raw: np.array(raw) / sum(raw))
+
+
+def test_the_bound_holds_at_least_as_often_as_it_says():
+    """Coverage of a one-sided 95 % bound over 3,000 runs: a count of misses above 5 % + 3 sd would refute it."""
+    rng, kind = np.random.default_rng(3), np.arange(12_000) % len(SHARE)
+    total, runs = float(SHARE @ CHANCE), 3000
+    missed = sum(pooled_upper(rng.random(kind.size) < CHANCE[kind], kind, SHARE, 0.05) < total for _ in range(runs))
+    assert missed / runs <= 0.05 + 3.0 * np.sqrt(0.05 * 0.95 / runs)
+
+
+@pytest.mark.parametrize("spread", [0.0, 0.5, 0.99])
+def test_unequal_chances_make_it_safer_than_the_binomial_never_less_safe(spread):
+    """Hoeffding 1956, theorem 4: with the same mean, the chance of few hits is highest where all chances are equal."""
+    rng, n, mean = np.random.default_rng(11), 400, 0.02
+    chance = np.where(np.arange(n) % 2, mean * (1.0 + spread), mean * (1.0 - spread))
+    hits = (rng.random((20_000, n)) < chance).sum(axis=1)
+    missed = (upper_bound(hits, np.full(hits.size, n), 0.05) < mean).mean()
+    assert missed <= 0.05 + 3.0 * np.sqrt(0.05 * 0.95 / hits.size)
+
+
+@given(shares, st.integers(1, 400))
+@settings(max_examples=60, deadline=None)
+def test_counted_shots_are_the_first_of_each_type_and_in_proportion(share, each):
+    kind = np.arange(each * len(share)) % len(share)
+    count, most = in_proportion(share, np.full(len(share), each))
+    some = counted(kind, count)
+    assert (np.bincount(kind[some], minlength=len(share)) == count).all()
+    assert (count <= each).all()
+    assert (count >= most * share - 1e-6).all()
+    assert most <= each / share.max() * (1.0 + 1e-12)
+    for k in range(len(share)):
+        mine = np.flatnonzero(kind == k)
+        assert some[mine[: count[k]]].all()
+        assert not some[mine[count[k] :]].any()
+
+
+def test_none_seen_is_about_three_over_the_reach_however_many_types_there_are():
+    """-ln 0.025 is 3.69: half of the error is spent on the types' own bounds."""
+    share = np.full(25, 1.0 / 25)
+    bound = none_seen(share, np.full(25, 800), 0.05)
+    assert bound == pytest.approx(3.69 / 20_000, rel=0.01)
+    none = np.zeros(25, dtype=np.intp)
+    assert bound < weighted_bounds(share, none, np.full(25, 800), 0.05)[1] / 15
+
+
+def test_a_rare_type_that_always_fails_still_shows():
+    """Its own bound counts with its share: pooling cannot hide it."""
+    kind = np.arange(6000) % 2
+    bound = total_upper(kind == 1, kind, np.array([0.99, 0.01]), 0.05)
+    assert 0.01 <= bound < 0.02
+
+
+def test_one_type_has_its_own_bound_at_the_whole_error():
+    hits = np.arange(500) < 3
+    assert total_upper(hits, np.zeros(500, dtype=np.intp), np.ones(1), 0.05) == upper_bound(3, 500, 0.05)
+
+
+def test_shots_needed_are_the_fewest_of_each_type():
+    each = each_needed(SHARE, 1e-3, 0.05)
+    assert none_seen(SHARE, np.full(len(SHARE), each), 0.05) < 1e-3
+    assert none_seen(SHARE, np.full(len(SHARE), each - 1), 0.05) >= 1e-3
+
+
+def test_a_played_type_without_shots_is_refused():
+    with pytest.raises(ValueError, match="no shots of a type"):
+        in_proportion(np.array([0.5, 0.5]), np.array([10, 0]))
+
+
+def test_which_shots_are_counted_hangs_on_no_hit():
+    kind = np.arange(900) % 3
+    share = np.array([0.6, 0.3, 0.1])
+    count, _ = in_proportion(share, np.bincount(kind))
+    assert not counted(kind, count).all()
+    some = counted(kind, count)
+    low = pooled_upper(~some, kind, share, 0.05)  # all that is not counted is a hit: it does not show
+    assert low == pooled_upper(np.zeros(900, dtype=bool), kind, share, 0.05)

@@ -1,0 +1,113 @@
+"""Whole runs: the same answer whatever the workers, chunks and lengths."""
+
+from dataclasses import fields
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import flightsim.study.run.fly as flying
+from flightsim.contact.fates import Flag
+from flightsim.contact.first import first_contacts
+from flightsim.errors import BadInputError, ask_to_stop
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.walk import run
+
+SCENARIOS = sorted((Path(__file__).parents[3] / "scenarios").glob("*.yaml"))
+
+
+@pytest.fixture(scope="module")
+def garage():
+    return open_bay(next(path for path in SCENARIOS if path.stem == "single_garage"))
+
+
+def same_fates(one, other, n=None):
+    """Every column of what became of the first n balls, bit for bit."""
+    for column in fields(one):
+        mine, theirs = (getattr(fates, column.name)[..., :n] for fates in (one, other))
+        assert np.array_equal(mine, theirs, equal_nan=mine.dtype.kind == "f"), column.name
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_every_demo_runs_with_no_failed_flight_and_no_gap_in_its_room(path):
+    result = run(open_bay(path), 1000)
+    assert not result.contacts.failed.any()
+    assert not result.fates.flags[Flag.UNRESOLVED].any()
+    assert not (result.contacts.opening == len(result.bay.openings)).any()
+    assert not (result.fates.place[Flag.GOT_OUT] == len(result.bay.openings)).any()
+    assert (result.contacts.part >= 0).sum() + (result.contacts.opening >= 0).sum() == 1000
+
+
+def test_the_balls_that_a_run_follows_met_first_what_a_run_of_first_contacts_meets(garage):
+    result = run(garage, 1000)
+    tests = garage.plugins.touch_tests(garage.bay)
+    first = first_contacts(garage.physics, result.shots.launches(), garage.bay, tests)
+    assert np.array_equal(first.part, result.contacts.part)
+    assert np.array_equal(first.opening, result.contacts.opening)
+    np.testing.assert_allclose(first.point, result.contacts.point, rtol=0, atol=1e-12)  # arcs are joined otherwise
+
+
+def test_one_worker_and_two_give_the_same_shots_and_fates_bit_for_bit(garage, monkeypatch):
+    monkeypatch.setattr(flying, "CHUNK", 1024)
+    one, two = run(garage, 1500, workers=1), run(garage, 1500, workers=2)
+    assert np.array_equal(one.contacts.part, two.contacts.part)
+    assert np.array_equal(one.contacts.point, two.contacts.point, equal_nan=True)
+    assert np.array_equal(one.shots.spin_tilt, two.shots.spin_tilt)
+    same_fates(one.fates, two.fates)
+    assert one.rates == two.rates
+
+
+@pytest.mark.parametrize("chunk", [257, 600])
+def test_the_size_of_a_chunk_does_not_change_the_answer(garage, monkeypatch, chunk):
+    whole = run(garage, 1200)
+    monkeypatch.setattr(flying, "CHUNK", chunk)
+    pieces = run(garage, 1200)
+    assert np.array_equal(whole.shots.ball_speed, pieces.shots.ball_speed)
+    assert np.array_equal(whole.contacts.part, pieces.contacts.part)
+    assert np.array_equal(whole.contacts.point, pieces.contacts.point, equal_nan=True)
+    same_fates(whole.fates, pieces.fates)
+
+
+def test_the_first_shots_of_a_longer_run_are_the_shorter_run_to_their_ends(garage):
+    short, long = run(garage, 500), run(garage, 1700)
+    assert np.array_equal(short.shots.elevation, long.shots.elevation[:500])
+    assert np.array_equal(short.contacts.part, long.contacts.part[:500])
+    same_fates(short.fates, long.fates, 500)
+    assert np.array_equal(short.outcome, long.outcome[:500])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_the_first_1000_of_10000_shots_are_the_run_of_1000(path):
+    opened = open_bay(path)
+    short, long = run(opened, 1000), run(opened, 10_000)
+    same_fates(short.fates, long.fates, 1000)
+    assert not long.fates.flags[Flag.UNRESOLVED].any()
+
+
+def test_another_seed_gives_other_shots(garage):
+    assert not np.array_equal(run(garage, 500, seed=1).shots.azimuth, run(garage, 500, seed=2).shots.azimuth)
+
+
+def test_fewer_shots_than_shot_types_are_refused_with_a_number_that_works(garage):
+    with pytest.raises(BadInputError, match="at least one a type"):
+        run(garage, 2)
+
+
+def test_progress_ends_at_all_shots(garage):
+    told = []
+    run(garage, 300, progress=told.append)
+    assert told[-1] == 300
+
+
+def test_an_interrupt_that_compiled_code_swallowed_ends_the_run_at_the_next_chunk(garage, monkeypatch):
+    monkeypatch.setattr(flying, "CHUNK", 64)
+
+    def lost(done: int) -> None:
+        if done == 128:
+            with pytest.raises(KeyboardInterrupt):
+                ask_to_stop()
+
+    with pytest.raises(KeyboardInterrupt):
+        run(garage, 600, progress=lost)
+    run(garage, 100)  # and only once

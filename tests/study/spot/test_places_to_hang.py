@@ -1,0 +1,93 @@
+"""Where a box can hang: what is told of a place is what flying with the box there gives."""
+
+import numpy as np
+import pytest
+
+from flightsim.errors import BadInputError
+from flightsim.report.spot_session import parse_box
+from flightsim.study.run.open_bay import open_bay
+from flightsim.study.spot.places_to_hang import CLEAR, SWING, Box3, _Cells, _dense, find_spots
+
+BAY = """\
+name: A bay to hang things in
+room: {length: 6.2 m, width: 3.6 m, roof: {kind: flat, height: 2.8 m}}
+tee: {from_end_wall: 3.6 m, from_left_wall: 1.8 m}
+screen: {width: 3.0 m, height: 2.5 m, gap_behind: 350 mm}
+launches: {use: [driver, wedge]}
+"""
+BOX = Box3(0.3, 0.25, 0.12)
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory):
+    path = tmp_path_factory.mktemp("spot") / "bay.yaml"
+    path.write_text(BAY, encoding="utf-8")
+    return open_bay(path)
+
+
+@pytest.fixture(scope="module")
+def spots(opened):
+    return find_spots(opened, BOX, 300, see=("screen",), best=3)
+
+
+def test_places_are_in_the_room_under_the_roof_and_clear_of_the_swing(opened, spots):
+    assert len(spots.places) == 3
+    for place in spots.places:
+        assert (place.middle - BOX.half > opened.bay.lower + 0.9 * CLEAR).all()
+        assert (place.middle + BOX.half < opened.bay.upper - 0.9 * CLEAR).all()
+        assert place.middle[2] + BOX.half[2] > 2.8 - 0.65
+        assert place.swing is None or place.swing >= SWING
+        assert place.above_floor == pytest.approx(place.middle[2] - BOX.half[2])
+        assert 3.6 - place.from_end_wall - BOX.length == pytest.approx(place.middle[0] - BOX.half[0])
+
+
+def test_a_rate_has_its_bound_and_fewest_hits_come_first(spots):
+    hits = [place.hits for place in spots.places]
+    assert hits == sorted(hits)
+    for place in spots.places:
+        assert place.shots == 300
+        assert place.upper > place.rate
+        assert place.upper > 0.0
+
+
+def test_the_quick_count_is_never_below_what_a_flight_with_the_box_there_gives(spots):
+    """A ball that touches the box came through it when it was not there: the quick count has it too."""
+    for place in spots.places:
+        k = int(np.abs(spots.looked_at - place.middle).sum(axis=1).argmin())
+        assert spots.visits[k] >= place.rate - 1e-12
+
+
+def test_the_cells_that_hold_a_point_are_those_of_a_plain_search():
+    rng = np.random.default_rng(4)
+    places = np.stack(np.meshgrid(*(np.arange(-1.0, 1.0, 0.2),) * 3), axis=-1).reshape(-1, 3)
+    reach, points = np.array([0.17, 0.25, 0.11]), rng.uniform(-1.2, 1.2, (60, 3))
+    plain = (np.abs(places[:, None] - points[None]) <= reach).all(axis=2).any(axis=1)
+    assert (_Cells(places, reach).holding(points) == np.flatnonzero(plain)).all()
+
+
+def test_a_way_is_made_dense_and_keeps_its_points():
+    way = np.array([[0.0, 0, 0], [1.0, 0, 0], [1.0, 0.5, 0]])
+    dense = _dense(way)
+    assert np.sqrt((np.diff(dense, axis=0) ** 2).sum(axis=1)).max() <= 0.02 + 1e-12
+    assert all((np.abs(dense - point).sum(axis=1) < 1e-12).any() for point in way)
+
+
+def test_what_must_be_seen_must_be_there(opened):
+    with pytest.raises(BadInputError, match="there is no such part"):
+        find_spots(opened, BOX, 100, see=("scren",))
+
+
+def test_a_box_larger_than_the_room_fits_nowhere(opened):
+    with pytest.raises(BadInputError, match="fits nowhere"):
+        find_spots(opened, Box3(7.0, 0.2, 0.2), 100)
+
+
+@pytest.mark.parametrize("text", ["300x250", "300x250x120", "axbxc mm", "0x250x120mm", "300x250x120 stone"])
+def test_a_box_that_cannot_be_read_is_refused_with_a_way_out(text):
+    with pytest.raises(BadInputError, match="--box"):
+        parse_box(text)
+
+
+def test_a_box_is_read_in_any_unit_of_length():
+    assert parse_box("300x250x120mm") == Box3(0.3, 0.25, 0.12)
+    assert parse_box("12 x 10 x 5 in").length == pytest.approx(0.3048)
