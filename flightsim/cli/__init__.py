@@ -12,6 +12,7 @@ from types import FrameType
 import click
 
 from flightsim import __version__
+from flightsim.errors import BadInputError, NotToldError, PluginError, TerminatedError, ask_to_stop, forget_stop
 
 BAD_INPUT = 2
 PLUGIN_FAILED = 3
@@ -73,14 +74,11 @@ def main() -> None:
         try:
             _run()
         except (KeyboardInterrupt, click.Abort) as stop:  # wherever it came, in the midst of another ending too
-            from flightsim.errors import forget_stop
-
             forget_stop()
             sys.exit(_stopped(stop))
 
 
 def _run() -> None:
-    from flightsim.errors import BadInputError, NotToldError, PluginError
     from flightsim.scenario.reading.text import cut
 
     for stream in (sys.stdout, sys.stderr):
@@ -119,21 +117,15 @@ def _run() -> None:
 
 
 def _interrupted(number: int, frame: FrameType | None) -> None:
-    from flightsim.errors import ask_to_stop
-
     ask_to_stop()
 
 
 def _terminated(number: int, frame: FrameType | None) -> None:
-    from flightsim.errors import TerminatedError, ask_to_stop
-
     ask_to_stop(TerminatedError)
 
 
 def _stopped(stop: BaseException) -> int:
     """Say that it was stopped, and what became of the result; the exit code."""
-    from flightsim.errors import TerminatedError
-
     cause = stop.__cause__ if isinstance(stop, click.Abort) else stop  # click wraps Ctrl-C in one of its own
     click.echo(f"Stopped. {cause if str(cause or '') else 'Nothing was written.'}", err=True)
     return TERMINATED if isinstance(cause, TerminatedError) else STOPPED

@@ -25,7 +25,7 @@ def compare(
     The bays must be played by the same players with the same clubs; the tee may be elsewhere. Exit code 0; 2 for bad
     input; 3 when a plugin failed.
     """
-    from flightsim.report.compare_session import CompareOrder, compare_and_report
+    from flightsim.jobs.compare_bays import CompareOrder, compare_and_report
 
     folder = out or Path("results") / f"{first.stem}_compared"
     return compare_and_report(CompareOrder(first, second, sets, shots, seed, workers, folder))

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from flightsim.cli.options import Number, refusal
+
 
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
@@ -23,8 +25,7 @@ def map(  # noqa: A001 - the command's name
     smallest turn of a normal shot that gets a ball past the protection, by each way, and what a string from the ball to
     each edge reads on a level.
     """
-    from flightsim.cli.options import Number, refusal
-    from flightsim.report.map_session import map_and_report
+    from flightsim.jobs.map_directions import map_and_report
     from flightsim.study.map.bay_map import MapOrder
 
     param = next(p for p in click.get_current_context().command.params if p.name == "speeds")

@@ -7,6 +7,8 @@ from typing import Any
 
 import click
 
+from flightsim.errors import PluginError
+
 HEAD = ("name", "version", "from", "section", "hooks")
 
 
@@ -17,7 +19,6 @@ def plugins() -> None:
     Plugins of other distributions are used only by scenarios that name them in `plugins: [...]`. Exit code 3
     when one that is installed cannot be loaded.
     """
-    from flightsim.errors import PluginError
     from flightsim.plugin.loading import installed
     from flightsim.plugin.manager import load_plugins
 

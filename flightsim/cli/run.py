@@ -33,7 +33,7 @@ def run(
 
     Exit code 0; 1 when a --require is not met; 2 for bad input; 3 when a plugin failed.
     """
-    from flightsim.report.session import Order, run_and_report
+    from flightsim.jobs.run_shots import Order, run_and_report
 
     order = Order(scenario, shots, seed, out or Path("results") / scenario.stem, workers, require, sets, yes, quick)
     return run_and_report(order)

@@ -49,7 +49,7 @@ def size(
 
     Exit code 0; 1 when no size in the range will do; 2 for bad input; 3 when a plugin failed.
     """
-    from flightsim.report.size_session import SizeOrder, size_and_report
+    from flightsim.jobs.find_size import SizeOrder, size_and_report
 
     folder = out or Path("results") / f"{scenario.stem}_size"
     return size_and_report(

@@ -32,7 +32,7 @@ def spot(
 
     Exit code 0; 1 when no place is found; 2 for bad input; 3 when a plugin failed.
     """
-    from flightsim.report.spot_session import SpotOrder, spot_and_report
+    from flightsim.jobs.find_spot import SpotOrder, spot_and_report
 
     place = out or Path("results") / f"{scenario.stem}-spot"
     return spot_and_report(SpotOrder(scenario, box, see, under_roof, shots, seed, place, sets))

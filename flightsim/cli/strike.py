@@ -121,7 +121,7 @@ def _one(given: dict[str, Any], units: str, as_json: bool) -> None:
 
 
 def _many(player: str, given: dict[str, Any], units: str, as_json: bool) -> None:
-    from flightsim.report.strike_words import mix_lines
+    from flightsim.report.words.strike_words import mix_lines
     from flightsim.study.single.strike_mix import MixOrder, mix_data, strike_mix
 
     if given["club"] is None:
@@ -131,7 +131,7 @@ def _many(player: str, given: dict[str, Any], units: str, as_json: bool) -> None
         given["hand"] == "left",
     ))  # fmt: skip
     if given["figure"] is not None:
-        from flightsim.report.strike_figure import write_strike_figure
+        from flightsim.report.draw.strike_figure import write_strike_figure
 
         write_strike_figure(mix, units, given["figure"])
     if as_json:

@@ -1,1 +1,1 @@
-"""What people read: terminal text, figures and the page. The only room that imports matplotlib."""
+"""What people read: `words`, `draw` (pictures), and `pages` that hold both."""

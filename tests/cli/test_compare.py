@@ -8,7 +8,7 @@ import pytest
 from size_bays import hall
 
 from flightsim.cli import main
-from flightsim.report.compare_words import chance_words
+from flightsim.report.words.compare_words import chance_words
 
 DOCS = Path(__file__).parents[2] / "docs" / "compare.md"
 

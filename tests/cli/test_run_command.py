@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from flightsim.cli import main
-from flightsim.report import write
+from flightsim.report.pages import run_folder as write
 
 ROOT = Path(__file__).parents[2]
 GARAGE = ROOT / "scenarios" / "single_garage.yaml"

@@ -11,10 +11,10 @@ from size_bays import LOFTED, hall
 
 from flightsim.cli import main
 from flightsim.errors import BadInputError
-from flightsim.report import size_session
-from flightsim.report.size_figure import size_figure
-from flightsim.report.size_session import prices_of
-from flightsim.report.size_words import (
+from flightsim.jobs import find_size as size_session
+from flightsim.jobs.find_size import prices_of
+from flightsim.report.draw.size_figure import size_figure
+from flightsim.report.words.size_words import (
     Told,
     backward_words,
     doubts_table,

@@ -18,7 +18,7 @@ from rich.console import Console
 
 from flightsim.cli import cli
 from flightsim.errors import BadInputError
-from flightsim.report.terminal import print_result
+from flightsim.report.words.terminal import print_result
 from flightsim.study.run.consequences import with_consequences
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.require import parse_requirements

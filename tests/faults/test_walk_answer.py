@@ -17,8 +17,8 @@ import pytest
 from flightsim import cli
 from flightsim.cli.streams import Stream
 from flightsim.errors import BadInputError, NotToldError, TerminatedError
-from flightsim.report import session
-from flightsim.report.session import Order, run_and_report
+from flightsim.jobs import run_shots as session
+from flightsim.jobs.run_shots import Order, run_and_report
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.walk import run
 

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from flightsim.errors import BadInputError
-from flightsim.report import folder
-from flightsim.report.folder import LIST, built_beside, check_out
+from flightsim.report.pages import folder
+from flightsim.report.pages.folder import LIST, built_beside, check_out
 
 FILES = ("run.json", "shots.csv", "figures/bay.png")
 
@@ -87,8 +87,8 @@ def test_a_run_stopped_between_two_renames_puts_the_earlier_result_back(tmp_path
 KILLED = """
 import os, signal, sys
 from pathlib import Path
-from flightsim.report import folder
-from flightsim.report.folder import built_beside
+from flightsim.report.pages import folder
+from flightsim.report.pages.folder import built_beside
 
 def die(*args, **given):
     os.kill(os.getpid(), signal.{kind})

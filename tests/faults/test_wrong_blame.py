@@ -10,8 +10,8 @@ import pytest
 
 from flightsim import cli
 from flightsim.errors import BadInputError
-from flightsim.report.folder import check_out
-from flightsim.report.spot_session import SpotOrder, spot_and_report
+from flightsim.jobs.find_spot import SpotOrder, spot_and_report
+from flightsim.report.pages.folder import check_out
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.scenario.reading.text import harmless
 from flightsim.study.run.open_bay import open_bay

@@ -22,7 +22,7 @@ from flightsim.contact.surroundings import surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
-from flightsim.report.figures import write_figures
+from flightsim.report.draw.figures import write_figures
 from flightsim.scenario.reading.models import AirSection, BallSection, Mat, Scenario, Tee
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.shots.shot_table import ShotTable, ShotType

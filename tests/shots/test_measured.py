@@ -17,8 +17,8 @@ from jsonschema import Draft202012Validator
 from shot_tables import COLUMNS, HEAD, MPH, RADIUS, WEDGE_SPIN, bay, drawn, numbers, plan, rows, two_clubs, write_table
 
 from flightsim.errors import BadInputError
+from flightsim.jobs.run_shots import Order, run_and_report
 from flightsim.plugin.manager import load_plugins
-from flightsim.report.session import Order, run_and_report
 from flightsim.scenario.reading.json_schema import schema
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.scenario.reading.quantities import KINDS

@@ -10,9 +10,9 @@ import pytest
 from rich.console import Console
 
 from flightsim.contact.fates import Fates, Flag
-from flightsim.report.page import make_page
-from flightsim.report.terminal import print_result
-from flightsim.report.words import weights_words
+from flightsim.report.pages.run_page import make_page
+from flightsim.report.words.common_words import weights_words
+from flightsim.report.words.terminal import print_result
 from flightsim.shots.played_plan import plan_played
 from flightsim.shots.tails import Tails
 from flightsim.study.run.open_bay import open_bay, tee_spots

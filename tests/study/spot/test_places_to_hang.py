@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from flightsim.errors import BadInputError
-from flightsim.report.spot_session import parse_box
+from flightsim.jobs.find_spot import parse_box
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.spot.places_to_hang import CLEAR, SWING, Box3, _Cells, _dense, find_spots
 

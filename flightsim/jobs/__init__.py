@@ -1,0 +1,1 @@
+"""A command from start to files, one file each: read, compute, write, tell."""

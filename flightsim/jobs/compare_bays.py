@@ -1,0 +1,107 @@
+"""One `compare` from order to files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from rich.console import Console
+
+from flightsim.errors import BadInputError
+from flightsim.report.draw.compare_figure import compare_figure
+from flightsim.report.draw.style import save
+from flightsim.report.pages.folder import built_beside, check_out
+from flightsim.report.words.common_words import CAUTION
+from flightsim.report.words.compare_words import (
+    changed_table,
+    compare_data,
+    moved_table,
+    rates_table,
+    types_words,
+    verdict,
+)
+from flightsim.report.words.say import Paper, say, show, told_what_is_done
+from flightsim.study.compare.paired_bays import Comparison, compare
+from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.run_files import write_json
+from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
+
+MOST_SHOTS = 5_000_000  # both runs are held in memory
+
+
+@dataclass(frozen=True)
+class CompareOrder:
+    """What the command line asks for; None where it leaves the choice to us."""
+
+    first: Path
+    second: Path | None
+    sets: tuple[str, ...]
+    shots: int | None
+    seed: int | None
+    workers: int
+    out: Path
+
+
+def compare_and_report(order: CompareOrder) -> int:
+    """Fly both, write everything, print the answer."""
+    if order.second is None and not order.sets:
+        raise BadInputError("one scenario alone: there is nothing to compare\n  try: a second one, or --set KEY=VALUE")
+    if order.second is not None and order.sets:
+        raise BadInputError(
+            "--set is for one scenario: it makes the second of it\n"
+            "  allowed: two scenarios, or one and --set\n  try: leave --set out, or the second scenario"
+        )
+    if order.shots is not None and order.shots > MOST_SHOTS:
+        raise BadInputError(f"--shots {order.shots:,}: at most {MOST_SHOTS:,} are compared\n  try: several seeds")
+    with told_what_is_done("reading the scenarios") as now:
+        bays = open_bay(order.first), open_bay(order.second or order.first, order.sets)
+        check_out(order.out)
+        now("flying the same shots in both")
+        found = compare(
+            *bays, _names(order, bays), DEFAULT_SHOTS if order.shots is None else order.shots,
+            DEFAULT_SEED if order.seed is None else order.seed, order.workers,
+        )  # fmt: skip
+        now("drawing")
+        write_compare(found, bays, order.out)
+    _tell(found, order.out)
+    return 0
+
+
+def _names(order: CompareOrder, bays: tuple[OpenBay, OpenBay]) -> tuple[str, str]:
+    """What tells the two apart: their names where these differ, else their files, or what was changed."""
+    first, second = (bay.scenario.name for bay in bays)
+    if order.second is None:
+        return "as it is", f"with {', '.join(order.sets)}"
+    return (first, second) if first != second else (order.first.name, order.second.name)
+
+
+def write_compare(found: Comparison, bays: tuple[OpenBay, OpenBay], out: Path) -> None:
+    """Write both files; an earlier result stays whole until the new one is. Raises BadInputError."""
+    try:
+        with built_beside(out) as building:
+            write_json(building / "compare.json", compare_data(found, bays))
+            save(compare_figure(found, bays), building / "changed.png")
+    except OSError as error:
+        raise BadInputError(
+            f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out"
+        ) from error
+
+
+def print_compare(found: Comparison, console: Console) -> None:
+    """Print the answer."""
+    say(console, verdict(found))
+    show(console, changed_table(found))
+    show(console, rates_table(found))
+    show(console, moved_table(found))
+    say(console, types_words(found))
+    say(console, " ".join(CAUTION), style="bold")
+
+
+def _tell(found: Comparison, out: Path) -> None:
+    console = Paper(highlight=False)
+    try:
+        print_compare(found, console)
+        console.print(f"\nA few of these balls: {out / 'changed.png'}; all of it as data: {out / 'compare.json'}")
+    except OSError as error:
+        words = error.strerror or str(error)
+        raise BadInputError(f"the answer could not be printed: {words}\n  the result is complete: {out}") from error

@@ -1,0 +1,139 @@
+"""One `run` from order to files: the walk, with progress on a terminal."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+from flightsim.errors import BadInputError, NotToldError
+from flightsim.report.pages.folder import check_out
+from flightsim.report.pages.run_folder import write_run
+from flightsim.report.words.terminal import print_result
+from flightsim.study.run.columns import columns
+from flightsim.study.run.consequences import with_consequences
+from flightsim.study.run.fly import SHOT_BYTES
+from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.require import Judgement, judge_all, parse_requirements
+from flightsim.study.run.result import Rates, RunResult
+from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS, run
+
+LARGE = 5_000_000  # shots from which on a run is asked about first
+MET, NOT_MET = 0, 1
+
+
+@dataclass(frozen=True)
+class Order:
+    """What the command line asks for; None where it leaves the choice to us."""
+
+    scenario: Path
+    shots: int | None
+    seed: int | None
+    out: Path
+    workers: int
+    require: tuple[str, ...]
+    sets: tuple[str, ...]
+    yes: bool
+    quick: bool = False
+
+
+class _Answer(Console):
+    """The terminal. Whoever stops reading (`| head`) changes neither the result nor its exit code."""
+
+    def on_broken_pipe(self) -> None:
+        with suppress(SystemExit):
+            super().on_broken_pipe()
+
+
+def run_and_report(order: Order) -> int:
+    """Run, write everything, print the answer; 0, or 1 when a requirement is not met."""
+    requirements = parse_requirements(order.require)
+    opened = open_bay(order.scenario, order.sets)
+    shots, seed = _shots(order, opened), DEFAULT_SEED if order.seed is None else order.seed
+    if requirements and not opened.plan.sampled:
+        judge_all(requirements, Rates({}, (), 0.0), (), sampled=False)  # refused now, not after the flight
+    check_out(order.out)
+    with _progress(shots) as (step, say), _enough_memory(shots):
+        result = with_consequences(opened, run(opened, shots, seed, order.workers, step), order.quick, say)
+        judgements = judge_all(requirements, result.rates, result.types, result.sampled)
+        looked_at = opened.plugins.asks("flightsim_report_sections", "flightsim_figures")
+        seen_by_plugins = columns(result) if looked_at else {}
+        seen = (opened.scenario, opened.bay, seen_by_plugins)
+        sections, figures = opened.plugins.report_sections(*seen), opened.plugins.figures(*seen)
+        out = write_run(result, judgements, sections, figures, order.out, say, opened)
+    _tell(result, judgements, out)
+    return MET if all(judgement.met for judgement in judgements) else NOT_MET
+
+
+def _tell(result: RunResult, judgements: Sequence[Judgement], out: Path) -> None:
+    """Print the answer. What goes wrong now takes nothing from the result."""
+    console = _Answer(highlight=False)
+    try:
+        print_result(result, judgements, console)
+        console.print(f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}")
+    except NotToldError as error:
+        raise NotToldError(f"{error}\n  the result is complete: {out}") from error
+    except KeyboardInterrupt as stop:
+        raise type(stop)(f"The result is complete: {out}") from None
+
+
+@contextmanager
+def _enough_memory(shots: int) -> Iterator[None]:
+    try:
+        yield
+    except MemoryError as error:
+        fewer = "try: fewer shots, or --workers 1"
+        raise BadInputError(f"{shots:,} shots did not fit in memory; nothing was written\n  {fewer}") from error
+
+
+def _shots(order: Order, opened: OpenBay) -> int:
+    """How many shots to fly; refuses what nobody meant to ask for, or what does not fit in memory."""
+    if opened.plan.grid_size:
+        if order.shots not in (None, opened.plan.grid_size):
+            raise BadInputError(f"--shots {order.shots}: {_own_number(opened)}")
+        shots = opened.plan.grid_size
+    else:
+        shots = DEFAULT_SHOTS if order.shots is None else order.shots
+    need, have = shots * SHOT_BYTES, os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    chunks = "  try: 5,000,000 shots a run, with --seed 1, 2, 3, ..."
+    if need > 0.8 * have:
+        words = f"{shots:,} shots need about {need / 1e9:,.0f} GB of memory, and this machine has {have / 1e9:,.0f} GB"
+        raise BadInputError(f"{words}\n{chunks}")
+    if shots > LARGE and not order.yes:
+        raise BadInputError(f"{shots:,} shots are a long run: say --yes if you mean it\n{chunks}")
+    return shots
+
+
+def _own_number(opened: OpenBay) -> str:
+    """Why another number of shots than the scenario's own cannot be flown, and what to do."""
+    n = opened.plan.grid_size
+    if not opened.plan.sampled:
+        return f"the scenario's launches are a grid of {n} shots\n  try: leave --shots out"
+    return (
+        f"the scenario flies each of its measured shots once from each spot, {n} in all: a repeat proves nothing\n"
+        "  try: leave --shots out, or draw from a spread around them: --set measured.spread=kernel"
+    )
+
+
+@contextmanager
+def _progress(shots: int) -> Iterator[tuple[Callable[[int], None], Callable[[str], None]]]:
+    """A bar on a terminal's error stream; nothing in a pipe."""
+    console = Console(stderr=True)
+    if not console.is_terminal:  # a disabled bar still ends with a blank line in some versions of rich
+        yield (lambda done: None), (lambda words: None)
+        return
+    bar = Progress(
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(),
+        console=console, transient=True,
+    )  # fmt: skip
+    with bar:
+        task = bar.add_task("flying", total=shots)
+        yield (
+            lambda done: bar.update(task, completed=done),
+            lambda words: bar.update(task, description=words),
+        )

@@ -1,0 +1,1 @@
+"""Pictures. The only room that imports matplotlib."""

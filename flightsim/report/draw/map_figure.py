@@ -1,0 +1,180 @@
+"""The map of launch directions: what is met first, by name, what gets past, what the club can do, and the escapes."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.colors import ListedColormap
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.patheffects import withStroke
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_cdt, find_objects, label
+
+from flightsim.contact.fates import Outcome
+from flightsim.report.draw.style import GREY, INK, SMALL, STROKES, TINY, axes_at, heading, new_figure
+from flightsim.report.words.map_words import at_its_speed, title, way_words
+from flightsim.study.map.bay_map import BayMap, ClubMap
+from flightsim.study.map.direction_map import DirectionMap
+from flightsim.study.map.nearest_escapes import Escape
+from flightsim.study.map.shooting import Meets
+from flightsim.study.map.ways_out import paint
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
+Extent = tuple[float, float, float, float]
+
+WIDE = 9.6  # inches
+MOST = 9  # escapes marked, the nearest
+LOWEST_DEG = -15.0  # shown: below it all is floor, where it is
+_LEFT, _RIGHT, _BOTTOM, _TOP, _KEY = 0.55, 0.2, 0.45, 0.75, 1.5
+_LEAST_PATCH = 40  # finest cells: a smaller patch has no room for its name
+_LINE = 3.0  # deg up for a line of a name
+
+# Told apart by lightness too: what is stopped is pale, what gets past by itself is dark.
+STOPPED, AFTER, FLOOR, FLOOR_AFTER, SLOW, BARE, OUT, UNKNOWN = range(8)
+FACES = {
+    STOPPED: (STROKES[Outcome.HELD].colour, "met protection first, and did no harm after"),
+    AFTER: ("#F4D9A6", "met protection first, and did harm after"),
+    FLOOR: ("#EEF3EC", "met the floor first, and did no harm after"),
+    FLOOR_AFTER: ("#E9E0CB", "met the floor first, and did harm after"),
+    SLOW: ("#D9D9D9", "hit something unprotected or left, too slow to do harm"),
+    BARE: (STROKES[Outcome.HIT_UNPROTECTED].colour, "hit something unprotected first"),
+    OUT: (STROKES[Outcome.GOT_OUT].colour, "left the room first"),
+    UNKNOWN: ("#000000", "could not be followed"),
+}
+
+
+def map_figure(club: ClubMap, found: BayMap) -> Figure:
+    """Elevation over azimuth, the whole way round."""
+    kind, region = _kinds(club.map), _regions(club.map)
+    lowest = _lowest(club.map)
+    up, wide = 90.0 - lowest, 360.0
+    across = WIDE - _LEFT - _RIGHT
+    tall = across * up / wide
+    figure = new_figure(WIDE, tall + _BOTTOM + _TOP + _KEY)
+    axes = axes_at(figure, _LEFT, _BOTTOM + _KEY, across, tall)
+    colours = ListedColormap([colour for colour, _ in FACES.values()])
+    extent: Extent = (-180.0, 180.0, -90.0, 90.0)
+    axes.imshow(
+        kind, origin="lower", extent=extent, cmap=colours, vmin=-0.5, vmax=len(FACES) - 0.5, interpolation="nearest",
+        aspect="auto",
+    )  # fmt: skip
+    _borders(axes, region, extent)
+    _outline(axes, paint(club.map, club.map.reach).astype(bool), extent)
+    axes.set_xlim(-180, 180)
+    axes.set_ylim(lowest, 90)
+    axes.set_xticks(np.arange(-180, 181, 30))
+    axes.set_yticks(np.arange(np.ceil(lowest / 15) * 15, 91, 15))
+    axes.set_xlabel("left-right angle (deg), right +, 180 behind the player", fontsize=SMALL)
+    axes.set_ylabel("up angle (deg)", fontsize=SMALL)
+    shown = at_its_speed(club)[:MOST]
+    _marks(axes, club, shown)
+    _names(axes, club.map, region, lowest)
+    _key(figure, kind, shown)
+    heading(
+        figure, f"Where a ball may go: {title(club, found)}",
+        "Every launch direction: what it meets first, and whether it does harm. Areas near straight up look larger "
+        "than they are.",
+    )  # fmt: skip
+    return figure
+
+
+def _kinds(found: DirectionMap) -> Index:
+    """Which of FACES each finest cell is."""
+    meets, first, past = found.shooter.meets[found.region[0]], found.first[0], found.open[0]
+    kind = np.where(meets == Meets.FLOOR, np.where(past, FLOOR_AFTER, FLOOR), np.where(past, AFTER, STOPPED))
+    for met, harm in ((Meets.UNPROTECTED, BARE), (Meets.OUT, OUT)):
+        kind = np.where(meets == met, np.where(first | past, harm, SLOW), kind)
+    return np.asarray(paint(found, np.where(meets == Meets.UNKNOWN, UNKNOWN, kind)), dtype=np.intp)
+
+
+def _regions(found: DirectionMap) -> Index:
+    return np.asarray(paint(found, found.region[0]), dtype=np.intp)
+
+
+def _lowest(found: DirectionMap) -> float:
+    """The lowest elevation that is worth showing, deg."""
+    below = found.cells.middle[0] < np.radians(LOWEST_DEG)
+    floor = found.shooter.meets[found.region[0]] == Meets.FLOOR
+    return LOWEST_DEG if floor[below].all() else -90.0
+
+
+def _borders(axes: Axes, region: Index, extent: Extent) -> None:
+    """A thin line round every region."""
+    edge = np.zeros(region.shape, dtype=bool)
+    edge[:, 1:] |= region[:, 1:] != region[:, :-1]
+    edge[1:] |= region[1:] != region[:-1]
+    ink = np.ma.masked_where(~edge, np.ones(region.shape))
+    axes.imshow(ink, origin="lower", extent=extent, cmap=ListedColormap(["0.25"]), interpolation="nearest",
+                aspect="auto", alpha=0.8)  # fmt: skip
+
+
+def _outline(axes: Axes, reach: Mask, extent: Extent) -> None:
+    """What the club can launch: a heavy line with a white rim."""
+    tall, wide = reach.shape
+    x = np.linspace(extent[0], extent[1], wide, endpoint=False) + 180.0 / wide
+    y = np.linspace(extent[2], extent[3], tall, endpoint=False) + 90.0 / tall
+    for width, colour in ((3.2, "white"), (1.5, INK)):
+        axes.contour(x, y, reach.astype(float), levels=[0.5], colors=[colour], linewidths=[width])
+
+
+def _marks(axes: Axes, club: ClubMap, shown: list[Escape]) -> None:
+    """The normal shot and the nearest escapes, numbered."""
+    aim = club.aim
+    rim = [withStroke(linewidth=2.2, foreground="white")]
+    axes.plot(*np.degrees([aim.azimuth, aim.elevation]), "+", color=INK, markersize=11, markeredgewidth=1.6,
+              path_effects=rim, zorder=9)  # fmt: skip
+    for number, escape in enumerate(shown, start=1):
+        x, y = np.degrees([escape.shot.azimuth, escape.shot.elevation])
+        axes.plot(x, y, "o", markersize=10, markerfacecolor="white", markeredgecolor=INK, markeredgewidth=1.0, zorder=9)
+        axes.text(x, y - 0.15, str(number), fontsize=TINY, ha="center", va="center", fontweight="bold", zorder=10)
+
+
+def _names(axes: Axes, found: DirectionMap, region: Index, lowest: float) -> None:
+    """The name of each region, in its largest patch, where there is room."""
+    per_deg = region.shape[0] / 180.0
+    first = max(0, round((lowest + 90.0) * per_deg))
+    rim = [withStroke(linewidth=2.0, foreground="white")]
+    for k in np.unique(region[first:]):
+        patches, count = label(region[first:] == k)
+        sizes = np.bincount(patches.ravel())[1:]
+        name, boxes = found.shooter.regions[k].name, find_objects(patches)
+        for patch in np.argsort(-sizes)[: 2 if count > 1 else 1] + 1:
+            if sizes[patch - 1] < _LEAST_PATCH:
+                continue
+            box = boxes[patch - 1]
+            inside = np.pad(patches[box] == patch, 1)
+            depth = distance_transform_cdt(inside, "chessboard")[1:-1, 1:-1]
+            row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+            row, column = row + box[0].start, column + box[1].start
+            half = 1.25 * len(name)  # deg: about half as wide as the name
+            x = float(np.clip((column + 0.5) / per_deg - 180.0, half - 180.0, 180.0 - half))
+            y = (row + first + 0.5) / per_deg - 90.0
+            room = float(depth.max()) / per_deg
+            fits = room > _LINE / 2.0
+            if sizes[patch - 1] < 900 and not fits:
+                continue
+            axes.text(x, y, name, fontsize=TINY if fits else TINY - 1.0, ha="center", va="center", path_effects=rim,
+                      zorder=8, clip_on=True)  # fmt: skip
+
+
+def _key(figure: Figure, kind: Index, shown: list[Escape]) -> None:
+    there = [k for k in FACES if (kind == k).any()]
+    faces = [Patch(facecolor=FACES[k][0], edgecolor=GREY, linewidth=0.5) for k in there]
+    lines = [
+        Line2D([], [], color=INK, linewidth=1.5),
+        Line2D([], [], linestyle="none", marker="+", color=INK, markersize=9, markeredgewidth=1.6),
+    ]
+    words = [FACES[k][1] for k in there]
+    left, height = _LEFT / WIDE, figure.get_size_inches()[1]
+    figure.legend(
+        [*faces, *lines], [*words, "what this club can launch", "a normal shot"], loc="upper left",
+        bbox_to_anchor=(left, (_KEY - 0.02) / height), fontsize=TINY, frameon=False, borderaxespad=0.0,
+        labelspacing=0.3,
+    )  # fmt: skip
+    turned = [f"{n}  {way_words(e)}: {np.degrees(e.shot.turn):.1f} deg" for n, e in enumerate(shown, start=1)]
+    told = "Nearest escapes, turned from a normal shot\n" + ("\n".join(turned) if turned else "none found")
+    figure.text(0.5, (_KEY - 0.06) / height, told, fontsize=TINY, va="top", ha="left", linespacing=1.35)

@@ -1,0 +1,193 @@
+"""Who could be hit: where people are, the ways of the balls that could hit them, how fast, and off what."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from textwrap import fill
+from typing import Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Flag
+from flightsim.report.draw.bay_sheet import tee_spots
+from flightsim.report.draw.choose import pick_from
+from flightsim.report.draw.linework import draw_bay, draw_people, draw_tee
+from flightsim.report.draw.numbered import free_place
+from flightsim.report.draw.paths import PAD, draw_ways
+from flightsim.report.draw.rulers import draw_rulers
+from flightsim.report.draw.sheet import Panel, lay_out
+from flightsim.report.draw.style import INK, SMALL, TINY, Stroke, axes_at, heading
+from flightsim.report.words.common_words import BANDS, NOBODY, bound, per_thousand
+from flightsim.scenario.reading.display import Display
+from flightsim.study.run.replay import Replay, Way
+from flightsim.study.run.result import RunResult
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
+
+EACH = 4  # ways a person and a band of speeds
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+FROM_TEE = "straight from the tee"
+# One a band of words.BANDS: the faster, the darker and the heavier.
+BAND_STROKES = (
+    Stroke("#DFA9A0", (0, (1.2, 1.2)), ".", 0.8),
+    Stroke("#D08A80", (0, (5.0, 1.5)), "o", 0.9),
+    Stroke("#B2524C", (0, (8.0, 1.5)), "s", 1.2),
+    Stroke("#8F1D23", "-", "D", 1.4),
+    Stroke("#5C0410", "-", "^", 1.7),
+    Stroke("#1A0003", "-", "*", 2.1),
+)
+
+
+@dataclass(frozen=True)
+class PersonHits:
+    """One person or place: its name, the shots `(k,)` that could hit there, and off what, most first."""
+
+    person: str
+    shots: Index
+    sources: tuple[str, ...]
+
+
+def people_of(result: RunResult) -> list[PersonHits]:
+    """Everybody in the bay, those hit most first."""
+    bay, fates = result.bay, result.fates
+    place = fates.place[Flag.PERSON_HIT]
+    persons = list(dict.fromkeys(zone.person for zone in bay.zones))
+    of_zone = np.array([*(persons.index(zone.person) for zone in bay.zones), -1])
+    who = np.where(fates.flags[Flag.PERSON_HIT], of_zone[place], -1)
+    found = [(person, np.flatnonzero(who == k)) for k, person in enumerate(persons)]
+    found = sorted(found, key=lambda pair: -float(result.weight[pair[1]].sum()))
+    return [PersonHits(person, shots, _sources(result, shots)) for person, shots in found]
+
+
+def _sources(result: RunResult, shots: Index) -> tuple[str, ...]:
+    """What these balls came from last, most first, by the names of things."""
+    labels = [*(part.label for part in result.bay.parts), FROM_TEE]
+    whole = np.bincount(result.fates.came_from[shots] % len(labels), result.weight[shots], len(labels))
+    by_label: dict[str, float] = {}
+    for label, share in zip(labels, whole, strict=True):
+        if share > 0.0:
+            by_label[label] = by_label.get(label, 0.0) + float(share)
+    return tuple(sorted(by_label, key=lambda label: -by_label[label]))
+
+
+def wanted(result: RunResult) -> Index:
+    """The shots whose ways are drawn."""
+    band = band_of(result.fates.worst[Flag.PERSON_HIT])
+    some = [
+        pick_from(result, hits.shots[band[hits.shots] == k], EACH)
+        for hits in people_of(result) for k in range(len(BANDS))
+    ]  # fmt: skip
+    return np.unique(np.concatenate([np.empty(0, dtype=np.intp), *some]))
+
+
+def band_of(speed: Array) -> NDArray[np.intp]:
+    """Which of BANDS each speed, m/s, is in."""
+    return np.asarray(np.searchsorted([band.least for band in BANDS], speed, side="right") - 1)
+
+
+def people_sheet(result: RunResult, flown: Replay) -> Figure:
+    """The three views with where people are, and the ways of balls to them. flown: those `wanted`, flown again."""
+    bay, display = result.bay, Display(result.scenario.units)
+    scale, unit = display.length_axis
+    sheet = lay_out(bay, scale, PAD)
+    some = flown.where(wanted(result))
+    some = some[flown.fates.flags[Flag.PERSON_HIT, some]]
+    ends = flown.spots(bay, Flag.PERSON_HIT, some).T
+    ways = [flown.way(int(k)).until(end) for k, end in zip(some, ends, strict=True)]
+    band = band_of(flown.fates.worst[Flag.PERSON_HIT, some])
+    for panel in sheet.panels:
+        draw_people(panel.axes, bay, panel.frame)
+        draw_bay(panel.axes, bay, panel.view, scale)
+        draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
+        draw_rulers(panel, unit)
+        _draw(panel, ways, ends, band)
+    _letters(sheet.plan, result)
+    _key(sheet.figure, sheet.key, result, int(some.size))
+    heading(sheet.figure, "Who could be hit", _told(result))
+    return sheet.figure
+
+
+def _draw(panel: Panel, ways: Sequence[Way], ends: Array, band: Index) -> None:
+    for k, stroke in enumerate(BAND_STROKES):
+        mine = np.flatnonzero(band == k)
+        draw_ways(panel, [ways[int(i)] for i in mine], stroke, 0.0)
+        look: dict[str, Any] = {"linestyle": "none", "marker": stroke.mark, "markersize": 3.5 + 0.4 * k}
+        panel.axes.plot(*panel.frame.flat(ends[mine]).T, color=stroke.colour, zorder=9 + 0.1 * k, **look)
+
+
+def _letters(panel: Panel, result: RunResult) -> None:
+    """A ringed letter for each person, in the order of the key, where they are."""
+    taken: list[Array] = []
+    for letter, hits in zip(LETTERS, people_of(result), strict=False):
+        corners = [np.stack(z.shape.bounds()) for z in result.bay.zones if z.person == hits.person]
+        places = panel.frame.flat(np.concatenate(corners))
+        at = free_place((places.min(axis=0) + places.max(axis=0)) / 2.0, taken, panel)
+        taken.append(at)
+        ring = {"boxstyle": "circle,pad=0.22", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7}
+        panel.axes.text(float(at[0]), float(at[1]), letter, fontsize=TINY, ha="center", va="center", bbox=ring,
+                        zorder=11)  # fmt: skip
+
+
+def _told(result: RunResult) -> str:
+    rate = result.rates.total[Flag.PERSON_HIT.key]
+    name = result.scenario.name
+    if not result.bay.zones:
+        return f"{name}. {NOBODY}"
+    if not rate.count:
+        limit = f": {bound(rate)} balls could" if rate.upper is not None else ""
+        return f"{name}: none of {rate.shots:,} shots was seen that could hit a person{limit}"
+    worst = Display(result.scenario.units).speed(float(np.nanmax(result.fates.worst[Flag.PERSON_HIT])))
+    return f"{name}: {rate.count:,} of {rate.shots:,} shots could hit a person, the fastest at {worst}"
+
+
+def _key(figure: Figure, place: tuple[float, float, float, float], result: RunResult, drawn: int) -> None:
+    left, bottom, width, height = place
+    axes = axes_at(figure, left, bottom, width, height)
+    axes.set_axis_off()
+    lines, words = _band_lines(result)
+    for letter, hits in zip(LETTERS, people_of(result), strict=False):
+        lines.append(Line2D([], [], linestyle="none", marker=f"$\\mathrm{{{letter}}}$", color=INK, markersize=7))
+        words.append(fill(f"{hits.person}: {_how_often(result, hits)}", 38))
+    if not words:
+        return
+    title = f"Of 1,000 balls, so many could hit a person\n(the ways of {drawn} are drawn):"
+    axes.legend(
+        lines, words, loc="upper left", fontsize=SMALL, frameon=False, handlelength=3.5, labelspacing=0.6,
+        borderaxespad=0.0, title=title, title_fontsize=SMALL, alignment="left",
+    )  # fmt: skip
+
+
+def _how_often(result: RunResult, hits: PersonHits) -> str:
+    """How many of 1,000 balls, and off what; or why there are none."""
+    if hits.shots.size:
+        off = ", ".join(hits.sources[:3]) + (" ..." if len(hits.sources) > 3 else "")
+        return f"{per_thousand(1000.0 * float(result.weight[hits.shots].sum()))}, from {off}"
+    spots = {(zone.own_spot, zone.own_hand) for zone in result.bay.zones if zone.person == hits.person}
+    own = all(spot for spot, _ in spots) and not any((kind.spot, kind.hand) in spots for kind in result.types)
+    return "nobody hits from here" if own else "none seen"
+
+
+def _band_lines(result: RunResult) -> tuple[list[Artist], list[str]]:
+    """A line and words for each band of speed that was seen."""
+    display, fates = Display(result.scenario.units), result.fates
+    hit = np.flatnonzero(fates.flags[Flag.PERSON_HIT])
+    heads = np.array([*(zone.head for zone in result.bay.zones), False])[fates.place[Flag.PERSON_HIT, hit]]
+    band = band_of(fates.worst[Flag.PERSON_HIT, hit])
+    lines: list[Artist] = []
+    words = []
+    for k, stroke in enumerate(BAND_STROKES):
+        mine = band == k
+        if mine.any():
+            share = [1000.0 * float(result.weight[hit[some]].sum()) for some in (mine, mine & heads)]
+            head = f"{per_thousand(share[1])} at the head" if share[1] else "none seen at the head"
+            lines.append(Line2D([], [], color=stroke.colour, linestyle=stroke.dashes, linewidth=stroke.width,
+                                marker=stroke.mark, markersize=4.5, markeredgecolor=stroke.colour))  # fmt: skip
+            words.append(f"{BANDS[k].words}, from {display.speed(BANDS[k].least)}:\n{per_thousand(share[0])}, {head}")
+    return lines, words

@@ -1,0 +1,167 @@
+"""Misses against size: how many balls get past, over the whole range, with what was looked at and what is there now."""
+
+from __future__ import annotations
+
+from math import floor, log10
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter
+
+from flightsim.report.draw.style import (
+    BLUE,
+    GREEN,
+    GREY,
+    HAIR_LINE,
+    INK,
+    NORMAL,
+    PURPLE,
+    SMALL,
+    THIN_LINE,
+    VERMILLION,
+    axes_at,
+    heading,
+    new_figure,
+)
+from flightsim.report.words.common_words import one_in
+from flightsim.report.words.size_words import Told, shown, size_words, trouble_words
+from flightsim.scenario.reading.display import FOOT
+from flightsim.study.size.size_look import Look
+
+# Common practice, no source: what most canopies and gaps are said to be.
+COMMON = {"canopy.depth": 1.0, "screen.gap_behind": 0.3}
+_WIDTH, _HEIGHT = 8.6, 5.9
+_DASHES = ((0, (5.0, 2.0)), (0, (1.2, 1.6)), (0, (7.0, 1.5, 1.2, 1.5)), (0, (3.0, 1.0)), (0, (9.0, 3.0)))
+_COLOURS = (BLUE, PURPLE, GREEN, INK, GREY)
+
+
+def size_figure(told: Told) -> Figure:
+    """The curve of first contacts with its band and other models; marks for looks with rebounds; target and sizes."""
+    answer = told.answer
+    figure = new_figure(_WIDTH, _HEIGHT)
+    axes = axes_at(figure, 0.95, 1.75, _WIDTH - 1.2, _HEIGHT - 3.0)
+    scale, unit = _axis(told)
+    floor_at = _floor(told)
+    _curve(axes, told, scale, floor_at)
+    held = answer.near
+    _looks(axes, [look for look in answer.looks if look.sizes[:-1] == held], scale, floor_at)
+    _fresh(axes, [look for look in answer.confirmed if look.sizes[:-1] == held], scale, floor_at)
+    axes.axhline(answer.requirement.limit, color=VERMILLION, linewidth=1.1, zorder=4)
+    axes.set_yscale("log")
+    axes.set_ylim(floor_at, 1.0)
+    _sizes(axes, told, scale)
+    axes.text(0.995, answer.requirement.limit, "target ", transform=axes.get_yaxis_transform(), fontsize=SMALL,
+              color=VERMILLION, ha="right", va="bottom")  # fmt: skip
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: _rate_words(y, floor_at)))
+    axes.yaxis.set_minor_formatter(FuncFormatter(lambda y, _: ""))
+    axes.set_xlabel(f"{size_words(answer.varies[-1])} ({unit})", fontsize=NORMAL)
+    axes.set_ylabel("of all balls", fontsize=NORMAL)
+    _legend(figure)
+    others = ", ".join(
+        f"{size_words(vary)} {shown(vary, x, told.display)}" for vary, x in zip(answer.varies, held, strict=False)
+    )
+    below = f"{told.scenario.name}: {answer.searched:,} shots of the search" + (f"; {others}" if others else "")
+    heading(figure, f"Misses against size: {trouble_words(answer.requirement.name)}", below)
+    return figure
+
+
+def _axis(told: Told) -> tuple[float, str]:
+    vary = told.answer.varies[-1]
+    if vary.kind == "length":
+        return (1.0 / FOOT, "ft") if told.scenario.units == "imperial" else (1.0, "m")
+    return 1.0, "deg" if vary.kind == "angle" else "as given"
+
+
+def _floor(told: Told) -> float:
+    """The lowest rate drawn: below all bounds and the target; none seen is drawn there."""
+    answer = told.answer
+    ends = [answer.requirement.limit, *(look.worst for look in (*answer.looks, *answer.confirmed))]
+    ends += list(answer.curve.upper) if answer.curve else []
+    return float(10.0 ** floor(log10(min(ends) / 3.0)))
+
+
+def _rate_words(rate: float, floor_at: float) -> str:
+    return "none seen" if rate <= floor_at * 1.001 else "all" if rate >= 1.0 else one_in(rate)
+
+
+def _curve(axes: Axes, told: Told, scale: float, floor_at: float) -> None:
+    curve = told.answer.curve
+    if curve is None:
+        return
+    x = np.array(curve.sizes) * scale
+    low, high, rate = (np.maximum(row, floor_at) for row in (curve.lower, curve.upper, curve.rate))
+    axes.fill_between(x, low, high, color="0.90", linewidth=0.0, zorder=1,
+                      label="its band: the luck of the draw")  # fmt: skip
+    axes.plot(x, rate, color=INK, linewidth=1.8, zorder=3, label="met no protection first, as drawn")
+    for k, (name, rates) in enumerate(curve.models.items()):
+        axes.plot(x, np.maximum(rates, floor_at), color=_COLOURS[k % len(_COLOURS)], linewidth=1.1, zorder=3,
+                  linestyle=_DASHES[k % len(_DASHES)], label=f"the same, {name}")  # fmt: skip
+
+
+def _looks(axes: Axes, looks: list[Look], scale: float, floor_at: float) -> None:
+    for met, mark, face, words in (
+        (True, "o", GREEN, "followed to the end, built off: meets the target"),
+        (False, "o", "white", "followed to the end, built off: does not"),
+    ):
+        some = [look for look in looks if look.met is met and not look.refused]
+        _bars(axes, some, scale, floor_at, mark, face, 6.0, words)
+    refused = [look.sizes[-1] * scale for look in looks if look.refused]
+    if refused:
+        axes.plot(refused, [floor_at * 1.25] * len(refused), linestyle="none", marker="x", color=INK, markersize=6,
+                  label="cannot be built", zorder=6)  # fmt: skip
+
+
+def _fresh(axes: Axes, looks: list[Look], scale: float, floor_at: float) -> None:
+    some = [look for look in looks if not look.refused]
+    _bars(axes, some, scale, floor_at, "D", VERMILLION, 7.0, "the same on fresh shots")
+
+
+def _bars(
+    axes: Axes, looks: list[Look], scale: float, floor_at: float, mark: str, face: str, size: float, words: str
+) -> None:
+    """A mark where it was seen, and a line from the lower bound to the upper."""
+    if not looks:
+        return
+    x = np.array([look.sizes[-1] for look in looks]) * scale
+    rate = np.maximum([max(look.rates) for look in looks], floor_at)
+    low = np.maximum([max(look.lower) for look in looks], floor_at)
+    axes.vlines(x, low, [look.worst for look in looks], color=INK, linewidth=THIN_LINE, zorder=5)
+    axes.plot(x, [look.worst for look in looks], linestyle="none", marker="_", color=INK, markersize=7, zorder=5)
+    axes.plot(x, rate, linestyle="none", marker=mark, markersize=size, markerfacecolor=face, markeredgecolor=INK,
+              markeredgewidth=0.9, zorder=6, label=words, clip_on=False)  # fmt: skip
+
+
+def _sizes(axes: Axes, told: Told, scale: float) -> None:
+    """Lines at the size that is there now, the common one, and the chosen one; the axis reaches to them."""
+    vary, answer = told.answer.varies[-1], told.answer
+    plain = ".".join(step for step in vary.path.split(".") if not step.isdecimal())
+    marks: list[tuple[float | None, str, str, str]] = [
+        (told.present[-1], "now", "--", GREY),
+        (COMMON.get(plain), "common practice, no source", ":", INK),
+    ]
+    marks.append((None if answer.chosen is None else answer.chosen[-1], "chosen", "-", GREEN))
+    values = [vary.lower, vary.upper, *(value for value, *_ in marks if value is not None)]
+    span = (max(values) - min(values)) * scale
+    axes.set_xlim(min(values) * scale - 0.02 * span, max(values) * scale + 0.02 * span)
+    row = 0
+    for value, words, dashes, colour in marks:
+        if value is None:
+            continue
+        axes.axvline(value * scale, color=colour, linewidth=1.2, linestyle=dashes, zorder=2)
+        inner = (value - min(values)) / max(max(values) - min(values), 1e-9)
+        axes.annotate(
+            f"{words}: {shown(vary, value, told.display)}", (value * scale, 1.0), (0, 4 + 11 * row),
+            textcoords="offset points", xycoords=("data", "axes fraction"), fontsize=SMALL, va="bottom",
+            ha="left" if inner < 0.15 else "right" if inner > 0.85 else "center", color=colour,
+        )  # fmt: skip
+        row += 1
+    axes.grid(axis="y", color="0.88", linewidth=HAIR_LINE, zorder=0)
+
+
+def _legend(figure: Figure) -> None:
+    handles, labels = figure.axes[0].get_legend_handles_labels()
+    figure.legend(
+        handles, labels, loc="lower left", bbox_to_anchor=(0.95 / _WIDTH, 0.15 / _HEIGHT), ncol=2, fontsize=SMALL,
+        frameon=False, borderaxespad=0.0, handlelength=3.0, columnspacing=1.6,
+    )  # fmt: skip

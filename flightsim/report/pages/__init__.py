@@ -1,0 +1,1 @@
+"""Pages and folders of results, written whole or not at all."""

@@ -1,0 +1,93 @@
+"""All files of a bay's maps: pictures, map.json and a page that holds them, moved into place whole."""
+
+from __future__ import annotations
+
+import re
+from base64 import b64encode
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined
+
+from flightsim.errors import BadInputError
+from flightsim.report.draw.map_figure import map_figure
+from flightsim.report.draw.map_paths import escape_sheet
+from flightsim.report.draw.style import DPI, save
+from flightsim.report.pages.folder import built_beside, check_out
+from flightsim.report.words.common_words import CAUTION, NOT_COMPUTED
+from flightsim.report.words.map_words import (
+    DIRECTIONS_SAID,
+    FLOOR_SAID,
+    STRINGS_SAID,
+    WAYS_SAID,
+    envelope_words,
+    escape_table,
+    region_table,
+    string_table,
+    title,
+    verdict,
+)
+from flightsim.study.map.bay_map import BayMap, ClubMap
+from flightsim.study.map.map_files import map_facts
+from flightsim.study.run.run_files import write_json
+
+TEMPLATE = "map.html.j2"
+
+
+def write_map(found: BayMap, out: Path, dpi: int = DPI) -> Path:
+    """Write all files to `out`; an earlier result stays whole until the new one is.
+
+    Raises BadInputError when the folder cannot be written or is full.
+    """
+    check_out(out)
+    try:
+        with built_beside(out) as building:
+            write_json(building / "map.json", map_facts(found))
+            pictures = [_draw(club, found, number, building, dpi) for number, club in enumerate(found.clubs, start=1)]
+            (building / "map.html").write_text(_page(found, pictures), encoding="utf-8")
+    except OSError as error:
+        raise BadInputError(
+            f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out, or free space"
+        ) from error
+    return out
+
+
+def _draw(club: ClubMap, found: BayMap, number: int, folder: Path, dpi: int) -> list[Path]:
+    """The two pictures of a club, named by their place and club."""
+    plain = re.sub(r"[^a-z0-9]+", "_", club.aim.name.lower()).strip("_") or "club"
+    paths = [folder / f"{number}_{plain}_{kind}.png" for kind in ("map", "escapes")]
+    for path, draw in zip(paths, (map_figure, escape_sheet), strict=True):
+        save(draw(club, found), path, dpi)
+    return paths
+
+
+def _page(found: BayMap, pictures: list[list[Path]]) -> str:
+    """The page as text. Everything that comes from a scenario or a plugin is escaped."""
+    source = files("flightsim.report.pages").joinpath(TEMPLATE).read_text(encoding="utf-8")
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    clubs = [_club(club, found, paths) for club, paths in zip(found.clubs, pictures, strict=True)]
+    return environment.from_string(source).render(
+        name=found.opened.scenario.name,
+        caution=CAUTION,
+        said=DIRECTIONS_SAID,
+        warnings=[str(problem) for problem in found.opened.warnings],
+        clubs=clubs,
+        notes=[WAYS_SAID, STRINGS_SAID, FLOOR_SAID, NOT_COMPUTED],
+    )
+
+
+def _club(club: ClubMap, found: BayMap, paths: list[Path]) -> dict[str, Any]:
+    name = title(club, found)
+    words = (f"Launch directions of {name}", f"Nearest escapes of {name}")
+    return {
+        "title": name,
+        "verdict": verdict(club, found),
+        "envelope": envelope_words(club),
+        "tables": [escape_table(club, found), region_table(club), string_table(club, found)],
+        "pictures": [{"source": _embedded(path), "words": text} for path, text in zip(paths, words, strict=True)],
+    }
+
+
+def _embedded(path: Path) -> str:
+    return f"data:image/png;base64,{b64encode(path.read_bytes()).decode('ascii')}"

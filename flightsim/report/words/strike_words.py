@@ -1,0 +1,65 @@
+"""One player's strikes with one club in words: the title and the table of strike classes."""
+
+from __future__ import annotations
+
+from math import degrees
+
+import numpy as np
+
+from flightsim.report.words.common_words import percent
+from flightsim.scenario.reading.display import Display
+from flightsim.study.single.strike_mix import StrikeMix
+
+_RPM = 60.0 / (2.0 * np.pi)
+PLAYER_WORDS = {
+    "low": "low-handicap player",
+    "mid": "mid-handicap player",
+    "high": "high-handicap player",
+    "slow": "slow swinger",
+    "junior": "junior",
+}
+WEAK_LINES = (
+    "Shares of miss-hits are an order of magnitude: no published rates exist,",
+    "and the thresholds are judgements.",
+)
+
+
+def mix_title(mix: StrikeMix) -> str:
+    """Whose strikes these are, and with what."""
+    order = mix.order
+    who = PLAYER_WORDS.get(order.player, f"{order.player} player")
+    return f"{who}{', left-handed,' if order.left else ''} with a {order.club}"
+
+
+def mix_terms(mix: StrikeMix) -> str:
+    """On what terms."""
+    order = mix.order
+    words = [f"{order.swing} swing", "normal tails" if order.tails == "gaussian" else f"{order.tails} Student t tails"]
+    if order.bad_day != 1.0:
+        words.append(f"a bad day: odds of a miss times {order.bad_day:g}")
+    return ", ".join(words)
+
+
+def mix_lines(mix: StrikeMix, units: str) -> list[str]:
+    """A table of the classes: share, and medians of the launches, in the user's units."""
+    scale, unit = Display("imperial" if units == "imperial" else "metric").speed_axis
+    lines = [
+        f"{mix_title(mix)}: {mix_terms(mix)}",
+        "",
+        f"{'strike':<8} {'share':>9}  {'ball speed':>10}  {'up':>9}  {'left-right':>16}  {'backspin':>10}",
+    ]
+    for one in mix.classes:
+        speed, up = float(np.median(one.speed)) * scale, degrees(np.median(one.elevation))
+        spin = round(float(np.median(one.backspin)) * _RPM)
+        lines.append(
+            f"{one.word:<8} {percent(one.share):>9}  {speed:>{9 - len(unit)}.1f} {unit}  {up:>5.1f} deg  "
+            f"{_sided(degrees(np.median(one.azimuth))):>16}  {spin:>6,} rpm"
+        )
+    each = len(mix.classes[-1].speed)
+    return [*lines, "", f"Medians of {each:,} strikes of each class, seed {mix.order.seed}.", " ".join(WEAK_LINES)]
+
+
+def _sided(degs: float) -> str:
+    if abs(degs) < 0.05:
+        return "straight"
+    return f"{abs(degs):.1f} deg {'right' if degs > 0.0 else 'left'}"

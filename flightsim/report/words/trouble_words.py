@@ -1,0 +1,88 @@
+"""Words for what goes wrong, and for what was tried against it. Nothing is said to help that was not flown."""
+
+from __future__ import annotations
+
+from flightsim.contact.fates import Flag
+from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, harm, rate_words, up_to
+from flightsim.study.run.consequences import LEAST_SHOTS
+from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.troubles import Tried, Trouble
+
+NO_HELP = "Nothing that was tried helps."
+TRIED_WORDS = (
+    "What a change would do is estimated from some of the shots, flown again in the changed bay: the run's first, and "
+    "some of each trouble. No change was looked at for room to swing. Run the changed bay before you build it."
+)
+
+NOT_TRIED = (
+    f"What would help, and what if one guard fails, was not tried: a run of {LEAST_SHOTS:,} shots or more tries it, "
+    "without --quick."
+)
+
+
+def trouble_title(trouble: Trouble) -> str:
+    """`Left the room: side door`."""
+    words = FLAG_WORDS[trouble.flag]
+    return f"{words[0].upper()}{words[1:]}{f': {trouble.place}' if trouble.place else ''}"
+
+
+def trouble_words(trouble: Trouble, result: RunResult) -> str:
+    """How often, at worst how often, how fast, and for a person how high and from where."""
+    rate = Rate(trouble.shots, len(result.shots), trouble.rate, None, trouble.upper)
+    person = trouble.flag is Flag.PERSON_HIT
+    speed = harm(trouble.fastest, result) if person else up_to(trouble.fastest, result)
+    told = [f"{trouble.shots:,} {'shot' if trouble.shots == 1 else 'shots'}{rate_words(rate)}, {speed}."]
+    if person:
+        told.append(f"{trouble.heads:,} of them at the height of a head." if trouble.heads else "")
+        told.append(f"Most come from: {trouble.came_from}." if trouble.came_from else "")
+    return " ".join(words for words in told if words)
+
+
+def tried_words(trouble: Trouble) -> list[str]:
+    """What was tried against a trouble, what helps first, each with what came of it; empty where nothing was tried."""
+    told = [f"{'Tried' if one.helps else 'Tried, no help'}: {_came_of(one)} ({_sets(one)})." for one in _tried(trouble)]
+    return [NO_HELP, *told] if told and not any(one.helps for one in trouble.tried) else told
+
+
+def best_tried(trouble: Trouble) -> str:
+    """The change that helps most, or that none does with what was tried; empty where nothing was tried."""
+    tried = _tried(trouble)
+    if not tried:
+        return ""
+    if tried[0].helps:
+        return f"Tried: {_came_of(tried[0])}."
+    each = (f"{one.words} ({_count(one.after)} instead of {one.before:,}{_worse(one)})" for one in tried)
+    return f"{NO_HELP[:-1]}: {'; '.join(each)}."
+
+
+def _tried(trouble: Trouble) -> list[Tried]:
+    return sorted(trouble.tried, key=lambda one: not one.helps)
+
+
+def _came_of(tried: Tried) -> str:
+    return (
+        f"{tried.words}: {_count(tried.after)} instead of {tried.before:,} did this, {_count(tried.escapes_after)} "
+        f"instead of {tried.escapes_before:,} {ESCAPE_WORDS} in all, of {tried.shots:,} shots"
+    )
+
+
+def _worse(tried: Tried) -> str:
+    """What a change that cures one thing makes of the whole, where that is no better."""
+    if tried.after >= tried.before:
+        return ""
+    return f", but {tried.escapes_after:,} instead of {tried.escapes_before:,} in all"
+
+
+def _count(count: int) -> str:
+    return f"{count:,}" if count else "none"
+
+
+def _sets(tried: Tried) -> str:
+    return " ".join(f"--set '{change}'" if " " in change else f"--set {change}" for change in tried.sets)
+
+
+def trials_words(result: RunResult) -> str:
+    """How what was tried is to be read, or that nothing was; empty where nothing goes wrong."""
+    if any(trouble.tried for trouble in result.troubles):
+        return TRIED_WORDS
+    return NOT_TRIED if result.troubles and not result.what_if else ""

@@ -1,0 +1,152 @@
+"""The page: one file, valid, complete without a network, and closed to what a scenario may smuggle in."""
+
+import re
+from base64 import b64decode
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from flightsim.contact.fates import Flag, Outcome
+from flightsim.plugin.hookspecs import ReportFigure, ReportSection
+from flightsim.report.draw.figures import write_extra
+from flightsim.report.pages.run_page import make_page, write_page
+from flightsim.report.words.common_words import CAUTION, RISKS, verdict
+from flightsim.report.words.trouble_words import TRIED_WORDS
+
+VOID = {"meta", "img", "link", "br", "hr", "input"}
+
+
+class Page(HTMLParser):
+    """Checks that tags nest, and gathers text, pictures and attributes."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.open, self.tags, self.images, self.attributes, self.text = [], [], [], [], ""
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += [value for _, value in attrs if value]
+        if tag == "img":
+            self.images.append(dict(attrs))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open, f"</{tag}> closes nothing"
+        assert self.open.pop() == tag
+        if tag in ("td", "th"):
+            self.text += " "
+
+    def handle_data(self, data):
+        if "style" not in self.open:
+            self.text += data
+
+
+NAME = "<script>alert('x')</script> & shed"
+
+
+@pytest.fixture(scope="module")
+def whole(run_of, written, tmp_path_factory):
+    """Result, pictures, the page as text and read, for a scenario and a plugin that mean harm."""
+    extra = ReportFigure("../../evil name", "Own & drawing", "What <b>it</b> shows.", b"<svg/>", "image/svg+xml")
+    folder = tmp_path_factory.mktemp("page")
+    pictures = [*written, *write_extra([extra], folder, {"evil_name"})]
+    section = ReportSection("Order <sizes>", ["A paragraph."], ["what", "size"], [["net", "3 m"]])
+    result = run_of(name=NAME)
+    write_page(result, (), pictures, [section], folder / "report.html")
+    text = (folder / "report.html").read_text(encoding="utf-8")
+    return result, pictures, text, Page(text), folder
+
+
+def test_every_tag_is_closed_in_its_order(whole):
+    assert whole[3].open == []
+    assert {"html", "head", "title", "body", "main", "h1"} <= set(whole[3].tags)
+
+
+def test_the_page_refers_to_nothing_outside_itself(whole):
+    _, _, text, page, _ = whole
+    assert not re.search(r"https?:|//[a-z]|url\(|@import", re.sub(r"base64,[^\"]*", "", text))
+    assert not {"script", "link", "iframe", "object"} & set(page.tags)
+
+
+def test_every_picture_is_inside_with_its_bytes_and_words_for_who_cannot_see_it(whole):
+    _, pictures, _, page, _ = whole
+    assert len(page.images) == len(pictures) > 6
+    for picture, image in zip(pictures, page.images, strict=True):
+        kind, data = image["src"].split(";base64,")
+        assert kind == f"data:{picture.media_type}"
+        assert b64decode(data) == picture.path.read_bytes()
+        assert picture.title in image["alt"]
+
+
+def test_a_hostile_name_is_shown_and_not_run(whole):
+    _, _, text, page, _ = whole
+    assert "<script" not in text
+    assert NAME in page.text
+    assert "What <b>it</b> shows." in page.text
+    assert "Order <sizes>" in page.text
+
+
+def test_a_plugins_picture_stays_in_its_folder_whatever_its_name(whole):
+    _, pictures, _, _, folder = whole
+    assert pictures[-1].path == folder / "evil_name_2.svg"  # evil_name was taken
+    assert pictures[-1].path.read_bytes() == b"<svg/>"
+
+
+def test_the_caution_stands_at_the_top_and_at_the_bottom(whole):
+    text = whole[3].text
+    answer = text.index("The answer")
+    assert text.index(CAUTION[0]) < answer < text.rindex(CAUTION[0])
+    assert text.rindex(CAUTION[2]) > text.index("What this stands on")
+
+
+def test_the_page_tells_verdict_assumptions_warnings_and_findings(whole):
+    result, _, _, page, _ = whole
+    told = " ".join(page.text.split())
+    for must in (verdict(result), "naruo2004", "45.93 g", "seed 3", "the canopy runs through the lamp",
+                 "Roof above the tee", "Not computed", "3.60 m from the end wall", "Who could be hit",
+                 "bench", RISKS):  # fmt: skip
+        assert must in told
+
+
+def test_a_requirement_can_be_read_on_the_page(run_of):
+    from flightsim.study.run.require import judge_all, parse_requirements
+
+    result = run_of()
+    judged = judge_all(parse_requirements(["broke_through < 10 %"]), result.rates, result.types, True)
+    assert "Required: broke_through < 10 %: met" in " ".join(Page(make_page(result, judged, [], [])).text.split())
+
+
+def test_troubles_are_told_with_every_change_that_was_tried_and_failures_with_what_they_let_past(run_of):
+    from flightsim.study.run.find_troubles import find_troubles
+    from flightsim.study.run.troubles import Tried, WhatIf
+
+    tried = (
+        Tried("canopy depth 1.50 m", ("canopy.depth=1.5m",), 900, 60, 40, 12, 300, 200),
+        Tried("tee 3.80 m", ("tee.from_end_wall=3.8m",), 900, 60, 40, 0, 300, 301),
+    )
+    troubles = tuple(replace(trouble, tried=tried) for trouble in find_troubles(run_of()))
+    gone = WhatIf("left net", "taken away", 900, 300, 460, 0.5, 0.56, {flag.key: 92 for flag in Flag})
+    text = make_page(replace(run_of(), troubles=troubles, what_if=(gone,)), (), [], [])
+    told = " ".join(Page(text).text.split())
+    assert Page(text).open == []
+    assert told.count("Tried: canopy depth 1.50 m: 12 instead of 40 did this") == len(troubles)
+    assert told.count("Tried, no help: tee 3.80 m: none instead of 40 did this, 301 instead of 300") == len(troubles)
+    assert "--set canopy.depth=1.5m" in told
+    assert TRIED_WORDS in told
+    assert "left net taken away 300 460 50 in 100 56 in 100 92" in told
+
+
+def test_without_troubles_and_failures_the_page_says_nothing_of_them(run_of):
+    text = Page(make_page(run_of(), (), [], [])).text
+    for words in ("What goes wrong, worst first", "What if one fails", "Tried"):
+        assert words not in text
+
+
+@pytest.mark.parametrize("changes", [{}, {"sampled": False}, *({"force": outcome} for outcome in Outcome)])
+def test_the_page_never_says_safe_or_caught_but_where_it_says_that_limits_are_not(run_of, changes):
+    text = " ".join(Page(make_page(run_of(**changes), (), [], [])).text.split()).replace(RISKS, "")
+    assert not re.search(r"\b(safe|safely|caught)\b", text, re.IGNORECASE)
