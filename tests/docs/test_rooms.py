@@ -1,0 +1,40 @@
+"""The rooms of the package: a file name says its one job, nothing is ignored by accident, imports stand at the top."""
+
+from __future__ import annotations
+
+import ast
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "flightsim"
+FILES = sorted(path for path in PACKAGE.rglob("*.py") if "__pycache__" not in path.parts)
+TWICE = {"arcs.py", "facings.py"}  # of contact/ and of a room below it; to go with contact/
+
+
+def test_a_file_name_is_used_once_in_the_package():
+    names = Counter(
+        path.name for path in FILES if path.parent.name != "cli" and path.stem not in ("__init__", "__main__")
+    )
+    assert {name for name, count in names.items() if count > 1} <= TWICE
+
+
+def inner_imports(path: Path) -> Iterator[str]:
+    """What functions of a file import of this package."""
+    for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(function, ast.FunctionDef):
+            for node in ast.walk(function):
+                if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("flightsim"):
+                    yield f"{path.relative_to(ROOT)}, {function.name}: {node.module}"
+
+
+def test_only_commands_import_rooms_within_functions():
+    """There it saves start-up time; elsewhere it would hide a circle. Libraries may be put off anywhere."""
+    assert [found for path in FILES if path.parent.name != "cli" for found in inner_imports(path)] == []
+
+
+def test_what_git_ignores_is_named_from_the_top():
+    """A pattern `build/` would leave out a room of that name."""
+    patterns = (ROOT / ".gitignore").read_text(encoding="utf-8").splitlines()
+    assert [pattern for pattern in patterns if not pattern.startswith("/")] == ["__pycache__/"]
