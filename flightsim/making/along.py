@@ -6,6 +6,7 @@ Deflection is Hermite's cubic between the ends' movements, plus that of the same
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,14 +17,16 @@ from flightsim.making.skeleton import BeamLoad, LineLoad
 
 Array = NDArray[np.float64]
 
-STEPS = 60  # along a beam
+STEPS = 24  # along a beam
+BESIDE = 1e-9  # m: just before and just past a load
 
 
 @dataclass(frozen=True)
 class Along:
-    """Along one beam `(k,)`: at, m from its start; axial (+ pulls), shears, N; twist, moments, N m; sag across it, m.
+    """Along one beam under n load cases. at `(k,)`: m from its start.
 
-    sag `(k, 2)`: along its own y and z, from the straight line between its moved ends.
+    axial (+ pulls), twist `(n, k)`: N, N m; shear, moment `(n, k, 2)`: across and about its own y and z, N and N m; sag
+    `(n, k, 2)`: along its own y and z, from the straight line between its moved ends, m.
     """
 
     at: Array
@@ -34,45 +37,54 @@ class Along:
     sag: Array
 
     def largest_sag(self) -> float:
-        """From the line between its ends, m."""
-        return float(np.hypot(*self.sag.T).max())
+        """From the line between its ends, m, in any case."""
+        return float(np.hypot(self.sag[..., 0], self.sag[..., 1]).max())
+
+    def largest_moment(self) -> float:
+        """About any axis across it, N m, in any case."""
+        return float(np.hypot(self.moment[..., 0], self.moment[..., 1]).max())
 
 
-def along(ends: BeamEnds) -> Along:
-    """Forces and deflection of a beam at its ends, at its loads and between them."""
-    length = ends.length
-    points = [load.at * length for load in ends.loads if isinstance(load, BeamLoad)]
-    near = [p + step for p in points for step in (-1e-9, 0.0, 1e-9)]
-    at = np.unique(np.clip(np.concatenate([np.linspace(0.0, length, STEPS + 1), near]), 0.0, length))
-    f = ends.forces
-    inner = np.tile(-f[:3], (len(at), 1))  # what the beam's start side does to the rest, at each place
-    moment = np.column_stack([f[4] + f[2] * at, f[5] - f[1] * at])  # hogging parts follow below
-    for load in ends.loads:
-        force = ends.axes @ np.array(load.force)
-        if isinstance(load, LineLoad):
-            passed, arm = at[:, None] * force, at**2 / 2.0
-        else:
-            beyond = np.maximum(at - load.at * length, 0.0)
-            passed, arm = (at > load.at * length)[:, None] * force, beyond
-        inner -= passed
-        moment += np.column_stack([arm * force[2], -arm * force[1]])
-    return Along(at, inner[:, 0], inner[:, 1:], np.full(len(at), -f[3]), moment, _sag(ends, at))
+def along(cases: Sequence[BeamEnds]) -> Along:
+    """Forces and deflection of one beam under several load cases: at its ends, at its loads and between them."""
+    length, axes = cases[0].length, cases[0].axes
+    single = [(n, load.at * length, axes @ np.array(load.force)) for n, case in enumerate(cases)
+              for load in case.loads if isinstance(load, BeamLoad)]  # fmt: skip
+    near = [p + step for _, p, _ in single for step in (-BESIDE, 0.0, BESIDE)]
+    at = np.unique(np.clip([*np.linspace(0.0, length, STEPS + 1), *near], 0.0, length))
+    even = np.array([_even(case) for case in cases]) @ axes.T
+    f = np.array([case.forces for case in cases])[:, None, :]
+    w, x = even[:, None, :], at[None, :, None]
+    inner = -f[..., :3] - w * x  # what the beam's start side does to the rest
+    turn = np.concatenate([f[..., 4:5] + f[..., 2:3] * x, f[..., 5:6] - f[..., 1:2] * x], axis=2)
+    turn += np.concatenate([w[..., 2:3], -w[..., 1:2]], axis=2) * x**2 / 2.0
+    for n, p, force in single:
+        inner[n] -= (at > p)[:, None] * force
+        turn[n] += np.maximum(at - p, 0.0)[:, None] * np.array([force[2], -force[1]])
+    twist = np.broadcast_to(-f[..., 3], inner.shape[:2])
+    return Along(at, inner[..., 0], inner[..., 1:], twist, turn, _sag(cases, at, even, single))
 
 
-def _sag(ends: BeamEnds, at: Array) -> Array:
-    """Across the beam `(k, 2)`, from the line between its moved ends, m."""
-    length, m = ends.length, ends.movements
-    u = at / length
+def _even(case: BeamEnds) -> Array:
+    """All its even loads together `(3,)`, N/m, in the frame's axes."""
+    forces = [load.force for load in case.loads if isinstance(load, LineLoad)]
+    return np.asarray(np.array(forces, dtype=np.float64).reshape(-1, 3).sum(axis=0))
+
+
+def _sag(cases: Sequence[BeamEnds], at: Array, even: Array, single: Sequence[tuple[int, float, Array]]) -> Array:
+    """Across the beam `(n, k, 2)`, from the line between its moved ends, m."""
+    length, beam = cases[0].length, cases[0].beam
+    m, u = np.array([case.movements for case in cases]), at / length
     start_turn, end_turn = length * u * (1.0 - u) ** 2, -length * u**2 * (1.0 - u)
-    chord = np.array([m[7] - m[1], m[8] - m[2]]) / length
-    turns = ((m[5] - chord[0], m[11] - chord[0]), (-m[4] - chord[1], -m[10] - chord[1]))
-    found = np.column_stack([start_turn * first + end_turn * last for first, last in turns])
-    bending = np.array([ends.beam.stiffness.about_z, ends.beam.stiffness.about_y])
-    for load in ends.loads:
-        force = (ends.axes @ np.array(load.force))[1:]
-        shape = _even_shape(at, length) if isinstance(load, LineLoad) else _one_shape(at, load.at * length, length)
-        found += shape[:, None] * force / bending
-    return found
+    chord = (m[:, 7:9] - m[:, 1:3]) / length
+    first = np.column_stack([m[:, 5], -m[:, 4]]) - chord
+    last = np.column_stack([m[:, 11], -m[:, 10]]) - chord
+    found = start_turn[:, None] * first[:, None, :] + end_turn[:, None] * last[:, None, :]
+    bending = np.array([beam.stiffness.about_z, beam.stiffness.about_y])
+    found += _even_shape(at, length)[:, None] * even[:, None, 1:] / bending
+    for n, p, force in single:
+        found[n] += _one_shape(at, p, length)[:, None] * force[1:] / bending
+    return np.asarray(found)
 
 
 def _even_shape(at: Array, length: float) -> Array:

@@ -8,24 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import cho_solve
 
-from flightsim.making.skeleton import WAYS, Beam, BeamLoad, LineLoad, Load, LoadCase, NodeLoad, Skeleton
-from flightsim.making.stiffness import (
-    beam_stiffness,
-    condensed,
-    freed,
-    freed_movement,
-    held_ends,
-    in_frame,
-    turned,
-)
+from flightsim.making.skeleton import WAYS, Beam, BeamLoad, LineLoad, LoadCase, NodeLoad, Skeleton
+from flightsim.making.stiffness import Ready, held_ends, ready
 
 Array = NDArray[np.float64]
 
 LOOSE = 1e-9  # least stiffness over the frame's own, below which it moves freely (rounding is 1e-14 of it)
+FIRM = 1e-7  # least pivot of the scaled stiffness above which no eigenvalue needs a look
 SHOWN = 0.05  # of the largest movement of a mechanism: what moves less is not named
 
 
@@ -38,9 +33,9 @@ class Mechanism(Exception):  # noqa: N818 - it is what was found
         super().__init__(f"it is a mechanism: nothing stops {named}")
 
 
-_WORDS = {
-    "x": "moving along x", "y": "moving along y", "z": "moving up or down",
-    "rx": "turning about x", "ry": "turning about y", "rz": "turning about z",
+_WORDS = {  # in the bay's axes
+    "x": "moving toward the wall or the tee", "y": "moving sideways", "z": "moving up or down",
+    "rx": "rolling sideways", "ry": "rolling to and fro", "rz": "turning about an upright line",
 }  # fmt: skip
 
 
@@ -76,13 +71,21 @@ class Answer:
 
     def of(self, beam: str) -> BeamEnds:
         """The beam's ends."""
-        return next(found for found in self.beams if found.beam.name == beam)
+        return self._by_name[beam]
+
+    @cached_property
+    def _by_name(self) -> dict[str, BeamEnds]:
+        return {found.beam.name: found for found in self.beams}
 
 
 def solve(skeleton: Skeleton, cases: Sequence[LoadCase]) -> tuple[Answer, ...]:
     """The frame under each load case. Raises Mechanism, and ValueError for loads on what is not there."""
-    stiffness = _assembled(skeleton)
-    loads = np.column_stack([_node_loads(skeleton, case.loads) for case in cases])
+    beams = [ready(skeleton, beam) for beam in skeleton.beams]
+    stiffness = np.zeros((6 * len(skeleton.nodes),) * 2)
+    for beam in beams:
+        stiffness[np.ix_(beam.ways, beam.ways)] += beam.whole
+    on_beams = [_on_beams(beams, case) for case in cases]
+    loads = np.column_stack([_at_nodes(skeleton, beams, c, on) for c, on in zip(cases, on_beams, strict=True)])
     moving = [6 * k + way for k, n in enumerate(skeleton.nodes) for way, name in enumerate(WAYS) if name not in n.held]
     inner = stiffness[np.ix_(moving, moving)]
     moved = np.zeros_like(loads)
@@ -90,62 +93,69 @@ def solve(skeleton: Skeleton, cases: Sequence[LoadCase]) -> tuple[Answer, ...]:
         moved[moving] = _movements(skeleton, inner, loads[moving], moving)
     held = stiffness @ moved - loads
     held[moving] = 0.0
-    return tuple(_answer(skeleton, case, moved[:, k], held[:, k]) for k, case in enumerate(cases))
+    return tuple(_answer(skeleton, beams, case, on_beams[k], moved[:, k], held[:, k]) for k, case in enumerate(cases))
 
 
-def _assembled(skeleton: Skeleton) -> Array:
-    size = 6 * len(skeleton.nodes)
-    found = np.zeros((size, size))
-    for beam in skeleton.beams:
-        ways = skeleton.ways(beam)
-        found[np.ix_(ways, ways)] += in_frame(skeleton, beam)
-    return found
+_OnBeam = tuple[tuple[LineLoad | BeamLoad, ...], Array]  # a beam's loads, and what holds its ends against them
 
 
-def _on_beam(skeleton: Skeleton, loads: Sequence[Load], beam: Beam) -> tuple[LineLoad | BeamLoad, ...]:
-    return tuple(load for load in loads if not isinstance(load, NodeLoad) and load.beam == beam.name)
+def _on_beams(beams: Sequence[Ready], case: LoadCase) -> list[_OnBeam]:
+    """Each beam's loads. Raises ValueError for a load on what is no beam."""
+    mine: dict[str, list[LineLoad | BeamLoad]] = {each.beam.name: [] for each in beams}
+    for load in case.loads:
+        if not isinstance(load, NodeLoad):
+            if load.beam not in mine:
+                raise ValueError(f"a load on '{load.beam}', which is no beam")
+            mine[load.beam].append(load)
+    return [(tuple(mine[each.beam.name]), held_ends(each.length, mine[each.beam.name], each.axes)) for each in beams]
 
 
-def _node_loads(skeleton: Skeleton, loads: Sequence[Load]) -> Array:
+def _at_nodes(skeleton: Skeleton, beams: Sequence[Ready], case: LoadCase, on_beams: Sequence[_OnBeam]) -> Array:
     """Loads `(6 n,)` at the nodes: their own, and what beams pass on of theirs."""
     found = np.zeros(6 * len(skeleton.nodes))
-    known = {beam.name for beam in skeleton.beams}
-    for load in loads:
+    for load in case.loads:
         if isinstance(load, NodeLoad):
             at = 6 * skeleton.number(load.node)
             found[at : at + 6] += [*load.force, *load.moment]
-        elif load.beam not in known:
-            raise ValueError(f"a load on '{load.beam}', which is no beam")
-    for beam in skeleton.beams:
-        mine = _on_beam(skeleton, loads, beam)
-        if mine:
-            axes, length = skeleton.axes(beam), skeleton.length(beam)
-            _, passed = condensed(beam_stiffness(beam.stiffness, length), freed(beam))
-            found[list(skeleton.ways(beam))] -= turned(axes).T @ passed @ held_ends(length, mine, axes)
+    for beam, (loads, held) in zip(beams, on_beams, strict=True):
+        if loads:
+            found[beam.ways] += beam.at_nodes(held)
     return found
 
 
 def _movements(skeleton: Skeleton, inner: Array, loads: Array, moving: Sequence[int]) -> Array:
-    """Movements under the loads, from the stiffness scaled to a diagonal of ones.
+    """Movements under the loads, from the stiffness scaled to a diagonal of ones. Raises Mechanism."""
+    diagonal = np.diag(inner)
+    weight = np.sqrt(np.maximum(diagonal, diagonal.max() * 1e-12))[:, None]
+    scaled = inner / (weight * weight.T)
+    try:
+        lower = np.linalg.cholesky(scaled)
+        firm = bool(np.diag(lower).min() ** 2 > FIRM)
+    except np.linalg.LinAlgError:
+        firm = False
+    if not firm:
+        scaled = _without_loose(skeleton, scaled, weight, loads, moving)
+        lower = np.linalg.cholesky(scaled)
+    return np.asarray(cho_solve((lower, True), loads / weight) / weight)
+
+
+def _without_loose(skeleton: Skeleton, scaled: Array, weight: Array, loads: Array, moving: Sequence[int]) -> Array:
+    """The scaled stiffness, made firm where what is loose is harmless. Raises Mechanism where it is not.
 
     Its eigenvectors without stiffness are mechanisms where a node shifts, or where a load drives them. What is left is
     a pin that turns by itself, which no beam feels: it stays where it is.
     """
-    diagonal = np.diag(inner)
-    weight = np.sqrt(np.maximum(diagonal, diagonal.max() * 1e-12))[:, None]
-    scaled = inner / (weight * weight.T)
     values, vectors = np.linalg.eigh(scaled)
     loose = vectors[:, values < LOOSE]
-    driven = np.abs(loose.T @ (loads / weight)).max(initial=0.0)
-    shifts = np.array([way % 6 < 3 for way in moving])
-    shape = loose / weight
-    sizes = np.linalg.svd(shape * shifts[:, None])[1] if loose.size else np.zeros(1)
-    if sizes.max(initial=0.0) > 1e-6 * np.abs(shape).max(initial=0.0) and loose.size:
-        turn = np.linalg.svd(shape * shifts[:, None])[2][0]
-        raise _mechanism(skeleton, shape @ turn, moving, shifts)
-    if driven > 1e-6 * np.abs(loads / weight).max(initial=0.0):
+    if not loose.size:
+        return scaled
+    shape, shifts = loose / weight, np.array([way % 6 < 3 for way in moving])
+    _, sizes, turn = np.linalg.svd(shape * shifts[:, None], full_matrices=False)
+    if sizes.max() > 1e-6 * np.abs(shape).max():
+        raise _mechanism(skeleton, shape @ turn[0], moving, shifts)
+    if np.abs(loose.T @ (loads / weight)).max(initial=0.0) > 1e-6 * np.abs(loads / weight).max(initial=0.0):
         raise _mechanism(skeleton, shape[:, 0], moving, ~shifts)
-    return np.asarray(np.linalg.solve(scaled + loose @ loose.T, loads / weight) / weight)
+    return np.asarray(scaled + loose @ loose.T)
 
 
 def _mechanism(skeleton: Skeleton, shape: Array, moving: Sequence[int], told: NDArray[np.bool_]) -> Mechanism:
@@ -157,14 +167,12 @@ def _mechanism(skeleton: Skeleton, shape: Array, moving: Sequence[int], told: ND
     ])  # fmt: skip
 
 
-def _answer(skeleton: Skeleton, case: LoadCase, moved: Array, held: Array) -> Answer:
-    beams = []
-    for beam in skeleton.beams:
-        axes, length, mine = skeleton.axes(beam), skeleton.length(beam), _on_beam(skeleton, case.loads, beam)
-        own = beam_stiffness(beam.stiffness, length)
-        fixed = held_ends(length, mine, axes)
-        ends = turned(axes) @ moved[list(skeleton.ways(beam))]
-        ends = freed_movement(own, freed(beam), fixed, ends)
-        beams.append(BeamEnds(beam, length, axes, ends, own @ ends + fixed, mine))
+def _answer(
+    skeleton: Skeleton, beams: Sequence[Ready], case: LoadCase, on_beams: Sequence[_OnBeam], moved: Array, held: Array
+) -> Answer:
+    found = []
+    for beam, (loads, fixed) in zip(beams, on_beams, strict=True):
+        ends = beam.ends(moved[beam.ways], fixed)
+        found.append(BeamEnds(beam.beam, beam.length, beam.axes, ends, beam.own @ ends + fixed, loads))
     rows = (len(skeleton.nodes), 6)
-    return Answer(skeleton, case.name, moved.reshape(rows), held.reshape(rows), tuple(beams))
+    return Answer(skeleton, case.name, moved.reshape(rows), held.reshape(rows), tuple(found))

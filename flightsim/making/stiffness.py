@@ -8,6 +8,7 @@ Order: start x, y, z, rx, ry, rz, then the same of the end.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,39 +65,51 @@ def freed(beam: Beam) -> list[int]:
     ]
 
 
-def condensed(stiffness: Array, free: list[int]) -> tuple[Array, Array]:
-    """Stiffness `(12, 12)` with the freed ways carrying nothing, and the map `(12, 12)` that loads go through.
+@dataclass(frozen=True)
+class Ready:
+    """A beam made ready for any load. own: its stiffness `(12, 12)`; whole: the same in the frame's axes, freed ways
+    carrying nothing; turn, passed `(12, 12)`: frame's axes to its own, and what loads go through; inner: of freed ways.
+    """
+
+    beam: Beam
+    length: float
+    axes: Array
+    ways: list[int]
+    free: list[int]
+    own: Array
+    inner: Array
+    passed: Array
+    turn: Array
+    whole: Array
+
+    def at_nodes(self, held: Array) -> Array:
+        """What nodes get `(12,)`, in the frame's axes, of loads that would need `held` at fixed ends."""
+        return np.asarray(-self.turn.T @ self.passed @ held)
+
+    def ends(self, moved: Array, held: Array) -> Array:
+        """Movements `(12,)` of its own ends, in its axes: its nodes' (frame's axes), freed ways where no moment leaves
+        them.
+        """
+        found = np.asarray(self.turn @ moved)
+        if self.free:
+            kept = [k for k in range(12) if k not in self.free]
+            found[self.free] = -self.inner @ (held[self.free] + self.own[np.ix_(self.free, kept)] @ found[kept])
+        return found
+
+
+def ready(skeleton: Skeleton, beam: Beam) -> Ready:
+    """Its stiffness, with freed ways condensed out.
 
     A way that is freed and has nothing to resist it (both ends freed about the beam's own line) carries nothing.
     """
-    if not free:
-        return stiffness, np.eye(12)
-    kept = [k for k in range(12) if k not in free]
-    inner = np.linalg.pinv(stiffness[np.ix_(free, free)], rcond=1e-10, hermitian=True)
-    passed = np.eye(12)
-    passed[np.ix_(kept, free)] = -stiffness[np.ix_(kept, free)] @ inner
-    passed[np.ix_(free, free)] = 0.0
-    return np.asarray(passed @ stiffness @ passed.T), passed
-
-
-def freed_movement(stiffness: Array, free: list[int], held: Array, moved: Array) -> Array:
-    """Movements `(12,)` of the beam's own ends: those of its nodes, with the freed ways where no moment leaves them."""
-    if not free:
-        return moved
-    kept = [k for k in range(12) if k not in free]
-    inner = np.linalg.pinv(stiffness[np.ix_(free, free)], rcond=1e-10, hermitian=True)
-    found = moved.copy()
-    found[free] = -inner @ (held[free] + stiffness[np.ix_(free, kept)] @ moved[kept])
-    return found
-
-
-def turned(axes: Array) -> Array:
-    """`(12, 12)`: from the frame's axes to the beam's."""
-    return np.asarray(np.kron(np.eye(4), axes), dtype=np.float64)
-
-
-def in_frame(skeleton: Skeleton, beam: Beam) -> Array:
-    """The beam's stiffness `(12, 12)` in the frame's axes."""
-    turn = turned(skeleton.axes(beam))
-    own, _ = condensed(beam_stiffness(beam.stiffness, skeleton.length(beam)), freed(beam))
-    return np.asarray(turn.T @ own @ turn)
+    length, axes, free = skeleton.length(beam), skeleton.axes(beam), freed(beam)
+    own, passed = beam_stiffness(beam.stiffness, length), np.eye(12)
+    inner: Array = np.zeros((0, 0))
+    if free:
+        kept = [k for k in range(12) if k not in free]
+        inner = np.asarray(np.linalg.pinv(own[np.ix_(free, free)], rcond=1e-10, hermitian=True), dtype=np.float64)
+        passed[np.ix_(kept, free)] = -own[np.ix_(kept, free)] @ inner
+        passed[np.ix_(free, free)] = 0.0
+    turn: Array = np.kron(np.eye(4), axes).astype(np.float64)
+    whole = turn.T @ (passed @ own @ passed.T) @ turn
+    return Ready(beam, length, axes, list(skeleton.ways(beam)), free, own, inner, passed, turn, whole)

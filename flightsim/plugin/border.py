@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 from math import isfinite
 from typing import TypeVar
 
@@ -22,6 +24,7 @@ from flightsim.bay.shapes import Shape
 from flightsim.contact.facings import Facing
 from flightsim.contact.rebound import Hits, PartRebound, Rebounds
 from flightsim.contact.touch import Touch
+from flightsim.making.structure import Structure
 from flightsim.plugin.checks import all_are, check_array, check_bounds, check_unit, kind_of
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.loading import Loaded
@@ -113,6 +116,23 @@ def checked_measures(plugin: Loaded, found: object) -> dict[str, float]:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
             raise plugin.blame(f"{where}, '{name}': it must be a finite number of metres, found {value!r}")
     return {name: float(value) for name, value in found.items()}
+
+
+def checked_structures(plugin: Loaded, found: object) -> list[Structure]:
+    """What flightsim_structures returned: bars with length and names of their own, holds on bars that there are."""
+    structures = [] if found is None else list(all_are(plugin, "flightsim_structures", found, Structure))
+    for structure in structures:
+        try:
+            structure.check()
+        except ValueError as error:
+            raise plugin.blame(f"flightsim_structures, '{structure.name}': {error}") from error
+    return [replace(each, remedies=partial(_remedies, plugin, each)) for each in structures]
+
+
+def _remedies(plugin: Loaded, structure: Structure) -> Iterable[tuple[str, Structure]]:
+    found = plugin.guarded("a structure's remedies", lambda: list(structure.remedies()))
+    assert isinstance(found, list)
+    return found
 
 
 def checked_after(plugin: Loaded, hits: Hits, after: object) -> Rebounds:

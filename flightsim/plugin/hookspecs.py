@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from flightsim.contact.facings import Facing
     from flightsim.contact.rebound import PartRebound
     from flightsim.contact.touch import Touch
+    from flightsim.making.structure import Structure
     from flightsim.scenario.reading.models import Scenario
 
 HOOK_API = 1
@@ -152,6 +153,11 @@ def flightsim_checks(context: BayView) -> Sequence[Problem]:  # type: ignore[emp
 @hookspec
 def flightsim_measures(context: BayView) -> Mapping[str, float]:  # type: ignore[empty-body]
     """Measure the finished bay, in metres by name: what a search for sizes may be told to keep."""
+
+
+@hookspec
+def flightsim_structures(context: BaySetup) -> Sequence[Structure]:  # type: ignore[empty-body]
+    """Say what of the plugin's parts stands and carries, for the checks of `build`: bars, feet, what hangs on them."""
 
 
 @hookspec

@@ -20,6 +20,7 @@ from flightsim.contact.rebound import Hits, PartRebound, ReboundLaw, Rebounds
 from flightsim.contact.touch import Touch, first_touches, heeded
 from flightsim.errors import PluginError
 from flightsim.flight.ball import Ball
+from flightsim.making.structure import Structure
 from flightsim.plugin import border
 from flightsim.plugin.checks import read_only, read_only_arcs
 from flightsim.plugin.fit import fit_problems, name_problems
@@ -189,6 +190,15 @@ class Plugins:
         for plugin in self.loaded:
             context = self._view(plugin, scenario, bay, ball, facings)
             found |= border.checked_measures(plugin, plugin.call("flightsim_measures", context=context))
+        return found
+
+    def structures(self, scenario: Scenario) -> list[Structure]:
+        """What stands and carries in the bay, in the order of the plugins."""
+        found: list[Structure] = []
+        for plugin in self.loaded:
+            context = BaySetup(self._entries(plugin, scenario), _own_copy(scenario))
+            told = plugin.call("flightsim_structures", context=context)
+            found += border.checked_structures(plugin, told)
         return found
 
     def checked_parts(self, bay: Bay) -> tuple[Part, ...]:

@@ -319,6 +319,7 @@ if TYPE_CHECKING:
     Mass: TypeAlias = float
     Energy: TypeAlias = float
     ArealMass: TypeAlias = float
+    Stored: TypeAlias = float
     Force: TypeAlias = float
     Stiffness: TypeAlias = float
     Tension: TypeAlias = float
@@ -339,6 +340,7 @@ else:
     Mass = quantity("mass", above=0.0, most=1.0)
     Energy = quantity("energy", above=0.0, most=1.0e5)
     ArealMass = quantity("areal mass", above=0.0, most=50.0)
+    Stored = quantity("areal mass", least=0.0, most=500.0)  # of what lies on something
     Force = quantity("force", least=0.0, most=1.0e6)
     Stiffness = quantity("stiffness", above=0.0, most=1.0e8)  # of a spring, or of a sheet: force per width and strain
     Tension = quantity("tension", least=0.0, most=1.0e5)  # force per width

@@ -1,0 +1,61 @@
+"""Tubes as tabled in EN 10219-2, lightest first."""
+
+from __future__ import annotations
+
+from flightsim.making.pieces import TubeSection
+from flightsim.making.sections import OUTER_RADIUS, Shape, hollow_section
+
+# mm: size and walls. Square up to 60: read in a public copy of EN 10219-2:1997; the rest from memory.
+SQUARE = {
+    20.0: (2.0, 2.5), 25.0: (2.0, 2.5, 3.0), 30.0: (2.0, 2.5, 3.0), 40.0: (2.0, 2.5, 3.0, 4.0),
+    50.0: (2.0, 2.5, 3.0, 4.0, 5.0), 60.0: (2.0, 2.5, 3.0, 4.0, 5.0, 6.0), 70.0: (2.5, 3.0, 4.0, 5.0, 6.0),
+    80.0: (3.0, 4.0, 5.0, 6.0), 90.0: (3.0, 4.0, 5.0, 6.0), 100.0: (3.0, 4.0, 5.0, 6.0),
+}  # fmt: skip
+ROUND = {
+    21.3: (2.0, 2.5, 3.0), 26.9: (2.0, 2.5, 3.0), 33.7: (2.0, 2.5, 3.0), 42.4: (2.0, 2.5, 3.0, 4.0),
+    48.3: (2.0, 2.5, 3.0, 4.0, 5.0), 60.3: (2.0, 2.5, 3.0, 4.0, 5.0), 76.1: (2.0, 2.5, 3.0, 4.0, 5.0, 6.0),
+    88.9: (2.0, 2.5, 3.0, 4.0, 5.0, 6.0), 114.3: (2.5, 3.0, 4.0, 5.0, 6.0),
+}  # fmt: skip
+SAME = 5e-5  # m: sizes closer than this are one
+LARGEST = 0.090  # m: a tube that a bay still has room for (judgement)
+
+
+def tabled(shape: Shape) -> tuple[TubeSection, ...]:
+    """All of a shape, lightest first."""
+    table = SQUARE if shape == "square" else ROUND
+    found = [tube(shape, size / 1e3, wall / 1e3) for size, walls in table.items() for wall in walls]
+    return tuple(sorted(found, key=lambda each: (each.mass_per_length, each.size)))
+
+
+def tube(shape: Shape, size: float, wall: float) -> TubeSection:
+    """With the standard's corners. size, wall: m."""
+    return TubeSection(shape, size, wall, OUTER_RADIUS * wall if shape == "square" else 0.0)
+
+
+def in_table(section: TubeSection) -> bool:
+    """Whether the standard has this size, wall and corner."""
+    return any(
+        abs(each.size - section.size) < SAME and abs(each.wall - section.wall) < SAME
+        and abs(each.corner_radius - section.corner_radius) < SAME
+        for each in tabled(section.shape)
+    )  # fmt: skip
+
+
+def nearest(section: TubeSection, count: int = 3) -> tuple[TubeSection, ...]:
+    """The tabled tubes most like it."""
+
+    def unlike(each: TubeSection) -> float:
+        return abs(each.size / section.size - 1.0) + abs(each.wall / section.wall - 1.0)
+
+    return tuple(sorted(tabled(section.shape), key=unlike)[:count])
+
+
+def heavier(section: TubeSection) -> tuple[TubeSection, ...]:
+    """Tabled tubes of its shape worth trying: none smaller, each the lightest of all that are as stiff."""
+    stiff, found = hollow_section(section).second_moment, []
+    for each in tabled(section.shape):
+        value = hollow_section(each).second_moment
+        if value > stiff and section.size - SAME <= each.size <= LARGEST:
+            found.append(each)
+            stiff = value
+    return tuple(found)

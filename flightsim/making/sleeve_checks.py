@@ -1,0 +1,57 @@
+"""Whether the sleeves and their bolts carry what bars bring to their joints.
+
+EN 1993-1-1:2005, 6.2.1 (the sleeve as a tube), EN 1993-1-8:2005, table 3.4 (bolts of class 4.6 in double shear).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import pi
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.making.analysis import Answer
+from flightsim.making.check_one import Check
+from flightsim.making.model import Model
+from flightsim.making.sections import hollow_section
+from flightsim.making.structure import YIELD, Sleeves
+
+STRESS = "EN 1993-1-1:2005, 6.2.1: the largest bending at a joint, on the sleeve alone; at 1.35 G + 1.5 Q"
+SHEAR = "EN 1993-1-8:2005, table 3.4: class 4.6, thread in the shear plane (0.78 of the shank), two planes a bolt"
+ULTIMATE, FACTOR, GAMMA, THREAD = 400.0e6, 0.6, 1.25, 0.78  # Pa, alpha_v, gamma M2; M6 to M12 (ISO 898-1, memory)
+
+
+def sleeve_checks(model: Model, answers: Sequence[Answer]) -> Iterator[Check]:
+    """Of the most loaded joint of all."""
+    sleeves, structure = model.structure.sleeves, model.structure
+    if structure.joining != "sleeve" or sleeves is None:
+        return
+    ends = [(_brought(model, answer, meeting.bar, meeting.end), answer.name, meeting.bar)
+            for answer in answers for meeting in model.meetings
+            if not structure.bar(meeting.bar).role.startswith("brace")]  # fmt: skip
+    if not ends:
+        return
+    section = hollow_section(sleeves.section(structure.bars[0].section.shape))
+    moment, case, bar = max((float(np.abs(force[4:]).sum()), case, bar) for force, case, bar in ends)
+    stress, limit = moment / section.elastic_modulus / 1e6, YIELD[structure.grade] / 1e6
+    why = f"{case}, at an end of {bar}, {model.joints} joints"
+    help_ = "" if stress <= limit else "welded joints, a thicker sleeve, or something that carries the arms' front ends"
+    yield Check("stress of the sleeves", stress, limit, "MPa", STRESS, stress <= limit, help_, why)
+    pull, case, bar = max((float(abs(force[0])), case, bar) for force, case, bar in ends)
+    carries = sleeves.bolts * 2.0 * FACTOR * ULTIMATE * bolt_area(sleeves) / GAMMA
+    help_ = "" if pull <= carries else "thicker bolts, or more of them"
+    why = f"{case}, at an end of {bar}, {model.joints} joints"
+    yield Check("shear of the sleeves' bolts", pull, carries, "N", SHEAR, pull <= carries, help_, why)
+
+
+def bolt_area(sleeves: Sleeves) -> float:
+    """Stress area of one bolt, m2."""
+    return THREAD * pi / 4.0 * sleeves.bolt**2
+
+
+def _brought(model: Model, answer: Answer, bar: str, end: str) -> NDArray[np.float64]:
+    """Forces and moments `(6,)` at one end of a bar, in its own axes, N and N m."""
+    beams = model.pieces[bar]
+    forces = answer.of((beams[0] if end == "start" else beams[-1]).name).forces
+    return forces[:6] if end == "start" else forces[6:]
