@@ -140,13 +140,14 @@ class Box:
 class ConvexPolygon:
     """A flat sheet with a convex outline: corners `(k, 3)`, m, in order around it, at least three.
 
+    frame `(3, 3)`: rows are unit directions along it, across and square to it; flat `(k, 2)`, m: the corners in it.
     Raises ValueError when the corners are not flat or not convex.
     """
 
     corners: Array
     convex: bool = field(default=True, init=False)
-    _frame: Array = field(init=False, repr=False)
-    _flat: Array = field(init=False, repr=False)
+    frame: Array = field(init=False, repr=False)
+    flat: Array = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         corners = np.asarray(self.corners, dtype=np.float64)
@@ -167,8 +168,8 @@ class ConvexPolygon:
         if (turn[:, 0] * after[:, 1] - turn[:, 1] * after[:, 0] < -1e-12).any():
             raise ValueError("a polygon must be convex; cut it into convex pieces")
         object.__setattr__(self, "corners", corners)
-        object.__setattr__(self, "_frame", frame)
-        object.__setattr__(self, "_flat", flat[:, :2])
+        object.__setattr__(self, "frame", frame)
+        object.__setattr__(self, "flat", flat[:, :2])
 
     def bounds(self) -> tuple[Array, Array]:
         """Lower and upper corner of the box that holds it."""
@@ -176,15 +177,15 @@ class ConvexPolygon:
 
     def plane(self) -> tuple[Array, float]:
         """Unit normal `(3,)` and offset, m, of the plane that it lies in."""
-        return self._frame[2], float(self._frame[2] @ self.corners[0])
+        return self.frame[2], float(self.frame[2] @ self.corners[0])
 
     def distance(self, points: Array) -> tuple[Array, Array]:
         """Distance and unit normal, edges and corners included; negative inside a solid."""
-        u, v, w = _turned(self._frame, points - self.corners[0][:, None])
+        u, v, w = _turned(self.frame, points - self.corners[0][:, None])
         inside = np.ones(u.shape, dtype=bool)
         nearest = np.full(u.shape, np.inf)
         du, dv = np.zeros_like(u), np.zeros_like(v)
-        for (au, av), (bu, bv) in zip(self._flat, np.roll(self._flat, -1, axis=0), strict=True):
+        for (au, av), (bu, bv) in zip(self.flat, np.roll(self.flat, -1, axis=0), strict=True):
             eu, ev = bu - au, bv - av
             pu, pv = u - au, v - av
             inside &= eu * pv - ev * pu >= 0.0
@@ -198,7 +199,7 @@ class ConvexPolygon:
         distance = np.sqrt(du * du + dv * dv + w * w)
         scale = 1.0 / np.maximum(distance, _TINY)
         local = np.stack([du * scale, dv * scale, np.where(distance > 0.0, w * scale, 1.0)])
-        return distance, _turned(self._frame.T, local)
+        return distance, _turned(self.frame.T, local)
 
     def outlines(self) -> list[Array]:
         """Polygons that draw it."""
@@ -240,20 +241,21 @@ class RoundTube:
         if not (np.linalg.norm(self.end - self.start) > 0.0 and self.radius > 0.0):
             raise ValueError("a tube needs a length and a radius")
 
-    def _axis(self) -> tuple[Array, float]:
+    def axis(self) -> tuple[Array, float]:
+        """Its unit direction `(3,)` and its length, m."""
         line = self.end - self.start
         length = float(np.linalg.norm(line))
         return line / length, length
 
     def bounds(self) -> tuple[Array, Array]:
         """Lower and upper corner of the box that holds it."""
-        axis, _ = self._axis()
+        axis, _ = self.axis()
         reach = self.radius * np.sqrt(np.maximum(0.0, 1.0 - axis**2))
         return np.minimum(self.start, self.end) - reach, np.maximum(self.start, self.end) + reach
 
     def distance(self, points: Array) -> tuple[Array, Array]:
         """Distance and unit normal, edges and corners included; negative inside a solid."""
-        axis, length = self._axis()
+        axis, length = self.axis()
         local = points - ((self.start + self.end) / 2)[:, None]
         height = dot(axis, local)
         out = local - axis[:, None] * height
@@ -271,7 +273,7 @@ class RoundTube:
 
     def outlines(self) -> list[Array]:
         """Polygons that draw it."""
-        axis, _ = self._axis()
+        axis, _ = self.axis()
         helper = np.eye(3)[int(np.argmin(np.abs(axis)))]
         first = np.cross(axis, helper)
         first /= np.linalg.norm(first)

@@ -79,9 +79,9 @@ def place_factor(from_side: ArrayLike, from_next_side: ArrayLike) -> Array:
 
 # Return restitution before damping, by distance from the nearest side, m: the far end of each range (reference: centre
 # .05-.10, .45 m .13-.16, .15 m .16-.30, corner .33-.37, held edge .30 at the centre).
-_RETURN_AT = np.array([0.15, 0.45, 1.3])
-_RETURN_SIDE = np.array([0.30, 0.16, 0.10])
-_RETURN_CORNER = np.array([0.37, 0.16, 0.10])
+RETURN_AT = np.array([0.15, 0.45, 1.3])
+RETURN_SIDE = np.array([0.30, 0.16, 0.10])
+RETURN_CORNER = np.array([0.37, 0.16, 0.10])
 _RETURN_HELD = 0.30
 REAL_CLOTH = (0.6, 0.9)  # a real cloth's own damping times the undamped return (reference)
 
@@ -92,7 +92,7 @@ def return_restitution(from_side: ArrayLike, from_next_side: ArrayLike, held_fas
         np.asarray(from_side, dtype=np.float64), np.asarray(from_next_side, dtype=np.float64)
     )
     near, other = np.minimum(near, other), np.maximum(near, other)
-    by_side, by_corner = np.interp(near, _RETURN_AT, _RETURN_SIDE), np.interp(other, _RETURN_AT, _RETURN_CORNER)
+    by_side, by_corner = np.interp(near, RETURN_AT, RETURN_SIDE), np.interp(other, RETURN_AT, RETURN_CORNER)
     return np.asarray(np.maximum(np.maximum(by_side, by_corner), _RETURN_HELD if held_fast else 0.0))
 
 

@@ -30,8 +30,9 @@ MAX_CONTACTS = 200  # a ball that still bounces then is unresolved
 MAX_STEPS = 2000
 WEDGED = 40  # slow touches in a row, within a few millimetres: the ball lies between two things (judgement)
 WEDGE = 5.0e-3  # m
-_ROLL_LOOKS = np.linspace(0.0, 1.0, 17)[1:]
-_HALVINGS = 12  # of the time between two looks
+EDGE_LOOKS = 16  # at a rolling ball's arc: does the face still carry it?
+EDGE_HALVINGS = 12  # of the time between two looks
+_ROLL_LOOKS = np.linspace(0.0, 1.0, EDGE_LOOKS + 1)[1:]
 
 
 def follow(
@@ -168,7 +169,7 @@ def _over_the_edge(balls: Moving, around: Surroundings, flights: Flights, ends: 
 def _when_off(shape: Shape, rolls: Flights, by: Array, radius: float) -> Array:
     """When the face carries rolling balls no longer that are off it at `by`, and were on it a look before."""
     low, high = by - _ROLL_LOOKS[0], by
-    for _ in range(_HALVINGS if by.size else 0):
+    for _ in range(EDGE_HALVINGS if by.size else 0):
         middle = (low + high) / 2.0
         away = _off(shape, rolls, middle, radius)
         low, high = np.where(away, low, middle), np.where(away, middle, high)

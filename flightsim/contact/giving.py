@@ -163,7 +163,7 @@ class Give:
         deep = self.far * self.depth(speed, across, up, ball_mass)
         if self.shear_known or self.cloth.shear_ratio == 0.0:
             return deep
-        slack = depth_table(slack_weave(self._rounded), ball_mass, True)
+        slack = depth_table(slack_weave(self.rounded), ball_mass, True)
         return np.maximum(deep, slack.depth(speed, *self._in_table(across, up)))
 
     def near_depth(self, speed: Array, across: Array, up: Array, ball_mass: float) -> Array:
@@ -194,7 +194,7 @@ class Give:
 
     def table(self, ball_mass: float) -> DepthTable:
         """Depths and returns of this cloth; worked out once a process."""
-        return depth_table(self._rounded, ball_mass, self.net)
+        return depth_table(self.rounded, ball_mass, self.net)
 
     @cached_property
     def open_at(self) -> dict[str, Mask]:
@@ -204,7 +204,8 @@ class Give:
         return opened_edges(self.frame, self.cloth, self.part, self.others, self.ball_radius)
 
     @cached_property
-    def _rounded(self) -> Cloth:
+    def rounded(self) -> Cloth:
+        """The cloth whose table stands for this one: sizes rounded down, so that like cloths share it."""
         width, height = (
             max(SMALLEST, COARSE * floor(side / COARSE + 1e-9)) for side in (self.cloth.width, self.cloth.height)
         )
@@ -212,7 +213,7 @@ class Give:
 
     def _in_table(self, across: Array, up: Array) -> tuple[Array, Array]:
         """Places as the rounded cloth has them: the same share of each side."""
-        cloth = self._rounded
+        cloth = self.rounded
         return across * (cloth.width / self.frame.width), up * (cloth.height / self.frame.height)
 
 

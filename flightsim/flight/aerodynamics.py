@@ -8,6 +8,7 @@ air-relative velocity; lift is 1/2 rho A CL V^2 along w x v.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,9 +31,9 @@ def _naruo_lift(S: Array) -> Array:
     return ((((-0.2158 * S + 1.006) * S - 1.644) * S) + 1.250) * S + 0.0616
 
 
-_NARUO_S_LOW = 0.03
-_NARUO_S_HIGH = 1.13
-_NARUO_SLOPE_LOW = float(_naruo_lift(np.float64(_NARUO_S_LOW))) / _NARUO_S_LOW  # type: ignore[arg-type]
+NARUO_S_LOW = 0.03
+NARUO_S_HIGH = 1.13
+NARUO_SLOPE_LOW = float(_naruo_lift(np.float64(NARUO_S_LOW))) / NARUO_S_LOW  # type: ignore[arg-type]
 
 
 def naruo2004(S: Array, Re: Array) -> tuple[Array, Array]:
@@ -42,33 +43,35 @@ def naruo2004(S: Array, Re: Array) -> tuple[Array, Array]:
     (second-hand), measured for S 0.03-1.13, Re 7.1e4-1.25e5. Blends outside that range are ours: S is held
     at 1.13; below 0.03 lift falls linearly to nothing; below Re 7.5e4 drag rises smoothly to 0.50.
     """
-    held = np.minimum(S, _NARUO_S_HIGH)
+    held = np.minimum(S, NARUO_S_HIGH)
     CD = (((0.7510 * held - 1.760) * held + 1.098) * held + 0.2148) * held + 0.2049
     CL = _naruo_lift(held)
-    small = S < _NARUO_S_LOW
+    small = S < NARUO_S_LOW
     if small.any():
-        CL = np.where(small, _NARUO_SLOPE_LOW * S, CL)
+        CL = np.where(small, NARUO_SLOPE_LOW * S, CL)
     slow = (7.5e4 - Re) * (1.0 / 2.5e4)
     if (slow > 0.0).any():
         CD = CD + smoothstep(slow) * np.maximum(0.0, 0.50 - CD)
     return CD, CL
 
 
-def naruo2004_low_lift(k_low: float) -> AeroModel:
+@dataclass(frozen=True)
+class Naruo2004LowLift:
     """naruo2004 with lift scaled by `k_low` (1, 0 or -0.5) at low Re and low spin.
 
     Lift below Re 7.5e4 is not predictable and can reverse (Sports Eng. 2020, doi 10.1007/s12283-020-0318-1):
     flying all three bounds it. CL is multiplied by 1 - (1 - k_low) b(Re) q(S).
     """
 
-    def model(S: Array, Re: Array) -> tuple[Array, Array]:
+    k_low: float
+
+    def __call__(self, S: Array, Re: Array) -> tuple[Array, Array]:
+        """CD and CL."""
         CD, CL = naruo2004(S, Re)
         rising = smoothstep((Re - 4.0e4) / 1.0e4)
         falling = 1.0 - smoothstep((Re - 6.5e4) / 1.0e4)
         q = 1.0 - smoothstep((S - 0.15) / 0.20)
-        return CD, CL * (1.0 - (1.0 - k_low) * rising * falling * q)
-
-    return model
+        return CD, CL * (1.0 - (1.0 - self.k_low) * rising * falling * q)
 
 
 def ferguson2022(S: Array, Re: Array) -> tuple[Array, Array]:
@@ -83,19 +86,22 @@ def ferguson2022(S: Array, Re: Array) -> tuple[Array, Array]:
     return CD, np.where(S < 0.05, S * (at_edge / 0.05), CL)
 
 
-def constant_coefficients(drag: float, lift: float) -> AeroModel:
+@dataclass(frozen=True)
+class ConstantCoefficients:
     """The same CD and CL whatever the ball does: for checks against closed solutions."""
 
-    def model(S: Array, Re: Array) -> tuple[Array, Array]:
-        return np.full_like(S, drag), np.full_like(S, lift)
+    drag: float
+    lift: float
 
-    return model
+    def __call__(self, S: Array, Re: Array) -> tuple[Array, Array]:
+        """CD and CL."""
+        return np.full_like(S, self.drag), np.full_like(S, self.lift)
 
 
 AERO_MODELS: dict[str, AeroModel] = {
     "naruo2004": naruo2004,
-    "naruo2004_no_low_lift": naruo2004_low_lift(0.0),
-    "naruo2004_reversed_low_lift": naruo2004_low_lift(-0.5),
+    "naruo2004_no_low_lift": Naruo2004LowLift(0.0),
+    "naruo2004_reversed_low_lift": Naruo2004LowLift(-0.5),
     "ferguson2022": ferguson2022,
 }
 DEFAULT_AERO = "naruo2004"

@@ -28,16 +28,16 @@ Array = NDArray[np.float64]
 GRAVITY = 9.80665  # standard gravity, ISO 80000-3
 DEFAULT_TOLERANCE = 1.0e-6  # m of ball position an arc: a hundredth of what a contact is asked for
 
-_FIRST_SWEEPS = 2
-_MORE_SWEEPS = 2
-_MAX_SWEEPS = 13
-_SHORTEST = 1.0e-9  # of the asked duration
+FIRST_SWEEPS = 2
+MORE_SWEEPS = 2
+MAX_SWEEPS = 13
+SHORTEST = 1.0e-9  # of the asked duration
 _TINY = 1.0e-300
 _CACHED = 2048  # balls evaluated at a time: their arrays stay in a core's own cache
 _ROOM_AIR = make_air()
 # A residual r moves the end of the arc by the integral of (1 - tau) r: 0.375 over the first half, 0.125 over the
 # second, doubled here because it also leaves a wrong velocity behind.
-_RESIDUAL_WEIGHTS = (0.375, 0.25)
+RESIDUAL_WEIGHTS = (0.375, 0.25)
 
 
 @dataclass(frozen=True)
@@ -77,8 +77,8 @@ class _Nodes:
         self.twice = self.once / (powers + 2.0)
 
 
-_DEGREE = 5
-_NODES = _Nodes(_DEGREE)
+DEGREE = 5
+NODES = _Nodes(DEGREE)
 
 
 @dataclass
@@ -172,17 +172,17 @@ def _evaluate(physics: Physics, sweep: _Sweep, matrix: Array) -> tuple[Array, Ar
 def _converge(physics: Physics, sweep: _Sweep, sweeps: int) -> None:
     """Sweep in place, then estimate the position error from the residual between the nodes."""
     for _ in range(sweeps):
-        sweep.acceleration[:, 1:], sweep.air_speed[1:] = _evaluate(physics, sweep, _NODES.integrate)
-    found, _ = _evaluate(physics, sweep, _NODES.integrate_to_checks)
-    residual = np.abs(found - _combine(_NODES.at_checks, sweep.acceleration))
-    early, late = _RESIDUAL_WEIGHTS
+        sweep.acceleration[:, 1:], sweep.air_speed[1:] = _evaluate(physics, sweep, NODES.integrate)
+    found, _ = _evaluate(physics, sweep, NODES.integrate_to_checks)
+    residual = np.abs(found - _combine(NODES.at_checks, sweep.acceleration))
+    early, late = RESIDUAL_WEIGHTS
     sweep.error = sweep.duration**2 * (early * residual[:, 0] + late * residual[:, 1]).max(axis=0)
 
 
 def _start(physics: Physics, velocity: Array, spin: Array, duration: Array) -> _Sweep:
     """First guess: constant acceleration."""
     first, speed = acceleration(physics, velocity, spin)
-    nodes = len(_NODES.tau)
+    nodes = len(NODES.tau)
     return _Sweep(
         velocity,
         spin,
@@ -195,17 +195,17 @@ def _start(physics: Physics, velocity: Array, spin: Array, duration: Array) -> _
 
 def _finish(physics: Physics, sweep: _Sweep, start: Array, start_time: Array) -> Flights:
     """Polynomials from the converged node values."""
-    monomial = _combine(_NODES.to_monomial, sweep.acceleration)
-    path = np.empty((_DEGREE + 3, 3, len(sweep.duration)))
+    monomial = _combine(NODES.to_monomial, sweep.acceleration)
+    path = np.empty((DEGREE + 3, 3, len(sweep.duration)))
     path[0] = start
     path[1] = sweep.velocity * sweep.duration
     gained = np.zeros_like(sweep.velocity)
-    for k in range(_DEGREE + 1):
-        path[k + 2] = monomial[:, k] * (_NODES.twice[k] * sweep.duration**2)
-        gained += monomial[:, k] * _NODES.once[k]
+    for k in range(DEGREE + 1):
+        path[k + 2] = monomial[:, k] * (NODES.twice[k] * sweep.duration**2)
+        gained += monomial[:, k] * NODES.once[k]
     end_velocity = sweep.velocity + gained * sweep.duration
-    air = np.zeros((_DEGREE + 2, len(sweep.duration)))
-    air[1:] = _combine(_NODES.to_monomial, sweep.air_speed) * _NODES.once[:, None] * sweep.duration
+    air = np.zeros((DEGREE + 2, len(sweep.duration)))
+    air[1:] = _combine(NODES.to_monomial, sweep.air_speed) * NODES.once[:, None] * sweep.duration
     rate = spin_decay_rate(physics)
     end_spin = sweep.spin * np.exp(air.sum(axis=0) * -rate)
     known = np.isfinite(start).all(axis=0) & np.isfinite(start_time)
@@ -236,22 +236,22 @@ def fly_arcs(
 def _to_tolerance(physics: Physics, velocity: Array, spin: Array, asked: Array, tolerance: float) -> _Sweep:
     """Sweep every arc until it meets the tolerance; halve the arcs that more sweeps do not help."""
     sweep = _start(physics, velocity, spin, asked.copy())
-    _converge(physics, sweep, _FIRST_SWEEPS)
+    _converge(physics, sweep, FIRST_SWEEPS)
     todo = np.flatnonzero(~(sweep.error <= tolerance))
-    done_sweeps = np.full(len(asked), _FIRST_SWEEPS)
+    done_sweeps = np.full(len(asked), FIRST_SWEEPS)
     while todo.size:
         part = sweep.take(todo)
         before = part.error
-        _converge(physics, part, _MORE_SWEEPS)
-        done_sweeps[todo] += _MORE_SWEEPS
-        stuck = ~(part.error <= tolerance) & (~(part.error < 0.5 * before) | (done_sweeps[todo] >= _MAX_SWEEPS))
+        _converge(physics, part, MORE_SWEEPS)
+        done_sweeps[todo] += MORE_SWEEPS
+        stuck = ~(part.error <= tolerance) & (~(part.error < 0.5 * before) | (done_sweeps[todo] >= MAX_SWEEPS))
         sweep.put(todo, part)
         if stuck.any():
             again = todo[stuck]
             sweep.put(again, _start(physics, velocity[:, again], spin[:, again], sweep.duration[again] / 2))
             done_sweeps[again] = 0
         todo = todo[~(sweep.error[todo] <= tolerance)]
-        short = ~((sweep.duration[todo] > _SHORTEST * asked[todo]) & np.isfinite(asked[todo]))
+        short = ~((sweep.duration[todo] > SHORTEST * asked[todo]) & np.isfinite(asked[todo]))
         sweep.error[todo[short]] = np.nan
         todo = todo[~short]
     return sweep

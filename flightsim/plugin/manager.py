@@ -171,8 +171,8 @@ class Plugins:
                     raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
                 if not plugin.bundled:
                     strangers.add(one.part)
-                weakened = tuple((words, _checked_law(plugin, law)) for words, law in one.weakened)
-                found[one.part] = PartRebound(one.part, _checked_law(plugin, one.law), weakened)
+                weakened = tuple((words, CheckedLaw(plugin, law)) for words, law in one.weakened)
+                found[one.part] = PartRebound(one.part, CheckedLaw(plugin, one.law), weakened)
         return found
 
     def checks(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> list[Problem]:
@@ -270,13 +270,17 @@ class Plugins:
         return found
 
 
-def _checked_law(plugin: Loaded, law: ReboundLaw) -> ReboundLaw:
-    """The law, with what it returns checked."""
+@dataclass(frozen=True)
+class CheckedLaw:
+    """A plugin's law, with what it returns checked."""
 
-    def checked(hits: Hits) -> Rebounds:
-        return border.checked_after(plugin, hits, plugin.guarded(f"rebound law of part '{hits.part.name}'", law, hits))
+    plugin: Loaded
+    law: ReboundLaw
 
-    return checked
+    def __call__(self, hits: Hits) -> Rebounds:
+        """As the law says. Raises PluginError for what no law may return."""
+        where = f"rebound law of part '{hits.part.name}'"
+        return border.checked_after(self.plugin, hits, self.plugin.guarded(where, self.law, hits))
 
 
 def _own_copy(scenario: Scenario) -> Scenario:

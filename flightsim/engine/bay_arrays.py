@@ -1,0 +1,196 @@
+"""A bay, with what its faces do, put into arrays. Cheap: re-flights open many bays."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay, Role
+from flightsim.bay.shapes import Box, ConvexPolygon, HalfSpace, RoundTube, Shape
+from flightsim.contact.facings import Facing
+from flightsim.contact.giving import Give
+from flightsim.contact.leaving import CLEAR_OF_BOX
+from flightsim.contact.rebound import ReboundLaw, by_facing
+from flightsim.contact.surroundings import Surroundings
+from flightsim.engine import layout as at
+from flightsim.engine.cloth_block import cloth_block
+from flightsim.engine.world import OPENINGS, PARTS, WORDS, ZONES
+from flightsim.flight.ball import Ball
+from flightsim.flight.bounce import foam_capacity, plate_share
+
+Array = NDArray[np.float64]
+_ROLES = {Role.GUARD: at.GUARD_ROLE, Role.UNPROTECTED: at.UNPROTECTED, Role.FLOOR: at.FLOOR}
+_SLACK = 1.0e-6  # m by which a bin is wider than it is, so that no rounding shuts a part out
+
+
+class NotDataError(ValueError):
+    """A shape or law that is a Python function: it cannot be put into arrays."""
+
+
+class _Pool:
+    """Numbers one after the other; each block is known by where it begins."""
+
+    def __init__(self) -> None:
+        self.size, self.blocks = 0, list[Array]()
+
+    def add(self, numbers: Array) -> int:
+        """Add a block; returns where it begins."""
+        begins, self.size = self.size, self.size + numbers.size
+        self.blocks.append(np.asarray(numbers, dtype=np.float64).ravel())
+        return begins
+
+
+def bay_arrays(around: Surroundings, ball: Ball, world: Array, cloths: Collection[int] = ()) -> at.BayArrays:
+    """The bay, its faces and people as arrays; world: the row of what holds for every ball, completed here.
+
+    cloths: parts whose cloths are wanted, with all tables; the others are left out until a ball asks. Raises
+    NotDataError for a shape or law that is none of ours.
+    """
+    pool = _Pool()
+    solids, codes, masks = _geometry(around.bay, world, pool)
+    _put_faces(around, ball, solids, codes, pool, cloths)
+    return at.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
+
+
+def bay_geometry(bay: Bay, world: Array) -> at.BayArrays:
+    """The bay without what its faces do: enough to know what is touched first. Raises as `bay_arrays`."""
+    pool = _Pool()
+    solids, codes, masks = _geometry(bay, world, pool)
+    return at.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
+
+
+def _geometry(bay: Bay, world: Array, pool: _Pool) -> tuple[Array, NDArray[np.int64], NDArray[np.uint64]]:
+    """Solids, codes and masks of the shapes, and of what the parts are."""
+    shapes, count = _shapes_of(bay), len(bay.parts)
+    solids, codes = np.zeros((len(shapes), at.SOLID_SIZE)), np.zeros((len(shapes), at.CODE_SIZE), dtype=np.int64)
+    bounds = [shape.bounds() for shape in shapes]
+    solids[:, at.LOW : at.LOW + 3] = [low for low, _ in bounds]
+    solids[:, at.HIGH : at.HIGH + 3] = [high for _, high in bounds]
+    grid = _grid(solids[:count])
+    pool.add(grid)
+    for k, shape in enumerate(shapes):
+        _put_shape(shape, solids[k], codes[k], pool)
+    order = np.lexsort(([p.name for p in bay.parts], [p.role is Role.GUARD for p in bay.parts]))
+    codes[order, at.RANK] = np.arange(count)
+    codes[:count, at.ROLE] = [_ROLES[part.role] for part in bay.parts]
+    codes[count : count + len(bay.zones), at.OWN] = [bool(zone.own_spot) for zone in bay.zones]
+    masks = _masks(bay, solids[:count], grid)
+    world[PARTS], world[ZONES], world[OPENINGS], world[WORDS] = count, len(bay.zones), len(bay.openings), len(masks[0])
+    return solids, codes, masks
+
+
+def law_of(law: ReboundLaw) -> ReboundLaw:
+    """The law itself, without the check that the border puts around it."""
+    return getattr(law, "law", law)
+
+
+def _shapes_of(bay: Bay) -> list[Shape]:
+    """All shapes in the order of the rows."""
+    beyond = [HalfSpace(o.normal, float(o.normal @ o.corners[0])) for o in bay.openings]
+    for axis in range(3):
+        for sign, face in ((1.0, bay.upper[axis]), (-1.0, bay.lower[axis])):
+            beyond.append(HalfSpace(sign * np.eye(3)[axis], float(sign * face) + CLEAR_OF_BOX))
+    solid: list[Shape] = [*(part.shape for part in bay.parts), *(zone.shape for zone in bay.zones)]
+    return [*solid, *(opening.shape for opening in bay.openings), *beyond]
+
+
+def _put_shape(shape: Shape, row: Array, code: NDArray[np.int64], pool: _Pool) -> None:
+    """Write one shape."""
+    code[at.CONVEX] = shape.convex
+    if type(shape) is Box:
+        code[at.KIND], code[at.STRAIGHT] = at.BOX, np.array_equal(shape.axes, np.eye(3))
+        row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 9] = shape.centre, shape.axes.ravel()
+        row[at.CORE : at.CORE + 3], row[at.CORNER] = shape.half - shape.corner_radius, shape.corner_radius
+    elif type(shape) is ConvexPolygon:
+        code[at.KIND], code[at.COUNT], code[at.AT] = at.POLYGON, len(shape.flat), pool.add(shape.flat)
+        row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 9] = shape.corners[0], shape.frame.ravel()
+    elif type(shape) is RoundTube:
+        axis, length = shape.axis()
+        code[at.KIND] = at.TUBE
+        row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 3] = (shape.start + shape.end) / 2, axis
+        row[at.CORE], row[at.CORE + 1] = length / 2, shape.radius
+    elif type(shape) is HalfSpace:
+        code[at.KIND] = at.HALF_SPACE
+        row[at.CENTRE : at.CENTRE + 3], row[at.CORE] = shape.outward, shape.offset
+    else:
+        raise NotDataError(f"a {type(shape).__name__} is a shape of its own")
+
+
+def _put_faces(
+    around: Surroundings, ball: Ball, solids: Array, codes: NDArray[np.int64], pool: _Pool, cloths: Collection[int]
+) -> None:
+    """Write what the faces of the parts do."""
+    bay, damage = around.bay, around.damage
+    guards = {label: k for k, label in enumerate(bay.guard_labels())}
+    for k, (part, facing) in enumerate(zip(bay.parts, around.facings, strict=True)):
+        codes[k, at.GUARD] = guards[part.label] if part.role is Role.GUARD else -1
+        _put_facing(facing, ball, solids[k], codes[k], pool)
+        solids[k, at.DAMAGE], codes[k, at.CLOTH_AT] = damage[k], -1
+        law = law_of(around.laws[k])
+        if type(law) is Give:
+            codes[k, at.LAW] = at.GIVES
+            if k in cloths:
+                codes[k, at.CLOTH_AT] = pool.add(cloth_block(law, ball.mass, pool.add))
+        elif law is not by_facing:
+            raise NotDataError(f"the law of part '{part.name}' is a function")
+
+
+def _put_facing(facing: Facing, ball: Ball, row: Array, code: NDArray[np.int64], pool: _Pool) -> None:
+    """Write one facing, for this ball."""
+    row[at.FOAM] = -1.0
+    if facing.foam is not None:
+        row[at.FOAM] = foam_capacity(facing.foam.crush_stress, facing.foam.thickness, ball.radius)
+    row[at.FRICTION], row[at.TANGENTIAL], row[at.HOLD] = facing.friction, facing.tangential, facing.hold
+    row[at.BROKEN], row[at.ROLLING] = facing.broken, facing.rolling
+    if facing.turf:
+        code[at.RETURNS] = at.TURF
+    elif facing.fixed is not None:
+        code[at.RETURNS], row[at.RETURN] = at.FIXED, facing.fixed
+    elif facing.table:
+        code[at.RETURNS], code[at.TABLE_COUNT] = at.BY_TABLE, len(facing.table)
+        code[at.TABLE_AT] = pool.add(np.array(facing.table).T)
+    else:
+        p = facing.plate
+        share = float(facing.own or 0.0)
+        if p is not None:
+            share = plate_share(p.stiffness, p.thickness, p.density, p.poisson, ball.mass)
+        code[at.RETURNS], row[at.RETURN] = at.BY_SHARE, share
+
+
+def _grid(solids: Array) -> Array:
+    """Where the bins of each axis begin, m, and how many there are in a metre."""
+    low, high = (solids[:, k : k + 3] for k in (at.LOW, at.HIGH))
+    begins = np.where(np.isfinite(low), low, np.inf).min(axis=0, initial=np.inf)
+    ends = np.where(np.isfinite(high), high, -np.inf).max(axis=0, initial=-np.inf)
+    sound = np.isfinite(begins) & np.isfinite(ends) & (ends > begins)
+    begins = np.where(sound, begins, 0.0)
+    return np.concatenate([begins, at.BINS / np.where(sound, ends - begins, 1.0)])
+
+
+def _masks(bay: Bay, solids: Array, grid: Array) -> NDArray[np.uint64]:
+    """The bit masks of the parts."""
+    parts = bay.parts
+    rows = np.zeros((at.BEHIND + len(parts) + 1, len(parts)), dtype=bool)
+    for axis in range(3):
+        edges = grid[axis] + np.arange(at.BINS + 1) / grid[3 + axis]
+        near, far = edges[:-1] - _SLACK, edges[1:] + _SLACK
+        near[0], far[-1] = -np.inf, np.inf
+        some = slice(2 * at.BINS * axis, 2 * at.BINS * (axis + 1))
+        rows[some][0::2] = solids[:, at.LOW + axis] <= far[:, None]
+        rows[some][1::2] = solids[:, at.HIGH + axis] >= near[:, None]
+    hard = np.array([part.role is Role.UNPROTECTED for part in parts], dtype=bool)
+    labels = np.array([part.label for part in parts])
+    for k, part in enumerate(parts):
+        rows[at.BEHIND + k] = hard & (labels != part.label)
+    rows[-1] = True
+    return _packed(rows)
+
+
+def _packed(rows: NDArray[np.bool_]) -> NDArray[np.uint64]:
+    """Rows of bits as words of 64."""
+    words = max(1, -(-rows.shape[1] // 64))
+    padded = np.zeros((len(rows), 64 * words), dtype=bool)
+    padded[:, : rows.shape[1]] = rows
+    return np.packbits(padded, axis=1, bitorder="little").view("<u8").astype(np.uint64)

@@ -1,0 +1,77 @@
+"""What a ball strikes through cloth: a wall, pipe, lamp or person within the reach of what gives."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flightsim.contact.sinking import STEEPEST
+from flightsim.engine.arc import bound, position, straight_arc
+from flightsim.engine.compiled import compiled
+from flightsim.engine.faces import restitution
+from flightsim.engine.layout import BEHIND, BayArrays, parts_of, zones_of
+from flightsim.engine.moving import LAST, POINT, SHOT, SPIN, VELOCITY, Ball
+from flightsim.engine.nearest import FAILED, TOUCHED, arc_end
+from flightsim.engine.people import crossing, note_person
+from flightsim.engine.told import BROKE_THROUGH, Told, note, note_unresolved
+from flightsim.engine.vectors import Vector, dot, length, minus, plus, three, times
+from flightsim.engine.world import HARM_SPEED, RADIUS
+
+
+@compiled
+def struck_behind(
+    bay: BayArrays, ball: Ball, k: int, normal: Vector, sink: float, after: Vector, told: Told
+) -> Vector:
+    """The velocity that the ball comes back with from part k, whose cloth gives `sink`, m, and would send it back with
+    `after`.
+
+    A thing within reach is struck with what speed is left: that is broken through. People within reach are hit.
+    """
+    velocity, shot = three(ball.state, VELOCITY), ball.marks[SHOT]
+    inward, speed = max(-dot(velocity, normal), 0.0), length(velocity)
+    _sinking_arc(ball, velocity, normal, inward, sink, bay.world[RADIUS])
+    how, thing, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + k, -1)
+    if how == FAILED:
+        note_unresolved(told, shot, speed)
+    until = tau if how == TOUCHED else 1.0
+    left = speed_left(speed, until)
+    if how == TOUCHED and left >= bay.world[HARM_SPEED]:
+        note(told, shot, BROKE_THROUGH, left, thing)
+    _people_behind(bay, ball, speed, until, told)
+    if how != TOUCHED:
+        return after
+    # What it struck sends it back harder than the cloth alone, at most as the wall itself would.
+    there = speed_left(inward, tau)
+    harder = there * restitution(bay, thing, there) - dot(after, normal)
+    return plus(after, times(normal, max(harder, 0.0)))
+
+
+@compiled
+def _sinking_arc(ball: Ball, velocity: Vector, normal: Vector, inward: float, sink: float, radius: float) -> None:
+    """The straight way of a ball into the face that gives."""
+    inward = max(inward, 1.0e-9)
+    sideways = times(plus(velocity, times(normal, inward)), 1.0 / inward)
+    steep = length(sideways)
+    # Beyond 45 deg the ball slides along the cloth.
+    way = minus(times(sideways, min(1.0, STEEPEST / max(steep, 1.0e-9))), normal)
+    straight_arc(ball.way, three(ball.state, POINT), times(way, sink), three(ball.state, SPIN))
+    bound(ball.way, radius)
+
+
+@compiled
+def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, told: Told) -> None:
+    shot = ball.marks[SHOT]
+    for zone in range(zones_of(bay)):
+        if ball.own[shot, zone] == 0:
+            continue
+        tau = crossing(bay, parts_of(bay) + zone, ball.way, until)
+        if np.isfinite(tau):
+            there = speed_left(speed, tau)
+            if there >= bay.world[HARM_SPEED]:
+                note_person(told, shot, zone, there, position(ball.way, tau)[2], ball.marks[LAST])
+
+
+@compiled
+def speed_left(speed: float, depth: float) -> float:
+    """Speed left at a share `depth` of the way that the cloth goes: V (1 - depth^1.5) (`flightsim.contact.sinking`)."""
+    depth = min(max(depth, 0.0), 1.0)
+    return speed * (1.0 - depth * np.sqrt(depth))  # type: ignore[no-any-return]

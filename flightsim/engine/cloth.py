@@ -1,0 +1,167 @@
+"""How a ball leaves cloth that gives: `flightsim.contact.giving`, one ball."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flightsim.cloth.closed_form import FAR_FACTOR, REAL_CLOTH, RETURN_AT, RETURN_CORNER, RETURN_SIDE
+from flightsim.contact.giving import ALONG_STEP, EDGE_BAND, HEM_BAND, HEM_KEEPS, SLOW, STEP
+from flightsim.engine.cloth_block import (
+    BALL_RADIUS,
+    COLUMNS,
+    CORNER,
+    FAR,
+    HARM_SPEED,
+    HEIGHT,
+    LOOSE_FOOT,
+    NET,
+    RIGHT,
+    ROWS,
+    SCALE_ACROSS,
+    SCALE_UP,
+    SIDES,
+    SLACK,
+    SPEEDS,
+    TABLE,
+    UP,
+    WIDTH,
+)
+from flightsim.engine.compiled import compiled
+from flightsim.engine.faces import bounce
+from flightsim.engine.layout import CLOTH_AT, BayArrays
+from flightsim.engine.vectors import Vector, dot, length, minus, three, times
+
+LIVELY = REAL_CLOTH[1]
+DEPTH, BACK, EDGE = 0, 1, 2  # the values of a table
+
+
+@compiled
+def leave_cloth(
+    bay: BayArrays, k: int, point: Vector, velocity: Vector, spin: Vector, normal: Vector
+) -> tuple[Vector, Vector, float, bool]:
+    """Velocity and spin just after, how far the cloth goes with the ball, m, and whether the ball got past an edge."""
+    pool, at = bay.pool, bay.codes[k, CLOTH_AT]
+    speed = max(-dot(velocity, normal), 0.0)
+    local = minus(point, three(pool, at + CORNER))
+    across, up = dot(local, three(pool, at + RIGHT)), dot(local, three(pool, at + UP))
+    after, turning = bounce(bay, k, velocity, spin, normal, _returned(pool, at, max(speed, SLOW), across, up))
+    if not speed > SLOW:
+        return after, turning, 0.0, False
+    left = _kept_past(pool, at, speed, across, up)
+    if pool[at + LOOSE_FOOT] > 0.0 and up <= HEM_BAND:
+        left = max(left, HEM_KEEPS)
+    sink = _far_depth(pool, at, speed, across, up)
+    if left * length(velocity) >= pool[at + HARM_SPEED]:
+        return times(velocity, left), spin, sink, True
+    return after, turning, sink, False
+
+
+@compiled
+def _returned(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> float:
+    """Speed back over speed in, at the lively end of what real cloths give."""
+    if pool[at + NET] > 0.0:
+        beside = min(across, pool[at + WIDTH] - across)
+        above = min(up, pool[at + HEIGHT] - up)
+        near, other = min(beside, above), max(beside, above)
+        return LIVELY * max(_of_three(RETURN_SIDE, near), _of_three(RETURN_CORNER, other))
+    table = int(pool[at + TABLE])
+    first, last = pool[table], pool[table + int(pool[at + SPEEDS]) - 1]
+    log_speed = min(max(np.log(speed), first), last)
+    return LIVELY * min(max(_looked_up(pool, at, table, BACK, log_speed, across, up), 0.0), 1.0)
+
+
+@compiled
+def _of_three(values: np.ndarray, x: float) -> float:
+    """The value at x, linear between three places and held at the ends."""
+    if not x > RETURN_AT[0]:
+        return values[0]  # type: ignore[no-any-return]
+    for j in range(1, 3):
+        if x < RETURN_AT[j]:
+            share = (x - RETURN_AT[j - 1]) / (RETURN_AT[j] - RETURN_AT[j - 1])
+            return values[j - 1] + share * (values[j] - values[j - 1])  # type: ignore[no-any-return]
+    return values[2]  # type: ignore[no-any-return]
+
+
+@compiled
+def _far_depth(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> float:
+    """Depth, m, at the far end: also that of a cloth without shear stiffness, if that is not known."""
+    log_speed = np.log(speed)
+    deep = pool[at + FAR] * np.exp(_looked_up(pool, at, int(pool[at + TABLE]), DEPTH, log_speed, across, up))
+    if pool[at + SLACK] >= 0.0:
+        slack = np.exp(_looked_up(pool, at, int(pool[at + SLACK]), DEPTH, log_speed, across, up))
+        deep = max(deep, slack)
+    return deep  # type: ignore[no-any-return]
+
+
+@compiled
+def _kept_past(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> float:
+    """Share of its speed that a ball keeps as it gets past an edge that it has opened; 0: it does not."""
+    share, moved = 0.0, -1.0
+    for side in range(4):
+        begins = at + SIDES + 3 * side
+        if pool[begins] == 0.0:
+            continue
+        if moved < 0.0:
+            edge = _looked_up(pool, at, int(pool[at + TABLE]), EDGE, np.log(speed), across, up)
+            moved = FAR_FACTOR * np.exp(edge)
+        along = up if side < 2 else across
+        from_edge = across if side < 2 else up
+        if side == 1:
+            from_edge = pool[at + WIDTH] - across
+        elif side == 3:
+            from_edge = pool[at + HEIGHT] - up
+        if from_edge <= EDGE_BAND:
+            first = _first_gap(pool, at, begins, along, moved)
+            if first >= 0.0:
+                sunk = min(max((first + pool[at + BALL_RADIUS]) / max(moved, 1.0e-9), 0.0), 1.0)
+                share = max(share, 1.0 - sunk * np.sqrt(sunk))
+    return share
+
+
+@compiled
+def _first_gap(pool: np.ndarray, at: int, begins: int, along: float, moved: float) -> float:
+    """The nearest place to an edge where a ball fits through what the hit opens, m; below 0 for none."""
+    rows, columns = int(pool[begins]), int(pool[begins + 1])
+    row = int(min(max(np.rint(along / ALONG_STEP), 0.0), rows - 1.0))
+    for j in range(columns):
+        centre = pool[at + BALL_RADIUS] + STEP * j
+        if centre > moved - pool[at + BALL_RADIUS]:
+            return -1.0
+        if pool[int(pool[begins + 2]) + row * columns + j] > 0.0:
+            return centre
+    return -1.0
+
+
+@compiled
+def _looked_up(
+    pool: np.ndarray, at: int, table: int, value: int, log_speed: float, across: float, up: float
+) -> float:
+    """A value of a table at a speed and place: linear in the logarithm of the speed, beyond its ends too, and in place.
+
+    Places nearer to a rim than the table goes are taken at its end.
+    """
+    speeds, columns, rows = int(pool[at + SPEEDS]), int(pool[at + COLUMNS]), int(pool[at + ROWS])
+    xs, ys = table + speeds, table + speeds + columns
+    x = min(max(across * pool[at + SCALE_ACROSS], pool[xs]), pool[xs + columns - 1])
+    y = min(max(up * pool[at + SCALE_UP], pool[ys]), pool[ys + rows - 1])
+    i, s = _cell(pool, table, speeds, log_speed)
+    j, t = _cell(pool, xs, columns, x)
+    m, u = _cell(pool, ys, rows, y)
+    begins = ys + rows + value * speeds * columns * rows
+    total = 0.0
+    for a in range(2):
+        for b in range(2):
+            for c in range(2):
+                weight = (s if a else 1.0 - s) * (t if b else 1.0 - t) * (u if c else 1.0 - u)
+                total += weight * pool[begins + ((i + a) * columns + j + b) * rows + m + c]
+    return total
+
+
+@compiled
+def _cell(pool: np.ndarray, begins: int, count: int, x: float) -> tuple[int, float]:
+    """The cell of an axis that x lies in, the first or last beyond its ends, and the share of it before x."""
+    cell = 0
+    while cell < count - 2 and x >= pool[begins + cell + 1]:
+        cell += 1
+    low, high = pool[begins + cell], pool[begins + cell + 1]
+    return cell, (x - low) / (high - low)

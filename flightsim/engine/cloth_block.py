@@ -1,0 +1,59 @@
+"""One hung cloth as a block of numbers: its frame, its tables, and where its edges may be opened.
+
+The lattice behind the tables takes seconds, so a block is made only for a cloth that a ball hits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.cloth.table import DepthTable, depth_table, slack_weave
+from flightsim.contact.giving import Give
+
+Array = NDArray[np.float64]
+
+CORNER, RIGHT, UP = 0, 3, 6  # m and unit vectors, three each
+WIDTH, HEIGHT = 9, 10  # m
+SCALE_ACROSS, SCALE_UP = 11, 12  # a place on the cloth times these is one in the table
+FAR = 13
+NET, LOOSE_FOOT = 14, 15  # 1 or 0
+HARM_SPEED = 16  # m/s
+BALL_RADIUS = 17  # m
+SPEEDS, COLUMNS, ROWS = 18, 19, 20  # how many of each the table has
+TABLE = 21  # where in the pool: log speeds, places across, places up, then log depth, restitution, log edge
+SLACK = 22  # the same for the slack weave; -1 without
+SIDES = 23  # of left, right, foot, top three each: rows along, columns inward, and where in the pool; 0 rows: shut
+BLOCK_SIZE = SIDES + 12
+SIDE_NAMES = ("left", "right", "foot", "top")
+
+
+def cloth_block(give: Give, ball_mass: float, add: Callable[[Array], int]) -> Array:
+    """The block; `add` puts its tables into the pool and says where they begin."""
+    block, frame = np.zeros(BLOCK_SIZE), give.frame
+    block[CORNER : CORNER + 3], block[RIGHT : RIGHT + 3], block[UP : UP + 3] = frame.corner, frame.right, frame.up
+    block[WIDTH], block[HEIGHT] = frame.width, frame.height
+    cloth = give.rounded
+    block[SCALE_ACROSS], block[SCALE_UP] = cloth.width / frame.width, cloth.height / frame.height
+    block[FAR], block[NET], block[LOOSE_FOOT] = give.far, give.net, give.loose_foot
+    block[HARM_SPEED], block[BALL_RADIUS] = give.harm_speed, give.ball_radius
+    table = give.table(ball_mass)
+    block[SPEEDS], block[COLUMNS], block[ROWS] = table.depths.shape
+    block[TABLE], block[SLACK] = add(_numbers(table)), -1.0
+    if not (give.shear_known or give.cloth.shear_ratio == 0.0):
+        slack = depth_table(slack_weave(cloth), ball_mass, True)
+        assert slack.depths.shape == table.depths.shape
+        block[SLACK] = add(_numbers(slack))
+    for k, side in enumerate(SIDE_NAMES):
+        if side in give.open_at:
+            open_at = give.open_at[side]
+            block[SIDES + 3 * k : SIDES + 3 * k + 3] = *open_at.shape, add(open_at.astype(np.float64))
+    return block
+
+
+def _numbers(table: DepthTable) -> Array:
+    axes = [np.log(table.speeds), table.across, table.up]
+    values = [np.log(table.depths), table.restitutions, np.log(np.maximum(table.edges, 1e-6))]
+    return np.concatenate([*axes, *(each.ravel() for each in values)])

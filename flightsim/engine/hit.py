@@ -1,0 +1,120 @@
+"""What a touch does: the bounce, what it breaks, what is behind the cloth, and whether the ball rolls from there."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flightsim.contact.hit import SLOW as HARDLY_MOVES
+from flightsim.contact.rolling import LIFT, NEARLY_LEVEL, SETTLES
+from flightsim.engine.behind import struck_behind
+from flightsim.engine.cloth import leave_cloth
+from flightsim.engine.compiled import compiled
+from flightsim.engine.faces import bounce, restitution
+from flightsim.engine.layout import BROKEN, CLOTH_AT, DAMAGE, GIVES, GUARD, LAW, ROLE, UNPROTECTED, BayArrays
+from flightsim.engine.moving import LAST, LEVEL, LOGGED, LOGS, ON, POINT, SHOT, SINCE, SLOW, SPIN, TIME, VELOCITY
+from flightsim.engine.moving import WANTS, Ball
+from flightsim.engine.told import (
+    BROKE_THROUGH,
+    CONTACTS,
+    HIT_UNPROTECTED,
+    LOG_ARRIVING,
+    LOG_LEAVING,
+    LOG_LEAVING_SPIN,
+    LOG_NORMAL,
+    LOG_NUMBER,
+    LOG_PART,
+    LOG_POINT,
+    LOG_SHOT,
+    LOG_SPIN,
+    LOG_TIME,
+    Told,
+    note,
+    touched_guard,
+)
+from flightsim.engine.vectors import Vector, dot, length, minus, plus, put, three, times
+from flightsim.engine.world import HARM_SPEED, MASS
+
+
+@compiled
+def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) -> bool:
+    """Let the ball leave part k that it touches, write what went wrong, and say whether it is gone: through or past."""
+    shot, state = ball.marks[SHOT], ball.state
+    velocity, spin = three(state, VELOCITY), three(state, SPIN)
+    inward = max(-dot(velocity, normal), 0.0)
+    energy = 0.5 * bay.world[MASS] * inward * inward
+    if bay.codes[k, ROLE] == UNPROTECTED and energy >= bay.solids[k, DAMAGE]:
+        note(told, shot, HIT_UNPROTECTED, length(velocity), k)
+    through = energy >= bay.solids[k, BROKEN]
+    if through:
+        square = dot(velocity, velocity) - 2.0 * bay.solids[k, BROKEN] / bay.world[MASS]
+        note(told, shot, BROKE_THROUGH, np.sqrt(max(square, 0.0)), k)
+    after, turning, sink, past = _left(bay, ball, k, normal, inward)
+    if past and not through:
+        note(told, shot, BROKE_THROUGH, length(after), k)
+    gone = through or past
+    if sink > 0.0 and length(velocity) >= bay.world[HARM_SPEED] and not gone:
+        after = struck_behind(bay, ball, k, normal, sink, after, told)
+    put(state, VELOCITY, after)
+    put(state, SPIN, turning)
+    _settle(ball, k, normal)
+    _log(ball, k, normal, velocity, spin, gone, told)
+    _remember(bay, ball, k, length(velocity), told)
+    return gone
+
+
+@compiled
+def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> tuple[Vector, Vector, float, bool]:
+    """Velocity and spin just after, how far the face goes with the ball, m, and whether the ball got past it."""
+    velocity, spin = three(ball.state, VELOCITY), three(ball.state, SPIN)
+    if bay.codes[k, LAW] == GIVES:
+        if bay.codes[k, CLOTH_AT] >= 0:
+            return leave_cloth(bay, k, three(ball.state, POINT), velocity, spin, normal)
+        ball.marks[WANTS] = k
+    after, turning = bounce(bay, k, velocity, spin, normal, restitution(bay, k, inward))
+    return after, turning, 0.0, False
+
+
+@compiled
+def _settle(ball: Ball, k: int, normal: Vector) -> None:
+    """A ball that would only hop on a face that is nearly level stays on it, and slides or rolls."""
+    state = ball.state
+    ball.marks[ON] = -1
+    hop = dot(three(state, VELOCITY), normal)
+    if normal[2] > NEARLY_LEVEL and hop < SETTLES:
+        put(state, VELOCITY, minus(three(state, VELOCITY), times(normal, hop)))
+        put(state, POINT, plus(three(state, POINT), times(normal, LIFT)))
+        put(state, LEVEL, normal)
+        ball.marks[ON] = k
+
+
+@compiled
+def _remember(bay: BayArrays, ball: Ball, k: int, arriving: float, told: Told) -> None:
+    """Count the touch, and write what it was of."""
+    shot, state, marks = ball.marks[SHOT], ball.state, ball.marks
+    told.whole[shot, CONTACTS] += 1
+    if bay.codes[k, GUARD] >= 0:
+        touched_guard(told, shot, bay.codes[k, GUARD], length(three(state, VELOCITY)) < bay.world[HARM_SPEED])
+    marks[LAST] = k
+    if arriving < HARDLY_MOVES:
+        if marks[SLOW] == 0:
+            put(state, SINCE, three(state, POINT))
+        marks[SLOW] += 1
+    else:
+        marks[SLOW] = 0
+
+
+@compiled
+def _log(ball: Ball, k: int, normal: Vector, arriving: Vector, spin: Vector, gone: bool, told: Told) -> None:
+    """Write the touch, where touches are logged."""
+    if ball.marks[LOGS] == 0:
+        return
+    row, state = told.log[ball.marks[LOGGED]], ball.state
+    row[LOG_SHOT], row[LOG_PART], row[LOG_TIME] = ball.marks[SHOT], k, state[TIME]
+    row[LOG_NUMBER] = told.whole[ball.marks[SHOT], CONTACTS]
+    put(row, LOG_POINT, three(state, POINT))
+    put(row, LOG_ARRIVING, arriving)
+    put(row, LOG_LEAVING, (np.nan, np.nan, np.nan) if gone else three(state, VELOCITY))
+    put(row, LOG_NORMAL, normal)
+    put(row, LOG_SPIN, spin)
+    put(row, LOG_LEAVING_SPIN, three(state, SPIN))
+    ball.marks[LOGGED] += 1

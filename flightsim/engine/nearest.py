@@ -1,0 +1,134 @@
+"""How an arc ends: at the part that the ball touches first, through an opening, or nowhere that is known."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flightsim.contact.arcs import PIECES, TIE
+from flightsim.engine.approach import TOUCHES, UNDECIDED, approach
+from flightsim.engine.arc import BOXES, ERROR, SPEED
+from flightsim.engine.compiled import compiled
+from flightsim.engine.layout import (
+    BINS,
+    GRID_FROM,
+    GRID_PER_M,
+    HIGH,
+    LOW,
+    RANK,
+    BayArrays,
+    parts_of,
+)
+from flightsim.engine.leaving import leaving
+from flightsim.engine.vectors import Vector, put, three
+from flightsim.engine.world import RADIUS, WORDS
+
+ONE = np.uint64(1)
+NOTHING = np.uint64(0)
+FOUND_SIZE = 5  # of one touch: part, tau, normal
+FAILED, GOES_ON, TOUCHED, LEAVES = 0, 1, 2, 3
+
+
+@compiled
+def arc_end(
+    bay: BayArrays, arc: np.ndarray, found: np.ndarray, seen: np.ndarray, among: int, but: int
+) -> tuple[int, int, float, Vector]:
+    """How the arc ends, the part or opening, the tau, 1 where nothing ends it, and the normal.
+
+    The opening's number is one too many where it leaves and no opening is known. among: the row of the masks of parts
+    that are there; but: the part that a rolling ball rolls on, which is no obstacle, or -1. found, seen: scratch.
+    """
+    if not np.isfinite(arc[ERROR]):  # it may be anywhere: what it seems to touch is nothing to go by
+        return FAILED, -1, 1.0, (0.0, 0.0, 0.0)
+    sure, count, until = _touches(bay, arc, found, seen, among, but)
+    part, tau, normal = _earliest(bay, found, count, TIE / arc[SPEED])
+    opening, out_tau, outward = leaving(bay, arc, tau, until)
+    if not sure:
+        return FAILED, -1, 1.0, normal
+    if opening >= 0:
+        return LEAVES, opening, out_tau, outward
+    return (TOUCHED, part, tau, normal) if part >= 0 else (GOES_ON, -1, 1.0, normal)
+
+
+@compiled
+def _touches(
+    bay: BayArrays, arc: np.ndarray, found: np.ndarray, seen: np.ndarray, among: int, but: int
+) -> tuple[bool, int, float]:
+    """Find touches, the earliest and all that tie with it among them: sure of all, how many, and until when they count.
+
+    Piece by piece of the arc, so that parts behind the first touch are mostly never looked at.
+    """
+    sure, count, until, radius = True, 0, 1.0, bay.world[RADIUS]
+    words = int(bay.world[WORDS])
+    seen[:] = NOTHING
+    for piece in range(PIECES):
+        tau = piece / PIECES
+        if until < tau:
+            break
+        box = BOXES + 6 * piece
+        for word in range(words):
+            bits = _near(bay, arc, box, word) & bay.masks[among, word] & ~seen[word]
+            while bits != NOTHING:
+                rest = bits & (bits - ONE)
+                lowest, bits = bits ^ rest, rest
+                k = 64 * word + _place_of(lowest)
+                if k == but or not _meets(bay.solids[k], arc, box):
+                    continue
+                seen[word] |= lowest
+                how, when, normal = approach(bay, k, arc, tau, until, radius)
+                if how == UNDECIDED:
+                    sure = False
+                elif how == TOUCHES:
+                    found[count, 0], found[count, 1] = k, when
+                    put(found[count], 2, normal)
+                    count += 1
+                    until = min(until, when + TIE / arc[SPEED])
+    return sure, count, until
+
+
+@compiled
+def _near(bay: BayArrays, arc: np.ndarray, box: int, word: int) -> np.uint64:
+    """Bits of the parts whose boxes overlap the bins that a piece of the arc sweeps: never too few."""
+    bits = ~NOTHING
+    for axis in range(3):
+        begins, per_m = bay.pool[GRID_FROM + axis], bay.pool[GRID_PER_M + axis]
+        first = _bin((arc[box + axis] - begins) * per_m)
+        last = _bin((arc[box + axis + 3] - begins) * per_m)
+        at = 2 * BINS * axis
+        bits &= bay.masks[at + 2 * last, word] & bay.masks[at + 2 * first + 1, word]
+    return bits
+
+
+@compiled
+def _bin(place: float) -> int:
+    return int(min(max(place, 0.0), BINS - 1.0))
+
+
+@compiled
+def _place_of(bit: np.uint64) -> int:
+    """Which bit of a word this is: the exponent of a power of two, which a float holds exactly."""
+    return int(np.log2(np.float64(bit)) + 0.5)
+
+
+@compiled
+def _meets(row: np.ndarray, arc: np.ndarray, box: int) -> bool:
+    """Whether the boxes of a part and of a piece of the arc meet."""
+    for axis in range(3):
+        if arc[box + axis] > row[HIGH + axis] or arc[box + axis + 3] < row[LOW + axis]:
+            return False
+    return True
+
+
+@compiled
+def _earliest(bay: BayArrays, found: np.ndarray, count: int, tie: float) -> tuple[int, float, Vector]:
+    """The touch that counts: of those that tie with the earliest the one of lowest rank; -1 for none."""
+    soonest = np.inf
+    for j in range(count):
+        soonest = min(soonest, found[j, 1])
+    best, lowest = -1, parts_of(bay)
+    for j in range(count):
+        rank = bay.codes[int(found[j, 0]), RANK]
+        if found[j, 1] <= soonest + tie and rank < lowest:
+            best, lowest = j, rank
+    if best < 0:
+        return -1, np.inf, (0.0, 0.0, 0.0)
+    return int(found[best, 0]), found[best, 1], three(found[best], 2)

@@ -1,0 +1,54 @@
+"""People whom a ball crosses before its arc ends."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flightsim.contact.arcs import PIECES
+from flightsim.engine.approach import MISSES, UNDECIDED, approach
+from flightsim.engine.arc import BOXES, DURATION, position, rate
+from flightsim.engine.compiled import compiled
+from flightsim.engine.layout import HIGH, LOW, BayArrays
+from flightsim.engine.shapes import distance
+from flightsim.engine.told import CAME_FROM, HEIGHT, PERSON_HIT, Told, note
+from flightsim.engine.vectors import length
+from flightsim.engine.world import RADIUS
+
+LOOKS = 8  # at how fast a ball is inside: as it comes in, and so often after that
+
+
+@compiled
+def crossing(bay: BayArrays, zone: int, arc: np.ndarray, until: float) -> float:
+    """The tau at which a ball comes into a zone, its row in the bay; inf where it does not. One that starts inside
+    crosses it.
+    """
+    row = bay.solids[zone]
+    for piece in range(PIECES):
+        tau, box = piece / PIECES, BOXES + 6 * piece
+        if until < tau:
+            return np.inf
+        meets = True
+        for axis in range(3):
+            meets = meets and arc[box + axis] <= row[HIGH + axis] and arc[box + axis + 3] >= row[LOW + axis]
+        if meets:
+            how, when, _ = approach(bay, zone, arc, tau, until, bay.world[RADIUS])
+            return np.inf if how == MISSES else tau if how == UNDECIDED else when
+    return np.inf
+
+
+@compiled
+def fastest_inside(bay: BayArrays, zone: int, arc: np.ndarray, tau: float, until: float) -> float:
+    """How fast a ball is at most inside a zone that it comes into at tau, m/s: gravity may make it faster there."""
+    fastest = length(rate(arc, tau))
+    for look in range(1, LOOKS + 1):
+        at = tau + look / LOOKS * (until - tau)
+        if distance(bay, zone, position(arc, at))[0] < bay.world[RADIUS]:
+            fastest = max(fastest, length(rate(arc, at)))
+    return fastest / arc[DURATION]  # type: ignore[no-any-return]
+
+
+@compiled
+def note_person(told: Told, ball: int, zone: int, speed: float, height: float, came_from: int) -> None:
+    """Write that the person in this zone was hit, at this speed, m/s, and height, m, after the part touched last."""
+    if note(told, ball, PERSON_HIT, speed, zone):
+        told.floats[ball, HEIGHT], told.whole[ball, CAME_FROM] = height, came_from

@@ -1,0 +1,159 @@
+"""Many balls, each played by itself: launches in, first contacts and fates out."""
+
+from __future__ import annotations
+
+from weakref import WeakSet
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay
+from flightsim.contact.fates import Fates
+from flightsim.contact.first import LONGEST_ARC, Contacts
+from flightsim.contact.follow import MAX_CONTACTS
+from flightsim.contact.giving import Give
+from flightsim.contact.log import ContactLog
+from flightsim.contact.surroundings import Surroundings
+from flightsim.engine import told as at
+from flightsim.engine.ball import play
+from flightsim.engine.bay_arrays import bay_arrays, bay_geometry, law_of
+from flightsim.engine.compiled import compiled
+from flightsim.engine.layout import BayArrays
+from flightsim.engine.moving import LOGGED, WANTS, new_ball
+from flightsim.engine.told import Told
+from flightsim.engine.world import world_of
+from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
+from flightsim.flight.launches import Launches
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+BALLS = 8192  # a call: between two calls Ctrl-C is heard
+LOG_ROWS = 32 * MAX_CONTACTS
+_hit_before: WeakSet[Give] = WeakSet()  # cloths that balls have asked for: worked out at once the next time
+
+
+@compiled
+def play_some(
+    bay: BayArrays, launches: np.ndarray, own: np.ndarray, first: int, told: Told, logs: bool
+) -> tuple[int, int, int]:
+    """Play the balls of a call from `first` on.
+
+    Returns which comes next, how many touches were logged, and the part whose cloth has to be worked out before that, or
+    -1. It stops early where the log is full, and where a cloth is missing.
+    """
+    ball = new_ball(bay, own, logs)
+    room = len(told.log)
+    for shot in range(first, len(launches)):
+        before = ball.marks[LOGGED]
+        if logs and before + MAX_CONTACTS + 1 > room:
+            return shot, before, -1
+        play(bay, ball, launches[shot], shot, told)
+        if ball.marks[WANTS] >= 0:
+            return shot, before, ball.marks[WANTS]
+    return len(launches), ball.marks[LOGGED], -1
+
+
+def first_contacts(
+    physics: Physics,
+    launches: Launches,
+    bay: Bay,
+    tolerance: float = DEFAULT_TOLERANCE,
+    longest_arc: float = LONGEST_ARC,
+) -> Contacts:
+    """Fly every launch to its first contact, as `flightsim.contact.first` says it."""
+    world = world_of(physics, bay, tolerance=tolerance, longest_arc=longest_arc, harm_speed=np.inf)
+    arrays = bay_geometry(bay, world)
+    own = np.zeros((len(launches), len(bay.zones)), dtype=bool)
+    floats, whole = np.empty((len(launches), at.TOLD_SIZE)), np.empty((len(launches), at.GUARDS + 1), dtype=np.int64)
+    for some in _calls(len(launches)):
+        told = Told(floats[some], whole[some], np.empty((0, at.LOG_SIZE)))
+        play_some(arrays, _rows(launches, some), own[some], 0, told, False)
+    return _contacts(floats, whole)
+
+
+def follow(
+    physics: Physics,
+    launches: Launches,
+    around: Surroundings,
+    own: Mask,
+    to_rest: bool = False,
+    log: ContactLog | None = None,
+    tolerance: float = DEFAULT_TOLERANCE,
+) -> tuple[Contacts, Fates]:
+    """Fly every launch to its first contact and on to its end, as `flightsim.contact.follow` says it."""
+    n, ball, bay = len(launches), physics.ball, around.bay
+    calm = 0.0 if any(physics.wind) else around.harmless_energy(ball)
+    world = world_of(
+        physics, bay, tolerance=tolerance, longest_arc=LONGEST_ARC, harm_speed=around.harm_speed,
+        calm=calm, harmless=0.0 if to_rest else calm, to_end=1.0,
+    )  # fmt: skip
+    wanted = {k for k, law in enumerate(around.laws) if law_of(law) in _hit_before}
+    arrays = bay_arrays(around, ball, world, wanted)
+    words = max(1, -(-len(bay.guard_labels()) // at.GUARD_BITS))
+    floats, whole = np.empty((n, at.TOLD_SIZE)), np.empty((n, at.GUARDS + words), dtype=np.int64)
+    rows = np.empty((LOG_ROWS if log is not None else 0, at.LOG_SIZE))
+    counts = np.ascontiguousarray(own.T)
+    for some in _calls(n):
+        told, shots, start = Told(floats[some], whole[some], rows), _rows(launches, some), 0
+        while start < len(shots):
+            start, logged, cloth = play_some(arrays, shots, counts[some], start, told, log is not None)
+            if log is not None:
+                _write(log, rows[:logged].copy(), some.start)
+            if cloth >= 0:
+                wanted.add(cloth)
+                _hit_before.add(law_of(around.laws[cloth]))  # type: ignore[arg-type]
+                arrays = bay_arrays(around, ball, world, wanted)
+    return _contacts(floats, whole), _fates(floats, whole)
+
+
+def _calls(n: int) -> list[slice]:
+    return [slice(first, min(first + BALLS, n)) for first in range(0, n, BALLS)]
+
+
+def _rows(launches: Launches, some: slice) -> Array:
+    """Nine numbers a ball."""
+    return np.concatenate([launches.start[:, some], launches.velocity[:, some], launches.spin[:, some]]).T.copy()
+
+
+def _three(floats: Array, first: int) -> Array:
+    return np.ascontiguousarray(floats[:, first : first + 3].T)
+
+
+def _contacts(floats: Array, whole: NDArray[np.int64]) -> Contacts:
+    return Contacts(
+        whole[:, at.FIRST_PART].astype(np.intp), whole[:, at.FIRST_OPENING].astype(np.intp),
+        floats[:, at.FIRST_TIME].copy(), _three(floats, at.FIRST_POINT), _three(floats, at.FIRST_VELOCITY),
+        _three(floats, at.FIRST_NORMAL), _three(floats, at.FIRST_SPIN), whole[:, at.FIRST_FAILED] != 0,
+    )  # fmt: skip
+
+
+def _fates(floats: Array, whole: NDArray[np.int64]) -> Fates:
+    flags = at.FLAGS
+    return Fates(
+        np.ascontiguousarray(floats[:, at.WORST : at.WORST + flags].T),
+        np.ascontiguousarray(whole[:, at.PLACE : at.PLACE + flags].T.astype(np.intp)),
+        whole[:, at.CAME_FROM].astype(np.intp), floats[:, at.HEIGHT].copy(), whole[:, at.CONTACTS].astype(np.intp),
+        whole[:, at.KEPT] != 0, _touched(whole[:, at.GUARDS :]), _three(floats, at.END_POINT),
+        floats[:, at.END_TIME].copy(), whole[:, at.RESTS] != 0,
+    )  # fmt: skip
+
+
+def _touched(words: NDArray[np.int64]) -> NDArray[np.uint64]:
+    """The guards touched, as one word: only the first 64 have room in it."""
+    found = words[:, 0].astype(np.uint64)
+    if words.shape[1] > 1:
+        found |= (words[:, 1].astype(np.uint64) & np.uint64(1)) << np.uint64(at.GUARD_BITS)
+    return found
+
+
+def _write(log: ContactLog, rows: Array, first: int) -> None:
+    """Some touches of a call whose first ball is this one."""
+    if not len(rows):
+        return
+    whole = rows[:, :3].astype(np.intp)
+    log.write(
+        whole[:, at.LOG_SHOT] + first, whole[:, at.LOG_NUMBER], whole[:, at.LOG_PART], rows[:, at.LOG_TIME].copy(),
+        _three(rows, at.LOG_POINT), _three(rows, at.LOG_ARRIVING), _three(rows, at.LOG_LEAVING),
+        _three(rows, at.LOG_NORMAL), _three(rows, at.LOG_SPIN), _three(rows, at.LOG_LEAVING_SPIN),
+    )  # fmt: skip

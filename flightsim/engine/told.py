@@ -1,0 +1,88 @@
+"""What is told of each ball: two rows a ball, one of floats and one of whole numbers, and rows of touches for a log."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from flightsim.contact.fates import Flag
+from flightsim.engine.compiled import compiled
+from flightsim.engine.vectors import Vector, put
+
+FLAGS = len(Flag)
+UNRESOLVED, PERSON_HIT, GOT_OUT = int(Flag.UNRESOLVED), int(Flag.PERSON_HIT), int(Flag.GOT_OUT)
+BROKE_THROUGH, HIT_UNPROTECTED = int(Flag.BROKE_THROUGH), int(Flag.HIT_UNPROTECTED)
+
+# ---- floats: of the first contact, then of the whole way
+FIRST_TIME, FIRST_POINT, FIRST_VELOCITY, FIRST_NORMAL, FIRST_SPIN = 0, 1, 4, 7, 10
+WORST = 13  # m/s, one a flag; NaN where it does not apply
+HEIGHT = WORST + FLAGS
+END_POINT = HEIGHT + 1
+END_TIME = END_POINT + 3
+TOLD_SIZE = END_TIME + 1
+
+# ---- whole numbers
+FIRST_PART, FIRST_OPENING, FIRST_FAILED = 0, 1, 2
+PLACE = 3  # one a flag
+CAME_FROM = PLACE + FLAGS
+CONTACTS, KEPT, RESTS = CAME_FROM + 1, CAME_FROM + 2, CAME_FROM + 3
+GUARDS = RESTS + 1  # words of 63 bits: the guards that it touched
+GUARD_BITS = 63
+
+# ---- a touch in the log
+LOG_SHOT, LOG_NUMBER, LOG_PART, LOG_TIME, LOG_POINT, LOG_ARRIVING, LOG_LEAVING = 0, 1, 2, 3, 4, 7, 10
+LOG_NORMAL, LOG_SPIN, LOG_LEAVING_SPIN = 13, 16, 19
+LOG_SIZE = 22
+
+
+class Told(NamedTuple):
+    """What is told of all balls of a call: floats and whole numbers, one row a ball; log: rows of touches."""
+
+    floats: np.ndarray
+    whole: np.ndarray
+    log: np.ndarray
+
+
+@compiled
+def begin(told: Told, ball: int) -> None:
+    """Nothing has happened to this ball yet."""
+    told.floats[ball, :] = np.nan
+    told.whole[ball, :] = 0
+    told.whole[ball, FIRST_PART] = told.whole[ball, FIRST_OPENING] = told.whole[ball, CAME_FROM] = -1
+    for flag in range(FLAGS):
+        told.whole[ball, PLACE + flag] = -1
+
+
+@compiled
+def note(told: Told, ball: int, flag: int, speed: float, place: int) -> bool:
+    """Write that this went wrong with this ball; returns whether it is the worst of its kind so far."""
+    if speed <= told.floats[ball, WORST + flag]:
+        return False
+    told.floats[ball, WORST + flag], told.whole[ball, PLACE + flag] = speed, place
+    return True
+
+
+@compiled
+def note_unresolved(told: Told, ball: int, speed: float) -> None:
+    """Write that nobody knows what this ball does."""
+    note(told, ball, UNRESOLVED, speed if np.isfinite(speed) else _as_number(speed), -1)
+
+
+@compiled
+def _as_number(speed: float) -> float:
+    return 0.0 if np.isnan(speed) else 1.7976931348623157e308
+
+
+@compiled
+def ended(told: Told, ball: int, point: Vector, time: float) -> None:
+    """Write where and when a ball was followed to."""
+    put(told.floats[ball], END_POINT, point)
+    told.floats[ball, END_TIME] = time
+
+
+@compiled
+def touched_guard(told: Told, ball: int, guard: int, kept: bool) -> None:
+    """Write that a ball touched a guard, and whether it left slower than the harm speed."""
+    told.whole[ball, GUARDS + guard // GUARD_BITS] |= 1 << (guard % GUARD_BITS)
+    told.whole[ball, KEPT] = 1 if kept else 0
