@@ -8,12 +8,12 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.contact.arcs import PIECES
-from flightsim.engine.compiled import compiled
-from flightsim.engine.vectors import Vector, dot, length, minus, plus, put, three, times
+from flightsim.engine.compiled import compiled, place
+from flightsim.engine.vectors import Vector, dot, fill, length, minus, plus, put, three, times
 from flightsim.flight.integrator import DEGREE
 
 TERMS = DEGREE + 3
-PATH = 0  # m: coefficient k of axis i, of tau = (t - start)/duration, at PATH + 3 k + i
+PATH = place(0)  # m: coefficient k of axis i, of tau = (t - start)/duration, at PATH + 3 k + i
 AIR = PATH + 3 * TERMS  # m: the length of air flown through, same monomials, TERMS - 1 of them
 SPIN = AIR + TERMS - 1  # rad/s, at tau 0
 END_VELOCITY = SPIN + 3  # m/s, at tau 1
@@ -107,7 +107,7 @@ def bound(arc: np.ndarray, radius: float) -> None:
 @compiled
 def straight_arc(arc: np.ndarray, point: Vector, way: Vector, spin: Vector) -> None:
     """A straight way `way`, m, of one second, whose error is nought."""
-    arc[:] = 0.0
+    fill(arc, 0.0)
     put(arc, PATH, point)
     put(arc, PATH + 3, way)
     put(arc, SPIN, spin)

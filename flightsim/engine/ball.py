@@ -47,7 +47,7 @@ from flightsim.engine.told import (
     note,
     note_unresolved,
 )
-from flightsim.engine.vectors import Vector, dot, length, put, three
+from flightsim.engine.vectors import Vector, dot, fill, length, put, three
 from flightsim.engine.world import (
     CALM,
     GRAVITY,
@@ -72,9 +72,9 @@ def play(bay: BayArrays, ball: Ball, launch: np.ndarray, shot: int, told: Told) 
     _on_the_tee(bay, ball, launch, shot)
     begin(told, shot)
     to_end = bay.world[TO_END] > 0.0
-    if _outside(bay, three(launch, 0)):
+    if _outside(bay, three(launch, POINT)):
         told.whole[shot, FIRST_FAILED] = 1
-        note_unresolved(told, shot, length(three(launch, 3)))
+        note_unresolved(told, shot, length(three(launch, VELOCITY)))
         return
     for _ in range(MAX_STEPS if to_end else MAX_ARCS):
         if _step(bay, ball, told) or ball.marks[WANTS] >= 0:
@@ -89,8 +89,9 @@ def play(bay: BayArrays, ball: Ball, launch: np.ndarray, shot: int, told: Told) 
 @compiled
 def _on_the_tee(bay: BayArrays, ball: Ball, launch: np.ndarray, shot: int) -> None:
     """The ball before anything has happened."""
-    ball.state[:] = 0.0
-    ball.state[POINT : POINT + 9] = launch
+    fill(ball.state, 0.0)
+    for k in range(9):
+        ball.state[POINT + k] = launch[k]
     ball.state[LONGEST] = bay.world[LONGEST_ARC]
     ball.marks[SHOT], ball.marks[SLOW] = shot, 0
     ball.marks[LAST] = ball.marks[ON] = ball.marks[WANTS] = -1

@@ -6,7 +6,7 @@ import numpy as np
 
 from flightsim.contact.sinking import STEEPEST
 from flightsim.engine.arc import bound, position, straight_arc
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import NONE, compiled
 from flightsim.engine.faces import restitution
 from flightsim.engine.layout import BEHIND, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import LAST, POINT, SHOT, SPIN, VELOCITY, Ball
@@ -29,7 +29,7 @@ def struck_behind(
     velocity, shot = three(ball.state, VELOCITY), ball.marks[SHOT]
     inward, speed = max(-dot(velocity, normal), 0.0), length(velocity)
     _sinking_arc(ball, velocity, normal, inward, sink, bay.world[RADIUS])
-    how, thing, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + k, -1)
+    how, thing, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + k, NONE)
     if how == FAILED:
         note_unresolved(told, shot, speed)
     until = tau if how == TOUCHED else 1.0

@@ -26,13 +26,13 @@ from flightsim.engine.cloth_block import (
     UP,
     WIDTH,
 )
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import compiled, place
 from flightsim.engine.faces import bounce
 from flightsim.engine.layout import CLOTH_AT, BayArrays
 from flightsim.engine.vectors import Vector, dot, length, minus, three, times
 
 LIVELY = REAL_CLOTH[1]
-DEPTH, BACK, EDGE = 0, 1, 2  # the values of a table
+DEPTH, BACK, EDGE = place(0), place(1), place(2)  # the values of a table
 
 
 @compiled

@@ -22,7 +22,7 @@ from flightsim.engine.arc import (
     SPIN,
     START,
 )
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import compiled, place
 from flightsim.engine.vectors import Vector, cross, dot, length, minus, plus, put, three, times
 from flightsim.engine.world import AERO, FORCE, GRAVITY, LOWER, RADIUS, REYNOLDS, SPIN_DECAY, UPPER, WIND, WINDY
 from flightsim.flight.integrator import (
@@ -42,6 +42,7 @@ TO_CHECKS = np.ascontiguousarray(NODES.integrate_to_checks)
 AT_CHECKS = np.ascontiguousarray(NODES.at_checks)
 TO_MONOMIAL = np.ascontiguousarray(NODES.to_monomial)
 ONCE, TWICE = NODES.once, NODES.twice
+FIRST, MORE = place(FIRST_SWEEPS), place(MORE_SWEEPS)
 EARLY, LATE = RESIDUAL_WEIGHTS
 
 
@@ -129,15 +130,15 @@ def fly_arc(
 
     nodes: scratch of NODE_SIZE numbers.
     """
-    duration, error, sweeps = asked, np.inf, FIRST_SWEEPS
+    duration, error, sweeps = asked, np.inf, FIRST
     _guess(world, nodes, velocity, spin)
-    _sweep(world, nodes, velocity, spin, duration, FIRST_SWEEPS)
+    _sweep(world, nodes, velocity, spin, duration, sweeps)
     error = _error(world, nodes, velocity, spin, duration)
     while not error <= tolerance:
         before = error
-        _sweep(world, nodes, velocity, spin, duration, MORE_SWEEPS)
+        _sweep(world, nodes, velocity, spin, duration, MORE)
         error = _error(world, nodes, velocity, spin, duration)
-        sweeps += MORE_SWEEPS
+        sweeps += MORE
         if error <= tolerance:
             break
         if not error < 0.5 * before or sweeps >= MAX_SWEEPS:

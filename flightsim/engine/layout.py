@@ -6,14 +6,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import compiled, place
 from flightsim.engine.world import OPENINGS, PARTS, ZONES
 
 # ---- solids: one row of floats a thing: the parts, then zones, outlines of openings, and half spaces beyond the bay.
-LOW, HIGH = 0, 3  # m, three each: corners of a box along the axes that holds it
-CENTRE = 6  # m, three: a box's or tube's middle, a polygon's first corner, a half space's outward direction
-AXES = 9  # nine: rows of unit directions; a tube's first row is its axis
-CORE = 18  # m, three: a box's half sizes less its corners' radius; a tube's half length and radius; a half space's offset
+LOW, HIGH = place(0), place(3)  # m, three each: corners of a box along the axes that holds it
+CENTRE = place(6)  # m, three: a box's or tube's middle, a polygon's first corner, a half space's outward direction
+AXES = place(9)  # nine: rows of unit directions; a tube's first row is its axis
+CORE = place(18)  # m, three: a box's half sizes less its corners' radius; a tube's half length and radius; a half space's offset
 CORNER = 21  # m: radius of a box's edges and corners
 RETURN = 22  # of the facing: the share or the one value that `code RETURNS` asks for
 FOAM = 23  # J that foam in front of it takes; below 0 without foam

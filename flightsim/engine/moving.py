@@ -6,18 +6,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from flightsim.contact.arcs import PIECES
 from flightsim.engine.arc import ARC_SIZE
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import place
 from flightsim.engine.flight import NODE_SIZE
-from flightsim.engine.layout import BayArrays, parts_of
+from flightsim.engine.layout import BayArrays
 from flightsim.engine.nearest import FOUND_SIZE
-from flightsim.engine.world import WORDS
+from flightsim.engine.world import PARTS, WORDS
 
 # ---- floats
-POINT, VELOCITY, SPIN = 0, 3, 6  # m, m/s, rad/s, three each
-LEVEL = 9  # three: the normal of the face that it rolls on
-SINCE = 12  # m, three: where the first of its slow touches was
+POINT, VELOCITY, SPIN = place(0), place(3), place(6)  # m, m/s, rad/s, three each
+LEVEL = place(9)  # three: the normal of the face that it rolls on
+SINCE = place(12)  # m, three: where the first of its slow touches was
 TIME = 15  # s since the strike
 LONGEST = 16  # s that its next arc may take
 STATE_SIZE = 17
@@ -46,19 +45,12 @@ class Ball(NamedTuple):
     own: np.ndarray
 
 
-@compiled
 def new_ball(bay: BayArrays, own: np.ndarray, logs: bool) -> Ball:
     """A ball with room for all that is known of it: one serves for all balls of a call."""
     marks = np.zeros(MARKS_SIZE, dtype=np.int64)
-    marks[LOGS], marks[WANTS] = 1 if logs else 0, -1
-    words = int(bay.world[WORDS])
+    marks[LOGS], marks[WANTS] = logs, -1
+    parts, words = int(bay.world[PARTS]), int(bay.world[WORDS])
     return Ball(
-        np.zeros(STATE_SIZE),
-        marks,
-        np.zeros(ARC_SIZE),
-        np.zeros(ARC_SIZE),
-        np.zeros(NODE_SIZE),
-        np.zeros((PIECES * parts_of(bay) + 1, FOUND_SIZE)),
-        np.zeros(words, dtype=np.uint64),
-        own,
-    )
+        np.zeros(STATE_SIZE), marks, np.zeros(ARC_SIZE), np.zeros(ARC_SIZE), np.zeros(NODE_SIZE),
+        np.zeros((parts, FOUND_SIZE)), np.zeros(words, dtype=np.uint64), own,
+    )  # fmt: skip

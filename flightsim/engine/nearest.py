@@ -7,7 +7,7 @@ import numpy as np
 from flightsim.contact.arcs import PIECES, TIE
 from flightsim.engine.approach import TOUCHES, UNDECIDED, approach
 from flightsim.engine.arc import BOXES, ERROR, SPEED
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import compiled, place
 from flightsim.engine.layout import (
     BINS,
     GRID_FROM,
@@ -24,6 +24,7 @@ from flightsim.engine.world import RADIUS, WORDS
 
 ONE = np.uint64(1)
 NOTHING = np.uint64(0)
+NORMAL = place(2)
 FOUND_SIZE = 5  # of one touch: part, tau, normal
 FAILED, GOES_ON, TOUCHED, LEAVES = 0, 1, 2, 3
 
@@ -59,7 +60,8 @@ def _touches(
     """
     sure, count, until, radius = True, 0, 1.0, bay.world[RADIUS]
     words = int(bay.world[WORDS])
-    seen[:] = NOTHING
+    for word in range(words):
+        seen[word] = NOTHING
     for piece in range(PIECES):
         tau = piece / PIECES
         if until < tau:
@@ -79,7 +81,7 @@ def _touches(
                     sure = False
                 elif how == TOUCHES:
                     found[count, 0], found[count, 1] = k, when
-                    put(found[count], 2, normal)
+                    put(found[count], NORMAL, normal)
                     count += 1
                     until = min(until, when + TIE / arc[SPEED])
     return sure, count, until
@@ -131,4 +133,4 @@ def _earliest(bay: BayArrays, found: np.ndarray, count: int, tie: float) -> tupl
             best, lowest = j, rank
     if best < 0:
         return -1, np.inf, (0.0, 0.0, 0.0)
-    return int(found[best, 0]), found[best, 1], three(found[best], 2)
+    return int(found[best, 0]), found[best, 1], three(found[best], NORMAL)

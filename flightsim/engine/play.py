@@ -17,9 +17,9 @@ from flightsim.contact.surroundings import Surroundings
 from flightsim.engine import told as at
 from flightsim.engine.ball import play
 from flightsim.engine.bay_arrays import bay_arrays, bay_geometry, law_of
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import entry
 from flightsim.engine.layout import BayArrays
-from flightsim.engine.moving import LOGGED, WANTS, new_ball
+from flightsim.engine.moving import LOGGED, LOGS, WANTS, Ball, new_ball
 from flightsim.engine.told import Told
 from flightsim.engine.world import world_of
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
@@ -33,20 +33,18 @@ LOG_ROWS = 32 * MAX_CONTACTS
 _hit_before: WeakSet[Give] = WeakSet()  # cloths that balls have asked for: worked out at once the next time
 
 
-@compiled
-def play_some(
-    bay: BayArrays, launches: np.ndarray, own: np.ndarray, first: int, told: Told, logs: bool
-) -> tuple[int, int, int]:
+@entry
+def play_some(bay: BayArrays, ball: Ball, launches: np.ndarray, first: int, told: Told) -> tuple[int, int, int]:
     """Play the balls of a call from `first` on.
 
     Returns which comes next, how many touches were logged, and the part whose cloth has to be worked out before that, or
     -1. It stops early where the log is full, and where a cloth is missing.
     """
-    ball = new_ball(bay, own, logs)
     room = len(told.log)
+    ball.marks[LOGGED] = 0
     for shot in range(first, len(launches)):
         before = ball.marks[LOGGED]
-        if logs and before + MAX_CONTACTS + 1 > room:
+        if ball.marks[LOGS] == 1 and before + MAX_CONTACTS + 1 > room:
             return shot, before, -1
         play(bay, ball, launches[shot], shot, told)
         if ball.marks[WANTS] >= 0:
@@ -68,7 +66,7 @@ def first_contacts(
     floats, whole = np.empty((len(launches), at.TOLD_SIZE)), np.empty((len(launches), at.GUARDS + 1), dtype=np.int64)
     for some in _calls(len(launches)):
         told = Told(floats[some], whole[some], np.empty((0, at.LOG_SIZE)))
-        play_some(arrays, _rows(launches, some), own[some], 0, told, False)
+        play_some(arrays, new_ball(arrays, own[some], False), _rows(launches, some), 0, told)
     return _contacts(floats, whole)
 
 
@@ -82,14 +80,14 @@ def follow(
     tolerance: float = DEFAULT_TOLERANCE,
 ) -> tuple[Contacts, Fates]:
     """Fly every launch to its first contact and on to its end, as `flightsim.contact.follow` says it."""
-    n, ball, bay = len(launches), physics.ball, around.bay
-    calm = 0.0 if any(physics.wind) else around.harmless_energy(ball)
+    n, bay = len(launches), around.bay
+    calm = 0.0 if any(physics.wind) else around.harmless_energy(physics.ball)
     world = world_of(
         physics, bay, tolerance=tolerance, longest_arc=LONGEST_ARC, harm_speed=around.harm_speed,
         calm=calm, harmless=0.0 if to_rest else calm, to_end=1.0,
     )  # fmt: skip
     wanted = {k for k, law in enumerate(around.laws) if law_of(law) in _hit_before}
-    arrays = bay_arrays(around, ball, world, wanted)
+    arrays = bay_arrays(around, physics.ball, world, wanted)
     words = max(1, -(-len(bay.guard_labels()) // at.GUARD_BITS))
     floats, whole = np.empty((n, at.TOLD_SIZE)), np.empty((n, at.GUARDS + words), dtype=np.int64)
     rows = np.empty((LOG_ROWS if log is not None else 0, at.LOG_SIZE))
@@ -97,13 +95,14 @@ def follow(
     for some in _calls(n):
         told, shots, start = Told(floats[some], whole[some], rows), _rows(launches, some), 0
         while start < len(shots):
-            start, logged, cloth = play_some(arrays, shots, counts[some], start, told, log is not None)
+            ball = new_ball(arrays, counts[some], log is not None)
+            start, logged, cloth = play_some(arrays, ball, shots, start, told)
             if log is not None:
                 _write(log, rows[:logged].copy(), some.start)
             if cloth >= 0:
                 wanted.add(cloth)
                 _hit_before.add(law_of(around.laws[cloth]))  # type: ignore[arg-type]
-                arrays = bay_arrays(around, ball, world, wanted)
+                arrays = bay_arrays(around, physics.ball, world, wanted)
     return _contacts(floats, whole), _fates(floats, whole)
 
 

@@ -7,16 +7,16 @@ from typing import NamedTuple
 import numpy as np
 
 from flightsim.contact.fates import Flag
-from flightsim.engine.compiled import compiled
-from flightsim.engine.vectors import Vector, put
+from flightsim.engine.compiled import NONE, compiled, place
+from flightsim.engine.vectors import Vector, fill, put
 
 FLAGS = len(Flag)
-UNRESOLVED, PERSON_HIT, GOT_OUT = int(Flag.UNRESOLVED), int(Flag.PERSON_HIT), int(Flag.GOT_OUT)
-BROKE_THROUGH, HIT_UNPROTECTED = int(Flag.BROKE_THROUGH), int(Flag.HIT_UNPROTECTED)
+UNRESOLVED, PERSON_HIT, GOT_OUT = place(Flag.UNRESOLVED), place(Flag.PERSON_HIT), place(Flag.GOT_OUT)
+BROKE_THROUGH, HIT_UNPROTECTED = place(Flag.BROKE_THROUGH), place(Flag.HIT_UNPROTECTED)
 
 # ---- floats: of the first contact, then of the whole way
-FIRST_TIME, FIRST_POINT, FIRST_VELOCITY, FIRST_NORMAL, FIRST_SPIN = 0, 1, 4, 7, 10
-WORST = 13  # m/s, one a flag; NaN where it does not apply
+FIRST_TIME, FIRST_POINT, FIRST_VELOCITY, FIRST_NORMAL, FIRST_SPIN = map(place, (0, 1, 4, 7, 10))
+WORST = place(13)  # m/s, one a flag; NaN where it does not apply
 HEIGHT = WORST + FLAGS
 END_POINT = HEIGHT + 1
 END_TIME = END_POINT + 3
@@ -31,8 +31,9 @@ GUARDS = RESTS + 1  # words of 63 bits: the guards that it touched
 GUARD_BITS = 63
 
 # ---- a touch in the log
-LOG_SHOT, LOG_NUMBER, LOG_PART, LOG_TIME, LOG_POINT, LOG_ARRIVING, LOG_LEAVING = 0, 1, 2, 3, 4, 7, 10
-LOG_NORMAL, LOG_SPIN, LOG_LEAVING_SPIN = 13, 16, 19
+LOG_SHOT, LOG_NUMBER, LOG_PART, LOG_TIME = 0, 1, 2, 3
+LOG_POINT, LOG_ARRIVING, LOG_LEAVING = map(place, (4, 7, 10))
+LOG_NORMAL, LOG_SPIN, LOG_LEAVING_SPIN = map(place, (13, 16, 19))
 LOG_SIZE = 22
 
 
@@ -47,8 +48,9 @@ class Told(NamedTuple):
 @compiled
 def begin(told: Told, ball: int) -> None:
     """Nothing has happened to this ball yet."""
-    told.floats[ball, :] = np.nan
-    told.whole[ball, :] = 0
+    fill(told.floats[ball], np.nan)
+    for k in range(len(told.whole[ball])):
+        told.whole[ball, k] = 0
     told.whole[ball, FIRST_PART] = told.whole[ball, FIRST_OPENING] = told.whole[ball, CAME_FROM] = -1
     for flag in range(FLAGS):
         told.whole[ball, PLACE + flag] = -1
@@ -66,7 +68,7 @@ def note(told: Told, ball: int, flag: int, speed: float, place: int) -> bool:
 @compiled
 def note_unresolved(told: Told, ball: int, speed: float) -> None:
     """Write that nobody knows what this ball does."""
-    note(told, ball, UNRESOLVED, speed if np.isfinite(speed) else _as_number(speed), -1)
+    note(told, ball, UNRESOLVED, speed if np.isfinite(speed) else _as_number(speed), NONE)
 
 
 @compiled

@@ -60,6 +60,13 @@ def put(numbers: np.ndarray, at: int, a: Vector) -> None:
 
 
 @compiled
+def fill(numbers: np.ndarray, value: float) -> None:
+    """Write the same number all along a row."""
+    for k in range(len(numbers)):
+        numbers[k] = value
+
+
+@compiled
 def turned(numbers: np.ndarray, at: int, a: Vector) -> Vector:
     """The matrix whose rows begin at a place, times a."""
     return dot(three(numbers, at), a), dot(three(numbers, at + 3), a), dot(three(numbers, at + 6), a)

@@ -9,18 +9,19 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
 from flightsim.engine.aero import aero_numbers
+from flightsim.engine.compiled import place
 from flightsim.flight.integrator import Physics, spin_decay_rate
 
 Array = NDArray[np.float64]
 
 RADIUS, MASS, INERTIA, GRAVITY = 0, 1, 2, 3  # m, kg, k of I = k m r^2, m/s2
-WIND = 4  # m/s, three
+WIND = place(4)  # m/s, three
 WINDY = 7  # 1 with wind
 SPIN_DECAY = 8  # 1/m
 FORCE = 9  # 1/m: rho A/(2 m)
 REYNOLDS = 10  # s/m: Re over speed
 AERO = 11  # which model, then two numbers of it
-LOWER, UPPER = 14, 17  # m, three each: the box that holds the room
+LOWER, UPPER = place(14), place(17)  # m, three each: the box that holds the room
 TOLERANCE = 20  # m of position an arc
 LONGEST_ARC = 21  # s
 HARM_SPEED = 22  # m/s
