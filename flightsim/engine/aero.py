@@ -1,4 +1,4 @@
-"""Drag and lift coefficients of one ball: the models of `flightsim.flight.aerodynamics`, which says where they are from.
+"""Drag and lift coefficients of one ball: the models of `flightsim.flight.aerodynamics`, which names their sources.
 
 A test holds each to its original.
 """

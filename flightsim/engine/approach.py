@@ -1,8 +1,8 @@
 """When a ball on its arc first touches one thing: steps to lower bounds of the gap, as in `flightsim.contact.touch`.
 
-At a point of the arc let g be the gap, g' its rate along the arc, and A the arc's largest second derivative. To a convex
-thing g(t + s) >= g + g' s - A s^2/2; to any other only |g'| <= speed is known. Steps to the first root never pass a
-contact, however thin the thing, and to convex ones they close in quadratically.
+At a point of the arc let g be the gap, g' its rate along the arc, and A the arc's largest second derivative. To a
+convex thing g(t + s) >= g + g' s - A s^2/2; to any other only |g'| <= speed is known. Steps to the first root never
+pass a contact, however thin the thing, and to convex ones they close in quadratically.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ def convex_step(gap: float, closing: float, bend: float) -> float:
     root = np.sqrt(closing * closing + 2.0 * bend * gap)
     if closing < 0.0:
         # Written so that no digits are lost, whichever way the ball goes.
-        return 2.0 * gap / max(root - closing, 1.0e-300)  # type: ignore[no-any-return]
+        return 2.0 * gap / max(root - closing, 1.0e-300)
     if bend <= 1.0e-300:  # it never comes nearer: a ball that lies still, or a straight way
         return 2.0
     return min((root + closing) / bend, 2.0)

@@ -79,7 +79,7 @@ def spin_at(arc: np.ndarray, tau: float) -> Vector:
 @compiled
 def time_at(arc: np.ndarray, tau: float) -> float:
     """Time since the strike, s."""
-    return arc[START] + tau * arc[DURATION]  # type: ignore[no-any-return]
+    return arc[START] + tau * arc[DURATION]
 
 
 @compiled
@@ -121,4 +121,4 @@ def reach_along(arc: np.ndarray, direction: Vector, until: float) -> float:
     """How far the ball's centre may get along a unit direction up to tau `until`, m from the origin: a bound."""
     bends = abs(direction[0]) * arc[BENDS] + abs(direction[1]) * arc[BENDS + 1] + abs(direction[2]) * arc[BENDS + 2]
     ends = max(dot(direction, three(arc, PATH)), dot(direction, position(arc, until)))
-    return ends + bends * until * until / 8.0  # type: ignore[no-any-return]
+    return ends + bends * until * until / 8.0

@@ -18,9 +18,7 @@ from flightsim.engine.world import HARM_SPEED, RADIUS
 
 
 @compiled
-def struck_behind(
-    bay: BayArrays, ball: Ball, k: int, normal: Vector, sink: float, after: Vector, told: Told
-) -> Vector:
+def struck_behind(bay: BayArrays, ball: Ball, k: int, normal: Vector, sink: float, after: Vector, told: Told) -> Vector:
     """The velocity that the ball comes back with from part k, whose cloth gives `sink`, m, and would send it back with
     `after`.
 
@@ -74,4 +72,4 @@ def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, told:
 def speed_left(speed: float, depth: float) -> float:
     """Speed left at a share `depth` of the way that the cloth goes: V (1 - depth^1.5) (`flightsim.contact.sinking`)."""
     depth = min(max(depth, 0.0), 1.0)
-    return speed * (1.0 - depth * np.sqrt(depth))  # type: ignore[no-any-return]
+    return speed * (1.0 - depth * np.sqrt(depth))

@@ -74,12 +74,12 @@ def _returned(pool: np.ndarray, at: int, speed: float, across: float, up: float)
 def _of_three(values: np.ndarray, x: float) -> float:
     """The value at x, linear between three places and held at the ends."""
     if not x > RETURN_AT[0]:
-        return values[0]  # type: ignore[no-any-return]
+        return values[0]
     for j in range(1, 3):
         if x < RETURN_AT[j]:
             share = (x - RETURN_AT[j - 1]) / (RETURN_AT[j] - RETURN_AT[j - 1])
-            return values[j - 1] + share * (values[j] - values[j - 1])  # type: ignore[no-any-return]
-    return values[2]  # type: ignore[no-any-return]
+            return values[j - 1] + share * (values[j] - values[j - 1])
+    return values[2]
 
 
 @compiled
@@ -90,7 +90,7 @@ def _far_depth(pool: np.ndarray, at: int, speed: float, across: float, up: float
     if pool[at + SLACK] >= 0.0:
         slack = np.exp(_looked_up(pool, at, int(pool[at + SLACK]), DEPTH, log_speed, across, up))
         deep = max(deep, slack)
-    return deep  # type: ignore[no-any-return]
+    return deep
 
 
 @compiled
@@ -133,9 +133,7 @@ def _first_gap(pool: np.ndarray, at: int, begins: int, along: float, moved: floa
 
 
 @compiled
-def _looked_up(
-    pool: np.ndarray, at: int, table: int, value: int, log_speed: float, across: float, up: float
-) -> float:
+def _looked_up(pool: np.ndarray, at: int, table: int, value: int, log_speed: float, across: float, up: float) -> float:
     """A value of a table at a speed and place: linear in the logarithm of the speed, beyond its ends too, and in place.
 
     Places nearer to a rim than the table goes are taken at its end.

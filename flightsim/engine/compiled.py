@@ -3,26 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 import numba
 import numpy as np
 
+from flightsim.engine import cache
+
+_njit: Any = numba.njit
+_config: Any = numba.config
 F = TypeVar("F", bound=Callable[..., object])
 
-# No fastmath: results are the same on every machine that rounds alike. Dividing by nought gives inf or NaN, as in numpy:
-# what cannot be decided ends as unresolved, not as a crash. No references are counted: all arrays are made by the caller.
-_OPTIONS = {"nogil": True, "error_model": "numpy", "_nrt": False}
+# No fastmath: results are the same on every machine that rounds alike. Dividing by nought gives inf or NaN, as in
+# numpy: what cannot be decided ends as unresolved, not as a crash. No references are counted: the caller makes all
+# arrays.
+_OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False, "no_cfunc_wrapper": True}
 
 
 def compiled(function: F) -> F:
     """Compile a function for other compiled ones to call; Python cannot, which spares half of the compiling."""
-    return cast(F, numba.njit(no_cpython_wrapper=True, no_cfunc_wrapper=True, **_OPTIONS)(function))
+    return cast(F, _njit(no_cpython_wrapper=True, **_OPTIONS)(function))
 
 
 def entry(function: F) -> F:
-    """Compile a function for Python to call."""
-    return cast(F, numba.njit(no_cfunc_wrapper=True, **_OPTIONS)(function))
+    """Compile a function for Python to call; what comes of it is kept in the engine's cache folder, if it can be."""
+    if cache.FOLDER is None or _config.DISABLE_JIT:
+        return cast(F, _njit(**_OPTIONS)(function))
+    # numba asks where to keep it while it decorates; the user's own NUMBA_CACHE_DIR is for the user's functions.
+    users, _config.CACHE_DIR = _config.CACHE_DIR, str(cache.FOLDER)
+    try:
+        return cast(F, _njit(cache=True, **_OPTIONS)(function))
+    finally:
+        _config.CACHE_DIR = users
 
 
 def place(number: int) -> int:

@@ -38,7 +38,7 @@ def restitution(bay: BayArrays, k: int, speed: float) -> float:
         return FOAM_SHARE
     over = max(energy - row[FOAM], 0.0)
     out = FOAM_SHARE * FOAM_SHARE * min(energy, row[FOAM]) + bare * bare * over
-    return np.sqrt(out / max(energy, TINY))  # type: ignore[no-any-return]
+    return np.sqrt(out / max(energy, TINY))
 
 
 @compiled
@@ -46,9 +46,9 @@ def _bare(bay: BayArrays, k: int, speed: float) -> float:
     """Without the foam."""
     returns, value = bay.codes[k, RETURNS], bay.solids[k, RETURN]
     if returns == BY_SHARE:
-        return min(max(0.88 - 0.0023 * speed, 0.60), 0.90) * value  # type: ignore[no-any-return]
+        return min(max(0.88 - 0.0023 * speed, 0.60), 0.90) * value
     if returns == FIXED:
-        return value  # type: ignore[no-any-return]
+        return value
     if returns == BY_TABLE:
         count = bay.codes[k, TABLE_COUNT]
         speeds = bay.codes[k, TABLE_AT]
@@ -60,12 +60,12 @@ def _bare(bay: BayArrays, k: int, speed: float) -> float:
 def between(pool: np.ndarray, xs: int, ys: int, count: int, x: float) -> float:
     """The value at x of a table in the pool, linear between its places and held at its ends."""
     if not x > pool[xs]:
-        return pool[ys]  # type: ignore[no-any-return]
+        return pool[ys]
     for j in range(1, count):
         if x < pool[xs + j]:
             share = (x - pool[xs + j - 1]) / (pool[xs + j] - pool[xs + j - 1])
-            return pool[ys + j - 1] + share * (pool[ys + j] - pool[ys + j - 1])  # type: ignore[no-any-return]
-    return pool[ys + count - 1]  # type: ignore[no-any-return]
+            return pool[ys + j - 1] + share * (pool[ys + j] - pool[ys + j - 1])
+    return pool[ys + count - 1]
 
 
 @compiled

@@ -11,8 +11,22 @@ from flightsim.engine.cloth import leave_cloth
 from flightsim.engine.compiled import compiled
 from flightsim.engine.faces import bounce, restitution
 from flightsim.engine.layout import BROKEN, CLOTH_AT, DAMAGE, GIVES, GUARD, LAW, ROLE, UNPROTECTED, BayArrays
-from flightsim.engine.moving import LAST, LEVEL, LOGGED, LOGS, ON, POINT, SHOT, SINCE, SLOW, SPIN, TIME, VELOCITY
-from flightsim.engine.moving import WANTS, Ball
+from flightsim.engine.moving import (
+    LAST,
+    LEVEL,
+    LOGGED,
+    LOGS,
+    ON,
+    POINT,
+    SHOT,
+    SINCE,
+    SLOW,
+    SPIN,
+    TIME,
+    VELOCITY,
+    WANTS,
+    Ball,
+)
 from flightsim.engine.told import (
     BROKE_THROUGH,
     CONTACTS,

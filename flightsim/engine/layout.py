@@ -13,7 +13,7 @@ from flightsim.engine.world import OPENINGS, PARTS, ZONES
 LOW, HIGH = place(0), place(3)  # m, three each: corners of a box along the axes that holds it
 CENTRE = place(6)  # m, three: a box's or tube's middle, a polygon's first corner, a half space's outward direction
 AXES = place(9)  # nine: rows of unit directions; a tube's first row is its axis
-CORE = place(18)  # m, three: a box's half sizes less its corners' radius; a tube's half length and radius; a half space's offset
+CORE = place(18)  # m, three: a box's half sizes less its corners' radius; a tube's half length, radius; an offset
 CORNER = 21  # m: radius of a box's edges and corners
 RETURN = 22  # of the facing: the share or the one value that `code RETURNS` asks for
 FOAM = 23  # J that foam in front of it takes; below 0 without foam
@@ -47,8 +47,8 @@ BY_FACING, GIVES = 0, 1
 GRID_FROM, GRID_PER_M = 0, 3  # three each
 POOL_START = 6
 
-# ---- masks: bits of the parts, 64 a word. For each axis and bin two rows: parts that begin before the bin's far end, and
-# parts that do not end before its near one. Then, for each part, what may be struck through it; then all parts.
+# ---- masks: bits of the parts, 64 a word. For each axis and bin two rows: parts that begin before the bin's far end,
+# and parts that do not end before its near one. Then, for each part, what may be struck through it; then all parts.
 BINS = 64
 BEHIND = 6 * BINS
 

@@ -44,7 +44,7 @@ def fastest_inside(bay: BayArrays, zone: int, arc: np.ndarray, tau: float, until
         at = tau + look / LOOKS * (until - tau)
         if distance(bay, zone, position(arc, at))[0] < bay.world[RADIUS]:
             fastest = max(fastest, length(rate(arc, at)))
-    return fastest / arc[DURATION]  # type: ignore[no-any-return]
+    return fastest / arc[DURATION]
 
 
 @compiled

@@ -20,6 +20,7 @@ from flightsim.engine.bay_arrays import bay_arrays, bay_geometry, law_of
 from flightsim.engine.compiled import entry
 from flightsim.engine.layout import BayArrays
 from flightsim.engine.moving import LOGGED, LOGS, WANTS, Ball, new_ball
+from flightsim.engine.ready import make_ready
 from flightsim.engine.told import Told
 from flightsim.engine.world import world_of
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
@@ -37,8 +38,8 @@ _hit_before: WeakSet[Give] = WeakSet()  # cloths that balls have asked for: work
 def play_some(bay: BayArrays, ball: Ball, launches: np.ndarray, first: int, told: Told) -> tuple[int, int, int]:
     """Play the balls of a call from `first` on.
 
-    Returns which comes next, how many touches were logged, and the part whose cloth has to be worked out before that, or
-    -1. It stops early where the log is full, and where a cloth is missing.
+    Returns which comes next, how many touches were logged, and the part whose cloth has to be worked out before that,
+    or -1. It stops early where the log is full, and where a cloth is missing.
     """
     room = len(told.log)
     ball.marks[LOGGED] = 0
@@ -60,6 +61,7 @@ def first_contacts(
     longest_arc: float = LONGEST_ARC,
 ) -> Contacts:
     """Fly every launch to its first contact, as `flightsim.contact.first` says it."""
+    make_engine_ready()
     world = world_of(physics, bay, tolerance=tolerance, longest_arc=longest_arc, harm_speed=np.inf)
     arrays = bay_geometry(bay, world)
     own = np.zeros((len(launches), len(bay.zones)), dtype=bool)
@@ -80,6 +82,7 @@ def follow(
     tolerance: float = DEFAULT_TOLERANCE,
 ) -> tuple[Contacts, Fates]:
     """Fly every launch to its first contact and on to its end, as `flightsim.contact.follow` says it."""
+    make_engine_ready()
     n, bay = len(launches), around.bay
     calm = 0.0 if any(physics.wind) else around.harmless_energy(physics.ball)
     world = world_of(
@@ -104,6 +107,19 @@ def follow(
                 _hit_before.add(law_of(around.laws[cloth]))  # type: ignore[arg-type]
                 arrays = bay_arrays(around, physics.ball, world, wanted)
     return _contacts(floats, whole), _fates(floats, whole)
+
+
+def make_engine_ready() -> None:
+    """Load the compiled engine, or compile it; every call does so first."""
+    make_ready(_compile)
+
+
+def _compile() -> None:
+    """Play no balls in an empty box."""
+    nowhere = Bay((), (), np.zeros(3), np.ones(3))
+    arrays = bay_geometry(nowhere, world_of(Physics(), nowhere))
+    told = Told(np.empty((0, at.TOLD_SIZE)), np.empty((0, at.GUARDS + 1), dtype=np.int64), np.empty((0, at.LOG_SIZE)))
+    play_some(arrays, new_ball(arrays, np.empty((0, 0), dtype=bool), False), np.empty((0, 9)), 0, told)
 
 
 def _calls(n: int) -> list[slice]:

@@ -86,4 +86,4 @@ def over_the_edge(bay: BayArrays, k: int, arc: np.ndarray) -> float:
 @compiled
 def _off(bay: BayArrays, k: int, arc: np.ndarray, tau: float) -> bool:
     """Whether the face carries the ball no longer."""
-    return distance(bay, k, position(arc, tau))[0] > bay.world[RADIUS] + LIFT + OFF  # type: ignore[no-any-return]
+    return distance(bay, k, position(arc, tau))[0] > bay.world[RADIUS] + LIFT + OFF

@@ -44,7 +44,7 @@ def times(a: Vector, factor: float) -> Vector:
 @compiled
 def length(a: Vector) -> float:
     """|a|."""
-    return np.sqrt(a[0] * a[0] + a[1] * a[1] + a[2] * a[2])  # type: ignore[no-any-return]
+    return np.sqrt(a[0] * a[0] + a[1] * a[1] + a[2] * a[2])
 
 
 @compiled
