@@ -6,9 +6,9 @@ import pytest
 from flightsim.flight.aerodynamics import (
     AERO_MODELS,
     DEFAULT_AERO,
-    constant_coefficients,
+    ConstantCoefficients,
+    Naruo2004LowLift,
     naruo2004,
-    naruo2004_low_lift,
     smoothstep,
 )
 
@@ -51,7 +51,7 @@ def test_a_ball_is_judged_alike_alone_and_among_others(name):
 
 
 def test_low_lift_variants_differ_only_at_low_reynolds_number_and_low_spin():
-    reverse, full = naruo2004_low_lift(-0.5), naruo2004
+    reverse, full = Naruo2004LowLift(-0.5), naruo2004
     for Re, ratio, alike in [(9e4, 0.1, True), (3.9e4, 0.1, True), (6e4, 0.4, True), (6e4, 0.1, False)]:
         at = np.array([ratio]), np.array([Re])
         assert (reverse(*at)[1] == full(*at)[1]).all() == alike
@@ -65,7 +65,7 @@ def test_low_lift_variants_differ_only_at_low_reynolds_number_and_low_spin():
 
 def test_low_lift_of_one_is_the_default_model():
     Re = np.full_like(S, 6.0e4)
-    assert np.array_equal(np.array(naruo2004_low_lift(1.0)(S, Re)), np.array(naruo2004(S, Re)))
+    assert np.array_equal(np.array(Naruo2004LowLift(1.0)(S, Re)), np.array(naruo2004(S, Re)))
 
 
 def test_a_slow_ball_has_the_drag_of_a_smooth_sphere():
@@ -75,7 +75,7 @@ def test_a_slow_ball_has_the_drag_of_a_smooth_sphere():
 
 
 def test_constant_coefficients_are_constant():
-    drag, lift = constant_coefficients(0.3, 0.2)(S, S)
+    drag, lift = ConstantCoefficients(0.3, 0.2)(S, S)
     assert (drag == 0.3).all()
     assert (lift == 0.2).all()
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.flight.aerodynamics import AERO_MODELS, constant_coefficients
+from flightsim.flight.aerodynamics import AERO_MODELS, ConstantCoefficients
 from flightsim.flight.air import Air
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics, fly_arcs
 from flightsim.flight.launches import Launches, launch
@@ -89,7 +89,7 @@ def test_in_still_air_energy_never_rises(seed, model):
 @given(seed=SEEDS)
 def test_lift_does_no_work(seed):
     start, velocity, spin, duration = wild(seed)
-    physics = Physics(aero=constant_coefficients(0.0, 0.3))
+    physics = Physics(aero=ConstantCoefficients(0.0, 0.3))
     arcs = fly(physics, start, velocity, spin, duration, 1e-11)
     before = 0.5 * (velocity**2).sum(axis=0) + physics.gravity * start[2]
     end = arcs.path.sum(axis=0)

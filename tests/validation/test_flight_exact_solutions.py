@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from reference_flight import RPM, fly_until
 
-from flightsim.flight.aerodynamics import constant_coefficients
+from flightsim.flight.aerodynamics import ConstantCoefficients
 from flightsim.flight.air import Air, make_air
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics
@@ -25,7 +25,7 @@ def drag_per_metre(CD):
 
 
 def physics(CD, CL, gravity=0.0, decay=0.0):
-    return Physics(air=Air(RHO, 1.8e-5), aero=constant_coefficients(CD, CL), gravity=gravity, spin_decay=decay)
+    return Physics(air=Air(RHO, 1.8e-5), aero=ConstantCoefficients(CD, CL), gravity=gravity, spin_decay=decay)
 
 
 @pytest.mark.parametrize("speed", [5.0, 40.0, 90.0])
@@ -70,7 +70,7 @@ def test_constant_lift_without_gravity_bends_the_path_to_a_circle(CD):
 def test_spin_falls_by_the_exponential_of_the_air_path(decay):
     # w = w0 exp(-lambda (rho/1.2) s/r): Smits & Smith 1994 (second-hand)
     air = Air(1.05, 1.8e-5)
-    setting = Physics(air=air, aero=constant_coefficients(0.3, 0.0), gravity=0.0, spin_decay=decay)
+    setting = Physics(air=air, aero=ConstantCoefficients(0.3, 0.0), gravity=0.0, spin_decay=decay)
     k = 1.05 * LEGAL_BALL.area * 0.3 / (2 * LEGAL_BALL.mass)
     _, _, spin, path = fly_until(setting, (70.0, 0.0, 0.0), (20.0, -250.0, 80.0), 4.0)
     way = log(1.0 + k * 70.0 * 4.0) / k

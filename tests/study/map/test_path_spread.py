@@ -5,13 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.flight.aerodynamics import AERO_MODELS, constant_coefficients
+from flightsim.flight.aerodynamics import AERO_MODELS, ConstantCoefficients
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import launch
 from flightsim.study.map.path_spread import free_paths, spread, steepness
 
 PIECES = 24
-MODELS = {**AERO_MODELS, "constant": constant_coefficients(0.3, 0.2)}
+MODELS = {**AERO_MODELS, "constant": ConstantCoefficients(0.3, 0.2)}
 
 
 def strayed(physics, speed, spin, el, az, up, side, share_up, share_side, end):
