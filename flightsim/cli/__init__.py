@@ -24,6 +24,7 @@ STOPPED, TERMINATED = 130, 143
 COMMANDS = {
     "check": "Read a scenario, build its bay, and say what is wrong with it.",
     "compare": "Two bays, or one and a change of it, on the same shots.",
+    "cut": "The least stock for a list of lengths, and what to cut from each bar.",
     "fly": "Fly one ball over level ground.",
     "map": "Every launch direction: what stops it, and the smallest turn that gets a ball out.",
     "new": "Write a new scenario, asking or from a starter.",

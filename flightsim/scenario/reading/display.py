@@ -12,6 +12,7 @@ FOOT = 0.3048
 INCH = 0.0254
 MILE_PER_HOUR = 1609.344 / 3600.0
 _EIGHTHS = 8  # a tape's fine marks: sizes are said to the nearest 1/8 in
+_SIXTEENTHS = 16  # and lengths to cut to the nearest 1/16 in
 _SMALL = 0.1  # m; below this, millimetres say more
 
 
@@ -28,6 +29,12 @@ class Display:
         if abs(metres) < _SMALL:
             return f"{_no_minus_zero(metres * 1000.0, 0)} mm"
         return f"{_no_minus_zero(metres, 2)} m"
+
+    def to_cut(self, metres: float) -> str:
+        """A length for the saw: `4250 mm`, `4250.5 mm`; `13 ft 11 5/16 in` to the nearest 1/16 in."""
+        if self.units == "imperial":
+            return _feet_and_inches(metres, _SIXTEENTHS)
+        return f"{_no_minus_zero(metres * 1000.0, 1).removesuffix('.0')} mm"
 
     def speed(self, metres_per_second: float) -> str:
         """`67.1 m/s` or `150.0 mph`."""
@@ -65,12 +72,12 @@ def _no_minus_zero(value: float, places: int) -> str:
     return text.removeprefix("-") if float(text) == 0.0 else text
 
 
-def _feet_and_inches(metres: float) -> str:
-    eighths = round(abs(metres) / INCH * _EIGHTHS)
-    sign = "-" if metres < 0 and eighths else ""
-    feet, rest = divmod(eighths, 12 * _EIGHTHS)
-    inches, part = divmod(rest, _EIGHTHS)
-    fraction = str(Fraction(part, _EIGHTHS)) if part else ""
+def _feet_and_inches(metres: float, parts: int = _EIGHTHS) -> str:
+    whole = round(abs(metres) / INCH * parts)
+    sign = "-" if metres < 0 and whole else ""
+    feet, rest = divmod(whole, 12 * parts)
+    inches, part = divmod(rest, parts)
+    fraction = str(Fraction(part, parts)) if part else ""
     inch_words = " ".join(word for word in (str(inches) if inches or not part else "", fraction) if word)
     if not feet:
         return f"{sign}{inch_words} in"
