@@ -1,6 +1,6 @@
 """`python -m flightsim`: the same as the `flightsim` command."""
 
-from flightsim.cli import main
+from flightsim.cli import start
 
 if __name__ == "__main__":
-    main()
+    start()

@@ -1,5 +1,7 @@
 """The ways in which a run can end for the person who started it, other than well."""
 
+import signal
+
 
 class BadInputError(Exception):
     """What was given cannot be used: the message says what was found, what is allowed, and a way out."""
@@ -27,6 +29,14 @@ def ask_to_stop(kind: type[KeyboardInterrupt] = KeyboardInterrupt) -> None:
     """
     _asked.append(kind)
     raise kind
+
+
+def may_be_ctrl_c() -> bool:
+    """Whether a KeyboardInterrupt may have come from outside; else whoever raised it made it up.
+
+    Where the command line listens it knows; where Python itself does, nobody can tell.
+    """
+    return bool(_asked) or signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
 def forget_stop() -> None:

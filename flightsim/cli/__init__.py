@@ -67,6 +67,13 @@ def cli() -> None:
     others go? Results guide a design; they do not certify it."""
 
 
+def start() -> None:
+    """The command line as a program of its own: watched from outside where plugins of others are installed."""
+    from flightsim.cli.watch import watched
+
+    watched(main)
+
+
 def main() -> None:
     """Run the command line; every known failure ends with a message and its exit code, not a traceback."""
     from flightsim.cli.streams import guarded_streams

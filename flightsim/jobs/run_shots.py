@@ -11,7 +11,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-from flightsim.errors import BadInputError, NotToldError
+from flightsim.errors import BadInputError, NotToldError, PluginError
 from flightsim.report.pages.folder import check_out
 from flightsim.report.pages.run_folder import write_run
 from flightsim.report.words.terminal import print_result
@@ -64,9 +64,14 @@ def run_and_report(order: Order) -> int:
         looked_at = opened.plugins.asks("flightsim_report_sections", "flightsim_figures")
         seen_by_plugins = columns(result) if looked_at else {}
         seen = (opened.scenario, opened.bay, seen_by_plugins)
-        sections, figures = opened.plugins.report_sections(*seen), opened.plugins.figures(*seen)
+        failed: list[PluginError] = []
+        sections, figures = opened.plugins.report_sections(*seen, failed), opened.plugins.figures(*seen, failed)
+        result = result.without(failed)
         out = write_run(result, judgements, sections, figures, order.out, say, opened)
     _tell(result, judgements, out)
+    if result.failed:
+        told = "\n".join(result.failed)
+        raise PluginError(f"{told}\n  the result is complete but for what a plugin would have said: {out}")
     return MET if all(judgement.met for judgement in judgements) else NOT_MET
 
 

@@ -71,7 +71,7 @@ def check_bounds(plugin: Loaded, bounds: object, where: str = "flightsim_parts")
 
 
 def read_only(array: NDArray[Any]) -> NDArray[Any]:
-    """A view that cannot be written through."""
+    """A view that cannot be written through, unless somebody marks it writeable: strangers get one of a copy."""
     view = array.view()
     view.flags.writeable = False
     return view
@@ -95,4 +95,4 @@ def _own(value: Any) -> Any:
 
 
 def _sealed(value: Any) -> Any:
-    return read_only(value) if isinstance(value, np.ndarray) else value
+    return read_only(value.copy()) if isinstance(value, np.ndarray) else value

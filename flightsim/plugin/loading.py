@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Sequence
+import os
+import re
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from difflib import get_close_matches
 from importlib import import_module
 from importlib.metadata import EntryPoint, entry_points
+from io import UnsupportedOperation
 from traceback import extract_tb
+from typing import TextIO
 
 import pluggy
 
 from flightsim import __version__
-from flightsim.errors import PluginError
+from flightsim.errors import PluginError, may_be_ctrl_c
 from flightsim.plugin import hookspecs
 from flightsim.plugin.hookspecs import HOOK_API, PROJECT
+from flightsim.plugin.notes import noted
+from flightsim.scenario.reading.text import cut
 
 BUNDLED = (
     "room", "obstacles", "screen", "canopy", "side_nets", "ceiling", "frame", "people", "facings",
@@ -51,10 +59,51 @@ class Loaded:
 
     def guarded(self, what: str, function: Callable[..., object], *given: object) -> object:
         """What a function of the plugin's returns. Whatever it raises is blamed on it."""
-        try:
+        if self.bundled:
+            with self.on_trial(f"{what} failed"):
+                return function(*given)
+        with self.on_trial(f"{what} failed"), self.at_work(what):
             return function(*given)
-        except (Exception, SystemExit) as error:  # sys.exit(0) in a plugin must not end a run as if all was well
-            raise self.blame(f"{what} failed: {_what_happened(error)}") from error
+
+    @contextmanager
+    def at_work(self, what: str) -> Iterator[None]:
+        """While a stranger's code runs: noted outside, and standard output and error as open afterwards as before."""
+        with noted(self.name, f"{self.distribution} {self.version}", what), kept_open(self, what):
+            yield
+
+    @contextmanager
+    def on_trial(self, words: str) -> Iterator[None]:
+        """Whatever the block raises is blamed on the plugin: sys.exit(0) must not end a run as if all was well."""
+        try:
+            yield
+        except BaseException as error:
+            blamed = isinstance(error, PluginError) and str(error).startswith("plugin '")
+            if blamed or (isinstance(error, KeyboardInterrupt) and may_be_ctrl_c()):
+                raise
+            raise self.blame(f"{words}: {_what_happened(error)}") from error
+
+
+@contextmanager
+def kept_open(plugin: Loaded, what: str) -> Iterator[None]:
+    """Standard output and error must be as open afterwards as they were before."""
+    before = [_is_open(stream) for stream in (sys.stdout, sys.stderr)]
+    yield
+    for name, was_open in zip(("stdout", "stderr"), before, strict=True):
+        if was_open and not _is_open(getattr(sys, name)):
+            setattr(sys, name, None)  # whoever writes to it from now on goes on
+            raise plugin.blame(f"{what} closed sys.{name}: the answer would be lost")
+
+
+def _is_open(stream: TextIO | None) -> bool:
+    if stream is None or stream.closed:
+        return False
+    try:
+        os.fstat(stream.fileno())
+    except UnsupportedOperation:  # a stream in memory
+        return True
+    except OSError:
+        return False
+    return True
 
 
 def installed() -> dict[str, tuple[EntryPoint, ...]]:
@@ -82,11 +131,9 @@ def load_named(manager: pluggy.PluginManager, name: str) -> Loaded:
     if others:
         sources = ", ".join(" ".join(_source(p)) for p in points[name])
         raise PluginError(f"plugin '{name}' is given by more than one distribution: {sources}; uninstall all but one")
-    try:
+    blank = Loaded(name, distribution, version, {})
+    with blank.on_trial(f"cannot be imported from '{point.value}'"), blank.at_work("its import"):
         plugin = point.load()
-    except (Exception, SystemExit) as error:
-        blank = Loaded(name, distribution, version, {})
-        raise blank.blame(f"cannot be imported from '{point.value}': {_what_happened(error)}") from error
     return register(manager, name, plugin, distribution, version)
 
 
@@ -126,9 +173,22 @@ def register(manager: pluggy.PluginManager, name: str, plugin: object, distribut
         manager.register(plugin, name=name)
         manager.check_pending()
     except (pluggy.PluginValidationError, ValueError) as error:
-        known = ", ".join(sorted(vars(manager.hook)))
-        raise blank.blame(f"its hooks do not fit: {_first_line(error)}; the hooks are {known}") from error
+        hooks = _known_hooks(manager)
+        words = f"its hooks do not fit: {_first_line(error)}; {_nearest_hook(str(error), hooks)}"
+        raise blank.blame(f"{words}the hooks are {', '.join(hooks)}") from error
     return Loaded(name, distribution, version, _hooks(manager, plugin, blank))
+
+
+def _known_hooks(manager: pluggy.PluginManager) -> list[str]:
+    """Not those that a plugin has just made up."""
+    return sorted(name for name, caller in vars(manager.hook).items() if getattr(caller, "spec", None) is not None)
+
+
+def _nearest_hook(words: str, hooks: Sequence[str]) -> str:
+    """The hook that was meant, where the words name one that is not known."""
+    odd = [word for word in re.findall(rf"\b{PROJECT}_\w+", words) if word not in hooks]
+    near = get_close_matches(odd[0], hooks, 1) if odd else []
+    return f"{odd[0]} may be meant as {near[0]}; " if near else ""
 
 
 def _hooks(manager: pluggy.PluginManager, plugin: object, blank: Loaded) -> dict[str, pluggy.HookImpl]:
@@ -142,7 +202,9 @@ def _hooks(manager: pluggy.PluginManager, plugin: object, blank: Loaded) -> dict
             hooks[caller.name] = impl
     for name, member in inspect.getmembers(plugin, inspect.isroutine):
         if name.startswith(f"{PROJECT}_") and not hasattr(member, f"{PROJECT}_impl"):
-            raise blank.blame(f"{name} is not marked with @hookimpl, so it would never be called")
+            near = _nearest_hook(name, _known_hooks(manager)).removesuffix("; ")
+            words = f"{name} is not marked with @hookimpl, so it would never be called"
+            raise blank.blame(f"{words}; {near}" if near else words)
     if not hooks:
         raise blank.blame("it has no hooks at all")
     return hooks
@@ -155,6 +217,10 @@ def _first_line(error: BaseException) -> str:
 
 def _what_happened(error: BaseException) -> str:
     """The kind of error, its words and the place that raised it."""
-    words = f"{type(error).__name__}: {error}".rstrip(": ")
+    try:
+        said = str(error)
+    except BaseException:  # noqa: BLE001 - an exception of a plugin's own may fail even to say what it is
+        said = "its text cannot be read"
+    words = cut(f"{type(error).__name__}: {said}".rstrip(": "), 500)
     frames = extract_tb(error.__traceback__)
     return f"{words} ({frames[-1].filename}, line {frames[-1].lineno})" if frames else words

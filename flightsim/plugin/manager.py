@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
@@ -24,6 +26,7 @@ from flightsim.making.structure import Structure
 from flightsim.plugin import border
 from flightsim.plugin.checks import read_only, read_only_arcs
 from flightsim.plugin.fit import fit_problems, name_problems
+from flightsim.plugin.handed import detached, own_bay, own_columns, own_hits, own_scenario
 from flightsim.plugin.hookspecs import (
     BayPieces,
     BaySetup,
@@ -35,6 +38,7 @@ from flightsim.plugin.hookspecs import (
     TouchTest,
 )
 from flightsim.plugin.loading import BUNDLED, Loaded, installed, load_bundled, load_named, new_manager
+from flightsim.plugin.notes import given_up
 from flightsim.plugin.own_shapes import checked_shape_of
 from flightsim.scenario.reading.models import Scenario, Section
 from flightsim.scenario.reading.problems import Problem
@@ -43,6 +47,7 @@ if TYPE_CHECKING:
     import click
 
 T = TypeVar("T")
+Columns = Mapping[str, NDArray[Any]]
 
 
 def load_plugins(names: Sequence[str] = ()) -> Plugins:
@@ -80,12 +85,23 @@ def installed_command(name: str) -> click.Command | None:
     return found[0][1] if found else None
 
 
+def installed_owners(key: str) -> list[str]:
+    """Installed plugins that own a section of this key. One that is broken owns none here."""
+    owners = []
+    for stranger in installed():
+        with suppress(PluginError):
+            if any(section.key == key and section.owner == stranger for section in load_plugins([stranger]).sections()):
+                owners.append(stranger)
+    return owners
+
+
 def gather(loaded: Sequence[Loaded]) -> Plugins:
     """The plugins with their sections. Raises PluginError when two own the same section."""
     sections: dict[str, Section] = {}
     owners: dict[str, str] = {}
     for plugin in loaded:
-        section = border.checked_section(plugin)
+        with plugin.on_trial("its section cannot be read"):
+            section = border.checked_section(plugin)
         if section is None:
             continue
         if section.key in owners:
@@ -147,8 +163,8 @@ class Plugins:
         """
         known = dict(shipped_facings())
         for plugin in self.loaded:
-            context = BaySetup(self._entries(plugin, scenario), _own_copy(scenario))
-            for facing in border.checked_facings(plugin, plugin.call("flightsim_facings", context=context)):
+            context = self._setup(plugin, scenario)
+            for facing in _answer(plugin, "flightsim_facings", border.checked_facings, context):
                 if facing.name in known:
                     raise plugin.blame(f"flightsim_facings: there is a facing '{facing.name}' already")
                 known[facing.name] = facing
@@ -166,7 +182,8 @@ class Plugins:
         names = [part.name for part in bay.parts]
         for plugin in sorted(self.loaded, key=lambda one: not one.bundled):
             context = self._view(plugin, scenario, bay, ball, facings)
-            for one in border.checked_rebounds(plugin, plugin.call("flightsim_rebounds", context=context), names):
+            check = partial(_laws_of, names)
+            for one in _answer(plugin, "flightsim_rebounds", check, context):
                 if one.part in found and (plugin.bundled or one.part in strangers):
                     raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
                 if not plugin.bundled:
@@ -180,8 +197,7 @@ class Plugins:
         found: list[Problem] = []
         for plugin in self.loaded:
             context = self._view(plugin, scenario, bay, ball, facings)
-            told = plugin.call("flightsim_checks", context=context)
-            found += border.checked_list(plugin, "flightsim_checks", told, Problem)
+            found += _answer(plugin, "flightsim_checks", partial(_list_of, "flightsim_checks", Problem), context)
         return found
 
     def measures(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> dict[str, float]:
@@ -189,7 +205,7 @@ class Plugins:
         found: dict[str, float] = {}
         for plugin in self.loaded:
             context = self._view(plugin, scenario, bay, ball, facings)
-            found |= border.checked_measures(plugin, plugin.call("flightsim_measures", context=context))
+            found |= _answer(plugin, "flightsim_measures", border.checked_measures, context)
         return found
 
     def structures(self, scenario: Scenario) -> list[Structure]:
@@ -226,17 +242,27 @@ class Plugins:
         """Whether any plugin has one of these hooks: what only they would look at need not be made without."""
         return any(hook in plugin.hooks for plugin in self.loaded for hook in hooks)
 
-    def judge(self, scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]) -> list[Finding]:
-        """What plugins have to say of a finished run."""
-        return self._ask("flightsim_judge", Finding, scenario, bay, columns)
+    def judge(
+        self, scenario: Scenario, bay: Bay, columns: Columns, failed: list[PluginError] | None = None
+    ) -> list[Finding]:
+        """What plugins have to say of a finished run.
 
-    def report_sections(self, scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]) -> list[ReportSection]:
+        failed: where it is given, a plugin that fails takes nothing from the run and is noted there, here and below;
+        else PluginError is raised.
+        """
+        return self._ask("flightsim_judge", Finding, (scenario, bay, columns), failed)
+
+    def report_sections(
+        self, scenario: Scenario, bay: Bay, columns: Columns, failed: list[PluginError] | None = None
+    ) -> list[ReportSection]:
         """Sections that plugins add to the page."""
-        return self._ask("flightsim_report_sections", ReportSection, scenario, bay, columns)
+        return self._ask("flightsim_report_sections", ReportSection, (scenario, bay, columns), failed)
 
-    def figures(self, scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]) -> list[ReportFigure]:
+    def figures(
+        self, scenario: Scenario, bay: Bay, columns: Columns, failed: list[PluginError] | None = None
+    ) -> list[ReportFigure]:
         """Pictures that plugins add."""
-        return self._ask("flightsim_figures", ReportFigure, scenario, bay, columns)
+        return self._ask("flightsim_figures", ReportFigure, (scenario, bay, columns), failed)
 
     def commands(self) -> list[click.Command]:
         """Commands that plugins add."""
@@ -248,25 +274,50 @@ class Plugins:
         return found
 
     def _pieces(self, plugin: Loaded, scenario: Scenario) -> BayPieces:
-        context = BaySetup(self._entries(plugin, scenario), _own_copy(scenario))
-        return border.checked_pieces(plugin, plugin.call("flightsim_parts", context=context))
+        pieces = _answer(plugin, "flightsim_parts", border.checked_pieces, self._setup(plugin, scenario))
+        if plugin.bundled:
+            return pieces
+        return replace(
+            pieces,
+            parts=tuple(map(detached, pieces.parts)),
+            openings=tuple(map(detached, pieces.openings)),
+            zones=tuple(map(detached, pieces.zones)),
+        )
+
+    def _setup(self, plugin: Loaded, scenario: Scenario) -> BaySetup:
+        return BaySetup(*self._own_file(plugin, scenario))
 
     def _view(self, plugin: Loaded, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> BayView:
-        known = MappingProxyType(dict(facings))
-        return BayView(self._entries(plugin, scenario), _own_copy(scenario), bay, ball.radius, ball.mass, known)
+        seen = bay if plugin.bundled else own_bay(bay)
+        known = MappingProxyType(dict(facings) if plugin.bundled else deepcopy(dict(facings)))
+        return BayView(*self._own_file(plugin, scenario), seen, ball.radius, ball.mass, known)
 
-    def _entries(self, plugin: Loaded, scenario: Scenario) -> tuple[Any, ...]:
+    def _own_file(self, plugin: Loaded, scenario: Scenario) -> tuple[tuple[Any, ...], Scenario]:
+        """The plugin's entries and the whole scenario, a stranger's own copies of both."""
+        if plugin.bundled:
+            mine = replace(scenario, sections=dict(scenario.sections), lines=dict(scenario.lines))
+        else:
+            mine = own_scenario(scenario)
         section = self.section_of.get(plugin.name)
-        return scenario.entries(section.key) if section else ()
+        return mine.entries(section.key) if section else (), mine
 
     def _ask(
-        self, hook: str, kind: type[T], scenario: Scenario, bay: Bay, columns: Mapping[str, NDArray[Any]]
+        self, hook: str, kind: type[T], seen: tuple[Scenario, Bay, Columns], failed: list[PluginError] | None
     ) -> list[T]:
+        scenario, bay, columns = seen
         frozen = MappingProxyType({name: read_only(np.asarray(column)) for name, column in columns.items()})
         found: list[T] = []
-        for plugin in self.loaded:
-            context = FinishedRun(self._entries(plugin, scenario), _own_copy(scenario), bay, frozen)
-            found += border.checked_list(plugin, hook, plugin.call(hook, context=context), kind)
+        for plugin in (one for one in self.loaded if hook in one.hooks):
+            try:
+                if words := given_up(plugin.name, hook):
+                    raise plugin.blame(f"{hook} {words}")
+                own, mine = (frozen, bay) if plugin.bundled else (own_columns(columns), own_bay(bay))
+                context = FinishedRun(*self._own_file(plugin, scenario), mine, own)
+                found += _answer(plugin, hook, partial(_list_of, hook, kind), context)
+            except PluginError as error:
+                if failed is None:
+                    raise
+                failed.append(error)
         return found
 
 
@@ -279,13 +330,25 @@ class CheckedLaw:
 
     def __call__(self, hits: Hits) -> Rebounds:
         """As the law says. Raises PluginError for what no law may return."""
-        where = f"rebound law of part '{hits.part.name}'"
-        return border.checked_after(self.plugin, hits, self.plugin.guarded(where, self.law, hits))
+        what, plugin = f"rebound law of part '{hits.part.name}'", self.plugin
+        after = plugin.guarded(what, self.law, hits if plugin.bundled else own_hits(hits))
+        with plugin.on_trial(f"what the {what} returned cannot be read"):
+            return border.checked_after(plugin, hits, after)
 
 
-def _own_copy(scenario: Scenario) -> Scenario:
-    """A scenario whose mappings a plugin may spoil without harm."""
-    return replace(scenario, sections=dict(scenario.sections), lines=dict(scenario.lines))
+def _answer(plugin: Loaded, hook: str, check: Callable[[Loaded, object], T], context: object) -> T:
+    """What a hook returned, checked. What cannot even be looked at (a list that raises as it is read) is blamed too."""
+    told = plugin.call(hook, context=context)
+    with plugin.on_trial(f"what {hook} returned cannot be read"):
+        return check(plugin, told)
+
+
+def _laws_of(names: Sequence[str], plugin: Loaded, told: object) -> list[PartRebound]:
+    return border.checked_rebounds(plugin, told, names)
+
+
+def _list_of(hook: str, kind: type[T], plugin: Loaded, told: object) -> list[T]:
+    return border.checked_list(plugin, hook, told, kind)
 
 
 def _touch_test(plugin: Loaded, parts: tuple[Part, ...]) -> BatchTest:

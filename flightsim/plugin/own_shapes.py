@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,10 +45,7 @@ class CheckedShape:
     def distance(self, points: Array) -> tuple[Array, Array]:
         """As the shape says. Raises PluginError for wrong shapes, dtypes, NaN, or normals that are not unit."""
         where = f"part '{self.part}': {type(self.shape).__name__}.distance"
-        try:
-            found = self.shape.distance(read_only(points))
-        except Exception as error:
-            raise self.plugin.blame(f"{where} failed: {type(error).__name__}: {error}") from error
+        found = self.plugin.guarded(where, self.shape.distance, read_only(points.copy()))
         if not (isinstance(found, tuple) and len(found) == 2):
             raise self.plugin.blame(f"{where} returned {kind_of(found)}; it must return distances and normals")
         n = points.shape[1]
@@ -67,10 +65,8 @@ def checked_shape_of(plugin: Loaded, part: Part) -> Part:
 def check_shape(plugin: Loaded, part: Part) -> None:
     """Bounds, outlines, and distances at points around the shape."""
     where = f"flightsim_parts, part '{part.name}'"
-    try:
-        bounds, outlines = part.shape.bounds(), part.shape.outlines()
-    except Exception as error:
-        raise plugin.blame(f"{where}: its shape failed: {type(error).__name__}: {error}") from error
+    bounds: Any = plugin.guarded(f"{where}: its shape's bounds", part.shape.bounds)
+    outlines: Any = plugin.guarded(f"{where}: its shape's outlines", part.shape.outlines)
     if type(part.shape) in OUR_SHAPES:
         for value in vars(part.shape).values():
             if isinstance(value, np.ndarray):

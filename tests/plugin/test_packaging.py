@@ -65,7 +65,7 @@ def test_the_wheel_declares_the_command_and_the_python_it_needs(built: Path) -> 
     (wheel,) = built.glob("*.whl")
     archive = zipfile.ZipFile(wheel)
     (entry_points,) = [name for name in archive.namelist() if name.endswith("entry_points.txt")]
-    assert "flightsim = flightsim.cli:main" in archive.read(entry_points).decode()
+    assert "flightsim = flightsim.cli:start" in archive.read(entry_points).decode()
     (metadata,) = [name for name in archive.namelist() if name.endswith("METADATA")]
     assert "Requires-Python: >=3.11" in archive.read(metadata).decode()
 

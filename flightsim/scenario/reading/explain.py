@@ -21,6 +21,7 @@ _FROM_INSIDE = {
     "too_short", "too_long",
 }  # fmt: skip
 _WRONG_SHAPE = 1000
+UNKNOWN_KEY = "unknown key"
 
 
 def explain(error: ValidationError, model: Any, data: Any, at: str, source: Source) -> list[Problem]:
@@ -136,7 +137,7 @@ def unknown_key(key: str, known: Sequence[str] | Mapping[str, Any]) -> tuple[str
     """Found, allowed and fix for a key that nobody knows."""
     names = list(known)
     close = nearest(key, names)
-    return "unknown key", ", ".join(names), f"{close}:" if close else "remove it"
+    return UNKNOWN_KEY, ", ".join(names), f"{close}:" if close else "remove it"
 
 
 def not_a_choice(value: object, choices: Sequence[str]) -> tuple[str, str, str]:

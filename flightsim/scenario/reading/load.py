@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from flightsim.errors import PluginError
 from flightsim.scenario.reading.explain import explain, not_a_choice, unknown_key
 from flightsim.scenario.reading.known import fields_of, models_in
 from flightsim.scenario.reading.models import Core, Scenario, Section
@@ -163,6 +164,12 @@ class _Reading:
         except ValidationError as error:
             self.problems += explain(error, model, data, at, self.source)
             return None
+        except Exception as error:
+            owner = next((section.owner for section in self.sections if section.model is model), "")
+            if not owner:
+                raise
+            words = f"plugin '{owner}': its model of '{at}' failed: {type(error).__name__}"
+            raise PluginError(f"{words}: what a validator does not like it raises as ValueError") from error
 
 
 def _empty_places(value: Any, path: str) -> Iterator[str]:

@@ -23,9 +23,10 @@ from flightsim.contact.first import Contacts
 from flightsim.contact.follow import follow
 from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import Surroundings
-from flightsim.errors import BadInputError, stop_if_asked
+from flightsim.errors import BadInputError, PluginError, stop_if_asked
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import load_plugins
+from flightsim.plugin.notes import ended_elsewhere
 from flightsim.scenario.reading.models import Scenario
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.open_bay import OpenBay, Plan, physics_of
@@ -124,6 +125,9 @@ def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: i
                 for future in wait(flying, return_when=FIRST_COMPLETED).done:
                     yield flying.pop(future), future.result()
         except BrokenProcessPool as error:
+            if note := ended_elsewhere():
+                words = f"plugin '{note.plugin}' (from {note.source}): {note.what} ended a worker process"
+                raise PluginError(f"{words}\n  try: --workers 1, to see what it does") from error
             raise BadInputError(
                 f"a worker process died: too little memory for {workers} workers?\n  try: --workers 1"
             ) from error

@@ -17,7 +17,8 @@ from flightsim.flight.aerodynamics import AERO_MODELS
 from flightsim.flight.air import make_air
 from flightsim.flight.ball import BALLS, Ball
 from flightsim.flight.integrator import Physics
-from flightsim.plugin.manager import Plugins, load_plugins
+from flightsim.plugin.manager import Plugins, installed_owners, load_plugins
+from flightsim.scenario.reading.explain import UNKNOWN_KEY
 from flightsim.scenario.reading.load import load_scenario, named_plugins
 from flightsim.scenario.reading.models import Scenario, Section
 from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
@@ -75,11 +76,16 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     sets: changes without editing, `canopy.depth=1.4m`. Raises ScenarioError with every error found, and
     PluginError when a plugin is missing or fails.
     """
-    plugins = load_plugins(named_plugins(path, sets))
-    scenario = load_scenario(path, all_sections(plugins), sets, core_choices())
+    named = named_plugins(path, sets)
+    plugins = load_plugins(named)
+    try:
+        scenario = load_scenario(path, all_sections(plugins), sets, core_choices())
+    except ScenarioError as error:
+        raise ScenarioError([_with_installed(problem, named) for problem in error.problems]) from error
     pieces = plugins.parts(scenario)
     facings = plugins.facings(scenario)
-    unknown = facing_problems(scenario, pieces.parts, facings)
+    keys = {name: section.key for name, section in plugins.section_of.items()}
+    unknown = facing_problems(scenario, pieces.parts, facings, keys)
     problems = (*check_places(scenario), *shot_problems(scenario), *unknown, *pieces.problems)
     errors = [problem for problem in problems if problem.severity is Severity.ERROR]
     if errors:
@@ -98,6 +104,17 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
         raise ScenarioError(refused)
     rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
     return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd, *found), facings, rebounds)
+
+
+def _with_installed(problem: Problem, named: Sequence[str]) -> Problem:
+    """An unknown key that an installed plugin owns says so: its `plugins:` line is missing."""
+    if problem.found != UNKNOWN_KEY or "." in problem.key:
+        return problem
+    owner = next((name for name in installed_owners(problem.key) if name not in named), None)
+    if owner is None:
+        return problem
+    found = f"the plugin '{owner}', which is installed, owns this key, but the file does not name it"
+    return replace(problem, found=found, fix=f"plugins: [{', '.join((*named, owner))}]")
 
 
 def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Fates, Outcome
 from flightsim.contact.first import Contacts
+from flightsim.errors import PluginError
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.reading.models import Scenario
@@ -74,6 +75,7 @@ class RunResult:
     what_if: tuple[WhatIf, ...] = ()
     other_air: OtherAir | None = None
     shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
+    failed: tuple[str, ...] = ()  # what plugins did wrong when all had flown: the run stands without their words
 
     def which(self, outcome: Outcome) -> NDArray[np.intp]:
         """The shots with this outcome."""
@@ -82,3 +84,11 @@ class RunResult:
     def with_findings(self, findings: Sequence[Finding]) -> RunResult:
         """The same run with what the plugins say of it."""
         return replace(self, findings=(*self.findings, *findings))
+
+    def without(self, failed: Sequence[PluginError]) -> RunResult:
+        """The same run without the words of plugins that failed over it, which is told as a warning."""
+        if not failed:
+            return self
+        told = [Finding("A plugin failed over this run", f"{error}. What it has to say is missing", "warning")
+                for error in failed]  # fmt: skip
+        return replace(self.with_findings(told), failed=(*self.failed, *map(str, failed)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from flightsim.errors import BadInputError
+from flightsim.errors import BadInputError, PluginError
 from flightsim.study.run.columns import columns
 from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import OpenBay, shots_source
@@ -46,4 +46,6 @@ def run(
     )  # fmt: skip
     if not opened.plugins.asks("flightsim_judge"):
         return result
-    return result.with_findings(opened.plugins.judge(opened.scenario, bay, columns(result)))
+    failed: list[PluginError] = []
+    found = opened.plugins.judge(opened.scenario, bay, columns(result), failed)
+    return result.with_findings(found).without(failed)

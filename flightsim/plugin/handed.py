@@ -1,0 +1,73 @@
+"""What strangers are handed: copies, so that nothing they do to them reaches the bay, the run or another plugin.
+
+An array that is only marked read-only can be marked writeable again. The bundled plugins see the things themselves.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay, Part
+from flightsim.bay.people import Zone
+from flightsim.contact.rebound import Hits
+from flightsim.plugin.checks import read_only
+from flightsim.plugin.own_shapes import OUR_SHAPES
+from flightsim.scenario.reading.models import Scenario
+
+Thing = TypeVar("Thing")
+
+
+def own_scenario(scenario: Scenario) -> Scenario:
+    """A scenario that a plugin may spoil without harm."""
+    return copy.deepcopy(scenario)
+
+
+def own_columns(columns: Mapping[str, NDArray[Any]]) -> Mapping[str, NDArray[Any]]:
+    """Columns of a run, read-only."""
+    return MappingProxyType({name: read_only(np.array(column)) for name, column in columns.items()})
+
+
+def own_bay(bay: Bay) -> Bay:
+    """A bay with shapes of its own. A shape of another plugin's making is handed on as it is."""
+    return replace(
+        bay,
+        parts=tuple(detached(part) for part in bay.parts),
+        openings=tuple(detached(opening) for opening in bay.openings),
+        zones=tuple(detached(zone) for zone in bay.zones),
+        lower=read_only(bay.lower.copy()),
+        upper=read_only(bay.upper.copy()),
+    )
+
+
+def detached(thing: Thing) -> Thing:
+    """A part, zone or opening whose arrays nobody else holds."""
+    if isinstance(thing, (Part, Zone)):
+        if type(thing.shape) not in OUR_SHAPES:
+            return thing
+        return replace(thing, shape=own_arrays(thing.shape))
+    return own_arrays(thing)
+
+
+def own_arrays(thing: Thing) -> Thing:
+    """A copy of one of our own things, its arrays read-only."""
+    mine = copy.deepcopy(thing)
+    for name, value in vars(mine).items():
+        if isinstance(value, np.ndarray):
+            object.__setattr__(mine, name, read_only(value))
+    return mine
+
+
+def own_hits(hits: Hits) -> Hits:
+    """Hits on a part, read-only."""
+    mine = copy.copy(hits)
+    for name, value in vars(hits).items():
+        if isinstance(value, np.ndarray):
+            object.__setattr__(mine, name, read_only(value.copy()))
+    return mine
