@@ -212,9 +212,7 @@ class Plugins:
         """What stands and carries in the bay, in the order of the plugins."""
         found: list[Structure] = []
         for plugin in self.loaded:
-            context = BaySetup(self._entries(plugin, scenario), _own_copy(scenario))
-            told = plugin.call("flightsim_structures", context=context)
-            found += border.checked_structures(plugin, told)
+            found += _answer(plugin, "flightsim_structures", border.checked_structures, self._setup(plugin, scenario))
         return found
 
     def checked_parts(self, bay: Bay) -> tuple[Part, ...]:
