@@ -138,7 +138,7 @@ def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:
 def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
     """The gap that each cloth needs against the gap there is, what it sends back, and how to test its tension."""
     preset = BALLS[context.scenario.ball.preset]
-    mass = context.scenario.ball.mass or preset.mass
+    mass = _ball_mass(context.scenario)
     radius = 0.5 * (context.scenario.ball.diameter or preset.diameter)
     told = []
     for part, frame, entry in _hung(context.entries, context.scenario, context.bay):
@@ -147,6 +147,11 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
             give = _give(context.scenario, context.bay, part, frame, entry, radius)
             told.append(_told(context, part, give, mass, speed))
     return told
+
+
+def _ball_mass(scenario: Scenario) -> float:
+    """Mass of the scenario's ball, kg."""
+    return float(scenario.ball.mass or BALLS[scenario.ball.preset].mass)
 
 
 # ---- what hangs, and what it is made of
@@ -196,7 +201,8 @@ def _give(scenario: Scenario, bay: Bay, part: Part, frame: Hung, entry: ScreenGi
     near, far = NET_BAND if kind == "net" and not own else (NEAR_FACTOR, FAR_FACTOR)
     return Give(
         part, bay.parts, frame, made_of(kind, entry, frame.width, frame.height),
-        kind == "net" or (entry is not None and entry.shear_ratio is not None), radius, scenario.harm_speed,
+        kind == "net" or (entry is not None and entry.shear_ratio is not None), radius,
+        scenario.harm_speed_of(_ball_mass(scenario)),
         near, far, net=kind == "net", edges_open=kind == "screen" or entry is not None,
         loose_foot=entry is not None and entry.foot == "loose",
     )  # fmt: skip

@@ -51,18 +51,21 @@ def crossings(zones: Sequence[Zone], arcs: ArcBatch, counts: Mask) -> Iterator[t
         there = counts[straight][which, balls]
         which, balls, tau = which[there], balls[there], tau[there]
         boxes = PairBoxes.of([zone.shape for zone in some], which)
-        crossing, found = _cross(boxes, arcs, balls, tau)
+        crossing, found = cross_boxes(boxes, arcs, balls, tau)
         for place, k in enumerate(straight):
             yield k, crossing.take(np.flatnonzero(which[found] == place))
     for k in asked:
         if k not in straight:
             balls, tau = arcs.near(*zones[k].shape.bounds())
             there = counts[k][balls]
-            yield k, _cross(zones[k].shape, arcs, balls[there], tau[there])[0]
+            yield k, cross_boxes(zones[k].shape, arcs, balls[there], tau[there])[0]
 
 
-def _cross(shape: Shape | PairBoxes, arcs: ArcBatch, balls: Index, tau: Array) -> tuple[Crossings, Index]:
-    """Who of these balls crosses the shape, or each its own box, and their places among them."""
+def cross_boxes(shape: Shape | PairBoxes, arcs: ArcBatch, balls: Index, tau: Array) -> tuple[Crossings, Index]:
+    """Who of these balls `(k,)` crosses the shape, or each its own box, and their places among them.
+
+    tau `(k,)`: before it none does.
+    """
     found, _, decided = search(shape, arcs, balls, tau, arcs.radius)
     found = np.where(decided, found, tau)  # undecided: it starts inside
     some = np.flatnonzero(np.isfinite(found))
@@ -87,8 +90,11 @@ def _cross(shape: Shape | PairBoxes, arcs: ArcBatch, balls: Index, tau: Array) -
 def note_person(fates: Fates, zone: int, shots: Index, speed: Array, height: Array, came_from: Index) -> None:
     """Write that the person in this zone was hit by these shots at these speeds, m/s, and heights, m.
 
-    came_from: the part that each ball touched last, -1 for none.
+    came_from: the part that each ball touched last, -1 for none. Each zone keeps its own worst: a ball may hit a body
+    hard, and a head as well.
     """
+    worse = ~(speed <= fates.at_zone[zone, shots])
+    fates.at_zone[zone, shots[worse]], fates.zone_from[zone, shots[worse]] = speed[worse], came_from[worse]
     worst = fates.note(Flag.PERSON_HIT, shots, speed, np.full(shots.size, zone))
     fates.height[shots[worst]] = height[worst]
     fates.came_from[shots[worst]] = came_from[worst]

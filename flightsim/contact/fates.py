@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
+WORD = 64  # guards that one word of Fates.touched has bits for
 
 
 class Flag(IntEnum):
@@ -18,7 +19,7 @@ class Flag(IntEnum):
 
     UNRESOLVED = 0  # a limit was reached, or the flight could not be followed: unsafe until shown otherwise
     PERSON_HIT = 1  # crossed an onlooker's zone, or the hitter's own after a contact, at or above the harm speed
-    GOT_OUT = 2  # left the room at or above the harm speed
+    GOT_OUT = 2  # left the room, and would land at or above the harm speed
     BROKE_THROUGH = 3  # went through what it hit, past its edge, or into what is behind it
     HIT_UNPROTECTED = 4  # met an unprotected part at or above the energy that damages it
 
@@ -58,15 +59,22 @@ class Fates:
     at its worst: index into bay.zones (person_hit), bay.openings (got_out, as Contacts.opening), bay.parts (the
     rest; for a wall struck through cloth, the wall), -1 for none; came_from `(n,)` int: the part that a ball came from
     that hit a person at its worst, -1 for straight from the tee; height `(n,)`, m: of the ball's centre then;
+    at_zone `(zones, n)`, m/s: at its worst in each of bay.zones, NaN where it did not hit there, and zone_from int: the
+    part that it came from then; left `(n,)` int: the opening that it left through at any speed, as Contacts.opening, -1
+    for none; behind_tee `(n,)`, m/s: at its worst in the space behind the tee, NaN for never, see behind_tee.py;
     contacts `(n,)` int: how many; kept `(n,)` bool: at its last touch of a guard it left slower than the harm speed;
-    touched `(n,)` uint64: bit k for the k-th of Bay.guard_labels; point `(3, n)`, m, and time `(n,)`, s: where and
-    when it was followed to; rests `(n,)` bool: it came to rest there.
+    touched `(words, n)` uint64: bit k % 64 of word k // 64 for the k-th of Bay.guard_labels; point `(3, n)`, m, and
+    time `(n,)`, s: where and when it was followed to; rests `(n,)` bool: it came to rest there.
     """
 
     worst: Array
     place: Index
     came_from: Index
     height: Array
+    at_zone: Array
+    zone_from: NDArray[np.int32]
+    left: Index
+    behind_tee: Array
     contacts: Index
     kept: Mask
     touched: NDArray[np.uint64]
@@ -75,12 +83,15 @@ class Fates:
     rests: Mask
 
     @classmethod
-    def empty(cls, n: int) -> Fates:
-        """Nothing has happened yet."""
+    def empty(cls, n: int, zones: int = 0, guards: int = 0) -> Fates:
+        """Nothing has happened yet in a bay with so many zones and guards."""
         nothing = np.full(n, np.nan)
+        words = max(1, -(-guards // WORD))
         return cls(
             np.full((len(Flag), n), np.nan), np.full((len(Flag), n), -1, dtype=np.intp), np.full(n, -1, dtype=np.intp),
-            nothing, np.zeros(n, dtype=np.intp), np.zeros(n, dtype=bool), np.zeros(n, dtype=np.uint64),
+            nothing, np.full((zones, n), np.nan), np.full((zones, n), -1, dtype=np.int32),
+            np.full(n, -1, dtype=np.intp), nothing.copy(), np.zeros(n, dtype=np.intp), np.zeros(n, dtype=bool),
+            np.zeros((words, n), dtype=np.uint64),
             np.full((3, n), np.nan), nothing.copy(), np.zeros(n, dtype=bool),
         )  # fmt: skip
 
@@ -91,6 +102,16 @@ class Fates:
     def flags(self) -> Mask:
         """Which flags apply, `(5, n)`."""
         return ~np.isnan(self.worst)
+
+    @property
+    def left_slowly(self) -> Mask:
+        """Balls `(n,)` that left the room too slowly to count as got out."""
+        return np.asarray((self.left >= 0) & np.isnan(self.worst[Flag.GOT_OUT]))
+
+    def hits(self, zones: Mask) -> Array:
+        """How fast each ball hit any of these zones `(zones,)` at its worst `(n,)`, m/s; NaN where it hit none."""
+        some = self.at_zone[zones]
+        return np.asarray(np.fmax.reduce(some, axis=0, initial=np.nan))
 
     @property
     def escaped(self) -> Mask:

@@ -9,11 +9,13 @@ from numpy.typing import NDArray
 
 from flightsim.bay.shapes import Shape
 from flightsim.contact.arcs import ArcBatch
+from flightsim.contact.behind_tee import note_behind_tee
 from flightsim.contact.crossings import crossings, note_person
 from flightsim.contact.ends import Ends, arc_ends
 from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.first import LONGEST_ARC, MAX_FLIGHT_TIME, Contacts, time_to_leave
 from flightsim.contact.hit import after_hits
+from flightsim.contact.leaving import landing_speed
 from flightsim.contact.log import ContactLog
 from flightsim.contact.moving import Moving
 from flightsim.contact.rolling import LIFT, OFF, OnFace, roll_arcs
@@ -51,8 +53,8 @@ def follow(
     still; log: where every contact is written. Bounded: a ball that does not end is unresolved.
     """
     n = len(launches)
-    first, fates = Contacts.empty(n), Fates.empty(n)
     bay = around.bay
+    first, fates = Contacts.empty(n), Fates.empty(n, len(bay.zones), len(bay.guard_labels()))
     outside = ((launches.start < bay.lower[:, None]) | (launches.start > bay.upper[:, None])).any(axis=0)
     first.failed[:] = outside
     _unresolved(fates, np.flatnonzero(outside), launches.velocity[:, outside])
@@ -61,7 +63,7 @@ def follow(
     for _ in range(MAX_STEPS):
         if len(balls) == 0:
             break
-        balls = _step(physics, balls, around, own, first, fates, log, tolerance)
+        balls = _step(physics, balls, around, own, launches.start[0], first, fates, log, tolerance)
         balls = _without_the_dead(physics, balls, around, fates, harmless)
     _unresolved(fates, balls.shot, balls.velocity)
     _ended(fates, balls)
@@ -83,12 +85,13 @@ def _step(
     balls: Moving,
     around: Surroundings,
     own: Mask,
+    tee: Array,
     first: Contacts,
     fates: Fates,
     log: ContactLog | None,
     tolerance: float,
 ) -> Moving:
-    """One arc of every ball, and what it does at its end."""
+    """One arc of every ball, and what it does at its end. tee `(shots,)`: x of where each shot starts, m."""
     bay, radius = around.bay, physics.ball.radius
     balls, flights, stops = _arcs(physics, balls, around, tolerance)
     arcs = ArcBatch(flights, radius, _carried(balls, around))
@@ -96,6 +99,9 @@ def _step(
     off = _over_the_edge(balls, around, flights, ends, radius)
     arcs.until = np.where(ends.failed, 0.0, ends.tau)
     _cross(balls, around, own, arcs, fates)
+    fast = arcs.speed >= around.harm_speed * flights.duration  # a bound over the whole arc
+    bounced = fates.contacts[balls.shot] > 0
+    note_behind_tee(fates, balls.shot, tee[balls.shot], fast & bounced, arcs, around)
     new = fates.contacts[balls.shot] == 0
     ended = ~ends.goes_on
     first.put(balls.shot[new & ended], flights.take(np.flatnonzero(new & ended)), _take(ends, new & ended))
@@ -112,7 +118,7 @@ def _step(
     at.spin[:, ground] = flights.spin[:, ground] + turned * tau[ground]
     at.on[off] = -1
     _unresolved(fates, at.shot[ends.failed], at.velocity[:, ends.failed])
-    _leave(at.take(ends.opening >= 0), ends.opening[ends.opening >= 0], around, fates)
+    _leave(at.take(ends.opening >= 0), ends.opening[ends.opening >= 0], physics, around, fates)
     late = ends.goes_on & (at.time >= MAX_FLIGHT_TIME)
     _unresolved(fates, at.shot[late], at.velocity[:, late])
     rests = ends.goes_on & stops & ~off
@@ -195,8 +201,11 @@ def _cross(balls: Moving, around: Surroundings, own: Mask, arcs: ArcBatch, fates
         note_person(fates, k, balls.shot[who], found.speed[hit], found.height[hit], balls.last[who])
 
 
-def _leave(out: Moving, opening: Index, around: Surroundings, fates: Fates) -> None:
-    speed = out.speed
+def _leave(out: Moving, opening: Index, physics: Physics, around: Surroundings, fates: Fates) -> None:
+    """Balls that leave the room: got out are those that land hard on the level of its lowest floor."""
+    fates.left[out.shot] = opening
+    height = out.point[2] - around.bay.lower[2] - physics.ball.radius
+    speed = landing_speed(out.speed, height, physics.gravity)
     fast = speed >= around.harm_speed
     fates.note(Flag.GOT_OUT, out.shot[fast], speed[fast], opening[fast])
 

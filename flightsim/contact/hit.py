@@ -53,8 +53,8 @@ def after_hits(
         number = fates.contacts[shot]
         log.write(shot, number, part, balls.time, balls.point, arriving, leaving, normal, spin, balls.spin.copy())
     fates.contacts[shot] += 1
-    fates.touched[shot] |= bits[part]
-    on_guard = bits[part] != 0 if len(around.bay.guard_labels()) else np.zeros(len(balls), dtype=bool)
+    fates.touched[:, shot] |= bits[:, part]
+    on_guard = bits[:, part].any(axis=0)
     fates.kept[shot[on_guard]] = (balls.speed < around.harm_speed)[on_guard]
     balls.last[:] = part
     calm = np.sqrt((arriving * arriving).sum(axis=0)) < SLOW

@@ -59,3 +59,11 @@ def _through(opening: Opening, arcs: ArcBatch, last: Array) -> tuple[Index, Arra
     distance, _ = opening.shape.distance(arcs.flights.take(balls).position(tau))
     within = distance <= ON_OUTLINE
     return balls[within], tau[within]
+
+
+def landing_speed(speed: Array, height: Array, gravity: float) -> Array:
+    """Speed `(n,)`, m/s, at which balls that leave at this speed come down to what is this far below them, m.
+
+    sqrt(v^2 + 2 g h): energy alone, without the air, which would only take (textbook mechanics).
+    """
+    return np.asarray(np.sqrt(speed * speed + 2.0 * gravity * np.maximum(height, 0.0)))

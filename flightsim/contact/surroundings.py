@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay, Role
 from flightsim.contact.ends import BatchTest
 from flightsim.contact.facings import Facing
+from flightsim.contact.fates import WORD
 from flightsim.contact.rebound import ReboundLaw, by_facing
 from flightsim.flight.ball import Ball
+from flightsim.scenario.reading.harm import HARM_SPEED
 
-HARM_SPEED = 5.0  # m/s: below it a ball is no danger to a person; project reference (bands at a person)
 FRAGILE = 2.3  # J, 10 m/s: marks what is fragile, as annealed glass breaks (judgement)
-MOST_GUARDS = 64  # that a ball's record of guards touched has room for
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class Surroundings:
     """A bay ready for balls.
 
     tests: one a plugin, together they cover all parts; facings and laws: one a part, in the order of bay.parts;
-    harm_speed in m/s.
+    harm_speed in m/s, of the ball that flies: the speed at which it has the harm energy.
     """
 
     bay: Bay
@@ -41,10 +41,15 @@ class Surroundings:
 
     @property
     def guard_bits(self) -> NDArray[np.uint64]:
-        """For each part, the bit of the guard that it belongs to; nought for all that is none, or past MOST_GUARDS."""
-        bit = {label: 1 << k for k, label in enumerate(self.bay.guard_labels()[:MOST_GUARDS])}
-        parts = self.bay.parts
-        return np.array([bit.get(p.label, 0) if p.role is Role.GUARD else 0 for p in parts], dtype=np.uint64)
+        """Bits `(words, parts)` of the guard that each part belongs to, as in Fates.touched; nought for all others."""
+        labels, parts = self.bay.guard_labels(), self.bay.parts
+        bits = np.zeros((max(1, -(-len(labels) // WORD)), len(parts)), dtype=np.uint64)
+        place = {label: k for k, label in enumerate(labels)}
+        for part, found in enumerate(parts):
+            if found.role is Role.GUARD:
+                word, bit = divmod(place[found.label], WORD)
+                bits[word, part] = 1 << bit
+        return bits
 
     def harmless_energy(self, ball: Ball) -> float:
         """Energy per mass, J/kg, over the lowest floor, below which a ball can do nothing any more that is counted.

@@ -372,7 +372,7 @@ def test_a_slope_that_friction_holds_keeps_a_ball_that_lies_still():
 
 
 def test_a_slow_ball_on_a_bench_at_its_own_height_is_no_hit_and_ends_slow():
-    made = box_of(floor("test"), zones=(bench(),), low=vector(-3, -3, -1), high=HIGH)
+    made = box_of(floor("test"), zones=(bench(),), low=vector(-3, -3, -0.1), high=HIGH)
     ended = on_the_floor(3.0, made, rolling(0.05))
     assert ended.outcomes == [Outcome.ROLLED_DEAD]
 
@@ -388,7 +388,7 @@ def test_held_is_a_ball_that_a_guard_sent_back_below_the_harm_speed_and_rolled_d
     # The second comes back from the cloth too fast to count as held by it; the third never came to it.
     assert ended.outcomes == [Outcome.HELD, Outcome.ROLLED_DEAD, Outcome.ROLLED_DEAD]
     assert ended.fates.kept.tolist() == [True, False, False]
-    assert ended.fates.touched.tolist() == [1, 1, 0]
+    assert ended.fates.touched.tolist() == [[1, 1, 0]]
 
 
 # Bad input

@@ -87,7 +87,7 @@ def test_a_mirrored_or_half_turned_bay_gives_the_same_fates_to_the_last_bit(seed
     axial = flip * flip.prod()
     other = Launches(launches.start * flip[:, None], launches.velocity * flip[:, None], launches.spin * axial[:, None])
     mine, theirs = follow(bay, launches, AIR), follow(flipped_bay(bay, flip), other, AIR)
-    same_fates(mine.fates, theirs.fates, but=("point",))
+    same_fates(mine.fates, theirs.fates, but=("point", *(() if flip[0] > 0 else ("behind_tee",))))
     assert np.array_equal(mine.fates.point * flip[:, None], theirs.fates.point, equal_nan=True)
     assert np.array_equal(mine.contacts.part, theirs.contacts.part)
     assert np.array_equal(mine.contacts.leaving_spin * axial[:, None], theirs.contacts.leaving_spin)
@@ -191,7 +191,7 @@ def test_the_order_of_parts_changes_no_fate(seed: int) -> None:
     bay, launches = scene(seed)
     other = Bay(bay.parts[::-1], (), bay.lower, bay.upper, bay.zones)
     one, two = follow(bay, launches, AIR), follow(other, launches, AIR)
-    same_fates(one.fates, two.fates, but=("place", "came_from"))
+    same_fates(one.fates, two.fates, but=("place", "came_from", "zone_from"))
     names, others = ([*(p.name for p in some.parts), ""] for some in (bay, other))
     for flag in (Flag.BROKE_THROUGH, Flag.HIT_UNPROTECTED):
         assert [names[k] for k in one.fates.place[flag]] == [others[k] for k in two.fates.place[flag]]
@@ -300,9 +300,9 @@ def test_without_guards_no_ball_is_held_and_those_that_touched_none_fare_as_befo
     with_them, without = bays["cloth"], bays["no guards"]
     assert Outcome.HELD not in without.outcomes
     assert Outcome.HELD in with_them.outcomes
-    spared = with_them.fates.touched == 0
+    spared = ~with_them.fates.touched.any(axis=0)
     assert 5 < spared.sum() < 65
-    same_fates(with_them.fates, without.fates, spared, but=("place", "came_from"))
+    same_fates(with_them.fates, without.fates, spared, but=("place", "came_from", "zone_from"))
     assert without.fates.escaped.sum() > with_them.fates.escaped.sum()
     assert without.fates.flags[Flag.HIT_UNPROTECTED].sum() > with_them.fates.flags[Flag.HIT_UNPROTECTED].sum()
 

@@ -26,7 +26,7 @@ from flightsim.report.draw.figures import write_figures
 from flightsim.scenario.reading.models import AirSection, BallSection, Mat, Scenario, Tee
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.shots.shot_table import ShotTable, ShotType
-from flightsim.study.run.rates import make_rates
+from flightsim.study.run.rates import make_rates, told_cases
 from flightsim.study.run.result import RunResult
 
 TYPES = (  # club, strike, share, speed m/s, up angle, left-right angle (each mean and sd, deg), spin rpm
@@ -156,9 +156,10 @@ def make_result(
     count = np.bincount(shots.type, minlength=len(types))
     weight = np.array([kind.share for kind in types])[shots.type] / count[shots.type]
     warning = Problem("bay.yaml", 12, "canopy.depth", "the canopy runs through the lamp", "", "", Severity.WARNING)
+    rates = make_rates(fates.flags, outcome, shots.type, types, sampled, told=told_cases(bay, fates))
     return RunResult(
         make_scenario(name, units), physics, bay, types, shots, weight, contacts, fates, outcome,
-        make_rates(fates.flags, outcome, shots.type, types, sampled), 3, sampled, (warning,),
+        rates, 3, sampled, (warning,),
         (Finding("Roof above the tee", "The roof above the tee is bare.", "warning"),),
         ({"name": "screen", "version": "0.1.0"},),
     )  # fmt: skip
@@ -177,7 +178,7 @@ def run_of() -> Callable[..., RunResult]:
 def with_flags(result: RunResult, flags: np.ndarray, kept: np.ndarray) -> RunResult:
     """The run as if its balls carried these flags `(5, n)` and were kept or not `(n,)`."""
     n = len(result.shots)
-    fates = replace(Fates.empty(n), kept=kept)
+    fates = replace(Fates.empty(n, len(result.bay.zones)), kept=kept)
     rng = np.random.default_rng(7)
     fates.worst[flags] = rng.uniform(5.0, 80.0, int(flags.sum()))
     for flag, many in ((Flag.PERSON_HIT, len(result.bay.zones)), (Flag.GOT_OUT, len(result.bay.openings) + 1)):
@@ -185,7 +186,11 @@ def with_flags(result: RunResult, flags: np.ndarray, kept: np.ndarray) -> RunRes
     for flag in (Flag.BROKE_THROUGH, Flag.HIT_UNPROTECTED):
         fates.place[flag, flags[flag]] = rng.integers(0, len(result.bay.parts), int(flags[flag].sum()))
     outcome = fates.outcomes()
-    rates = make_rates(fates.flags, outcome, result.shots.type, result.types, result.sampled)
+    zone, shot = fates.place[Flag.PERSON_HIT], np.arange(n)
+    hit = fates.flags[Flag.PERSON_HIT]
+    fates.at_zone[zone[hit], shot[hit]] = fates.worst[Flag.PERSON_HIT, hit]
+    told = told_cases(result.bay, fates)
+    rates = make_rates(fates.flags, outcome, result.shots.type, result.types, result.sampled, told=told)
     return replace(result, fates=fates, outcome=outcome, rates=rates)
 
 

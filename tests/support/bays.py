@@ -15,11 +15,12 @@ from flightsim.contact.first import Contacts, first_contacts
 from flightsim.contact.follow import follow as follow_balls
 from flightsim.contact.log import ContactList, ContactLog
 from flightsim.contact.rebound import ReboundLaw
-from flightsim.contact.surroundings import HARM_SPEED, Surroundings, surround
+from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.air import Air
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches, launch
+from flightsim.scenario.reading.harm import HARM_SPEED
 
 RPM = 2.0 * np.pi / 60.0
 

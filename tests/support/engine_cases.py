@@ -17,10 +17,11 @@ from flightsim.cloth.fabric import Cloth
 from flightsim.contact.facings import shipped_facings
 from flightsim.contact.giving import Give, hung
 from flightsim.contact.rebound import ReboundLaw
-from flightsim.contact.surroundings import HARM_SPEED, Surroundings, surround
+from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
+from flightsim.scenario.reading.harm import HARM_SPEED
 from flightsim.study.run.fly import Flyer, own_zones
 from flightsim.study.run.open_bay import open_bay
 

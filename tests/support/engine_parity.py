@@ -121,7 +121,7 @@ def differences(a: Told, b: Told) -> np.ndarray:
 def _ends_differ(a: Fates, b: Fates, quiet: np.ndarray) -> list[np.ndarray]:
     """How their ends differ, kind by kind."""
     person = (a.came_from != b.came_from) | _apart(a.height, b.height, PLACE)
-    kept = ((a.kept != b.kept) | (a.touched != b.touched)) & ~quiet
+    kept = (a.kept != b.kept) | (a.touched != b.touched).any(axis=0)
     place = (_away(a.point, b.point) > 2e-3) | _apart(a.time, b.time, 2e-3) | (a.rests != b.rests)
     known = {"worst", "place", "came_from", "height", "contacts", "kept", "touched", "point", "time", "rests"}
     other = np.zeros(len(a), dtype=bool)

@@ -89,7 +89,7 @@ def _draw(panel: Panel, opened: OpenBay, flown: Replay) -> None:
     outcomes = flown.fates.outcomes()
     for k in range(len(flown)):
         outcome = Outcome(outcomes[k])
-        draw_ways(panel, [flown.way(k)], STROKES[outcome], opened.scenario.harm_speed)
+        draw_ways(panel, [flown.way(k)], STROKES[outcome], opened.scenario.harm_speed_of(opened.physics.ball.mass))
         x, y = panel.frame.flat(flown.fates.point[:, k][None, :])[0]
         panel.axes.plot([x], [y], zorder=9, **mark_look(outcome, 4.5))
         panel.axes.annotate(f"{k + 1}", (x, y), (4, 3), textcoords="offset points", fontsize=TINY, zorder=10)

@@ -108,7 +108,7 @@ def _flown_again(result: RunResult, opened: OpenBay, n: str) -> Iterator[Describ
     """Pictures of whole ways."""
     chosen = [paths.wanted(result), people_sheet.wanted(result), unfolded.wanted(result)]
     flown = replay(opened, result, np.concatenate(chosen))
-    slow = Display(result.scenario.units).speed(result.scenario.harm_speed)
+    slow = Display(result.scenario.units).speed(result.harm_speed)
     yield (
         "paths", "What becomes of the balls",
         f"Up to {paths.EACH} balls of each kind out of {n}, drawn as likely as each is played, with all that they "

@@ -68,7 +68,7 @@ def paths_sheet(result: RunResult, flown: Replay) -> Figure:
         ways = [flown.way(int(k)) for k in some]
         ends = _ends(result, flown, outcome, some).T
         for panel in sheet.panels:
-            draw_ways(panel, ways, STROKES[outcome], result.scenario.harm_speed)
+            draw_ways(panel, ways, STROKES[outcome], result.harm_speed)
             panel.axes.plot(*panel.frame.flat(ends).T, zorder=9 + int(outcome.escape), **mark_look(outcome, 4.5))
     _legend(sheet.figure, sheet.key, result, {outcome: some.size for outcome, some in chosen.items()})
     heading(
@@ -117,7 +117,7 @@ def _legend(
         lines.append(Line2D([], [], **look))
         told = f"{count:,} of {len(result.shots):,} shots, {drawn[outcome]} drawn" if count else "none seen"
         words.append(f"{OUTCOME_WORDS[outcome]}\n{told}")
-    speed = Display(result.scenario.units).speed(result.scenario.harm_speed)
+    speed = Display(result.scenario.units).speed(result.harm_speed)
     lines.append(Line2D([], [], color=GREY, linewidth=HAIR_LINE))
     words.append(f"hairline: slower than {speed}")
     axes.legend(

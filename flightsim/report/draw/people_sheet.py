@@ -22,8 +22,10 @@ from flightsim.report.draw.paths import PAD, draw_ways
 from flightsim.report.draw.rulers import draw_rulers
 from flightsim.report.draw.sheet import Panel, lay_out
 from flightsim.report.draw.style import INK, SMALL, TINY, Stroke, axes_at, heading
-from flightsim.report.words.common_words import BANDS, NOBODY, bound, per_thousand
+from flightsim.report.words.common_words import BANDS, NOBODY, as_legal, band_index, bound, per_thousand
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.find_troubles import FROM_TEE as AT_TEE
+from flightsim.study.run.find_troubles import by_person, shares_from, zones_of
 from flightsim.study.run.replay import Replay, Way
 from flightsim.study.run.result import RunResult
 
@@ -56,40 +58,30 @@ class PersonHits:
 
 def people_of(result: RunResult) -> list[PersonHits]:
     """Everybody in the bay, those hit most first."""
-    bay, fates = result.bay, result.fates
-    place = fates.place[Flag.PERSON_HIT]
-    persons = list(dict.fromkeys(zone.person for zone in bay.zones))
-    of_zone = np.array([*(persons.index(zone.person) for zone in bay.zones), -1])
-    who = np.where(fates.flags[Flag.PERSON_HIT], of_zone[place], -1)
-    found = [(person, np.flatnonzero(who == k)) for k, person in enumerate(persons)]
+    none = np.empty(0, dtype=np.intp)
+    hit = by_person(result)
+    found = [(person, hit.get(person, none)) for person in dict.fromkeys(zone.person for zone in result.bay.zones)]
     found = sorted(found, key=lambda pair: -float(result.weight[pair[1]].sum()))
-    return [PersonHits(person, shots, _sources(result, shots)) for person, shots in found]
+    return [PersonHits(person, shots, _sources(result, person, shots)) for person, shots in found]
 
 
-def _sources(result: RunResult, shots: Index) -> tuple[str, ...]:
-    """What these balls came from last, most first, by the names of things."""
-    labels = [*(part.label for part in result.bay.parts), FROM_TEE]
-    whole = np.bincount(result.fates.came_from[shots] % len(labels), result.weight[shots], len(labels))
-    by_label: dict[str, float] = {}
-    for label, share in zip(labels, whole, strict=True):
-        if share > 0.0:
-            by_label[label] = by_label.get(label, 0.0) + float(share)
-    return tuple(sorted(by_label, key=lambda label: -by_label[label]))
+def _sources(result: RunResult, person: str, shots: Index) -> tuple[str, ...]:
+    """What these balls came from last as they hit this person, most first, by the names of things."""
+    if not shots.size:
+        return ()
+    shares = shares_from(result, zones_of(result.bay, person), shots)
+    named = {FROM_TEE if label == AT_TEE else label: share for label, share in shares.items() if share > 0.0}
+    return tuple(sorted(named, key=lambda label: -named[label]))
 
 
 def wanted(result: RunResult) -> Index:
     """The shots whose ways are drawn."""
-    band = band_of(result.fates.worst[Flag.PERSON_HIT])
+    band = band_index(result.fates.worst[Flag.PERSON_HIT], result)
     some = [
         pick_from(result, hits.shots[band[hits.shots] == k], EACH)
         for hits in people_of(result) for k in range(len(BANDS))
     ]  # fmt: skip
     return np.unique(np.concatenate([np.empty(0, dtype=np.intp), *some]))
-
-
-def band_of(speed: Array) -> NDArray[np.intp]:
-    """Which of BANDS each speed, m/s, is in."""
-    return np.asarray(np.searchsorted([band.least for band in BANDS], speed, side="right") - 1)
 
 
 def people_sheet(result: RunResult, flown: Replay) -> Figure:
@@ -101,7 +93,7 @@ def people_sheet(result: RunResult, flown: Replay) -> Figure:
     some = some[flown.fates.flags[Flag.PERSON_HIT, some]]
     ends = flown.spots(bay, Flag.PERSON_HIT, some).T
     ways = [flown.way(int(k)).until(end) for k, end in zip(some, ends, strict=True)]
-    band = band_of(flown.fates.worst[Flag.PERSON_HIT, some])
+    band = band_index(flown.fates.worst[Flag.PERSON_HIT, some], result)
     for panel in sheet.panels:
         draw_people(panel.axes, bay, panel.frame)
         draw_bay(panel.axes, bay, panel.view, scale)
@@ -175,19 +167,21 @@ def _how_often(result: RunResult, hits: PersonHits) -> str:
 
 
 def _band_lines(result: RunResult) -> tuple[list[Artist], list[str]]:
-    """A line and words for each band of speed that was seen."""
+    """A line and words for each band of speed that was seen: of balls at their worst, and of those at a head there."""
     display, fates = Display(result.scenario.units), result.fates
-    hit = np.flatnonzero(fates.flags[Flag.PERSON_HIT])
-    heads = np.array([*(zone.head for zone in result.bay.zones), False])[fates.place[Flag.PERSON_HIT, hit]]
-    band = band_of(fates.worst[Flag.PERSON_HIT, hit])
+    heads = np.array([zone.head for zone in result.bay.zones], dtype=bool)
+    any_hit, at_head = fates.worst[Flag.PERSON_HIT], fates.hits(heads)
+    band, head_band = (
+        np.where(np.isnan(speed), -1, band_index(speed, result)) for speed in (any_hit, at_head)
+    )  # fmt: skip
     lines: list[Artist] = []
     words = []
     for k, stroke in enumerate(BAND_STROKES):
-        mine = band == k
-        if mine.any():
-            share = [1000.0 * float(result.weight[hit[some]].sum()) for some in (mine, mine & heads)]
+        if (band == k).any():
+            share = [1000.0 * float(result.weight[some].sum()) for some in (band == k, head_band == k)]
             head = f"{per_thousand(share[1])} at the head" if share[1] else "none seen at the head"
             lines.append(Line2D([], [], color=stroke.colour, linestyle=stroke.dashes, linewidth=stroke.width,
                                 marker=stroke.mark, markersize=4.5, markeredgecolor=stroke.colour))  # fmt: skip
-            words.append(f"{BANDS[k].words}, from {display.speed(BANDS[k].least)}:\n{per_thousand(share[0])}, {head}")
+            least = display.speed(BANDS[k].least / as_legal(1.0, result))
+            words.append(f"{BANDS[k].words}, from {least}:\n{per_thousand(share[0])}, {head}")
     return lines, words

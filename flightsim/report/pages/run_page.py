@@ -13,6 +13,7 @@ from jinja2 import Environment, StrictUndefined
 
 from flightsim.plugin.hookspecs import ReportSection
 from flightsim.report.draw.figures import FigureInfo
+from flightsim.report.words.beside import beside_words
 from flightsim.report.words.common_words import (
     CAUTION,
     air_words,
@@ -95,6 +96,7 @@ def _facts(
         "name": result.scenario.name,
         "caution": CAUTION,
         "verdict": verdict(result),
+        "beside": beside_words(result),
         "requirements": [requirement_words(judgement) for judgement in judgements],
         "troubles": [_told(trouble, result) for trouble in result.troubles],
         "tried": trials_words(result),

@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.scenario.reading.display import Display
-from flightsim.study.run.rates import ESCAPE
+from flightsim.scenario.reading.harm import HARM_ENERGY, LEGAL_MASS
+from flightsim.study.run.rates import ESCAPE, HEAD_HIT
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.told import above_default
 from flightsim.study.run.weights_spread import weight_models
 
 ESCAPE_WORDS = "got past the protection"  # any flag
@@ -151,8 +153,21 @@ def bound(rate: Rate) -> str:
 
 
 def verdict(result: RunResult) -> str:
-    """The answer in a few sentences: how many got past the protection, then what they did, people first."""
-    return " ".join([*_in_all(result), *_people_hit(result), *_others(result)])
+    """The answer in a few sentences: how many got past the protection, then what they did, people first; and whether
+    the limit of harm was raised.
+    """
+    return " ".join([*_in_all(result), *_people_hit(result), *_others(result), *_raised(result)])
+
+
+def _raised(result: RunResult) -> list[str]:
+    """That this run's limit of harm is above the default one."""
+    if not above_default(result):
+        return []
+    speed, energy = Display(result.scenario.units).speed(result.harm_speed), result.scenario.harm_energy
+    return [
+        f"This run counts a ball as harm only from {energy:.2g} J on ({speed} of this ball), above the default of "
+        f"{HARM_ENERGY:.2g} J: what softer balls do is not in these numbers."
+    ]
 
 
 def _in_all(result: RunResult) -> list[str]:
@@ -179,13 +194,18 @@ def _people_hit(result: RunResult) -> list[str]:
     rate = result.rates.total[Flag.PERSON_HIT.key]
     if not rate.count:
         return []
-    heads = at_heads(result)
     counted = f"{rate.count:,} {FLAG_WORDS[Flag.PERSON_HIT]}{rate_words(rate)}"
     told = [f"Of these, {counted}, {harm(person_speeds(result).max(), result)}."]
-    if heads.any():
-        fastest = harm(person_speeds(result)[heads].max(), result)
-        told.append(f"{np.count_nonzero(heads):,} of these at the height of a head, {fastest}.")
+    heads, speed = result.rates.total.get(HEAD_HIT), head_speeds(result)
+    if heads is not None and heads.count:
+        told.append(f"A head could be hit by {heads.count:,}{rate_words(heads)}, {harm(float(speed.max()), result)}.")
     return [*told, RISKS]
+
+
+def head_speeds(result: RunResult) -> NDArray[np.float64]:
+    """Of the balls that could hit a head, in the order of the shots: the speed at its worst there, m/s."""
+    speed = result.fates.hits(np.array([zone.head for zone in result.bay.zones], dtype=bool))
+    return np.asarray(speed[~np.isnan(speed)])
 
 
 def _others(result: RunResult) -> list[str]:
@@ -218,12 +238,6 @@ def person_speeds(result: RunResult) -> NDArray[np.float64]:
     return np.asarray(worst[~np.isnan(worst)])
 
 
-def at_heads(result: RunResult) -> NDArray[np.bool_]:
-    """Of the same balls: whether that was at the height of a head."""
-    head = np.array([*(zone.head for zone in result.bay.zones), False])
-    return np.asarray(head[result.fates.place[Flag.PERSON_HIT, result.fates.flags[Flag.PERSON_HIT]]])
-
-
 def up_to(speed: float, result: RunResult) -> str:
     """`at up to 20.6 m/s`, in the scenario's units."""
     return f"at up to {Display(result.scenario.units).speed(speed)}"
@@ -236,7 +250,18 @@ def band(speed: float) -> Band:
 
 def harm(speed: float, result: RunResult) -> str:
     """`at up to 20.6 m/s: eye injury likely`."""
-    return f"{up_to(speed, result)}: {band(speed).words}"
+    return f"{up_to(speed, result)}: {band(as_legal(speed, result)).words}"
+
+
+def as_legal(speed: float, result: RunResult) -> float:
+    """The speed, m/s, at which a ball of 45.93 g has the energy that the run's ball has at this speed."""
+    return float(speed * np.sqrt(result.physics.ball.mass / LEGAL_MASS))
+
+
+def band_index(speed: NDArray[np.float64], result: RunResult) -> NDArray[np.intp]:
+    """Which of BANDS each speed `(k,)`, m/s, of the run's ball is in, by its energy."""
+    legal = as_legal(1.0, result) * speed
+    return np.asarray(np.searchsorted([one.least for one in BANDS], legal, side="right") - 1)
 
 
 def bands_words(result: RunResult) -> str:
@@ -271,9 +296,10 @@ def bounds_words(result: RunResult) -> str:
 
 def stands_on_words(result: RunResult) -> str:
     """What the numbers stand on, in short."""
-    speed = Display(result.scenario.units).speed(result.scenario.harm_speed)
+    speed = Display(result.scenario.units).speed(result.harm_speed)
     return (
-        f"At a person or out of the room a ball counts from {speed} on. Where people are, many faces and all energies "
+        f"At a person or out of the room a ball counts from {result.scenario.harm_energy:.2g} J on, {speed} of this "
+        f"ball; out of the room as it lands. Where people are, many faces and all energies "
         f"that mark one are judgements: see report.html. Not computed: {NOT_COMPUTED[0].lower()}{NOT_COMPUTED[1:]}"
     )
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import inf
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flightsim import __version__
 from flightsim.contact.facings import shipped_facings
@@ -23,24 +23,25 @@ from flightsim.report.words.common_words import (
     ONLY_HITTERS,
     OUTCOME_WORDS,
     SHORT_WORDS,
-    at_heads,
     at_worst,
+    band_index,
     bands_words,
     bound,
     fastest,
     one_in,
     per_thousand,
     percent,
-    person_speeds,
     seen,
     seen_in_all,
 )
 from flightsim.scenario.reading.display import Display
-from flightsim.study.run.find_troubles import FROM_TEE, rate_of
+from flightsim.study.run.find_troubles import by_person, rate_of, source_of, zones_of
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import Rate, RunResult
 from flightsim.study.run.run_files import places
 
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 NO_BOUND = "no bound"
 LEAST_SHOWN = 0.01  # a lower bound under one in a hundred says nothing
 HEAD, BELOW = "head", "below"
@@ -166,39 +167,56 @@ def _where_numbers(rows: Sequence[dict[str, Any]], show: Display) -> tuple[str, 
 
 
 def people_table(result: RunResult, by_part: bool = True) -> Table:
-    """Who could be hit, at what height, from what, by band of speed. by_part: a row for each part they come from."""
-    show = Display(result.scenario.units)
-    speeds, groups = person_speeds(result), _hits_of_people(result, by_part)
-    in_band = np.searchsorted([one.least for one in BANDS], speeds, side="right") - 1  # as words.band
-    seen_bands = np.unique(in_band).tolist()
-    rows = []
-    for (who, height, came_from), some in groups:
-        counts = np.bincount(in_band[some], minlength=len(BANDS))[seen_bands]
-        fast = show.speed(float(speeds[some].max()))
-        rows.append((who, height, came_from, f"{some.size:,}", *(f"{count:,}" for count in counts), fast))
-    names = (BANDS[k].words for k in seen_bands)
-    head = ("who", "height", "from" if by_part else "most from", "shots", *names, "fastest")
-    once = " A ball that crosses head and body counts where it was fastest." if rows and by_part else ""
-    return Table("Who could be hit", head, tuple(rows), frozenset(range(3, len(head))), people_words(result) + once)
-
-
-def _hits_of_people(result: RunResult, by_part: bool) -> list[tuple[tuple[str, str, str], np.ndarray]]:
-    """Who, height, and the part that balls come from (most of them, unless by_part), with the places of these balls
-    among all that could hit a person; most first for each person, heads before what is below.
+    """Who could be hit, at what height, from what, by band of speed, of 1,000 balls as played. by_part: a row for each
+    part they come from.
     """
-    fates, bay = result.fates, result.bay
-    hit = fates.flags[Flag.PERSON_HIT]
-    people = np.array([*(zone.person for zone in bay.zones), ""], dtype=object)[fates.place[Flag.PERSON_HIT, hit]]
-    parts = np.array([*(part.label for part in bay.parts), FROM_TEE], dtype=object)[fates.came_from[hit]]
-    heads, found = at_heads(result), []
-    for who, _ in Counter(people.tolist()).most_common():
-        for height, there in ((HEAD, heads), (BELOW, ~heads)):
-            some = np.flatnonzero((people == who) & there)
-            from_parts = Counter(parts[some].tolist()).most_common()
-            if by_part:
-                found += [((who, height, part), some[parts[some] == part]) for part, _ in from_parts]
-            elif from_parts:
-                found.append(((who, height, from_parts[0][0]), some))
+    show, rows = Display(result.scenario.units), []
+    groups = _hits_of_people(result, by_part)
+    in_band = [band_index(speed, result) for _, _, speed in groups]
+    seen_bands = sorted({int(k) for mine in in_band for k in mine})
+    for (where, shots, speed), mine in zip(groups, in_band, strict=True):
+        weight = 1000.0 * result.weight[shots]
+        shares = np.bincount(mine, weight, minlength=len(BANDS))[seen_bands]
+        worst = () if by_part else (_worst_of(result, shots),)
+        bands = (per_thousand(float(share)) if share > 0.0 else "-" for share in shares)
+        fast = show.speed(float(speed.max()))
+        rows.append((*where, f"{shots.size:,}", per_thousand(float(weight.sum())), *worst, *bands, fast))
+    names = (BANDS[k].words for k in seen_bands)
+    worst_head = () if by_part else ("at worst",)
+    of = "in 1,000 balls" if result.sampled else "in 1,000 grid shots"
+    head = ("who", "height", "from" if by_part else "most from", "shots", of, *worst_head, *names, "fastest")
+    twice = f" Bands are {of} too. A ball that crosses head and body counts in both rows." if rows else ""
+    return Table("Who could be hit", head, tuple(rows), frozenset(range(3, len(head))), people_words(result) + twice)
+
+
+def _worst_of(result: RunResult, shots: Index) -> str:
+    """How often at worst, of all balls, what these shots do."""
+    upper = rate_of(result, shots)[1]
+    return NO_BOUND if upper is None else at_worst(upper)
+
+
+def _hits_of_people(result: RunResult, by_part: bool) -> list[tuple[tuple[str, str, str], Index, Array]]:
+    """Who, height, and the part that balls come from (most of them, unless by_part), with these shots `(k,)` and how
+    fast each is there at its worst, m/s; most first for each person, heads before what is below.
+    """
+    found = []
+    by_most = sorted(by_person(result).items(), key=lambda pair: (-float(result.weight[pair[1]].sum()), pair[0]))
+    for who, _ in by_most:
+        for height, head in ((HEAD, True), (BELOW, False)):
+            zones = zones_of(result.bay, who, head)
+            speed = result.fates.hits(zones)
+            shots = np.flatnonzero(~np.isnan(speed))
+            if not shots.size:
+                continue
+            sources = source_of(result, zones, shots)
+            shares = {str(label): float(result.weight[shots[sources == label]].sum()) for label in set(sources)}
+            labels = sorted(shares, key=lambda label: (-shares[label], label))
+            if not by_part:
+                found.append(((who, height, labels[0]), shots, speed[shots]))
+                continue
+            for label in labels:
+                mine = shots[sources == label]
+                found.append(((who, height, label), mine, speed[mine]))
     return found
 
 
@@ -284,11 +302,12 @@ def _set_up(result: RunResult) -> Iterator[tuple[str, str]]:
 
 
 def _judgements(result: RunResult) -> Iterator[tuple[str, str]]:
-    speed = Display(result.scenario.units).speed(result.scenario.harm_speed)
+    speed = Display(result.scenario.units).speed(result.harm_speed)
+    energy = f"{result.scenario.harm_energy:.2g} J"
     yield (
-        "Harm speed",
-        f"{speed}, the scenario's. From it on a ball at a person or out of the room counts as {ESCAPE_WORDS}; a slower "
-        "one does not, whatever it would do to an eye.",
+        "Harm",
+        f"{energy}, the scenario's: {speed} of this ball. From it on a ball at a person counts as {ESCAPE_WORDS}, and "
+        "one that leaves the room if it lands with it; a slower one does not, whatever it would do to an eye.",
     )
     yield (
         "Held, ended slow",

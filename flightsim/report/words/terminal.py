@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
+from flightsim.report.words.beside import beside_words
 from flightsim.report.words.common_words import (
     CAUTION,
     air_words,
@@ -40,6 +41,7 @@ def print_result(result: RunResult, judgements: Sequence[Judgement], console: Co
     """Print the verdict, the counts, what goes wrong and what helps, what to know of it, and the caution."""
     _say(console, result.scenario.name, style="bold")
     _say(console, verdict(result))
+    _say(console, beside_words(result))
     for judgement in judgements:
         _say(console, requirement_words(judgement))
     _show(console, outcome_table(result))

@@ -33,9 +33,16 @@ def trouble_words(trouble: Trouble, result: RunResult) -> str:
     speed = harm(trouble.fastest, result) if person else up_to(trouble.fastest, result)
     told = [f"{trouble.shots:,} {'shot' if trouble.shots == 1 else 'shots'}{rate_words(rate)}, {speed}."]
     if person:
-        told.append(f"{trouble.heads:,} of them at the height of a head." if trouble.heads else "")
+        told.append(_heads_words(trouble, result) if trouble.heads else "")
         told.append(f"Most come from: {trouble.came_from}." if trouble.came_from else "")
     return " ".join(words for words in told if words)
+
+
+def _heads_words(trouble: Trouble, result: RunResult) -> str:
+    """`The head: 120 shots (1 in 340 balls, at worst 1 in 300), at up to ...`."""
+    rate = Rate(trouble.heads, len(result.shots), trouble.heads_rate, None, trouble.heads_upper)
+    shots = "shot" if trouble.heads == 1 else "shots"
+    return f"The head: {trouble.heads:,} {shots}{rate_words(rate)}, {harm(trouble.heads_fastest, result)}."
 
 
 def tried_words(trouble: Trouble) -> list[str]:

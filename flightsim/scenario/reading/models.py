@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from flightsim.scenario.reading.harm import HARM_ENERGY, energy_at, speed_at
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity, place
 from flightsim.scenario.reading.quantities import (
@@ -14,11 +15,13 @@ from flightsim.scenario.reading.quantities import (
     Density,
     Distance,
     Draught,
+    HarmEnergy,
     HarmSpeed,
     Mass,
     Pressure,
     Size,
     Temperature,
+    refusal,
 )
 
 
@@ -100,10 +103,26 @@ class Core(Model):
     ball: BallSection = BallSection()
     air: AirSection = AirSection()
     aero: str = Field("naruo2004", description="the published drag and lift model, by name")
-    harm_speed: HarmSpeed = Field(
-        5.0, description="a ball this fast counts as danger to a person, or as got out; default 5 m/s (judgement)"
+    harm_energy: HarmEnergy | None = Field(
+        None,
+        description="a ball of this energy counts as danger to a person, or as got out; default 0.574 J (judgement)",
+    )
+    harm_speed: HarmSpeed | None = Field(
+        None, description="in place of harm_energy: the energy of a ball of 45.93 g at this speed, whatever ball flies"
     )
     tee: Tee
+
+    @model_validator(mode="after")
+    def _one_limit(self) -> Self:
+        if self.harm_energy is not None and self.harm_speed is not None:
+            raise refusal("harm_energy and harm_speed are both given", "one of them", "remove harm_speed")
+        return self
+
+    @property
+    def harm(self) -> float:
+        """The energy from which on a ball is a danger, J."""
+        given = energy_at(self.harm_speed) if self.harm_speed is not None else HARM_ENERGY
+        return given if self.harm_energy is None else self.harm_energy
 
 
 @dataclass(frozen=True)
@@ -123,7 +142,7 @@ class Scenario:
     aero: str
     tee: Tee
     sections: dict[str, tuple[Any, ...]]
-    harm_speed: float = 5.0
+    harm_energy: float = HARM_ENERGY  # J: from here on a ball counts as danger to a person, or as got out
     text: str = ""
     overrides: tuple[str, ...] = ()
     plugins: tuple[str, ...] = ()  # strangers' plugins that the file names
@@ -133,6 +152,10 @@ class Scenario:
     def entries(self, key: str) -> tuple[Any, ...]:
         """The validated entries of a section; empty when the file has none."""
         return self.sections.get(key, ())
+
+    def harm_speed_of(self, ball_mass: float) -> float:
+        """The speed, m/s, at which a ball of this mass, kg, has the harm energy."""
+        return speed_at(self.harm_energy, ball_mass)
 
     @property
     def room(self) -> Any:

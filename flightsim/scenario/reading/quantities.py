@@ -310,6 +310,7 @@ if TYPE_CHECKING:
     Speed: TypeAlias = float
     Draught: TypeAlias = float
     HarmSpeed: TypeAlias = float
+    HarmEnergy: TypeAlias = float
     Altitude: TypeAlias = float
     Angle: TypeAlias = float
     SpinRate: TypeAlias = float
@@ -331,6 +332,7 @@ else:
     Speed = quantity("speed", least=0.0, most=200.0)
     Draught = quantity("speed", least=-30.0, most=30.0)  # of moving air, either way
     HarmSpeed = quantity("speed", least=0.5, most=20.0)  # slower balls harm nobody; faster limits would hide harm
+    HarmEnergy = quantity("energy", least=0.005, most=10.0)  # the same of a ball of 45.93 g
     Angle = quantity("angle")
     SpinRate = quantity("spin rate")
     Altitude = quantity("length", least=-500.0, most=11_000.0)  # where the standard atmosphere is known

@@ -15,6 +15,7 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
     if scenario.plugins:
         plain["plugins"] = list(scenario.plugins)
     plain |= {"ball": _dump(scenario.ball), "air": _dump(scenario.air), "aero": scenario.aero}
+    plain["harm_energy"] = f"{scenario.harm_energy!r} J"
     plain["tee"] = _dump(scenario.tee)
     for key, entries in scenario.sections.items():
         dumped = [_dump(entry) for entry in entries]

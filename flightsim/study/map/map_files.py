@@ -29,7 +29,7 @@ def map_facts(found: BayMap) -> dict[str, Any]:
         "scenario_file": Path(scenario.file).name,
         "overrides": list(scenario.overrides),
         "resolved": resolved(scenario),
-        "harm_speed_m_s": scenario.harm_speed,
+        "harm_speed_m_s": scenario.harm_speed_of(found.opened.physics.ball.mass),
         "coarsest_cell_deg": found.order.step_deg,
         "finest_cell_deg": found.order.step_deg / 2**found.order.levels,
         "envelope_from": f"{EACH} launches drawn of each kind of strike, widened by {degrees(WIDER):g} deg",

@@ -13,6 +13,7 @@ from flightsim.bay.parts import Role
 from flightsim.contact.fates import Fates
 from flightsim.contact.first import Contacts, first_contacts
 from flightsim.contact.follow import follow
+from flightsim.contact.leaving import landing_speed
 from flightsim.contact.surroundings import Surroundings
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches, launch
@@ -112,14 +113,16 @@ class Shooter:
     def at_once(self, contacts: Contacts) -> Mask:
         """Which balls `(n,)` do harm at their first contact already, before any rebound.
 
-        They meet something unprotected hard enough to damage it, or leave the room, at or above the harm speed; a
-        ball that cannot be followed counts as well.
+        They meet something unprotected hard enough to damage it, or leave the room and land at or above the harm
+        speed; a ball that cannot be followed counts as well.
         """
         damage = np.array([*self.around.damage, np.inf])  # the last: met no part
         inward = (contacts.velocity * contacts.normal).sum(axis=0)
         energy = 0.5 * self.physics.ball.mass * inward**2
+        height = contacts.point[2] - self.around.bay.lower[2] - self.physics.ball.radius
+        landing = landing_speed(contacts.speed_of(), height, self.physics.gravity)
         unprotected = np.array([*(part.role is Role.UNPROTECTED for part in self.around.bay.parts), False])
         with np.errstate(invalid="ignore"):
             hard = unprotected[contacts.part] & (energy >= damage[contacts.part])
-            out = (contacts.opening >= 0) & (contacts.speed_of() >= self.around.harm_speed)
+            out = (contacts.opening >= 0) & (landing >= self.around.harm_speed)
         return np.asarray(hard | out | contacts.failed)

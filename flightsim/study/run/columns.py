@@ -23,7 +23,9 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
     touched = part >= 0
     worst, place = fates.worst[:, chunk], fates.place[:, chunk]
     parts = [p.name for p in bay.parts]
-    head = np.array([*(zone.head for zone in bay.zones), False])[place[Flag.PERSON_HIT]]
+    heads = np.array([zone.head for zone in bay.zones], dtype=bool)
+    head = np.append(heads, False)[place[Flag.PERSON_HIT]]
+    out_names = [*(opening.name for opening in bay.openings), UNNAMED_GAP]
     numbers = {
         "t_s": contacts.time[chunk],
         **{f"{axis}_m": contacts.point[k, chunk] for k, axis in enumerate("xyz")},
@@ -49,7 +51,7 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
         "person_height_m": fates.height[chunk],
         "person_head": np.where(place[Flag.PERSON_HIT] >= 0, np.where(head, "yes", "no"), ""),
         "person_from": _names(parts, fates.came_from[chunk]),
-        "got_out_through": _names([*(o.name for o in bay.openings), UNNAMED_GAP], place[Flag.GOT_OUT]),
+        "got_out_through": _names(out_names, place[Flag.GOT_OUT]),
         "broke_through_part": _names(parts, place[Flag.BROKE_THROUGH]),
         "hit_unprotected_part": _names(parts, place[Flag.HIT_UNPROTECTED]),
         "contacts": fates.contacts[chunk],
@@ -57,6 +59,10 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
         "end_t_s": fates.time[chunk],
         **{f"end_{axis}_m": fates.point[k, chunk] for k, axis in enumerate("xyz")},
         "at_rest": np.where(fates.rests[chunk], "yes", "no"),
+        "head_hit_m_s": fates.hits(heads)[chunk],
+        "body_hit_m_s": fates.hits(~heads)[chunk],
+        "behind_tee_m_s": fates.behind_tee[chunk],
+        "left_slowly_through": _names(out_names, np.where(fates.left_slowly, fates.left, -1)[chunk]),
     }
     return out
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Flag
 from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.pooled import total_upper
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.troubles import Trouble
 
+Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
 EXAMPLES = 12  # shots named of each trouble
 FROM_TEE = "the tee"  # where a ball comes from that has touched nothing
 
@@ -25,12 +28,12 @@ def find_troubles(result: RunResult) -> tuple[Trouble, ...]:
 
 
 def by_place(result: RunResult, flag: Flag) -> dict[str, Index]:
-    """The shots `(k,)` that carry a flag, by the person, opening or part of their worst."""
+    """The shots `(k,)` that carry a flag, by the opening or part of their worst, or by every person that they hit."""
     bay, fates = result.bay, result.fates
     names = [part.label for part in bay.parts]
     if flag is Flag.PERSON_HIT:
-        names = [zone.person for zone in bay.zones]
-    elif flag is Flag.GOT_OUT:
+        return by_person(result)
+    if flag is Flag.GOT_OUT:
         names = [*(opening.name for opening in bay.openings), UNNAMED_GAP]
     known = np.array([*names, ""], dtype=object)
     shots = np.flatnonzero(fates.flags[flag])
@@ -38,20 +41,64 @@ def by_place(result: RunResult, flag: Flag) -> dict[str, Index]:
     return {name: shots[place == name] for name in sorted(set(place.tolist()))}
 
 
+def by_person(result: RunResult) -> dict[str, Index]:
+    """The shots `(k,)` that could hit each person that any could: one that hits two counts for both."""
+    hits = {person: result.fates.hits(zones_of(result.bay, person)) for person in persons(result.bay)}
+    return {person: np.flatnonzero(~np.isnan(speed)) for person, speed in hits.items() if not np.isnan(speed).all()}
+
+
+def persons(bay: Bay) -> list[str]:
+    """Everybody in the bay, by name."""
+    return sorted({zone.person for zone in bay.zones})
+
+
+def zones_of(bay: Bay, person: str, head: bool | None = None) -> Mask:
+    """Which of the bay's zones `(zones,)` are a person's; head: only those at the head, or only those below."""
+    return np.array([z.person == person and (head is None or z.head is head) for z in bay.zones], dtype=bool)
+
+
 def _trouble(result: RunResult, flag: Flag, place: str, shots: Index) -> Trouble:
-    fates, bay = result.fates, result.bay
-    worst = fates.worst[flag, shots]
+    worst = worst_at(result, flag, place)[shots]
     order = np.argsort(-worst, kind="stable")
-    came_from, heads = "", 0
-    if flag is Flag.PERSON_HIT:
-        labels = [*(part.label for part in bay.parts), FROM_TEE]
-        came_from = Counter(labels[k] for k in fates.came_from[shots]).most_common(1)[0][0]
-        heads = int(np.array([zone.head for zone in bay.zones])[fates.place[flag, shots]].sum())
     rate, upper = rate_of(result, shots)
-    return Trouble(
-        flag, place, came_from, int(shots.size), rate, upper, float(worst.max()), heads,
+    found = Trouble(
+        flag, place, "", int(shots.size), rate, upper, float(worst.max()), 0,
         tuple(int(shot) for shot in shots[order[:EXAMPLES]]),
     )  # fmt: skip
+    return _of_person(result, found, shots) if flag is Flag.PERSON_HIT else found
+
+
+def worst_at(result: RunResult, flag: Flag, place: str) -> Array:
+    """Each shot's speed `(n,)` at its worst, m/s, of a flag; for a person, where it hit that person."""
+    return result.fates.hits(zones_of(result.bay, place)) if flag is Flag.PERSON_HIT else result.fates.worst[flag]
+
+
+def _of_person(result: RunResult, trouble: Trouble, shots: Index) -> Trouble:
+    """The trouble with what most of its balls came from, as played, and with what is so of the person's head."""
+    shares = shares_from(result, zones_of(result.bay, trouble.place), shots)
+    found = replace(trouble, came_from=max(shares, key=lambda label: (shares[label], label)))
+    speed = result.fates.hits(zones_of(result.bay, trouble.place, head=True))
+    heads = np.flatnonzero(~np.isnan(speed))
+    if not heads.size:
+        return found
+    rate, upper = rate_of(result, heads)
+    fastest = float(np.nanmax(speed))
+    return replace(found, heads=int(heads.size), heads_rate=rate, heads_upper=upper, heads_fastest=fastest)
+
+
+def shares_from(result: RunResult, zones: Mask, shots: Index) -> dict[str, float]:
+    """What these shots `(k,)` came from last as they hit these zones at their worst: label to share of all balls."""
+    sources = source_of(result, zones, shots)
+    return {str(label): float(result.weight[shots[sources == label]].sum()) for label in set(sources)}
+
+
+def source_of(result: RunResult, zones: Mask, shots: Index) -> NDArray[np.object_]:
+    """By its label, what each of these shots `(k,)` came from last as it hit these zones at its worst."""
+    labels = np.array([*(part.label for part in result.bay.parts), FROM_TEE], dtype=object)
+    some = np.flatnonzero(zones)
+    speed = np.nan_to_num(result.fates.at_zone[some][:, shots], nan=-1.0)
+    came_from: NDArray[np.object_] = labels[result.fates.zone_from[some[speed.argmax(axis=0)], shots]]
+    return came_from
 
 
 def rate_of(result: RunResult, shots: Index) -> tuple[float, float | None]:

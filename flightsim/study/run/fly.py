@@ -86,7 +86,7 @@ def fly_shots(
     opened: OpenBay, shots: int, seed: int, workers: int, progress: Callable[[int], None]
 ) -> tuple[ShotTable, Contacts, Fates]:
     """Fly shots 0..shots-1. The result does not depend on workers or chunks."""
-    whole = ShotTable.empty(shots), Contacts.empty(shots), Fates.empty(shots)
+    whole = ShotTable.empty(shots), Contacts.empty(shots), _no_fates(opened.bay, shots)
     chunks = [(first, min(CHUNK, shots - first)) for first in range(0, shots, CHUNK)]
     done = 0
     for (first, count), flown in _flown(opened, chunks, seed, workers):
@@ -96,6 +96,10 @@ def fly_shots(
         progress(done)
         stop_if_asked()
     return whole
+
+
+def _no_fates(bay: Bay, shots: int) -> Fates:
+    return Fates.empty(shots, len(bay.zones), len(bay.guard_labels()))
 
 
 Ends = tuple[ShotTable, Contacts, Fates]

@@ -57,7 +57,7 @@ class OpenBay:
         """The bay ready for balls."""
         laws = {name: rebound.law for name, rebound in self.rebounds.items()}
         tests = self.plugins.touch_tests(self.bay)
-        return surround(self.bay, tests, self.facings, laws, self.scenario.harm_speed)
+        return surround(self.bay, tests, self.facings, laws, self.scenario.harm_speed_of(self.physics.ball.mass))
 
 
 def all_sections(plugins: Plugins) -> tuple[Section, ...]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.fates import Flag, Outcome
+from flightsim.bay.parts import Bay
+from flightsim.contact.fates import Fates, Flag, Outcome
 from flightsim.shots.shot_table import ShotType
 from flightsim.study.run.bounds import CONFIDENCE, lower_bound, upper_bound, weighted_bounds
 from flightsim.study.run.pooled import total_upper
@@ -16,6 +18,8 @@ from flightsim.study.run.result import Rate, Rates
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 ESCAPE = "escape"  # any flag
+HEAD_HIT, LEFT_SLOWLY, BEHIND_TEE = "head_hit", "left_slowly", "behind_tee"  # see told_cases
+NOTHING: Mapping[str, Mask] = MappingProxyType({})
 
 
 def make_rates(
@@ -25,13 +29,15 @@ def make_rates(
     types: Sequence[ShotType],
     sampled: bool,
     confidence: float = CONFIDENCE,
+    told: Mapping[str, Mask] = NOTHING,
 ) -> Rates:
-    """Rates of each flag, of `escape` (any flag), and of the outcomes without one, by shot type and in all.
+    """Rates of each flag, of `escape` (any flag), of the outcomes without one, and of what is told beside, by shot type
+    and in all.
 
     flags `(5, n)`: by Flag, which apply; outcome, kind `(n,)`: each shot's outcome code and its shot type. sampled:
-    False for a grid, which has no bounds. Raises ValueError for a type without shots.
+    False for a grid, which has no bounds; told: see told_cases. Raises ValueError for a type without shots.
     """
-    cases = cases_of(flags, outcome)
+    cases = cases_of(flags, outcome) | dict(told)
     shots = np.bincount(kind, minlength=len(types))
     if not shots.all():
         raise ValueError(f"no shots of type {types[int(np.argmin(shots))].label}: nothing can be said of it")
@@ -42,7 +48,11 @@ def make_rates(
         {key: _one(int(count[k]), int(shots[k]), sampled, alpha) for key, count in counts.items()}
         for k in range(len(types))
     )
-    judged = {key: _total(share, cases[key] | flags[Flag.UNRESOLVED], kind, sampled, alpha) for key in JUDGED}
+    judged = {
+        key: _total(share, cases[key] | flags[Flag.UNRESOLVED], kind, sampled, alpha)
+        for key in MAY_BE_REQUIRED
+        if key in cases
+    }
     return Rates(total, by_type, confidence, judged)
 
 
@@ -53,7 +63,22 @@ def cases_of(flags: Mask, outcome: NDArray[np.int8]) -> dict[str, Mask]:
     return cases | {each.key: (outcome == each) & ~escape for each in Outcome if not each.escape}
 
 
-JUDGED = (ESCAPE, *(flag.key for flag in Flag))  # what may be required: a ball that is unresolved counts as each
+def told_cases(bay: Bay, fates: Fates) -> dict[str, Mask]:
+    """Which balls `(n,)` are told beside their flags, by the rate's key.
+
+    head_hit: could hit a person's head, wherever their worst was; left_slowly: left the room too slowly to count as got
+    out; behind_tee: crossed the space behind the tee after a touch at the harm speed or faster, whoever is there.
+    """
+    heads = np.array([zone.head for zone in bay.zones], dtype=bool)
+    return {
+        HEAD_HIT: ~np.isnan(fates.hits(heads)),
+        LEFT_SLOWLY: fates.left_slowly,
+        BEHIND_TEE: ~np.isnan(fates.behind_tee),
+    }
+
+
+JUDGED = (ESCAPE, *(flag.key for flag in Flag))  # a ball that is unresolved counts as each
+MAY_BE_REQUIRED = (*JUDGED, HEAD_HIT)
 
 
 def _one(count: int, shots: int, sampled: bool, alpha: float) -> Rate:

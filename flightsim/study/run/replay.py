@@ -152,7 +152,7 @@ def _piece(time: Array, point: Array, leaving: Array, arriving: Array, touched: 
     square, cube = 3.0 * way - 2.0 * a - b, a + b - 2.0 * way
     place = point[0] + t * (a + t * (square + t * cube))
     speed = np.linalg.norm(a + t * (2.0 * square + 3.0 * t * cube), axis=1) / length
-    return Way(time[0] + t[:, 0] * length, place, speed, np.full(n, touched, dtype=np.intp))
+    return Way(np.minimum(time[0] + t[:, 0] * length, time[1]), place, speed, np.full(n, touched, dtype=np.intp))
 
 
 def replay(opened: OpenBay, result: RunResult, shots: Index, to_rest: bool = False) -> Replay:

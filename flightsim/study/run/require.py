@@ -15,7 +15,7 @@ from flightsim.errors import BadInputError
 from flightsim.shots.shot_table import ShotType
 from flightsim.study.run.bounds import at_worst_one_in
 from flightsim.study.run.pooled import each_needed, none_seen
-from flightsim.study.run.rates import ESCAPE, JUDGED
+from flightsim.study.run.rates import ESCAPE, MAY_BE_REQUIRED
 from flightsim.study.run.result import Rate, Rates
 
 _FORM = re.compile(r"\s*(\w+)\s*(<=|>=|<|>)\s*(.+?)\s*")
@@ -64,9 +64,9 @@ def _parse(text: str) -> Requirement:
     if found is None or limit is None:
         raise _refuse(text, _HOW, "escape < 1 in 1000")
     name, sign = found[1], found[2]
-    if name not in JUDGED:
-        near = get_close_matches(name, JUDGED, 1) or [ESCAPE]
-        raise _refuse(text, ", ".join(JUDGED), f"{near[0]} < {found[3]}")
+    if name not in MAY_BE_REQUIRED:
+        near = get_close_matches(name, MAY_BE_REQUIRED, 1) or [ESCAPE]
+        raise _refuse(text, ", ".join(MAY_BE_REQUIRED), f"{near[0]} < {found[3]}")
     if sign.startswith(">"):
         raise _refuse(text, "<, for what must be rare", f"{name} < {found[3]}")
     if not 0.0 < limit < 1.0:

@@ -77,6 +77,11 @@ class RunResult:
     shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
     failed: tuple[str, ...] = ()  # what plugins did wrong when all had flown: the run stands without their words
 
+    @property
+    def harm_speed(self) -> float:
+        """The speed, m/s, from which on the ball that was flown counts as harm."""
+        return self.scenario.harm_speed_of(self.physics.ball.mass)
+
     def which(self, outcome: Outcome) -> NDArray[np.intp]:
         """The shots with this outcome."""
         return np.flatnonzero(self.outcome == outcome)

@@ -19,8 +19,10 @@ from flightsim.contact.fates import Flag
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.scenario.reading.text import harmless
 from flightsim.study.run.columns import UNNAMED_GAP, columns
+from flightsim.study.run.find_troubles import by_place, worst_at
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.told import behind_tee_facts, harm_facts
 from flightsim.study.run.troubles import Trouble
 from flightsim.study.run.weights_spread import weight_models
 
@@ -109,6 +111,9 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         "other_air": asdict(result.other_air) if result.other_air else None,
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],
+        "harm": harm_facts(result),
+        "behind_tee": behind_tee_facts(result),
+        "left_slowly": left_slowly(result),
     }  # fmt: skip
 
 
@@ -134,21 +139,22 @@ def first_contacts_by_part(result: RunResult) -> list[dict[str, Any]]:
 
 
 def places(result: RunResult) -> list[dict[str, Any]]:
-    """For each flag, the things that balls met at their worst: which, how many shots, and how fast at most."""
-    bay, fates, rows = result.bay, result.fates, []
-    names = {Flag.PERSON_HIT: [zone.person for zone in bay.zones]}
-    names[Flag.GOT_OUT] = [*(opening.name for opening in bay.openings), UNNAMED_GAP]
-    labels = [part.label for part in bay.parts]
-    for flag in Flag:
-        known = np.array([*names.get(flag, labels), ""], dtype=object)
-        shots = np.flatnonzero(fates.flags[flag])
-        named = known[fates.place[flag, shots]]
-        for name in sorted(set(named)):
-            some = shots[named == name]
-            rows.append(
-                {"flag": flag.key, "place": name, "shots": int(some.size),
-                 "share": float(result.weight[some].sum()), "fastest_m_s": float(fates.worst[flag, some].max())}
-            )  # fmt: skip
+    """For each flag, everybody that balls could hit, and the things that they met at their worst: which, how many
+    shots, and how fast at most.
+    """
+    return [
+        {"flag": flag.key, "place": name, "shots": int(some.size), "share": float(result.weight[some].sum()),
+         "fastest_m_s": float(worst_at(result, flag, name)[some].max())}
+        for flag in Flag for name, some in by_place(result, flag).items()
+    ]  # fmt: skip
+
+
+def left_slowly(result: RunResult) -> list[dict[str, Any]]:
+    """Shots that left through each opening too slowly to count as got out."""
+    rows = []
+    for k, name in enumerate([*(opening.name for opening in result.bay.openings), UNNAMED_GAP]):
+        out = result.fates.left_slowly & (result.fates.left == k)
+        rows.append({"opening": name, "shots": int(out.sum()), "share": float(result.weight[out].sum())})
     return rows
 
 

@@ -37,8 +37,8 @@ class Trouble:
     balls came from.
 
     shots: how many; rate: weighted, of all balls; upper: its one-sided bound, None for a grid; fastest, m/s; heads:
-    how many at the height of a head; examples: some of these shots, fastest first; tried: what was flown against it,
-    best first.
+    how many hit that person's head, heads_rate and heads_upper: as rate and upper, of these, and heads_fastest, m/s;
+    examples: some of these shots, fastest first; tried: what was flown against it, best first.
     """
 
     flag: Flag
@@ -51,6 +51,9 @@ class Trouble:
     heads: int
     examples: tuple[int, ...]
     tried: tuple[Tried, ...] = ()
+    heads_rate: float = 0.0
+    heads_upper: float | None = None
+    heads_fastest: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from flightsim.errors import BadInputError, PluginError
 from flightsim.study.run.columns import columns
 from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import OpenBay, shots_source
-from flightsim.study.run.rates import make_rates
+from flightsim.study.run.rates import make_rates, told_cases
 from flightsim.study.run.result import RunResult
 
 DEFAULT_SHOTS = 20_000
@@ -38,7 +38,7 @@ def run(
     weight = plan.weights(n)
     table, contacts, fates = fly_shots(opened, n, seed, workers, progress)
     outcome = fates.outcomes()
-    rates = make_rates(fates.flags, outcome, table.type, plan.types, plan.sampled)
+    rates = make_rates(fates.flags, outcome, table.type, plan.types, plan.sampled, told=told_cases(bay, fates))
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
         seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),

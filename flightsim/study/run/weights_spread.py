@@ -18,7 +18,7 @@ from flightsim.shots.tails import Tails
 from flightsim.strike.classes import Thresholds
 from flightsim.study.run.open_bay import tee_spots
 from flightsim.study.run.pooled import total_upper
-from flightsim.study.run.rates import cases_of
+from flightsim.study.run.rates import cases_of, told_cases
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
@@ -66,7 +66,9 @@ def _weighted(result: RunResult, shots: Shots, tails: Tails, shift: float) -> We
     other = shots.model_copy(update={"tails": tails, "thresholds": moved})
     share, missing = _shares(result, other)
     rate, upper = {}, {}
-    for key, case in cases_of(result.fates.flags, result.outcome).items():
+    cases = cases_of(result.fates.flags, result.outcome) | told_cases(result.bay, result.fates)
+    for key in result.rates.total:
+        case = cases[key]
         count = np.array([some[key].count for some in result.rates.by_type])
         n = np.array([some[key].shots for some in result.rates.by_type])
         rate[key] = float(share @ (count / n)) + (missing if key in _UNKNOWN else 0.0)

@@ -1,5 +1,6 @@
 """Colours, the launch map's cells, wear, resting places and people: what is drawn is what was counted."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -16,7 +17,7 @@ from flightsim.report.draw.guard_hits import guards, met_first
 from flightsim.report.draw.launch_map import _edges, cells_of
 from flightsim.report.draw.shading import edges_of, edges_within, totals
 from flightsim.report.draw.style import ESCAPES, STROKES, WORST_FIRST
-from flightsim.report.words.common_words import BANDS
+from flightsim.report.words.common_words import BANDS, band_index
 from flightsim.study.run.replay import replay
 
 # What eyes without one kind of cone see, linear sRGB: Machado et al. 2009, IEEE Trans. Vis. 15:1291 (from memory).
@@ -152,13 +153,15 @@ def test_people_are_told_with_all_the_shots_that_could_hit_them_and_what_those_c
     result = run_of()
     told = people_sheet.people_of(result)
     assert {hits.person for hits in told} == {"hitter", "bench"}
-    shots = np.sort(np.concatenate([hits.shots for hits in told]))
+    shots = np.unique(np.concatenate([hits.shots for hits in told]))
     assert np.array_equal(shots, np.flatnonzero(result.fates.flags[Flag.PERSON_HIT]))
     labels = {part.label for part in result.bay.parts} | {people_sheet.FROM_TEE}
     for hits in told:
         assert set(hits.sources) <= labels
-        names = [people_sheet.FROM_TEE if k < 0 else result.bay.parts[k].label
-                 for k in result.fates.came_from[hits.shots]]  # fmt: skip
+        mine = np.array([zone.person == hits.person for zone in result.bay.zones])
+        speed, came = (column[mine][:, hits.shots] for column in (result.fates.at_zone, result.fates.zone_from))
+        last = came[np.nanargmax(speed, axis=0), np.arange(hits.shots.size)]
+        names = [people_sheet.FROM_TEE if k < 0 else result.bay.parts[k].label for k in last]
         assert set(hits.sources) == set(names)
 
 
@@ -167,13 +170,17 @@ def test_ways_to_people_end_at_them_and_every_band_that_was_seen_is_in_the_key(r
     flown = replay(opened_for(result), result, people_sheet.wanted(result))
     figure = people_sheet.people_sheet(result, flown)
     told = " ".join(text.get_text() for text in figure.findobj(Text))
-    for band in np.unique(people_sheet.band_of(result.fates.worst[Flag.PERSON_HIT, result.fates.flags[1]])):
+    for band in np.unique(band_index(result.fates.worst[Flag.PERSON_HIT, result.fates.flags[1]], result)):
         assert BANDS[band].words in told
 
 
 @pytest.mark.parametrize(("speed", "band"), [(0.0, 0), (4.99, 0), (5.0, 1), (12.5, 2), (58.5, 5), (90.0, 5)])
-def test_a_speed_at_a_limit_is_in_the_worse_band(speed, band):
-    assert people_sheet.band_of(np.array([speed]))[0] == band
+def test_a_speed_at_a_limit_is_in_the_worse_band_and_a_light_balls_by_its_energy(run_of, speed, band):
+    result = run_of()
+    assert band_index(np.array([speed]), result)[0] == band
+    ball = replace(result.physics.ball, mass=result.physics.ball.mass / 4.0)
+    light = replace(result, physics=replace(result.physics, ball=ball))
+    assert band_index(np.array([2.0 * speed]), light)[0] == band
 
 
 def test_a_hitter_from_whose_place_nobody_hits_is_told_so(run_of):

@@ -117,8 +117,10 @@ def test_the_places_account_for_every_flag_of_every_ball_worst_flag_first(run_of
     rows, few = where_table(result).rows, where_table(result, most=2).rows
     flags = sum(result.rates.total[flag.key].count for flag in Flag)
     assert rows[0][0] == "could hit a person"
+    twice = result.rates.total[Flag.PERSON_HIT.key].count
     for some in (rows, few):
-        assert sum(int(row[2].replace(",", "")) for row in some) == flags
+        counted = sum(int(row[2].replace(",", "")) for row in some)
+        assert flags <= counted <= flags + twice  # a ball that hits two people counts for both
     assert few[-1][0] == f"{len(rows) - 2} more"
 
 
@@ -143,7 +145,7 @@ def test_no_bound_of_an_outcome_is_worse_than_that_of_all_that_got_past(run_of):
 
 def test_what_the_numbers_stand_on_names_harm_speed_people_faces_and_what_is_not_computed(run_of):
     told = dict(assumptions(run_of()))
-    assert told["Harm speed"].startswith("5.0 m/s")
+    assert told["Harm"].startswith("0.57 J, the scenario's: 5.0 m/s of this ball")
     assert "bench, hitter" in told["People"]
     assert "judgements" in told["People"]
     assert "cloth" in told["Rebounds"]

@@ -8,6 +8,7 @@ import pytest
 from flightsim.contact.facings import shipped_facings
 from flightsim.flight.integrator import Physics
 from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.scenario.reading.resolved import resolved
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.walk import run
 
@@ -56,9 +57,36 @@ def test_a_left_hander_sends_shanks_to_the_left():
     assert (left.shots.launches().velocity[1, np.isin(left.shots.type, shank)] > 0.0).all()
 
 
-def test_the_harm_speed_of_the_file_is_that_of_the_run():
-    assert open_bay(GARAGE).surroundings().harm_speed == 5.0
-    assert open_bay(GARAGE, ["harm_speed=9 m/s"]).surroundings().harm_speed == 9.0
+def harm_of(*sets: str) -> tuple[float, float]:
+    """Energy, J, and speed, m/s, from which on a ball of the garage counts as harm."""
+    opened = open_bay(GARAGE, list(sets))
+    speed = opened.surroundings().harm_speed
+    return 0.5 * opened.physics.ball.mass * speed**2, speed
+
+
+def test_the_harm_speed_of_the_file_is_that_of_a_legal_ball():
+    assert harm_of() == pytest.approx((0.5 * 0.04593 * 25.0, 5.0))
+    assert harm_of("harm_speed=9 m/s")[1] == pytest.approx(9.0)
+    assert harm_of("harm_energy=1.2 J") == pytest.approx((1.2, np.sqrt(2.0 * 1.2 / 0.04593)))
+
+
+def test_a_limit_of_harm_is_an_energy_whatever_the_ball_weighs():
+    """A ball of half the mass is as much harm at a speed that is the root of two times as high."""
+    for sets in ((), ("harm_speed=9 m/s",), ("harm_energy=1.2 J",)):
+        legal, light = harm_of(*sets), harm_of(*sets, "ball.mass=22.965 g")
+        assert light[0] == pytest.approx(legal[0])
+        assert light[1] == pytest.approx(np.sqrt(2.0) * legal[1])
+
+
+def test_harm_is_given_as_a_speed_or_as_an_energy_and_not_as_both():
+    with pytest.raises(ScenarioError, match="harm_energy and harm_speed are both given"):
+        open_bay(GARAGE, ["harm_speed=9 m/s", "harm_energy=1 J"])
+
+
+def test_a_run_can_be_repeated_from_its_resolved_scenario_with_its_limit_of_harm():
+    scenario = open_bay(GARAGE, ["harm_speed=9 m/s"]).scenario
+    assert resolved(scenario)["harm_energy"] == f"{scenario.harm_energy!r} J"
+    assert scenario.harm_energy == pytest.approx(0.5 * 0.04593 * 81.0)
 
 
 @pytest.mark.parametrize("speed", ["0 m/s", "-5 m/s", "5", "200 m/s"])

@@ -13,7 +13,7 @@ from flightsim.contact.fates import Flag, Outcome
 from flightsim.errors import BadInputError
 from flightsim.shots.shot_table import ShotType
 from flightsim.study.run.bounds import upper_bound
-from flightsim.study.run.rates import ESCAPE, JUDGED, make_rates
+from flightsim.study.run.rates import ESCAPE, HEAD_HIT, JUDGED, MAY_BE_REQUIRED, make_rates
 from flightsim.study.run.require import judge_all, parse_requirements
 from flightsim.study.run.result import Rates
 
@@ -71,6 +71,7 @@ def test_at_most_is_another_sign_than_below():
 
 def test_escape_and_every_flag_can_be_required_and_nothing_that_sounds_good():
     assert set(JUDGED) == {ESCAPE, *(flag.key for flag in Flag)}
+    assert set(MAY_BE_REQUIRED) == {*JUDGED, HEAD_HIT}
     for name in ("held", "rolled_dead"):
         with pytest.raises(BadInputError, match="allowed: escape, "):
             parse_requirements([f"{name} < 99 %"])

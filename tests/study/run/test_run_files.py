@@ -98,6 +98,8 @@ def test_the_summary_counts_what_the_rows_say(folder, rows):
     flagged = {flag.key: np.array([row[f"{flag.key}_m_s"] != "" for row in rows]) for flag in Flag}
     cases = flagged | {"escape": np.any(list(flagged.values()), axis=0)}
     cases |= {key: np.array([row["outcome"] == key for row in rows]) for key in ("rolled_dead", "held")}
+    told = {"head_hit": "head_hit_m_s", "left_slowly": "left_slowly_through", "behind_tee": "behind_tee_m_s"}
+    cases |= {key: np.array([row[column] != "" for row in rows]) for key, column in told.items()}
     assert list(summary["total"]) == list(cases)
     for key, mine in cases.items():
         total = summary["total"][key]
@@ -111,9 +113,19 @@ def test_the_summary_counts_what_the_rows_say(folder, rows):
         assert kind["got_out"]["count"] == sum(row["got_out_m_s"] != "" for row in own)
     for flag in Flag:
         places = [place for place in summary["places"] if place["flag"] == flag.key]
-        assert sum(place["shots"] for place in places) == flagged[flag.key].sum()
+        counted = sum(place["shots"] for place in places)  # a ball that hits two people counts for both
+        assert counted == flagged[flag.key].sum() or (flag is Flag.PERSON_HIT and counted > flagged[flag.key].sum())
         speeds = [float(row[f"{flag.key}_m_s"]) for row in rows if row[f"{flag.key}_m_s"]]
         assert max((place["fastest_m_s"] for place in places), default=None) == max(speeds, default=None)
+    for opening in summary["left_slowly"]:
+        assert opening["shots"] == sum(row["left_slowly_through"] == opening["opening"] for row in rows)
+    for row in rows:
+        hits = [float(row[key]) for key in ("head_hit_m_s", "body_hit_m_s") if row[key]]
+        assert max(hits, default=None) == (float(row["person_hit_m_s"]) if row["person_hit_m_s"] else None)
+    behind = [float(row["behind_tee_m_s"]) for row in rows if row["behind_tee_m_s"]]
+    assert summary["behind_tee"]["fastest_m_s"] == max(behind)
+    assert 5.0 <= summary["behind_tee"]["median_m_s"] <= max(behind)
+    assert summary["harm"]["above_default"] is False
     for opening in summary["left_through"]:
         assert opening["shots"] == sum(row["got_out_through"] == opening["opening"] for row in rows)
     for part in summary["first_contacts"]:

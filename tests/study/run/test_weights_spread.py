@@ -46,7 +46,7 @@ def played(tmp_path_factory) -> RunResult:
 def astray(played) -> RunResult:
     """The same run in a bay where every ball that is not struck clean gets out, and no other."""
     clean = np.array([kind.strike == "clean" for kind in played.types])[played.shots.type]
-    fates = Fates.empty(len(played.shots))
+    fates = Fates.empty(len(played.shots), len(played.bay.zones))
     fates.worst[Flag.GOT_OUT, ~clean] = 30.0
     rates = make_rates(fates.flags, fates.outcomes(), played.shots.type, played.types, True)
     return replace(played, fates=fates, outcome=fates.outcomes(), rates=rates)

@@ -1,0 +1,21 @@
+"""From which energy on a ball counts as harm, and the speed that this is for a ball of any mass."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+LEGAL_MASS = 0.04593  # kg: the heaviest ball that the rules allow (USGA/R&A Equipment Rules)
+HARM_SPEED = 5.0  # m/s of such a ball: our cut, by the .5 J of toys with a soft tip (EN 71, read in a summary)
+
+
+def energy_at(speed: float, mass: float = LEGAL_MASS) -> float:
+    """Energy, J, of a ball of this mass, kg, at this speed, m/s. A speed given as a limit means a legal ball's."""
+    return 0.5 * mass * speed * speed
+
+
+def speed_at(energy: float, mass: float = LEGAL_MASS) -> float:
+    """Speed, m/s, at which a ball of this mass, kg, has this energy, J."""
+    return sqrt(2.0 * energy / mass)
+
+
+HARM_ENERGY = energy_at(HARM_SPEED)  # J: .574

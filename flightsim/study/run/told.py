@@ -1,0 +1,52 @@
+"""What is told of a run beside its flags, as data."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.behind_tee import HIGH, LOW
+from flightsim.scenario.reading.harm import HARM_ENERGY
+from flightsim.study.run.result import RunResult
+
+Array = NDArray[np.float64]
+
+
+def half_as_fast(result: RunResult, speed: Array) -> float | None:
+    """The speed, m/s, that half of the balls as played reach, of those with one in `speed` `(n,)`; None for none."""
+    there = np.flatnonzero(~np.isnan(speed))
+    if not there.size:
+        return None
+    order = there[np.argsort(-speed[there], kind="stable")]
+    share = np.cumsum(result.weight[order])
+    return float(speed[order[np.searchsorted(share, 0.5 * share[-1])]])
+
+
+def harm_facts(result: RunResult) -> dict[str, Any]:
+    """From which energy on balls count, and whether that hides what the default would count."""
+    energy = result.scenario.harm_energy
+    return {
+        "energy_j": energy,
+        "speed_m_s": result.harm_speed,
+        "default_energy_j": HARM_ENERGY,
+        "above_default": above_default(result),
+    }
+
+
+def above_default(result: RunResult) -> bool:
+    """Whether the run counts harm only from above the default energy on."""
+    return result.scenario.harm_energy > HARM_ENERGY * (1.0 + 1e-9)
+
+
+def behind_tee_facts(result: RunResult) -> dict[str, Any]:
+    """How fast balls cross the space behind the tee, and where that is; how many is in the totals."""
+    speed = result.fates.behind_tee
+    there = not np.isnan(speed).all()
+    return {
+        "lowest_m": LOW,
+        "highest_m": HIGH,
+        "median_m_s": half_as_fast(result, speed),
+        "fastest_m_s": float(np.nanmax(speed)) if there else None,
+    }
