@@ -177,22 +177,14 @@ def people_table(result: RunResult, by_part: bool = True) -> Table:
     for (where, shots, speed), mine in zip(groups, in_band, strict=True):
         weight = 1000.0 * result.weight[shots]
         shares = np.bincount(mine, weight, minlength=len(BANDS))[seen_bands]
-        worst = () if by_part else (_worst_of(result, shots),)
         bands = (per_thousand(float(share)) if share > 0.0 else "-" for share in shares)
         fast = show.speed(float(speed.max()))
-        rows.append((*where, f"{shots.size:,}", per_thousand(float(weight.sum())), *worst, *bands, fast))
+        rows.append((*where, f"{shots.size:,}", per_thousand(float(weight.sum())), *bands, fast))
     names = (BANDS[k].words for k in seen_bands)
-    worst_head = () if by_part else ("at worst",)
-    of = "in 1,000 balls" if result.sampled else "in 1,000 grid shots"
-    head = ("who", "height", "from" if by_part else "most from", "shots", of, *worst_head, *names, "fastest")
-    twice = f" Bands are {of} too. A ball that crosses head and body counts in both rows." if rows else ""
+    of = "of 1,000"
+    head = ("who", "height", "from" if by_part else "most from", "shots", of, *names, "fastest")
+    twice = f" Bands are {of} balls too. A ball that crosses head and body counts in both rows." if rows else ""
     return Table("Who could be hit", head, tuple(rows), frozenset(range(3, len(head))), people_words(result) + twice)
-
-
-def _worst_of(result: RunResult, shots: Index) -> str:
-    """How often at worst, of all balls, what these shots do."""
-    upper = rate_of(result, shots)[1]
-    return NO_BOUND if upper is None else at_worst(upper)
 
 
 def _hits_of_people(result: RunResult, by_part: bool) -> list[tuple[tuple[str, str, str], Index, Array]]:
