@@ -25,11 +25,13 @@ from flightsim.engine.moving import (
     VELOCITY,
     WANTS,
     Ball,
+    behind_the_tee,
 )
 from flightsim.engine.nearest import FAILED, GOES_ON, LEAVES, TOUCHED, arc_end
 from flightsim.engine.people import crossing, fastest_inside, note_person
 from flightsim.engine.rolling import over_the_edge, roll_arc
 from flightsim.engine.told import (
+    BEHIND_TEE,
     CONTACTS,
     FIRST_FAILED,
     FIRST_NORMAL,
@@ -40,6 +42,7 @@ from flightsim.engine.told import (
     FIRST_TIME,
     FIRST_VELOCITY,
     GOT_OUT,
+    LEFT,
     RESTS,
     Told,
     begin,
@@ -95,6 +98,7 @@ def _on_the_tee(bay: BayArrays, ball: Ball, launch: np.ndarray, shot: int) -> No
     ball.state[LONGEST] = bay.world[LONGEST_ARC]
     ball.marks[SHOT], ball.marks[SLOW] = shot, 0
     ball.marks[LAST] = ball.marks[ON] = ball.marks[WANTS] = -1
+    behind_the_tee(ball, launch[POINT])
 
 
 @compiled
@@ -136,13 +140,22 @@ def _step(bay: BayArrays, ball: Ball, told: Told) -> bool:
         else:
             told.whole[shot, RESTS] = 1
     elif how == LEAVES:
-        speed = length(three(ball.state, VELOCITY))
-        if speed >= bay.world[HARM_SPEED]:
-            note(told, shot, GOT_OUT, speed, what)
+        _leave(bay, ball, what, told)
     else:
         note_unresolved(told, shot, length(three(ball.state, VELOCITY)))
     _stop(ball, told)
     return True
+
+
+@compiled
+def _leave(bay: BayArrays, ball: Ball, opening: int, told: Told) -> None:
+    """The ball leaves the room: it got out if it lands hard on the level of the room's floor."""
+    world, shot, speed = bay.world, ball.marks[SHOT], length(three(ball.state, VELOCITY))
+    height = max(ball.state[POINT + 2] - world[LOWER + 2] - world[RADIUS], 0.0)
+    landing = np.sqrt(speed * speed + 2.0 * world[GRAVITY] * height)
+    told.whole[shot, LEFT] = opening
+    if landing >= world[HARM_SPEED]:
+        note(told, shot, GOT_OUT, landing, opening)
 
 
 @compiled
@@ -177,6 +190,8 @@ def _cross_people(bay: BayArrays, ball: Ball, until: float, told: Told) -> None:
     arc, shot, harm = ball.arc, ball.marks[SHOT], bay.world[HARM_SPEED]
     if not arc[SPEED] >= harm * arc[DURATION]:  # a bound over the whole arc
         return
+    if told.whole[shot, CONTACTS] > 0:
+        _cross_behind_tee(ball, until, harm, told)
     for zone in range(zones_of(bay)):
         row = parts_of(bay) + zone
         if ball.own[shot, zone] == 0 or (bay.codes[row, OWN] == 1 and told.whole[shot, CONTACTS] == 0):
@@ -186,6 +201,16 @@ def _cross_people(bay: BayArrays, ball: Ball, until: float, told: Told) -> None:
             speed = fastest_inside(bay, row, arc, tau, until)
             if speed >= harm:
                 note_person(told, shot, zone, speed, position(arc, tau)[2], ball.marks[LAST])
+
+
+@compiled
+def _cross_behind_tee(ball: Ball, until: float, harm: float, told: Told) -> None:
+    """Note how fast the ball is behind its tee, whoever is there."""
+    tau = crossing(ball.space, 0, ball.arc, until)
+    if np.isfinite(tau):
+        speed = fastest_inside(ball.space, 0, ball.arc, tau, until)
+        if speed >= harm and not speed <= told.floats[ball.marks[SHOT], BEHIND_TEE]:
+            told.floats[ball.marks[SHOT], BEHIND_TEE] = speed
 
 
 @compiled

@@ -6,12 +6,26 @@ from typing import NamedTuple
 
 import numpy as np
 
+from flightsim.contact.behind_tee import HIGH as BAND_HIGH
+from flightsim.contact.behind_tee import LOW as BAND_LOW
 from flightsim.engine.arc import ARC_SIZE
-from flightsim.engine.compiled import place
+from flightsim.engine.compiled import compiled, place
 from flightsim.engine.flight import NODE_SIZE
-from flightsim.engine.layout import BayArrays
+from flightsim.engine.layout import (
+    BOX,
+    CENTRE,
+    CODE_SIZE,
+    CONVEX,
+    CORE,
+    HIGH,
+    KIND,
+    LOW,
+    SOLID_SIZE,
+    STRAIGHT,
+    BayArrays,
+)
 from flightsim.engine.nearest import FOUND_SIZE
-from flightsim.engine.world import PARTS, WORDS
+from flightsim.engine.world import LOWER, PARTS, UPPER, WORDS
 
 # ---- floats
 POINT, VELOCITY, SPIN = place(0), place(3), place(6)  # m, m/s, rad/s, three each
@@ -33,7 +47,9 @@ MARKS_SIZE = 7
 
 
 class Ball(NamedTuple):
-    """One ball. arc: the one that it flies or rolls; way: into cloth; own: which zones count for each shot."""
+    """One ball. arc: the one that it flies or rolls; way: into cloth; own: which zones count for each shot; space: the
+    box behind its tee, alone.
+    """
 
     state: np.ndarray
     marks: np.ndarray
@@ -43,6 +59,7 @@ class Ball(NamedTuple):
     found: np.ndarray
     seen: np.ndarray
     own: np.ndarray
+    space: BayArrays
 
 
 def new_ball(bay: BayArrays, own: np.ndarray, logs: bool) -> Ball:
@@ -52,5 +69,24 @@ def new_ball(bay: BayArrays, own: np.ndarray, logs: bool) -> Ball:
     parts, words = int(bay.world[PARTS]), int(bay.world[WORDS])
     return Ball(
         np.zeros(STATE_SIZE), marks, np.zeros(ARC_SIZE), np.zeros(ARC_SIZE), np.zeros(NODE_SIZE),
-        np.zeros((parts, FOUND_SIZE)), np.zeros(words, dtype=np.uint64), own,
+        np.zeros((parts, FOUND_SIZE)), np.zeros(words, dtype=np.uint64), own, _space(bay),
     )  # fmt: skip
+
+
+def _space(bay: BayArrays) -> BayArrays:
+    """The space behind a tee at the far end of the room."""
+    solids, codes = np.zeros((1, SOLID_SIZE)), np.zeros((1, CODE_SIZE), dtype=np.int64)
+    codes[0, KIND], codes[0, STRAIGHT], codes[0, CONVEX] = BOX, 1, 1
+    low, high = (bay.world[at : at + 3].copy() for at in (LOWER, UPPER))
+    low[2], high[2] = bay.world[LOWER + 2] + BAND_LOW, bay.world[LOWER + 2] + BAND_HIGH
+    solids[0, LOW : LOW + 3], solids[0, HIGH : HIGH + 3] = low, high
+    solids[0, CENTRE : CENTRE + 3], solids[0, CORE : CORE + 3] = (low + high) / 2.0, (high - low) / 2.0
+    return BayArrays(solids, codes, np.zeros(1), np.zeros((1, 1), dtype=np.uint64), bay.world)
+
+
+@compiled
+def behind_the_tee(ball: Ball, tee: float) -> None:
+    """The space behind this ball's tee, m along the room."""
+    row = ball.space.solids[0]
+    row[HIGH] = tee
+    row[CENTRE], row[CORE] = (row[LOW] + tee) / 2.0, (tee - row[LOW]) / 2.0

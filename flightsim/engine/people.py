@@ -10,7 +10,7 @@ from flightsim.engine.arc import BOXES, DURATION, position, rate
 from flightsim.engine.compiled import compiled
 from flightsim.engine.layout import HIGH, LOW, BayArrays
 from flightsim.engine.shapes import distance
-from flightsim.engine.told import CAME_FROM, HEIGHT, PERSON_HIT, Told, note
+from flightsim.engine.told import CAME_FROM, HEIGHT, PERSON_HIT, TOLD_SIZE, Told, note, zone_from
 from flightsim.engine.vectors import length
 from flightsim.engine.world import RADIUS
 
@@ -50,5 +50,7 @@ def fastest_inside(bay: BayArrays, zone: int, arc: np.ndarray, tau: float, until
 @compiled
 def note_person(told: Told, ball: int, zone: int, speed: float, height: float, came_from: int) -> None:
     """Write that the person in this zone was hit, at this speed, m/s, and height, m, after the part touched last."""
+    if not speed <= told.floats[ball, TOLD_SIZE + zone]:
+        told.floats[ball, TOLD_SIZE + zone], told.whole[ball, zone_from(told, zone)] = speed, came_from
     if note(told, ball, PERSON_HIT, speed, zone):
         told.floats[ball, HEIGHT], told.whole[ball, CAME_FROM] = height, came_from

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
-from flightsim.contact.fates import Fates
+from flightsim.contact.fates import WORD, Fates
 from flightsim.contact.first import LONGEST_ARC, Contacts
 from flightsim.contact.follow import MAX_CONTACTS
 from flightsim.contact.giving import Give
@@ -92,7 +92,9 @@ def follow(
     wanted = {k for k, law in enumerate(around.laws) if law_of(law) in _hit_before}
     arrays = bay_arrays(around, physics.ball, world, wanted)
     words = max(1, -(-len(bay.guard_labels()) // at.GUARD_BITS))
-    floats, whole = np.empty((n, at.TOLD_SIZE)), np.empty((n, at.GUARDS + words), dtype=np.int64)
+    zones, guards = len(bay.zones), len(bay.guard_labels())
+    floats = np.empty((n, at.TOLD_SIZE + zones))
+    whole = np.empty((n, at.GUARDS + words + zones), dtype=np.int64)
     rows = np.empty((LOG_ROWS if log is not None else 0, at.LOG_SIZE))
     counts = np.ascontiguousarray(own.T)
     for some in _calls(n):
@@ -106,7 +108,7 @@ def follow(
                 wanted.add(cloth)
                 _hit_before.add(law_of(around.laws[cloth]))  # type: ignore[arg-type]
                 arrays = bay_arrays(around, physics.ball, world, wanted)
-    return _contacts(floats, whole), _fates(floats, whole)
+    return _contacts(floats, whole), _fates(floats, whole, zones, guards)
 
 
 def make_engine_ready() -> None:
@@ -143,22 +145,25 @@ def _contacts(floats: Array, whole: NDArray[np.int64]) -> Contacts:
     )  # fmt: skip
 
 
-def _fates(floats: Array, whole: NDArray[np.int64]) -> Fates:
-    flags = at.FLAGS
+def _fates(floats: Array, whole: NDArray[np.int64], zones: int, guards: int) -> Fates:
+    flags, words = at.FLAGS, whole.shape[1] - zones
     return Fates(
         np.ascontiguousarray(floats[:, at.WORST : at.WORST + flags].T),
         np.ascontiguousarray(whole[:, at.PLACE : at.PLACE + flags].T.astype(np.intp)),
-        whole[:, at.CAME_FROM].astype(np.intp), floats[:, at.HEIGHT].copy(), whole[:, at.CONTACTS].astype(np.intp),
-        whole[:, at.KEPT] != 0, _touched(whole[:, at.GUARDS :]), _three(floats, at.END_POINT),
+        whole[:, at.CAME_FROM].astype(np.intp), floats[:, at.HEIGHT].copy(),
+        np.ascontiguousarray(floats[:, at.TOLD_SIZE :].T), np.ascontiguousarray(whole[:, words:].T.astype(np.int32)),
+        whole[:, at.LEFT].astype(np.intp), floats[:, at.BEHIND_TEE].copy(), whole[:, at.CONTACTS].astype(np.intp),
+        whole[:, at.KEPT] != 0, _touched(whole[:, at.GUARDS : words], guards), _three(floats, at.END_POINT),
         floats[:, at.END_TIME].copy(), whole[:, at.RESTS] != 0,
     )  # fmt: skip
 
 
-def _touched(words: NDArray[np.int64]) -> NDArray[np.uint64]:
-    """The guards touched, as one word: only the first 64 have room in it."""
-    found = words[:, 0].astype(np.uint64)
-    if words.shape[1] > 1:
-        found |= (words[:, 1].astype(np.uint64) & np.uint64(1)) << np.uint64(at.GUARD_BITS)
+def _touched(words: NDArray[np.int64], guards: int) -> NDArray[np.uint64]:
+    """The guards touched, in words of 64."""
+    found = np.zeros((max(1, -(-guards // WORD)), len(words)), dtype=np.uint64)
+    for guard in range(guards):
+        bit = (words[:, guard // at.GUARD_BITS] >> (guard % at.GUARD_BITS)) & 1
+        found[guard // WORD] |= bit.astype(np.uint64) << np.uint64(guard % WORD)
     return found
 
 

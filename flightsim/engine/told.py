@@ -20,15 +20,18 @@ WORST = place(13)  # m/s, one a flag; NaN where it does not apply
 HEIGHT = WORST + FLAGS
 END_POINT = HEIGHT + 1
 END_TIME = END_POINT + 3
-TOLD_SIZE = END_TIME + 1
+BEHIND_TEE = END_TIME + 1  # m/s, at its worst; NaN for never
+TOLD_SIZE = BEHIND_TEE + 1  # then, for each zone, m/s: at its worst there, NaN where it did not hit
 
 # ---- whole numbers
 FIRST_PART, FIRST_OPENING, FIRST_FAILED = 0, 1, 2
 PLACE = 3  # one a flag
 CAME_FROM = PLACE + FLAGS
 CONTACTS, KEPT, RESTS = CAME_FROM + 1, CAME_FROM + 2, CAME_FROM + 3
-GUARDS = RESTS + 1  # words of 63 bits: the guards that it touched
+LEFT = RESTS + 1  # the opening that it left through, fast or slow; -1 for none
+GUARDS = LEFT + 1  # words of 63 bits: the guards that it touched
 GUARD_BITS = 63
+# The last ones of a row, one a zone: the part that it came from at its worst there; -1 for straight from the tee.
 
 # ---- a touch in the log
 LOG_SHOT, LOG_NUMBER, LOG_PART, LOG_TIME = 0, 1, 2, 3
@@ -52,8 +55,23 @@ def begin(told: Told, ball: int) -> None:
     for k in range(len(told.whole[ball])):
         told.whole[ball, k] = 0
     told.whole[ball, FIRST_PART] = told.whole[ball, FIRST_OPENING] = told.whole[ball, CAME_FROM] = -1
+    told.whole[ball, LEFT] = -1
+    for zone in range(zones_told(told)):
+        told.whole[ball, zone_from(told, zone)] = -1
     for flag in range(FLAGS):
         told.whole[ball, PLACE + flag] = -1
+
+
+@compiled
+def zones_told(told: Told) -> int:
+    """How many zones there is room for."""
+    return told.floats.shape[1] - TOLD_SIZE
+
+
+@compiled
+def zone_from(told: Told, zone: int) -> int:
+    """Where in a row of whole numbers it stands what a ball came from that hit in this zone."""
+    return told.whole.shape[1] - zones_told(told) + zone
 
 
 @compiled

@@ -15,7 +15,8 @@ from engine_cases import SCENARIOS, demo, random_case
 from engine_parity import compare_engines
 from random_bays import random_bay, random_launches
 
-from flightsim.bay.shapes import RoundTube
+from flightsim.bay.parts import Bay, Role
+from flightsim.bay.shapes import RoundTube, rectangle
 from flightsim.contact.follow import follow as follow_batch
 from flightsim.contact.log import ContactLog
 from flightsim.engine.aero import UnknownAeroError
@@ -63,6 +64,34 @@ def test_first_contacts_with_things_of_every_shape_at_any_angle_are_those_of_the
 def test_balls_followed_to_their_ends_are_in_parity_with_the_batches(case):
     parity = compare_engines(follow_batch, follow, case, 100)
     assert parity.holds, parity.table()
+
+
+@pytest.mark.parametrize("case", [demo(GARAGE), random_case(5)], ids=lambda case: case.name)
+def test_what_is_told_beside_the_flags_is_that_of_the_batches(case):
+    """Who left at what speed, passed behind the tee, and hit each zone, after which part."""
+    launches, own = case.draw(0, 200)
+    old, new = (engine(case.physics, launches, case.around, own)[1] for engine in (follow_batch, follow))
+    alike = ~np.isnan(old.behind_tee) == ~np.isnan(new.behind_tee)
+    alike &= (old.left == new.left) & (np.isnan(old.at_zone) == np.isnan(new.at_zone)).all(axis=0)
+    alike &= (old.zone_from == new.zone_from).all(axis=0) & (old.touched == new.touched).all(axis=0)
+    assert alike.mean() > 0.99  # a hair may turn a ball
+    assert np.nanmax(np.abs(old.behind_tee - new.behind_tee)[alike], initial=0.0) < 0.25
+    assert (~np.isnan(new.behind_tee)).sum() > 20
+
+
+def test_each_of_many_guards_that_a_ball_touched_is_known():
+    nets = [
+        part(f"net {k:03d}", rectangle(np.array([2.0, 0.1 * k, 0]), np.array([0, 0.1, 0]), np.array([0, 0, 5.0])),
+             Role.GUARD, "cloth")
+        for k in range(130)
+    ]  # fmt: skip
+    made = Bay(tuple(nets), (), np.array([-6.0, -1, 0]), np.array([6.0, 14, 5]))
+    start = np.array([[0.0] * 130, 0.1 * np.arange(130) + 0.05, [1.0] * 130])
+    launches = Launches(start, np.array([[10.0] * 130, [0.0] * 130, [2.0] * 130]), np.zeros((3, 130)))
+    fates = follow(Physics(), launches, around(made), np.ones((0, 130), dtype=bool))[1]
+    known = [sum(int(word) << 64 * k for k, word in enumerate(words)).bit_length() - 1 for words in fates.touched.T]
+    assert known == list(range(130))
+    assert fates.kept.all()
 
 
 @pytest.mark.slow
