@@ -7,6 +7,8 @@ from dataclasses import replace
 
 from flightsim.bay.parts import Part
 from flightsim.contact.facings import Facing, Foam, shipped_facings
+from flightsim.making.frame_pieces import frame_pieces
+from flightsim.making.pieces import Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import TAPE, above_roof, entry_key
@@ -73,6 +75,17 @@ def flightsim_structures(context: BaySetup) -> Sequence[Structure]:
         if screen is not None and not unknown:
             found.append(structure_of(context.scenario, frame, screen, canopies))
     return found
+
+
+@hookimpl
+def flightsim_pieces(context: BaySetup) -> Pieces:
+    """The steel of each frame, its sleeves and what joins it."""
+    parts = [frame_pieces(structure) for structure in flightsim_structures(context)]
+    return Pieces(
+        tuple(bar for part in parts for bar in part.bars),
+        fittings=tuple(fitting for part in parts for fitting in part.fittings),
+        notes=tuple(note for part in parts for note in part.notes),
+    )
 
 
 def _canopies(scenario: Scenario, frame: Frame, screen: Screen | None, key: str) -> tuple[list[Canopy], list[Problem]]:

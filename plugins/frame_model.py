@@ -156,6 +156,8 @@ class Frame(Model):
             raise ValueError("a back bar and ribs lie on the canopy: canopy_bars: above")
         if "front" in self.braces and self.front_support != "legs":
             raise ValueError("braces at the front go from legs: front_support: legs")
+        if "head" in self.braces and self.wall_bars == "braced":
+            raise ValueError("braced wall bars hold the head already, where its braces would be: leave out one of them")
         if "base" in self.braces and self.base_length == 0.0:
             raise ValueError("braces at the base stand on bars on the floor: give base_length")
         return self

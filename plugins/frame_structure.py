@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import partial
+from math import dist
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.facings import shipped_facings
-from flightsim.making.joint_checks import fitting_sleeve
 from flightsim.making.pieces import Bar, Place
+from flightsim.making.strength.joint_checks import fitting_sleeve
 from flightsim.making.structure import Anchors, Hold, Hung, Loads, Overhead, Sleeves, Structure
 from flightsim.scenario.reading.models import Scenario
 from flightsim_plugins.canopy import Canopy
@@ -58,12 +59,13 @@ def _place(point: NDArray[np.float64]) -> Place:
 def _holds(frame: Frame, bars: Sequence[FrameBar]) -> Iterator[Hold]:
     """Feet on the floor, brackets on the end wall, hangers at the roof."""
     firm = frame.feet == "anchored"
-    legs = any(bar.bars == "legs" for bar in bars)
+    legs = [bar.start for bar in bars if bar.bars == "legs"]
+    near = 1.1 * frame.tube.size + frame.foam_on("legs")
     for bar in bars:
         name = f"{frame.name} {bar.name}"
         if bar.bars in ("uprights", "legs"):
             yield Hold(f"{name} foot", name, "start", "floor", firm)
-        elif bar.bars == "base_bars" and not legs:
+        elif bar.bars == "base_bars" and not any(dist(bar.end[:2], leg[:2]) <= near for leg in legs):
             yield Hold(f"{name} end", name, "end", "floor", firm)
         elif bar.bars == "hangers":
             yield Hold(f"{name} top", name, "end", "roof", True)
@@ -149,4 +151,6 @@ def _remedies(
     for words, change in ways:
         braces = tuple(dict.fromkeys((*frame.braces, *change.get("braces", ()))))
         other = frame.model_copy(update={**change, "braces": braces})
+        if "head" in braces and other.wall_bars == "braced":
+            continue
         yield words, structure_of(scenario, other, screen, canopies)

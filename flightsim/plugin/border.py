@@ -24,6 +24,7 @@ from flightsim.bay.shapes import Shape
 from flightsim.contact.facings import Facing
 from flightsim.contact.rebound import Hits, PartRebound, Rebounds
 from flightsim.contact.touch import Touch
+from flightsim.making.pieces import Bar, Board, Fitting, Length, Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin.checks import all_are, check_array, check_bounds, check_unit, kind_of
 from flightsim.plugin.hookspecs import BayPieces
@@ -116,6 +117,30 @@ def checked_measures(plugin: Loaded, found: object) -> dict[str, float]:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
             raise plugin.blame(f"{where}, '{name}': it must be a finite number of metres, found {value!r}")
     return {name: float(value) for name, value in found.items()}
+
+
+def checked_goods(plugin: Loaded, found: object) -> list[Pieces]:
+    """What flightsim_pieces returned, if anything: things to cut and to buy, none of nought length or number."""
+    where = "flightsim_pieces"
+    if found is None:
+        return []
+    if not isinstance(found, Pieces):
+        raise plugin.blame(f"{where} returned {kind_of(found)}; it must return Pieces")
+    for bar in all_are(plugin, f"{where}: bars", found.bars, Bar):
+        _check_sizes(plugin, f"{where}, bar '{bar.name}'", bar.length, bar.section.size, bar.section.wall)
+    for board in all_are(plugin, f"{where}: boards", found.boards, Board):
+        _check_sizes(plugin, f"{where}, board '{board.name}'", board.thickness, board.width, board.height)
+    for goods in all_are(plugin, f"{where}: lengths", found.lengths, Length):
+        _check_sizes(plugin, f"{where}, length '{goods.name}'", goods.length, goods.count)
+    for fitting in all_are(plugin, f"{where}: fittings", found.fittings, Fitting):
+        _check_sizes(plugin, f"{where}, fitting '{fitting.name}'", fitting.count)
+    return [found]
+
+
+def _check_sizes(plugin: Loaded, where: str, *sizes: float) -> None:
+    wrong = [size for size in sizes if not (isinstance(size, (int, float)) and isfinite(size) and size > 0.0)]
+    if wrong:
+        raise plugin.blame(f"{where}: sizes and numbers must be finite and above nought, found {wrong[0]!r}")
 
 
 def checked_structures(plugin: Loaded, found: object) -> list[Structure]:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from flightsim.contact.facings import Facing
     from flightsim.contact.rebound import PartRebound
     from flightsim.contact.touch import Touch
+    from flightsim.making.pieces import Pieces
     from flightsim.making.structure import Structure
     from flightsim.scenario.reading.models import Scenario
 
@@ -153,6 +154,11 @@ def flightsim_checks(context: BayView) -> Sequence[Problem]:  # type: ignore[emp
 @hookspec
 def flightsim_measures(context: BayView) -> Mapping[str, float]:  # type: ignore[empty-body]
     """Measure the finished bay, in metres by name: what a search for sizes may be told to keep."""
+
+
+@hookspec
+def flightsim_pieces(context: BaySetup) -> Pieces:  # type: ignore[empty-body]
+    """Say what of the plugin's parts is cut and bought: bars, boards, goods by length and by the piece."""
 
 
 @hookspec

@@ -22,6 +22,7 @@ from flightsim.contact.rebound import Hits, PartRebound, ReboundLaw, Rebounds
 from flightsim.contact.touch import Touch, first_touches, heeded
 from flightsim.errors import PluginError
 from flightsim.flight.ball import Ball
+from flightsim.making.pieces import Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin import border
 from flightsim.plugin.checks import read_only, read_only_arcs
@@ -206,6 +207,13 @@ class Plugins:
         for plugin in self.loaded:
             context = self._view(plugin, scenario, bay, ball, facings)
             found |= _answer(plugin, "flightsim_measures", border.checked_measures, context)
+        return found
+
+    def pieces(self, scenario: Scenario) -> list[Pieces]:
+        """What is cut and bought for the bay, in the order of the plugins; those that give none are left out."""
+        found: list[Pieces] = []
+        for plugin in self.loaded:
+            found += _answer(plugin, "flightsim_pieces", border.checked_goods, self._setup(plugin, scenario))
         return found
 
     def structures(self, scenario: Scenario) -> list[Structure]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from flightsim.making.pieces import Bar, Place, TubeSection
-from flightsim.making.sizes import tube
+from flightsim.making.strength.sizes import tube
 from flightsim.making.structure import Hold, Hung, Loads, Overhead, Structure
 
 TUBE = tube("square", 0.050, 0.0025)

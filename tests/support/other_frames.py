@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from flightsim.making.sections import square_hollow
-from flightsim.making.skeleton import (
+from flightsim.making.strength.sections import square_hollow
+from flightsim.making.strength.skeleton import (
     BENDING,
     E_STEEL,
     FIXED,
@@ -32,7 +32,7 @@ from flightsim.making.skeleton import (
     steel,
 )
 
-KEPT = Path(__file__).parent.parent / "making" / "other_frames.json"
+KEPT = Path(__file__).parent.parent / "making" / "strength" / "other_frames.json"
 FRAMES = 10
 
 Frame = tuple[Skeleton, tuple[Load, ...]]

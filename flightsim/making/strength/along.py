@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.making.analysis import BeamEnds
-from flightsim.making.skeleton import BeamLoad, LineLoad
+from flightsim.making.strength.analysis import BeamEnds
+from flightsim.making.strength.skeleton import BeamLoad, LineLoad
 
 Array = NDArray[np.float64]
 

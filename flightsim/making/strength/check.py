@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from flightsim.making.analysis import Mechanism
-from flightsim.making.anchors import AnchorForce, anchor_checks, anchor_forces, lift_checks
-from flightsim.making.bar_checks import bar_checks, worst_of
-from flightsim.making.check_one import Check
-from flightsim.making.joint_checks import joint_checks
-from flightsim.making.model import Joints, Model, model_of
 from flightsim.making.pieces import TubeSection
-from flightsim.making.plywood import board_checks
-from flightsim.making.sections import hollow_section
-from flightsim.making.sizes import heavier, in_table, nearest
-from flightsim.making.skeleton import steel
+from flightsim.making.strength.analysis import Mechanism
+from flightsim.making.strength.anchors import AnchorForce, anchor_checks, anchor_forces, lift_checks
+from flightsim.making.strength.bar_checks import bar_checks, worst_of
+from flightsim.making.strength.check_one import Check
+from flightsim.making.strength.joint_checks import joint_checks
+from flightsim.making.strength.model import Joints, Model, model_of
+from flightsim.making.strength.plywood import board_checks
+from flightsim.making.strength.sections import hollow_section
+from flightsim.making.strength.sizes import heavier, in_table, nearest
+from flightsim.making.strength.skeleton import steel
+from flightsim.making.strength.tipping import tipping_check
 from flightsim.making.structure import YIELD, Structure
-from flightsim.making.tipping import tipping_check
 
 NOT_A_CERTIFICATE = (
     "Not a structural certificate: a calculation of this drawing under these loads, to be checked by somebody "
@@ -63,7 +63,7 @@ def checked(structures: Sequence[Structure]) -> Checks:
 
 
 def _frame(structure: Structure) -> Checks:
-    fixed = [*_tube_checks(structure), *joint_checks(structure), *board_checks(structure)]
+    fixed = [*tube_checks(structure), *joint_checks(structure), *board_checks(structure)]
     if any(not check.ok and check.name.startswith("joint of") for check in fixed):
         later = f"{structure.name}: its bars do not all meet; stress and sag are worked out when they do"
         unknown = Check(f"strength of {structure.name}", None, None, "", STANDS, False, "bars that meet", later)
@@ -100,7 +100,7 @@ def _both(models: dict[Joints, Model]) -> tuple[tuple[Check, ...], tuple[Check, 
     return bars, tuple(standing), firm
 
 
-def _tube_checks(structure: Structure) -> list[Check]:
+def tube_checks(structure: Structure) -> list[Check]:
     """That each tube is one whose values are known, and that its walls do not buckle before it yields."""
     found = []
     for section in dict.fromkeys(bar.section for bar in structure.bars):
@@ -141,7 +141,7 @@ def resized(model: Model, section: TubeSection) -> Model:
 
 def _with_sizes(models: dict[Joints, Model], bars: Sequence[Check]) -> list[Check]:
     """The bars' checks, those that fail with the lightest tabled tube (for all bars) that passes them."""
-    failing = {check.name for check in bars if not check.ok}
+    failing = {check.name for check in bars if not check.ok and not check.passes}
     passes: dict[str, str] = {}
     structure = models["rigid"].structure
     for section in heavier(structure.bars[0].section) if failing else ():
@@ -151,7 +151,9 @@ def _with_sizes(models: dict[Joints, Model], bars: Sequence[Check]) -> list[Chec
         if failing <= set(passes):
             break
     said = "no tabled tube: legs, hangers or a brace"
-    return [check if check.ok else replace(check, passes=passes.get(check.name, said)) for check in bars]
+    return [
+        check if check.ok or check.passes else replace(check, passes=passes.get(check.name, said)) for check in bars
+    ]
 
 
 def _post_advice(structure: Structure, bars: Iterable[Check]) -> tuple[str, ...]:

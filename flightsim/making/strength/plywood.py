@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from math import ceil
 
-from flightsim.making.actions import ON_REST, ON_WEIGHT, G
-from flightsim.making.check_one import Check
+from flightsim.making.strength.actions import ON_REST, ON_WEIGHT, G
+from flightsim.making.strength.check_one import Check
 from flightsim.making.structure import Overhead, Structure
 
 STRENGTH, STIFFNESS = 20.0e6, 6.0e9  # Pa

@@ -9,10 +9,10 @@ import pytest
 from numpy.typing import NDArray
 from other_frames import FRAMES, answers, kept, random_frame
 
-from flightsim.making.along import along
-from flightsim.making.analysis import Answer, solve
-from flightsim.making.sections import square_hollow
-from flightsim.making.skeleton import (
+from flightsim.making.strength.along import along
+from flightsim.making.strength.analysis import Answer, solve
+from flightsim.making.strength.sections import square_hollow
+from flightsim.making.strength.skeleton import (
     FIXED,
     PINNED,
     Beam,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flightsim.making.pieces import TubeSection
-from flightsim.making.sections import OUTER_RADIUS, Shape, hollow_section
+from flightsim.making.strength.sections import OUTER_RADIUS, Shape, hollow_section
 
 # mm: size and walls. Square up to 60: read in a public copy of EN 10219-2:1997; the rest from memory.
 SQUARE = {

@@ -12,14 +12,14 @@ from math import pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.making.actions import actions
-from flightsim.making.along import Along, along
-from flightsim.making.analysis import Answer, solve
-from flightsim.making.check_one import Check
-from flightsim.making.model import Model
-from flightsim.making.sections import HollowSection
-from flightsim.making.skeleton import E_STEEL
-from flightsim.making.sleeve_checks import sleeve_checks
+from flightsim.making.strength.actions import actions
+from flightsim.making.strength.along import Along, along
+from flightsim.making.strength.analysis import Answer, solve
+from flightsim.making.strength.check_one import Check
+from flightsim.making.strength.model import Model
+from flightsim.making.strength.sections import HollowSection
+from flightsim.making.strength.skeleton import E_STEEL
+from flightsim.making.strength.sleeve_checks import sleeve_checks
 from flightsim.making.structure import YIELD, Structure
 
 Array = NDArray[np.float64]

@@ -11,8 +11,8 @@ from math import pi
 
 import numpy as np
 
-from flightsim.making.model import Model
-from flightsim.making.skeleton import Load, LoadCase, NodeLoad, scaled
+from flightsim.making.strength.model import Model
+from flightsim.making.strength.skeleton import Load, LoadCase, NodeLoad, scaled
 
 G = 9.80665  # m/s2
 ON_WEIGHT, ON_REST = 1.35, 1.5  # EN 1990:2002, table A1.2(B)

@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 from goals import ARM, HEIGHT, QUIET, TUBE, WIDTH, bar, bracketed, goal, with_arms
 
-from flightsim.making.actions import G, actions, ball_push
-from flightsim.making.along import along
-from flightsim.making.analysis import Mechanism, solve
-from flightsim.making.bar_checks import bar_checks, buckling_resistance
-from flightsim.making.check import NOT_A_CERTIFICATE, checked
-from flightsim.making.check_one import Check
-from flightsim.making.meeting import meetings
-from flightsim.making.model import model_of
-from flightsim.making.sections import hollow_section, square_hollow
-from flightsim.making.sizes import tube
+from flightsim.making.strength.actions import G, actions, ball_push
+from flightsim.making.strength.along import along
+from flightsim.making.strength.analysis import Mechanism, solve
+from flightsim.making.strength.bar_checks import bar_checks, buckling_resistance
+from flightsim.making.strength.check import NOT_A_CERTIFICATE, checked
+from flightsim.making.strength.check_one import Check
+from flightsim.making.strength.meeting import meetings
+from flightsim.making.strength.model import model_of
+from flightsim.making.strength.sections import hollow_section, square_hollow
+from flightsim.making.strength.sizes import tube
+from flightsim.making.strength.tipping import pulls
 from flightsim.making.structure import Structure
-from flightsim.making.tipping import pulls
 
 SECTION = hollow_section(TUBE)
 W, EI = SECTION.elastic_modulus, 210e9 * SECTION.second_moment

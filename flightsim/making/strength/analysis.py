@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cho_solve
 
-from flightsim.making.skeleton import WAYS, Beam, BeamLoad, LineLoad, LoadCase, NodeLoad, Skeleton
-from flightsim.making.stiffness import Ready, held_ends, ready
+from flightsim.making.strength.skeleton import WAYS, Beam, BeamLoad, LineLoad, LoadCase, NodeLoad, Skeleton
+from flightsim.making.strength.stiffness import Ready, held_ends, ready
 
 Array = NDArray[np.float64]
 

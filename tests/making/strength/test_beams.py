@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flightsim.making.along import along
-from flightsim.making.analysis import Answer, Mechanism, solve
-from flightsim.making.sections import square_hollow
-from flightsim.making.skeleton import (
+from flightsim.making.strength.along import along
+from flightsim.making.strength.analysis import Answer, Mechanism, solve
+from flightsim.making.strength.sections import square_hollow
+from flightsim.making.strength.skeleton import (
     BENDING,
     FIXED,
     FREE,

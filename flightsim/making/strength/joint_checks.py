@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import sqrt
 
-from flightsim.making.check_one import Check
-from flightsim.making.meeting import BRACE, loose_ends, meetings
 from flightsim.making.pieces import Bar, TubeSection
-from flightsim.making.sizes import tabled
+from flightsim.making.strength.check_one import Check
+from flightsim.making.strength.meeting import BRACE, loose_ends, meetings
+from flightsim.making.strength.sizes import tabled
 from flightsim.making.structure import Sleeves, Structure
 
 END_DISTANCE, EDGE_DISTANCE, PITCH = 1.2, 1.2, 2.2  # times the hole (EN 1993-1-8:2005, table 3.3)

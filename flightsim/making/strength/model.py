@@ -12,10 +12,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.making.meeting import BRACE, NEAR, End, Meeting, loose_ends, meetings
 from flightsim.making.pieces import Bar, Place
-from flightsim.making.sections import HollowSection, hollow_section
-from flightsim.making.skeleton import (
+from flightsim.making.strength.meeting import BRACE, NEAR, End, Meeting, loose_ends, meetings
+from flightsim.making.strength.sections import HollowSection, hollow_section
+from flightsim.making.strength.skeleton import (
     BENDING,
     FREE,
     PINNED,

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from flightsim.making.pieces import TubeSection
-from flightsim.making.sections import HollowSection, hollow_section, round_hollow, square_hollow
+from flightsim.making.strength.sections import HollowSection, hollow_section, round_hollow, square_hollow
 
 # EN 10219-2:1997, table of square sections, 40 and 50 mm, as read from a public copy of it (roymech.org, "SHS_cf"):
 # size, wall, mm; M, kg/m; A, cm2; I, cm4; i, cm; Wel, Wpl, cm3; It, cm4; Ct, cm3. The rows of 40 x 2 and 50 x 2 to 4

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
-from flightsim.making.actions import G, actions
-from flightsim.making.check_one import Check
-from flightsim.making.model import Model
-from flightsim.making.skeleton import BeamLoad, Load, LoadCase, NodeLoad
+from flightsim.making.strength.actions import G, actions
+from flightsim.making.strength.check_one import Check
+from flightsim.making.strength.model import Model
+from flightsim.making.strength.skeleton import BeamLoad, Load, LoadCase, NodeLoad
 
 Array = NDArray[np.float64]
 

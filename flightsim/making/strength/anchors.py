@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flightsim.making.actions import ON_REST, actions
-from flightsim.making.analysis import solve
-from flightsim.making.check_one import Check
-from flightsim.making.model import Model
-from flightsim.making.skeleton import LoadCase
+from flightsim.making.strength.actions import ON_REST, actions
+from flightsim.making.strength.analysis import solve
+from flightsim.making.strength.check_one import Check
+from flightsim.making.strength.model import Model
+from flightsim.making.strength.skeleton import LoadCase
 from flightsim.making.structure import Hold
 
 CARRYING = 0.5  # of the anchors of a plate are taken to carry its pull: play and prying (judgement)

@@ -11,10 +11,10 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.making.analysis import Answer
-from flightsim.making.check_one import Check
-from flightsim.making.model import Model
-from flightsim.making.sections import hollow_section
+from flightsim.making.strength.analysis import Answer
+from flightsim.making.strength.check_one import Check
+from flightsim.making.strength.model import Model
+from flightsim.making.strength.sections import hollow_section
 from flightsim.making.structure import YIELD, Sleeves
 
 STRESS = "EN 1993-1-1:2005, 6.2.1: the largest bending at a joint, on the sleeve alone; at 1.35 G + 1.5 Q"

@@ -13,7 +13,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.making.sections import HollowSection
+from flightsim.making.strength.sections import HollowSection
 
 Array = NDArray[np.float64]
 Place: TypeAlias = tuple[float, float, float]

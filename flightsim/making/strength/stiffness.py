@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.making.skeleton import WAYS, Beam, BeamLoad, LineLoad, Skeleton, Stiffness
+from flightsim.making.strength.skeleton import WAYS, Beam, BeamLoad, LineLoad, Skeleton, Stiffness
 
 Array = NDArray[np.float64]
 

@@ -1,0 +1,174 @@
+"""What of a frame is cut and bought: its bars with their ends and holes, sleeves, bolts, plates, caps, anchors.
+
+A sleeve is a stub of tube welded square onto the face of the bar that carries the joint; the other bar slides over it
+(or into it) and is bolted through. Braces are bolted through their ends. Plates: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import asin, degrees
+
+import numpy as np
+
+from flightsim.making.pieces import Bar, BarEnd, Fitting, Hole, Pieces
+from flightsim.making.strength.joint_checks import bolt_places, hole
+from flightsim.making.strength.meeting import BRACE, End, Meeting, meetings
+from flightsim.making.structure import Sleeves, Structure
+
+PLATE = 0.006  # m thick, twice the tube wide (common practice, no source)
+TAB = 0.030  # m from a brace's end to its bolt (common practice; checked against EN 1993-1-8, table 3.3)
+ENDS: tuple[End, End] = ("start", "end")
+
+
+@dataclass(frozen=True)
+class Corner:
+    """Where bars meet: elbow, tee, three-way. carrying: the bar that goes through; joining: those that end."""
+
+    kind: str
+    carrying: str
+    joining: tuple[str, ...]
+    angles: tuple[float, ...]  # off square, deg, of each that ends there
+
+    def as_data(self) -> dict[str, object]:
+        """For build.json and the drawings."""
+        joining = [{"bar": bar, "off_square_deg": off} for bar, off in zip(self.joining, self.angles, strict=True)]
+        return {"kind": self.kind, "carrying": self.carrying, "joining": joining}
+
+
+def frame_pieces(structure: Structure) -> Pieces:
+    """All of a frame. Bars carry no marks: they get them when all pieces are known."""
+    met = meetings(structure.bars)
+    system = structure.name
+    bars = [_finished(structure, bar, met) for bar in structure.bars]
+    sleeves = list(_sleeves(structure, met))
+    fittings = [replace(fitting, system=system) for fitting in _fittings(structure, met, bars)]
+    notes = tuple(f"{corner.kind} on {corner.carrying}: {', '.join(corner.joining)}{_leaning(corner)}"
+                  for corner in corners(structure))  # fmt: skip
+    return Pieces(
+        tuple(replace(bar, system=system) for bar in (*bars, *sleeves)), fittings=tuple(fittings), notes=notes
+    )
+
+
+def _leaning(corner: Corner) -> str:
+    off = [f"{angle:.1f}" for angle in corner.angles if angle > 0.5]
+    return f" (welded {' and '.join(off)} deg off square)" if off else ""
+
+
+def corners(structure: Structure) -> tuple[Corner, ...]:
+    """Every place where bars other than braces meet, named as fittings are."""
+    places: dict[tuple[str, int], list[Meeting]] = {}
+    for m in meetings(structure.bars):
+        if not structure.bar(m.bar).role.startswith(BRACE):
+            on = structure.bar(m.on)
+            ends = [k for k, at in enumerate((0.0, on.span)) if abs(m.at - at) <= 1.2 * on.section.size]
+            places.setdefault((m.on, ends[0] if ends else 100 + round(m.at * 100)), []).append(m)
+    found = []
+    for (name, place), here in places.items():
+        kind = _kind(structure, name, [m.bar for m in here], place < 100)
+        angles = tuple(_off_square(structure.bar(name), structure.bar(m.bar)) for m in here)
+        found.append(Corner(kind, name, tuple(m.bar for m in here), angles))
+    return tuple(found)
+
+
+def _kind(structure: Structure, carrying: str, joining: Sequence[str], at_end: bool) -> str:
+    if len(joining) == 1:
+        return "elbow" if at_end else "tee"
+    if len(joining) == 2:
+        return "three-way" if at_end else "cross"
+    return "four-way"
+
+
+def _off_square(carrying: Bar, joining: Bar) -> float:
+    """deg between the joining bar and square to the carrying one."""
+    first, second = (np.array(bar.end) - np.array(bar.start) for bar in (carrying, joining))
+    return degrees(asin(min(1.0, abs(float(first @ second)) / carrying.span / joining.span)))
+
+
+def _finished(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> Bar:
+    """The bar with what its ends are and its holes."""
+    ends = [_end(structure, bar, end, met) for end in ENDS]
+    holes = [h for end in ENDS for h in _holes(structure, bar, end, met)]
+    return replace(bar, ends=(ends[0], ends[1]), holes=tuple(sorted(holes, key=lambda each: each.along)))
+
+
+def _end(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> BarEnd:
+    held = [hold for hold in structure.holds if (hold.bar, hold.end) == (bar.name, end)]
+    if held:
+        plate = "foot plate" if held[0].to == "floor" else "bracket plate"
+        return BarEnd(fitting=f"{plate}{'' if held[0].anchored else ', standing'}")
+    mine = [m for m in met if (m.bar, m.end) == (bar.name, end)]
+    if not mine:
+        return BarEnd(fitting="cap")
+    on = structure.bar(mine[0].on)
+    if bar.role.startswith(BRACE):
+        return BarEnd(fitting=f"bolted to {on.name}")
+    sleeves = structure.sleeves
+    if structure.joining == "welded" or sleeves is None:
+        return BarEnd(fitting=f"welded to {on.name}")
+    way = "over" if sleeves.inside else "into"
+    stub = f"{sleeves.section(bar.section.shape).name}, {sleeves.overlap * 1e3:g} mm"
+    return BarEnd(fitting=f"slides {way} the sleeve on {on.name} ({stub})")
+
+
+def _holes(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> Iterator[Hole]:
+    if not any((m.bar, m.end) == (bar.name, end) for m in met):
+        return
+    sleeves = structure.sleeves
+    if sleeves is not None and not bar.role.startswith(BRACE):
+        for place in bolt_places(sleeves):
+            along = place if end == "start" else bar.length - place
+            yield Hole(along, hole(sleeves.bolt), "through_side", f"M{sleeves.bolt * 1e3:g} sleeve bolt")
+    elif bar.role.startswith(BRACE):
+        bolt = sleeves.bolt if sleeves is not None else 0.008
+        along = TAB if end == "start" else bar.length - TAB
+        yield Hole(along, hole(bolt), "through_side", f"M{bolt * 1e3:g} brace bolt")
+
+
+def _sleeves(structure: Structure, met: Sequence[Meeting]) -> Iterator[Bar]:
+    """A stub for each end that slides on one, as long as its overlap, square to the face that it is welded to."""
+    sleeves = structure.sleeves
+    if structure.joining == "welded" or sleeves is None:
+        return
+    for m in met:
+        bar, on = structure.bar(m.bar), structure.bar(m.on)
+        if bar.role.startswith(BRACE):
+            continue
+        start, end = np.array(bar.start), np.array(bar.end)
+        along = (end - start) / bar.span if m.end == "start" else (start - end) / bar.span
+        first = start if m.end == "start" else end
+        x, y, z = (float(c) for c in first)
+        u, v, w = (float(c) for c in first + sleeves.overlap * along)
+        yield Bar(
+            "", f"sleeve of {bar.name} on {on.name}", "sleeve", sleeves.section(bar.section.shape), sleeves.overlap,
+            (x, y, z), (u, v, w), (BarEnd(fitting=f"welded to {on.name}"), BarEnd()), _stub_holes(sleeves),
+        )  # fmt: skip
+
+
+def _stub_holes(sleeves: Sleeves) -> tuple[Hole, ...]:
+    use = f"M{sleeves.bolt * 1e3:g} sleeve bolt"
+    return tuple(Hole(place, hole(sleeves.bolt), "through_side", use) for place in bolt_places(sleeves))
+
+
+def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar]) -> Iterator[Fitting]:
+    """Bolts, caps, plates and anchors by the piece."""
+    size = structure.bars[0].section.size * 1e3
+    bolts = Counter(each.use for bar in bars for each in bar.holes)
+    for use, count in bolts.items():
+        name = use.split()[0]
+        grip = size + 2.0 * (structure.sleeves.wall * 1e3 if structure.sleeves and "sleeve" in use else 0.0)
+        note = f"through {grip:g} mm, with nut and two washers: {use}"
+        yield Fitting(f"{name} bolt", f"bolt {name}", count, "frame", note)
+    caps = sum(end.fitting == "cap" for bar in bars for end in bar.ends)
+    if caps:
+        yield Fitting(f"end cap {size:g} mm", "end cap", caps, "frame", "open tube ends cut")
+    for to, name in (("floor", "foot plate"), ("wall", "wall bracket"), ("roof", "roof bracket")):
+        held = [hold for hold in structure.holds if hold.to == to]
+        if held:
+            plate = f"{2 * size:g} x {2 * size:g} x {PLATE * 1e3:g} mm, welded to the tube"
+            yield Fitting(name, name, len(held), "frame", plate)
+    firm = sum(hold.anchored for hold in structure.holds) * structure.anchors.count
+    if firm:
+        yield Fitting("anchor", "anchor", firm, "frame", "for what is listed under anchors; capacity by its maker")

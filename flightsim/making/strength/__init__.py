@@ -1,0 +1,1 @@
+"""Whether a frame stands and carries: tubes, frames in space, loads, checks, anchors."""
