@@ -95,7 +95,7 @@ def _run() -> None:
             inner.reconfigure(errors="replace")  # a name that a terminal cannot show must not end a run
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, _interrupted)
-    for ending in (signal.SIGTERM, signal.SIGHUP):
+    for ending in (signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):  # Windows has no SIGHUP
         if signal.getsignal(ending) is signal.SIG_DFL:  # nohup has told it to be ignored
             signal.signal(ending, _terminated)
     try:

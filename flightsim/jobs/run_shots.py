@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -104,7 +105,7 @@ def _shots(order: Order, opened: OpenBay) -> int:
         shots = opened.plan.grid_size
     else:
         shots = DEFAULT_SHOTS if order.shots is None else order.shots
-    need, have = shots * SHOT_BYTES, os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    need, have = shots * SHOT_BYTES, _memory()
     chunks = "  try: 5,000,000 shots a run, with --seed 1, 2, 3, ..."
     if need > 0.8 * have:
         words = f"{shots:,} shots need about {need / 1e9:,.0f} GB of memory, and this machine has {have / 1e9:,.0f} GB"
@@ -112,6 +113,13 @@ def _shots(order: Order, opened: OpenBay) -> int:
     if shots > LARGE and not order.yes:
         raise BadInputError(f"{shots:,} shots are a long run: say --yes if you mean it\n{chunks}")
     return shots
+
+
+def _memory() -> float:
+    """Memory of this machine, bytes; infinite where the system does not say (Windows): then flying tells."""
+    if not hasattr(os, "sysconf"):
+        return math.inf
+    return float(os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES"))
 
 
 def _own_number(opened: OpenBay) -> str:

@@ -6,21 +6,19 @@ A result lists its own files in `.flightsim`. A folder that holds anything else 
 from __future__ import annotations
 
 import ctypes
-import fcntl
 import os
 import shutil
 import tempfile
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from flightsim.errors import BadInputError
+from flightsim.report.pages.held import held, left_behind
 from flightsim.scenario.reading.text import cut
 
 LIST = ".flightsim"  # in a result: the names of its files, one a line
 UNFINISHED, ASIDE = ".part", ".old"
-LEFT_BEHIND = 60.0  # s: what nobody holds and is older than this was left by a run that was killed
 _DROPPED = (".DS_Store", "Thumbs.db", "desktop.ini")  # file browsers leave them wherever somebody looks
 _AT_CWD, _EXCHANGE = -100, 2  # Linux: AT_FDCWD, RENAME_EXCHANGE of renameat2(2)
 
@@ -32,7 +30,7 @@ def check_out(out: Path) -> None:
         raise _refuse(out, "is the folder that you are in, or holds it", "a folder of its own, such as results/garage")
     if place.exists() and not place.is_dir():
         raise _refuse(out, "is a file", "a folder, new or of an earlier run")
-    if place.is_mount():
+    if os.path.ismount(place):
         raise _refuse(out, "is a whole drive, which cannot be replaced", f"a folder on it, such as {out / 'garage'}")
     home = place.parent
     while not home.exists():
@@ -87,26 +85,24 @@ def built_beside(out: Path) -> Iterator[Path]:
     place = out.resolve()
     place.parent.mkdir(parents=True, exist_ok=True)
     building = Path(tempfile.mkdtemp(prefix=f".{place.name}.", suffix=UNFINISHED, dir=place.parent))
-    held = os.open(building, os.O_RDONLY)
-    try:
-        fcntl.flock(held, fcntl.LOCK_EX)  # while it is held, no other run takes it for a leftover
-        building.chmod(0o755)
-        yield building
-        names = sorted(str(path.relative_to(building)) for path in building.rglob("*") if not path.is_dir())
-        (building / LIST).write_text("".join(f"{name}\n" for name in names), encoding="utf-8")
-        _check_contents(out, place)
-        _move_into_place(building, place)
-    finally:
-        shutil.rmtree(building, ignore_errors=True)  # after a swap this is the earlier result
-        os.close(held)
+    with held(building):
+        try:
+            building.chmod(0o755)
+            yield building
+            names = sorted(str(path.relative_to(building)) for path in building.rglob("*") if not path.is_dir())
+            (building / LIST).write_text("".join(f"{name}\n" for name in names), encoding="utf-8")
+            _check_contents(out, place)
+            _move_into_place(building, place)
+        finally:
+            shutil.rmtree(building, ignore_errors=True)  # after a swap this is the earlier result
 
 
 def _move_into_place(building: Path, place: Path) -> None:
     try:
-        building.rename(place)  # nothing there, or an empty folder
+        building.rename(place)  # nothing there, or an empty folder, which Windows does not replace
         return
     except OSError:
-        if not (place.is_dir() and any(place.iterdir())):
+        if not place.is_dir():
             raise
     if swap(building, place):
         return
@@ -125,7 +121,7 @@ def swap(one: Path, other: Path) -> bool:
     """Swap two folders in one step; False where the system cannot, and then nothing has changed."""
     try:
         renameat2 = ctypes.CDLL(None).renameat2
-    except (OSError, AttributeError):
+    except (OSError, AttributeError, TypeError):  # the last on Windows, which has no such handle
         return False
     names = os.fsencode(one), os.fsencode(other)
     renameat2.argtypes = (ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_uint)
@@ -139,22 +135,9 @@ def clear(place: Path) -> None:
     for path in place.parent.iterdir():
         if not (path.name.startswith(f".{place.name}.") and path.suffix in (UNFINISHED, ASIDE) and path.is_dir()):
             continue
-        if not _left_behind(path):
+        if not left_behind(path):
             continue
         if path.suffix == ASIDE and not place.exists():
             path.rename(place)
         else:
             shutil.rmtree(path, ignore_errors=True)
-
-
-def _left_behind(path: Path) -> bool:
-    if path.stat().st_mtime > time.time() - LEFT_BEHIND:
-        return False
-    held = os.open(path, os.O_RDONLY)
-    try:
-        fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    finally:
-        os.close(held)
-    return True
