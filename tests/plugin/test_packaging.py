@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
+LICENCE = "docs/LICENSE"
 IMPORTED_AS = {"plugins": "flightsim_plugins"}
 
 
@@ -23,7 +24,8 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     tree = tmp_path_factory.mktemp("tree")
     for name in ("flightsim", "plugins"):
         shutil.copytree(ROOT / name, tree / name, ignore=shutil.ignore_patterns("__pycache__"))
-    for name in ("pyproject.toml", "README.md"):
+    for name in ("pyproject.toml", "README.md", LICENCE):
+        (tree / name).parent.mkdir(exist_ok=True)
         shutil.copy(ROOT / name, tree / name)
     out = tmp_path_factory.mktemp("dist")
     command = [sys.executable, "-m", "build", "--no-isolation", "--outdir", str(out), str(tree)]
@@ -68,6 +70,34 @@ def test_the_wheel_declares_the_command_and_the_python_it_needs(built: Path) -> 
     assert "flightsim = flightsim.cli:start" in archive.read(entry_points).decode()
     (metadata,) = [name for name in archive.namelist() if name.endswith("METADATA")]
     assert "Requires-Python: >=3.11" in archive.read(metadata).decode()
+
+
+def test_the_wheel_and_the_sdist_ship_the_licence_that_they_name(built: Path) -> None:
+    """PEP 639: the SPDX expression, and the text beside the metadata under the path that it has in the tree."""
+    (wheel,), (sdist,) = built.glob("*.whl"), built.glob("*.tar.gz")
+    text = (ROOT / LICENCE).read_bytes()
+    archive = zipfile.ZipFile(wheel)
+    (metadata,) = [name for name in archive.namelist() if name.endswith(".dist-info/METADATA")]
+    head = archive.read(metadata).decode().splitlines()
+    assert "License-Expression: MIT" in head
+    assert f"License-File: {LICENCE}" in head
+    assert archive.read(f"{Path(metadata).parent}/licenses/{LICENCE}") == text
+    with tarfile.open(sdist) as packed:
+        (name,) = [name for name in packed.getnames() if name.endswith(f"/{LICENCE}")]
+        shipped = packed.extractfile(name)
+        assert shipped is not None
+        assert shipped.read() == text
+
+
+def test_the_licence_is_mit_and_names_the_contributors() -> None:
+    words = " ".join((ROOT / LICENCE).read_text(encoding="utf-8").split())
+    assert words.startswith("MIT License Copyright (c) 2026 flightsim contributors Permission is hereby granted")
+    assert words.endswith("OTHER DEALINGS IN THE SOFTWARE.")
+
+
+def test_the_change_log_names_the_version(built: Path) -> None:
+    version = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["version"]
+    assert f"\n## {version}\n" in (ROOT / "docs" / "changelog.md").read_text(encoding="utf-8")
 
 
 def test_the_list_of_packages_is_complete() -> None:
