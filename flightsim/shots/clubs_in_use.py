@@ -18,6 +18,8 @@ def hands_in_use(scenario: Scenario) -> list[str]:
     """`right`, `left` or both, right first; right where no shots are given."""
     for shots in scenario.entries("shots"):
         return sorted({player.hand for player in shots.players}, reverse=True)
+    if any(measured.as_hit for measured in scenario.entries("measured")):
+        return ["right", "left"]
     hands = [shots.hand for key in ("measured", "launches") for shots in scenario.entries(key)]
     return hands or ["right"]
 

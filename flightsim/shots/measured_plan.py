@@ -25,12 +25,14 @@ STRIKE = "measured"  # in place of a kind of strike: a table does not say how th
 class MeasuredPlan:
     """How measured shots are flown; the same questions as a ShotPlan's.
 
-    types: one for each club and tee spot, clubs outermost; spreads: of each club, none where each row is flown once;
-    height: of the ball centre, m; side: -1 where the rows are mirrored; warnings: what is odd but flies.
+    types: one for each group of rows and tee spot, groups outermost; a group is a club, by one hand; group `(rows,)`,
+    index into them; spreads: of each group, none where each row is flown once; height: of the ball centre, m; side: -1
+    where the rows are mirrored; warnings: what is odd but flies.
     """
 
     types: tuple[ShotType, ...]
     rows: MeasuredRows
+    group: NDArray[np.intp]
     spreads: tuple[Spread, ...]
     spots: tuple[Spot, ...]
     height: float
@@ -68,7 +70,7 @@ class MeasuredPlan:
     def _kinds(self, shot: NDArray[np.intp]) -> NDArray[np.intp]:
         """Types `(n,)` of shots that are rows."""
         places = len(self.spots)
-        return np.asarray(self.rows.club[shot // places] * places + shot % places)
+        return np.asarray(self.group[shot // places] * places + shot % places)
 
     def _table(self, kind: NDArray[np.intp], numbers: Array, along: Array) -> ShotTable:
         speed, elevation, azimuth, back, side = numbers
@@ -80,10 +82,13 @@ class MeasuredPlan:
     def provenance(self) -> dict[str, Any]:
         """Where the shots come from: the table, its hash, what was left out, and what was fitted."""
         rows = self.rows
-        clubs = [
-            {"club": club, "rows": int((rows.club == k).sum()), **(self.spreads[k].facts() if self.spreads else {})}
-            for k, club in enumerate(rows.clubs)
-        ]
+        hands = {False: "right", True: "left"} if rows.left.any() and not rows.left.all() else {}
+        clubs = []
+        for k in range(int(self.group.max()) + 1):
+            mine = np.flatnonzero(self.group == k)
+            named = {"club": rows.clubs[rows.club[mine[0]]], "rows": int(mine.size)}
+            by = {"hand": hands[bool(rows.left[mine[0]])]} if hands else {}
+            clubs.append({**named, **by, **(self.spreads[k].facts() if self.spreads else {})})
         return {
             "file": self.file,
             "sha256": rows.sha256,
@@ -92,6 +97,7 @@ class MeasuredPlan:
             "mirrored": self.side < 0.0,
             "clubs": clubs,
             "left_out": [asdict(cell) for cell in rows.bad],
+            "set_aside": [asdict(cell) for cell in rows.aside],
         }
 
 
@@ -103,21 +109,30 @@ def plan_measured(
     Raises ScenarioError with what is wrong with the table, or with what is asked of it.
     """
     rows = read_rows(scenario, measured)
+    if measured.columns.hand is not None and not measured.as_hit:
+        rows = rows.flown_by(left=measured.hand == "left")
     shares = _shares(scenario, measured, rows)
-    spreads = _spreads(scenario, measured, rows)
-    types = tuple(
-        ShotType(_label(club, spot[0], len(spots)), club, STRIKE, spot[0], shares[k] * spot[1], measured.hand)
-        for k, club in enumerate(rows.clubs)
-        for spot in spots
-    )
-    warnings = (*rows.warnings, *_of_spread(scenario, measured, rows, spreads))
+    groups, group = np.unique(np.stack([rows.club, rows.left]), axis=1, return_inverse=True)
+    group = np.asarray(group).ravel()
+    types = []
+    for k, (club, left) in enumerate(groups.T):
+        hand = "left" if left else "right" if measured.as_hit else measured.hand
+        both = bool((groups[0] == club).sum() > 1)
+        share = shares[club] * float((group == k).sum() / (rows.club == club).sum())
+        for spot in spots:
+            label = _label(rows.clubs[club], hand if both else "", spot[0], len(spots))
+            types.append(ShotType(label, rows.clubs[club], STRIKE, spot[0], share * spot[1], hand))
+    spreads = _spreads(scenario, measured, rows, group)
+    names = [rows.clubs[club] for club in groups[0]]
+    warnings = (*rows.warnings, *_of_spread(scenario, measured, rows, names, spreads))
     height = ground_height + ball_radius + float(measured.tee_height)
     side = -1.0 if measured.mirrored else 1.0
-    return MeasuredPlan(types, rows, spreads, tuple(spots), height, side, measured.file, warnings)
+    return MeasuredPlan(tuple(types), rows, group, spreads, tuple(spots), height, side, measured.file, warnings)
 
 
-def _label(club: str, spot: str, spots: int) -> str:
+def _label(club: str, hand: str, spot: str, spots: int) -> str:
     label = STRIKE if club == ALL else f"{club} {STRIKE}"
+    label = f"{label}, {hand}-handed" if hand else label
     return f"{label} from {spot}" if spots > 1 else label
 
 
@@ -145,13 +160,14 @@ def _shares(scenario: Scenario, measured: Measured, rows: MeasuredRows) -> list[
     return [given[key] for key in there]
 
 
-def _spreads(scenario: Scenario, measured: Measured, rows: MeasuredRows) -> tuple[Spread, ...]:
-    """The spread of each club; none where the rows are flown as they are."""
+def _spreads(scenario: Scenario, measured: Measured, rows: MeasuredRows, group: NDArray[np.intp]) -> tuple[Spread, ...]:
+    """The spread of each group of rows; none where they are flown as they are."""
     if measured.spread == "none":
         return ()
     least, spreads, problems = LEAST_ROWS[measured.spread], [], []
-    for k, club in enumerate(rows.clubs):
-        points = rows.of_club(k)
+    for k in range(int(group.max()) + 1):
+        points = rows.numbers[:, group == k]
+        club = rows.clubs[rows.club[group == k][0]]
         try:
             if points.shape[1] < least:
                 raise CannotFitError(f"it has {points.shape[1]} rows; at least {least} are due")
@@ -171,15 +187,17 @@ def _fitted(measured: Measured, points: Array) -> Spread:
     return fit_student_t(points, DEFAULT_NU if measured.nu is None else measured.nu)
 
 
-def _of_spread(scenario: Scenario, measured: Measured, rows: MeasuredRows, spreads: Sequence[Spread]) -> list[Problem]:
-    """What the bounds of drawn shots do not cover."""
+def _of_spread(
+    scenario: Scenario, measured: Measured, rows: MeasuredRows, names: Sequence[str], spreads: Sequence[Spread]
+) -> list[Problem]:
+    """What the bounds of drawn shots do not cover. names: of the groups of rows."""
     if not spreads:
         return []
     fits = [
         ", ".join(f"{key} {value:.3g}" for key, value in spread.facts().items() if key != "spread")
         for spread in spreads
     ]
-    each = "; ".join(f"{club}: {fit}" for club, fit in zip(rows.clubs, fits, strict=True))
+    each = "; ".join(f"{club}: {fit}" for club, fit in zip(names, fits, strict=True))
     told = fits[0] if len(set(fits)) == 1 else each
     words = (
         f"the shots are drawn from a spread ({measured.spread}, {told}) around {len(rows):,} measured shots: the "

@@ -12,9 +12,11 @@ from numpy.typing import NDArray
 
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
+from flightsim.shots.measured_aside import set_aside, unit_row
+from flightsim.shots.measured_cells import SIDED, cell_value, header_unit, written
 from flightsim.shots.measured_limits import MOST_SPIN, QUANTITIES, doubts
 from flightsim.shots.measured_section import Measured, unit_factor
-from flightsim.shots.measured_table import BadCell, Table, places_of, read_number, read_table, shape_of
+from flightsim.shots.measured_table import BadCell, Table, places_of, read_table, shape_of
 from flightsim.shots.measured_thousands import thousands
 
 Array = NDArray[np.float64]
@@ -23,6 +25,8 @@ SHOWN = 25  # bad cells told one by one; of the others, the count and the lines
 ALL = "all clubs"  # the one shot type of a table without clubs
 MOST_CLUBS = 60
 _MOST_SPANS = 300
+_HANDS = {"r": False, "right": False, "rh": False, "righty": False, "righthanded": False,
+          "l": True, "left": True, "lh": True, "lefty": True, "lefthanded": True}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -31,7 +35,7 @@ class MeasuredRows:
 
     numbers `(5, n)`, SI, in the order of NUMBERS, right and backspin +; club `(n,)`, index into clubs; line `(n,)`,
     from 1, in the file; total: rows of the file; bad: every bad cell; warnings: what is odd but flies; spin_along
-    `(n,)`, rad/s, about the path.
+    `(n,)`, rad/s, about the path; left `(n,)`: hit by a left-hander, as a column says; aside: rows that are no shots.
     """
 
     file: str
@@ -44,13 +48,17 @@ class MeasuredRows:
     bad: tuple[BadCell, ...]
     warnings: tuple[Problem, ...]
     spin_along: Array
+    left: NDArray[np.bool_]
+    aside: tuple[BadCell, ...] = ()
 
     def __len__(self) -> int:
         return int(self.numbers.shape[1])
 
-    def of_club(self, k: int) -> Array:
-        """Numbers `(5, m)` of one club's rows."""
-        return self.numbers[:, self.club == k]
+    def flown_by(self, left: bool) -> MeasuredRows:
+        """The same rows, all as if one hand had hit them: those of the other are mirrored."""
+        side = np.where(self.left == left, 1.0, -1.0)
+        turned = self.numbers * np.stack([np.ones_like(side), np.ones_like(side), side, np.ones_like(side), side])
+        return replace(self, numbers=turned, spin_along=self.spin_along * side, left=np.full(len(self), left))
 
 
 class BadRowsError(ScenarioError):
@@ -73,9 +81,19 @@ def read_rows(scenario: Scenario, measured: Measured) -> MeasuredRows:
     are bad and `bad_rows` does not leave them out.
     """
     table = read_table(scenario, measured)
-    reading = _Reading(measured, table, places_of(scenario, measured, table))
+    places = places_of(scenario, measured, table)
+    numbers = {name: places[name] for name, _ in measured.columns.numbers()}
+    shots, aside = set_aside(table.records, table.header, numbers, places.get("club"))
+    said = unit_row(table.records, numbers)
+    table = replace(table, records=shots)
+    if not shots:
+        raise ScenarioError([Problem(table.file, table.header_line, "", "no row below is a shot", "one shot a line")])
+    reading = _Reading(measured, table, places)
     reading.read()
-    odd = [*_check_units(scenario, measured, reading), *_doubted(table.file, reading.doubted)]
+    odd = [
+        *_check_units(scenario, measured, reading), *_said_units(scenario, measured, said),
+        *_doubted(table.file, reading.doubted), *_told_aside(table.file, aside),
+    ]  # fmt: skip
     reading.check_ranges()
     bad = tuple(sorted(reading.bad, key=lambda cell: cell.line))
     bad_lines = {cell.line for cell in bad}
@@ -91,6 +109,7 @@ def read_rows(scenario: Scenario, measured: Measured) -> MeasuredRows:
         np.array([place[name] for name in names], dtype=np.intp),
         np.array([table.records[k][0] for k in good], dtype=np.intp),
         len(table.records), bad, (*odd, *left_out, *lost), reading.spin_along()[good],
+        np.array([reading.left[k] for k in good], dtype=bool), aside,
     )  # fmt: skip
 
 
@@ -103,6 +122,7 @@ class _Reading:
         self.bad: list[BadCell] = []
         self.doubted: list[BadCell] = []  # that fly all the same
         self.clubs: list[str] = []  # of each row; "" where it cannot be read
+        self.left: list[bool] = []  # of each row
         self.values = {name: np.full(len(table.records), np.nan) for name, _ in self.columns}
 
     def read(self) -> None:
@@ -114,20 +134,25 @@ class _Reading:
             if reason:
                 self.bad.append(BadCell(line, "", "the row", reason))
                 self.clubs.append("")
+                self.left.append(False)
                 continue
             self._numbers(k, line, cells)
             self.clubs.append(self._club(line, cells, spelt))
+            self.left.append(self._left(line, cells))
         self._thousands()
         for name, column in self.columns:
             self.values[name] *= column.factor * column.sign
 
     def _thousands(self) -> None:
         """Doubt spins that may have a sign between thousands; where units are accepted, only tell them."""
+        if self.measured.thousands is not None:
+            return
         whole = {cell.line for cell in self.bad if not cell.column}
         there = [k for k, (line, _) in enumerate(self.table.records) if line not in whole]
         for name, column in self.columns:
             cells = [self.table.records[k][1][self.places[name]] for k in there]
-            for at, reason in thousands(name, cells, self.measured.decimal, MOST_SPIN).items():
+            plain = [written(cell, name in SIDED).number for cell in cells]
+            for at, reason in thousands(name, plain, self.measured.decimal, MOST_SPIN).items():
                 bad = BadCell(self.table.records[there[at]][0], column.column, _short(cells[at]), reason)
                 if self.measured.accept_units:
                     self.doubted.append(bad)
@@ -138,7 +163,7 @@ class _Reading:
     def _numbers(self, k: int, line: int, cells: tuple[str, ...]) -> None:
         for name, column in self.columns:
             cell = cells[self.places[name]]
-            number = read_number(cell, self.measured.decimal)
+            number = cell_value(cell, name, column, self.measured.decimal, self.measured.thousands)
             if isinstance(number, str):
                 self.bad.append(BadCell(line, column.column, _short(cell), number))
             else:
@@ -152,6 +177,16 @@ class _Reading:
         if not club:
             self.bad.append(BadCell(line, self.measured.columns.club.column, _short(club), "is blank: no club"))
         return spelt.setdefault(club.casefold(), club)
+
+    def _left(self, line: int, cells: tuple[str, ...]) -> bool:
+        """Whether the column of hands says that a left-hander hit it."""
+        if self.measured.columns.hand is None:
+            return False
+        cell = cells[self.places["hand"]].strip()
+        word = cell.casefold().replace("-", " ").split(" ")[0].rstrip(".")
+        if word not in _HANDS:
+            self.bad.append(BadCell(line, self.measured.columns.hand.column, _short(cell), "is neither R nor L"))
+        return _HANDS.get(word, False)
 
     def check_ranges(self) -> None:
         """What no ball does."""
@@ -212,6 +247,32 @@ def _check_units(scenario: Scenario, measured: Measured, reading: _Reading) -> l
     if problems:
         raise ScenarioError(problems)
     return [_warning(scenario, f"measured.columns.{doubt.name}.unit", doubt.found) for doubt in found]
+
+
+def _said_units(scenario: Scenario, measured: Measured, under: dict[str, str]) -> list[Problem]:
+    """Raises ScenarioError where the table itself says another unit: in brackets in a name, or in a row under them."""
+    problems = []
+    for name, column in measured.columns.numbers():
+        said = under.get(name) or header_unit(column.column)
+        if said is not None and said != column.unit:
+            found = f"the table says {said} for {column.column!r}, and the scenario {column.unit}"
+            fix = f"unit: {said}; or, where the table is wrong, accept_units: true under measured"
+            problems.append(scenario.problem(f"measured.columns.{name}.unit", found, "the unit that it is in", fix))
+    if problems and not measured.accept_units:
+        raise ScenarioError(problems)
+    return [replace(problem, severity=Severity.WARNING) for problem in problems]
+
+
+def _told_aside(file: str, aside: Sequence[BadCell]) -> list[Problem]:
+    """Rows that are no shots; the first ones, and how many more."""
+    told = [
+        Problem(file, cell.line, "", f"not flown: {cell.found} {cell.reason}", "", "", Severity.WARNING)
+        for cell in aside[:SHOWN]
+    ]
+    if len(aside) > SHOWN:
+        words = f"{len(aside) - SHOWN:,} more rows are no shots and are not flown. {_bad_lines(aside)}"
+        told.append(Problem(file, None, "", words, "", "", Severity.WARNING))
+    return told
 
 
 def _judge_bad(

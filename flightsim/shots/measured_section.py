@@ -87,6 +87,12 @@ class ClubColumn(Model):
     column: Name
 
 
+class HandColumn(Model):
+    """A column of words: who hit each shot, a right-hander or a left-hander."""
+
+    column: Name
+
+
 class Columns(Model):
     """Which of the table's columns holds what."""
 
@@ -105,6 +111,10 @@ class Columns(Model):
         None, description="spin about the path, + clockwise as seen from the tee; without it, none; spread: none only"
     )
     club: ClubColumn | None = Field(None, description="makes one shot type a club; without it, one for all")
+    hand: HandColumn | None = Field(
+        None,
+        description="R or L, right or left: each row is flown as it was hit, or turned to `hand` where that is given",
+    )
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
@@ -121,7 +131,7 @@ class Columns(Model):
             raise refusal(f"the column {twice[0]!r} is named twice", "a column for each", "name another column")
         return self
 
-    def given(self) -> list[tuple[str, NumberColumn | ClubColumn]]:
+    def given(self) -> list[tuple[str, NumberColumn | ClubColumn | HandColumn]]:
         """Our name and the column of each that is given, in our order."""
         entries = ((name, getattr(self, name)) for name in type(self).model_fields)
         return [(name, entry) for name, entry in entries if entry is not None]
@@ -162,6 +172,15 @@ class Measured(Model):
         ",", description='what parts the cells of a line; default ","'
     )
     decimal: Literal[".", ","] = Field(".", description='before the decimals of a number; default "."')
+    thousands: Literal[".", ",", " ", "'"] | None = Field(
+        None, description='what stands between thousands, as "," in 2,840; default nothing'
+    )
+    encoding: Literal["utf-8", "utf-16", "windows-1252"] | None = Field(
+        None, description="of the file; default: what its first bytes say, else utf-8"
+    )
+    header_line: int | None = Field(
+        None, ge=1, description="line of the columns' names, where titles stand above; default: the first with anything"
+    )
     hand: Literal["right", "left"] = Field("right", description="who plays in the bay; left needs measured_hand")
     measured_hand: Literal["right", "left"] | None = Field(
         None, description="who hit the measured shots: where it is not `hand`, they are mirrored; default: as hand"
@@ -178,7 +197,12 @@ class Measured(Model):
         if self.columns.spin_along is not None and self.spread != "none":
             found = f"spin_along does not go with spread: {self.spread}, which draws from five numbers"
             raise refusal(found, "spread: none", "remove columns.spin_along, or spread")
-        if self.hand == "left" and self.measured_hand is None:
+        if self.thousands is not None and self.thousands == self.decimal:
+            raise refusal("thousands and decimal are the same", "two different signs", 'thousands: ","')
+        if self.columns.hand is not None and self.measured_hand is not None:
+            found = "both columns.hand and measured_hand say who hit the shots"
+            raise refusal(found, "one of them", "remove measured_hand")
+        if self.hand == "left" and self.measured_hand is None and self.columns.hand is None:
             found = "hand is left, and the file does not say who hit the measured shots"
             allowed = "measured_hand: left (flown as they are), or measured_hand: right (mirrored)"
             raise refusal(found, allowed, "measured_hand: left")
@@ -196,8 +220,13 @@ class Measured(Model):
             raise refusal(f"the shares add to {total:.12g}", "shares that add to 1", fix)
 
     @property
+    def as_hit(self) -> bool:
+        """Whether each row is flown by the hand that a column says."""
+        return self.columns.hand is not None and "hand" not in self.model_fields_set
+
+    @property
     def mirrored(self) -> bool:
-        """Whether the rows are flown as the other hand's."""
+        """Whether all rows are flown as the other hand's."""
         return self.measured_hand is not None and self.measured_hand != self.hand
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -14,13 +13,13 @@ from pathlib import Path
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem, ScenarioError
 from flightsim.shots.measured_section import Measured
+from flightsim.shots.measured_text import TextError, declared_delimiter, text_of
 
 MOST_BYTES = 100_000_000
 MOST_ROWS = 1_000_000
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
-_NOTHING = {"nan", "n/a", "na", "null", "none", "-", "--", "#n/a", "inf", "-inf"}
+_TITLES = 40  # lines that titles may take before the columns' names
 _DELIMITERS = (",", ";", "\t", "|")
-_BYTE_ORDER_16 = (b"\xff\xfe", b"\xfe\xff")
+Record = tuple[int, tuple[str, ...]]  # line number, from 1, and cells
 
 
 @dataclass(frozen=True)
@@ -45,15 +44,22 @@ class Table:
     sha256: str
     header: tuple[str, ...]
     header_line: int
-    records: tuple[tuple[int, tuple[str, ...]], ...]
+    records: tuple[Record, ...]
 
 
 def read_table(scenario: Scenario, measured: Measured) -> Table:
     """Read the file of a `measured` section. Raises ScenarioError when it is no table."""
     path = Path(scenario.file).parent / measured.file
     raw = _read(scenario, path)
-    records = _records(_text(raw, str(path)), str(path), measured.delimiter)
-    line, header = next(records, (1, ()))
+    text = text_of_file(raw, str(path), measured.encoding)
+    declared = declared_delimiter(text)
+    records = records_of(text, str(path), _delimiter(scenario, measured, declared, str(path)))
+    if declared:
+        next(records)
+    line, header = _header(records, measured.header_line)
+    if not header and measured.header_line:
+        found = f"{path} has no line {measured.header_line} with names"
+        raise ScenarioError([scenario.problem("measured.header_line", found, "the line of the columns' names")])
     if not header:
         fix = "a first line with the columns' names, then one shot a line"
         raise ScenarioError([Problem(str(path), None, "", "the table is empty", fix)])
@@ -68,6 +74,24 @@ def read_table(scenario: Scenario, measured: Measured) -> Table:
         )
     names = tuple(name.strip() for name in header)
     return Table(str(path), hashlib.sha256(raw).hexdigest(), names, line, tuple(rows))
+
+
+def _header(records: Iterator[Record], wanted: int | None) -> Record:
+    """The line of the columns' names: the one that is said, or the first with something in it."""
+    for line, cells in records:
+        if wanted is None or line == wanted:
+            return line, cells
+        if line > wanted:
+            break
+    return 1, ()
+
+
+def _delimiter(scenario: Scenario, measured: Measured, declared: str | None, file: str) -> str:
+    """The table's own word counts, unless the scenario says otherwise."""
+    if declared and "delimiter" in measured.model_fields_set and declared != measured.delimiter:
+        found = f"line 1 of {file} says that {declared!r} parts the cells"
+        raise ScenarioError([scenario.problem("measured.delimiter", found, "what the table says", "remove the key")])
+    return declared or measured.delimiter
 
 
 def _read(scenario: Scenario, path: Path) -> bytes:
@@ -95,22 +119,15 @@ def _names_in(folder: Path) -> list[str]:
         return []
 
 
-def _text(raw: bytes, file: str) -> str:
-    fix = "save it as UTF-8"
-    if raw.startswith(_BYTE_ORDER_16):
-        raise ScenarioError([Problem(file, 1, "", "the table is UTF-16 text", "UTF-8", fix)])
+def text_of_file(raw: bytes, file: str, encoding: str | None) -> str:
+    """The table's text. Raises ScenarioError with the line that cannot be read."""
     try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise ScenarioError([Problem(file, line, "", "the table is not UTF-8 text", "UTF-8", fix)]) from None
-    if "\0" in text:
-        line = text.count("\n", 0, text.index("\0")) + 1
-        raise ScenarioError([Problem(file, line, "", "a character that no text has, NUL", "plain text", "remove it")])
-    return text
+        return text_of(raw, encoding)
+    except TextError as error:
+        raise ScenarioError([Problem(file, error.line, "", error.found, error.allowed, error.fix)]) from None
 
 
-def _records(text: str, file: str, delimiter: str) -> Iterator[tuple[int, tuple[str, ...]]]:
+def records_of(text: str, file: str, delimiter: str) -> Iterator[Record]:
     """Line number and cells of every record; lines with nothing in them are no records."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True, skipinitialspace=True)
     while True:
@@ -158,27 +175,14 @@ def _no_such_column(scenario: Scenario, table: Table, name: str, wanted: str) ->
     if wanted in table.header:
         found = f"{table.header.count(wanted)} columns of the table are named {wanted!r}"
         return scenario.problem(key, found, "a name that one column has", "rename one of them in the table")
+    below = next((line for line, cells in table.records[:_TITLES] if wanted in [cell.strip() for cell in cells]), None)
+    if below is not None:
+        return scenario.problem(
+            key, f"the table has no column {wanted!r}", there, f"header_line: {below}, under measured"
+        )
     near = get_close_matches(wanted.casefold(), [head.casefold() for head in table.header], 1, 0.5)
     fix = next((head for head in table.header if near and head.casefold() == near[0]), "")
     return scenario.problem(key, f"the table has no column {wanted!r}", there, fix)
-
-
-def read_number(text: str, decimal: str) -> float | str:
-    """The number in a cell, or why there is none."""
-    plain = text.strip().replace("−", "-")
-    if not plain:
-        return "is blank"
-    if plain.casefold() in _NOTHING:
-        return "is no number: nothing was measured"
-    other = "," if decimal == "." else "."
-    if other in plain:
-        words = {",": "a decimal comma, or one between thousands", ".": "a decimal point, or one between thousands"}
-        return f"is no number: {words[other]}? decimal is {decimal!r}"
-    number = plain.replace(decimal, ".")
-    if not _NUMBER.fullmatch(number):
-        return "is no number"
-    value = float(number)
-    return value if abs(value) < 1e300 else "is no number that can be flown"
 
 
 def shape_of(cells: tuple[str, ...], table: Table) -> str:

@@ -88,11 +88,12 @@ def test_units_signs_and_the_order_of_columns_never_change_a_shot(
     signs = np.array([1, 1, -1 if left[0] else 1, 1, -1 if left[1] else 1])
     cells = si * signs / [FACTORS[unit] for unit in units]
     lines = [[str(k), *map(repr, row), "driver"] for k, row in enumerate(cells.tolist())]
-    head = tuple(HEAD[k] for k in order)
+    head = tuple(HEAD[k].replace(" (mph)", "") for k in order)
     write_table(folder / "shots.csv", [[line[k] for k in order] for line in lines], head)
     columns: dict[str, Any] = {
         name: {**entry, "unit": unit} for (name, entry), unit in zip(list(COLUMNS.items())[:5], units, strict=True)
     }
+    columns["ball_speed"]["column"] = "Ball"
     columns["azimuth"]["left_is_positive"], columns["spin_tilt"]["left_is_positive"] = left
     shots = all_of(plan(folder, columns=columns))
     found = [shots.ball_speed, shots.elevation, shots.azimuth, shots.spin_rate, shots.spin_tilt]

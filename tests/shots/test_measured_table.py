@@ -11,9 +11,9 @@ import pytest
 from shot_tables import HEAD, plan, rows, write_table
 
 from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.shots.measured_cells import read_number
 from flightsim.shots.measured_plan import MeasuredPlan
 from flightsim.shots.measured_rows import SHOWN, BadRowsError
-from flightsim.shots.measured_table import read_number
 
 GOOD = rows(12)
 
@@ -68,7 +68,7 @@ def test_a_folder_is_no_table(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("raw", "words"),
     [
-        ("no,Ball".encode("utf-16"), "line 1: the table is UTF-16 text"),
+        (b"\xff\xfen\0o\0,", "line 1: the table is not UTF-16 text"),
         (b"no,club\n1,dr\xfcver\n", "line 2: the table is not UTF-8 text"),
         (b"no,club\n1,x\n\0", "line 3: a character that no text has"),
         (b'no,club\n1,x\n2,"driver\n3,x\n', "line 3: a quote is never closed"),
@@ -166,7 +166,9 @@ def test_what_does_not_go_together_is_told_at_its_key(tmp_path: Path, section: d
         ("launch", "", "line 4: launch: the cell is blank"),
         ("launch", "NaN", "line 4: launch: 'NaN' is no number: nothing was measured"),
         ("launch", "1_0", "line 4: launch: '1_0' is no number"),
-        ("launch", "12 deg", "line 4: launch: '12 deg' is no number"),
+        ("launch", "12 mph", "line 4: launch: '12 mph' is in mph, and the column is said to be in deg"),
+        ("launch", "12 gon", "line 4: launch: '12 gon' is no number"),
+        ("side", "-3 L", "line 4: side: '-3 L' says its side twice, by a sign and by a letter"),
         ("launch", "1e999", "line 4: launch: '1e999' is no number that can be flown"),
         ("spin", "2,700", "line 4: spin: '2,700' is no number: a decimal comma, or one between thousands?"),
         ("spin", "-1", "line 4: spin: '-1' is -1 rpm, which is not within 0 and 15,000 rpm"),
