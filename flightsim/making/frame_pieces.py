@@ -154,12 +154,12 @@ def _stub_holes(sleeves: Sleeves) -> tuple[Hole, ...]:
 
 def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar]) -> Iterator[Fitting]:
     """Bolts, caps, plates and anchors by the piece."""
-    size = structure.bars[0].section.size * 1e3
+    size, sleeves = structure.bars[0].section.size * 1e3, structure.sleeves
+    over = sleeves.size * 1e3 if sleeves is not None and not sleeves.inside else size
     bolts = Counter(each.use for bar in bars for each in bar.holes)
     for use, count in bolts.items():
-        name = use.split()[0]
-        grip = size + 2.0 * (structure.sleeves.wall * 1e3 if structure.sleeves and "sleeve" in use else 0.0)
-        note = f"through {grip:g} mm, with nut and two washers: {use}"
+        name, grip = use.split()[0], over if "sleeve" in use else 2.0 * size
+        note = f"through {grip:g} mm, with nut and washers: {use}"
         yield Fitting(f"{name} bolt", f"bolt {name}", count, "frame", note)
     caps = sum(end.fitting == "cap" for bar in bars for end in bar.ends)
     if caps:

@@ -73,7 +73,7 @@ def _frame(structure: Structure) -> Checks:
     anchors = anchor_forces(firm) if firm else ()
     rest = [*anchor_checks(models["rigid"], anchors), *(_of_first(firm))]
     found = [*fixed, *standing, *_with_sizes(models, bars), *rest]
-    advice = (*_post_advice(structure, bars), *_bracing_advice(structure, found))
+    advice = (*_post_advice(structure, bars), *_bracing_advice(structure, (*standing, *bars)))
     return Checks(_members(structure), tuple(found), anchors, advice)
 
 
@@ -175,8 +175,7 @@ def _post_advice(structure: Structure, bars: Iterable[Check]) -> tuple[str, ...]
 
 def _bracing_advice(structure: Structure, checks: Sequence[Check]) -> tuple[str, ...]:
     """The first of the frame's own remedies with which it stands and its bars pass, whatever its joints."""
-    wanted = [c for c in checks if not c.ok and c.name.startswith((structure.name + " stands", *_BAR_NAMES))]
-    if not wanted:
+    if all(check.ok for check in checks):
         return ()
     for what, other in structure.remedies():
         if _bars_pass(other):
@@ -195,6 +194,3 @@ def _bars_pass(structure: Structure) -> bool:
         except Mechanism:
             return False
     return True
-
-
-_BAR_NAMES = ("stress of", "buckling of", "sag of", "drop of", "sway of", "shear of")

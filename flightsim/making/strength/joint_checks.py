@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import sqrt
 
-from flightsim.making.pieces import Bar, TubeSection
+import numpy as np
+
+from flightsim.making.pieces import Bar, Place, TubeSection
 from flightsim.making.strength.check_one import Check
 from flightsim.making.strength.meeting import BRACE, loose_ends, meetings
 from flightsim.making.strength.sizes import tabled
@@ -69,13 +71,29 @@ def _loose(structure: Structure) -> Iterator[Check]:
     for name, end in loose_ends(structure.bars, meetings(structure.bars), held):
         bar = structure.bar(name)
         place = bar.start if end == "start" else bar.end
-        where = f"its {end}, {place[2]:.2f} m above the slab, meets no bar"
+        where = f"its {end}, {place[2]:.2f} m above the slab, lies on no bar; {_nearest(structure, bar, place)}"
         yield Check(f"joint of {name}", 1.0, 0.0, "loose ends", MEET, False, _way_out(bar), where)
+
+
+def _nearest(structure: Structure, bar: Bar, place: Place) -> str:
+    """Which bar is nearest, and how far its middle line is off, in words."""
+    found = []
+    for other in structure.bars:
+        if other is not bar and not other.role.startswith(BRACE):
+            start, end = np.array(other.start), np.array(other.end)
+            part = np.clip((np.array(place) - start) @ (end - start) / other.span**2, 0.0, 1.0)
+            off = start + part * (end - start) - np.array(place)
+            found.append((float(np.linalg.norm(off)), other.name, off))
+    _, name, off = min(found, key=lambda each: each[0])
+    ways = (("toward the wall", "toward the tee"), ("to the left", "to the right"), ("higher", "lower"))
+    said = [f"{abs(d) * 1e3:.0f} mm {way[0] if d > 0.0 else way[1]}" for d, way in zip(off, ways, strict=True)
+            if abs(d) > 5e-4]  # fmt: skip
+    return f"the middle of {name} is {', '.join(said)}"
 
 
 def _way_out(bar: Bar) -> str:
     if bar.role == "side bar":
-        return "post_top: canopy, and a side_overhang that brings it in line with the upright"
+        return "post_top: canopy, or a canopy height and side_overhang that bring it in line with the upright"
     return "bars that meet"
 
 

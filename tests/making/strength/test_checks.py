@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import numpy as np
@@ -176,7 +177,8 @@ def test_columns_buckle_by_curve_c() -> None:
 
 
 def test_the_data_have_the_keys_of_build_json_and_say_that_they_are_no_certificate() -> None:
-    data = checked([bracketed(with_arms(goal()))]).as_data()
+    data = checked([bracketed(with_arms(goal(anchored=False)))]).as_data()
+    json.dumps([data, checked([goal(anchored=False)]).as_data()], allow_nan=False)
     assert {"members", "checks", "anchors"} <= set(data)
     assert data["not_a_certificate"] == NOT_A_CERTIFICATE
     checks = data["checks"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -52,6 +53,7 @@ def test_below_15_it_must_be_anchored_and_anchored_feet_pass() -> None:
     (standing,) = tipping_check(model_of(based(with_arms(goal(loads, anchored=False))), "rigid"))
     assert not standing.ok
     assert standing.passes.startswith("anchored feet, or ")
+    json.dumps(standing.as_data(), allow_nan=False)
     (firm,) = tipping_check(model_of(based(with_arms(goal(loads)), anchored=True), "rigid"))
     assert firm.ok
     assert firm.value == pytest.approx(standing.value)
