@@ -27,6 +27,7 @@ COMMANDS = {
     "cut": "The least stock for a list of lengths, and what to cut from each bar.",
     "fly": "Fly one ball over level ground.",
     "map": "Every launch direction: what stops it, and the smallest turn that gets a ball out.",
+    "measured": "Draft the section for a table of measured shots, and read it back in words.",
     "new": "Write a new scenario, asking or from a starter.",
     "plugins": "List the plugins, their hooks and their sections.",
     "run": "Fly a scenario's shots and say what they meet first.",
