@@ -153,7 +153,10 @@ def test_what_is_no_table_of_launches_ends_with_a_way_out(measured, table, words
         ("spin_along_rpm", "spin_along", "rpm"),
         ("Club", "club", None),
         ("Club Type", "club", None),
-        ("Player Hand", "hand", None), ("Handedness", "hand", None), ("Club Head Speed", None, None), ("Carry", None, None),
+        ("Player Hand", "hand", None),
+        ("Handedness", "hand", None),
+        ("Club Head Speed", None, None),
+        ("Carry", None, None),
         ("Club Path", None, None), ("Face Angle", None, None), ("Max Height (m)", None, None),
     ],
 )  # fmt: skip
