@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from flightsim.cloth.closed_form import BALL_MASS, FAR_FACTOR, NEAR_FACTOR
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.table import depth_table, slack_weave, stiff_weave
@@ -32,7 +34,7 @@ def recommended_gap(
     """Gap that a square hit at `speed`, m/s, does not use up: the depth and a ball's radius, m, with its band.
 
     place: across and up, m, from the lower left corner; without one, wherever the cloth sinks deepest. Leave the far
-    end, not the centre. Raises ValueError for a speed that is none and for a place beyond the cloth.
+    end, not the centre. NaN where the lattice has no answer. Raises ValueError for a speed that is none and for a place beyond the cloth.
     """
     if not 0.0 < speed <= 200.0:
         raise ValueError(f"a gap for a ball of {speed:g} m/s cannot be worked out: more than 0 and up to 200 m/s can")
@@ -44,8 +46,8 @@ def recommended_gap(
     centre = _depth(cloth, speed, place, ball_mass)
     near, far = NEAR_FACTOR * centre, FAR_FACTOR * centre
     if not shear_known:
-        near = min(near, stiff_weave(cloth) * centre)
-        far = max(far, _depth(slack_weave(cloth), speed, place, ball_mass))
+        near = float(np.minimum(near, stiff_weave(cloth) * centre))
+        far = float(np.maximum(far, _depth(slack_weave(cloth), speed, place, ball_mass)))  # NaN stays NaN
     return Gap(near + ball_radius, centre + ball_radius, far + ball_radius)
 
 

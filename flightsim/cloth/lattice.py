@@ -1,18 +1,19 @@
 """A cloth as masses and springs, stepped through hits: the reference's lattice.
 
 A square mesh; warp and weft springs that only pull; two weak diagonals a cell for the shear; cords along the rim. The
-ball is glued to the node under it, from the momentum of both, until the force on it turns. A static balance of energy
-would be about 2.5 times too deep, since the cloth's inertia takes most of the energy: it is not used.
+ball is glued to the node under it while the cloth pushes it (`ball_in_cloth.py`). A static balance of energy would be
+about 2.5 times too deep, since the cloth's inertia takes most of the energy: it is not used.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from flightsim.cloth.ball_in_cloth import BallsInCloth, Strikes
 from flightsim.cloth.closed_form import BALL_MASS
 from flightsim.cloth.fabric import SIDES, Cloth
 from flightsim.cloth.mesh import Mesh, cell_counts, make_mesh
@@ -21,28 +22,8 @@ Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 DAMPING_TIME = 1e-5  # s, stiffness damping (reference)
-LONGEST = 0.060  # s; a ball that is still in the cloth then has come back with what speed it has
 BLOCK = 40_000  # nodes worked at once: they stay in the cache
-EDGE_EVERY = 8  # steps: rims are heavy and slow
 STEP_MARGIN = 0.9  # of the longest stable step
-
-
-@dataclass(frozen=True)
-class Strikes:
-    """What hits did, one value a hit `(n,)`.
-
-    depth, m, and its time, s; return_speed, m/s, back toward where it came from, and its time, s; edge_moved, m: how
-    far the edge nearest to the hit was pulled inward in the plane, at its most, while the ball was in the cloth;
-    given_back: the force turned before the time was over; energy `(steps, n)`, J, of ball, cloth and cords, if kept.
-    """
-
-    depth: Array
-    depth_time: Array
-    return_speed: Array
-    return_time: Array
-    edge_moved: Array
-    given_back: NDArray[np.bool_]
-    energy: Array
 
 
 class Lattice:
@@ -57,10 +38,11 @@ class Lattice:
         self._make_room()
 
     def add_mass(self, at: tuple[Places, Places, Places], mass: float) -> Array:
-        """Add a mass, kg, to one node of each hit, at (rows, columns, hits); give the whole mass of those nodes."""
+        """Add a mass, kg, to some nodes, at (rows, columns, hits), none twice; give the whole mass of those nodes."""
         self.mass[at] += mass
-        self._make_room()
-        return self.mass[at]
+        whole = self.mass[at]
+        self._per_mass[(slice(None), *at)] = self.mesh.free[(slice(None), *at[:2], 0)] / whole
+        return np.asarray(whole)
 
     def keep(self, hits: NDArray[np.bool_]) -> None:
         """Leave all other hits away."""
@@ -129,8 +111,8 @@ def strike(
 
     speed `(n,)`, m/s; across and up `(n,)`, m, from the cloth's lower left corner, taken to the nearest node; spacing
     of the mesh, m. Hits that are all on a middle line are worked on half the cloth.
-    energy is kept for hits that fit one block. to_deepest: stop there, with return speed nought; once a ball is on its
-    way back it never sinks deeper.
+    energy is kept for hits that fit one block. to_deepest: stop there, and tell no return; once a ball is on its way
+    back it never sinks deeper.
     Raises ValueError for a hit beyond the cloth, for a speed that is none, and for a mesh too coarse for the cloth.
     """
     given = (np.asarray(each, dtype=np.float64).reshape(-1) for each in (speed, across, up))
@@ -149,8 +131,11 @@ def strike(
         hit = (at_ball[1], at_ball[0], np.arange(block.size))
         whole = lattice.add_mass(hit, share * ball_mass)
         lattice.speed[2][hit] = speeds[block] * share * ball_mass / whole
-        done.append(_Follower(lattice, at_ball, side[block], share, keep_energy, to_deepest).follow())
-    return _joined(done)
+        balls = BallsInCloth(
+            lattice, at_ball, side[block], share * ball_mass, to_deepest=to_deepest, energy=keep_energy
+        )
+        done.append(balls.follow(STEP_MARGIN * lattice.longest_step()))
+    return _joined(done, share)
 
 
 def _mirrors(cloth: Cloth, nodes: list[Places], counts: tuple[int, int]) -> list[bool]:
@@ -160,10 +145,10 @@ def _mirrors(cloth: Cloth, nodes: list[Places], counts: tuple[int, int]) -> list
     return [like and bool(np.all(2 * node == count)) for like, node, count in zip(alike, nodes, counts, strict=True)]
 
 
-def _joined(blocks: list[Strikes]) -> Strikes:
-    """Blocks of hits as one; energies of one block only."""
+def _joined(blocks: list[Strikes], share: float) -> Strikes:
+    """Blocks of hits as one; energies of one block only, of the whole cloth and not of the share that was worked."""
     names = [each.name for each in fields(Strikes) if each.name != "energy"]
-    energy = blocks[0].energy if len(blocks) == 1 else np.zeros((0, 0))
+    energy = blocks[0].energy / share if len(blocks) == 1 else np.zeros((0, 0))
     return Strikes(**{name: np.concatenate([getattr(each, name) for each in blocks]) for name in names}, energy=energy)
 
 
@@ -183,66 +168,6 @@ def _nearest_side(nodes: list[Places], counts: tuple[int, int], sides: tuple[str
         "top": counts[1] - nodes[1],
     }
     return np.asarray(np.argmin(np.stack([steps[side] for side in SIDES if side in sides]), axis=0))
-
-
-class _Follower:
-    """Steps hits until each ball is given back, or the time is over, and leaves those away that are done."""
-
-    def __init__(
-        self, lattice: Lattice, nodes: list[Places], side: Places, share: float, keep_energy: bool, to_deepest: bool
-    ) -> None:
-        self.lattice, self.nodes, self.side, self.share = lattice, nodes, side, share
-        self.keep_energy, self.to_deepest = keep_energy, to_deepest
-        hits = side.size
-        self.alive = np.arange(hits)  # the hits still in the lattice, by number
-        self.depth, self.depth_time, self.return_speed, self.return_time, self.edge_moved = np.zeros((5, hits))
-        self.given_back = np.zeros(hits, dtype=np.bool_)
-        self.energy: list[Array] = []
-
-    def follow(self) -> Strikes:
-        step = STEP_MARGIN * self.lattice.longest_step()
-        for count in range(1, int(LONGEST / step) + 1):
-            before = self._ball(self.lattice.speed)
-            self._note_energy()
-            self.lattice.advance(step)
-            self._note(before, count, step)
-            going = ~self.given_back[self.alive]
-            if not going.any():
-                break
-            if not self.keep_energy and 2 * np.count_nonzero(going) <= going.size:
-                self.lattice.keep(going)
-                self.alive = self.alive[going]
-        self._note_energy()
-        return Strikes(
-            self.depth, self.depth_time, self.return_speed, self.return_time, self.edge_moved, self.given_back,
-            np.array(self.energy),
-        )  # fmt: skip
-
-    def _ball(self, nodes: Array) -> Array:
-        """The part along the ball's way, at the ball `(alive,)`."""
-        rows, columns = self.nodes[1][self.alive], self.nodes[0][self.alive]
-        return np.asarray(nodes[2, rows, columns, np.arange(self.alive.size)])
-
-    def _note(self, before: Array, count: int, step: float) -> None:
-        """Write down what the step did to hits that still go on."""
-        time = count * step
-        on = np.flatnonzero(~self.given_back[self.alive])
-        hit = self.alive[on]
-        depth, now, before = self._ball(self.lattice.place)[on], self._ball(self.lattice.speed)[on], before[on]
-        if count % EDGE_EVERY == 0:
-            moved = self.lattice.mesh.pulled_in(self.lattice.place)[self.side[hit], on]
-            self.edge_moved[hit] = np.maximum(self.edge_moved[hit], moved)
-        self.depth_time[hit] = np.where(depth > self.depth[hit], time, self.depth_time[hit])
-        self.depth[hit] = np.maximum(depth, self.depth[hit])
-        # On its way back, and the cloth would have to pull it on: the cloth only pushes, so it goes.
-        turned = (now < 0.0) & (self.to_deepest | (now > before))
-        self.return_speed[hit] = 0.0 if self.to_deepest else -np.where(turned, before, now)
-        self.return_time[hit] = time
-        self.given_back[hit] = turned
-
-    def _note_energy(self) -> None:
-        if self.keep_energy:
-            self.energy.append(self.lattice.energy() / self.share)
 
 
 def _refuse(cloth: Cloth, speeds: Array, at: list[Array], spacing: float) -> None:

@@ -37,7 +37,8 @@ class Band:
 class DepthTable:
     """Hits of a lattice by speed, and by place across and up.
 
-    depths, m, restitutions, and edges, m: how far the nearest edge was pulled inward, `(speeds, columns, rows)`.
+    depths, m, restitutions, and edges, m: how far the nearest edge was pulled inward, `(speeds, columns, rows)`. NaN
+    where the lattice gave no answer in its time, or was not asked: then what is read near it is NaN too.
     """
 
     cloth: Cloth
@@ -98,9 +99,9 @@ class DepthTable:
 
 @lru_cache(maxsize=64)
 def depth_table(cloth: Cloth, ball_mass: float = BALL_MASS, to_deepest: bool = False) -> DepthTable:
-    """The table of one cloth, worked out once a process: some fifty hits on a coarse mesh, a second or two.
+    """The table of one cloth, worked out once a process: some fifty hits on a coarse mesh, two or three seconds.
 
-    to_deepest: in half the time, without what comes back; edges are told up to then.
+    to_deepest: in half the time, without returns and edges, which are NaN.
     """
     spacing = table_spacing(cloth)
     columns, rows = cell_counts(cloth, spacing)
@@ -109,7 +110,7 @@ def depth_table(cloth: Cloth, ball_mass: float = BALL_MASS, to_deepest: bool = F
     cell_across, cell_up = cloth.width / columns, cloth.height / rows
     hits = np.meshgrid(np.array(TABLE_SPEEDS), worked_across * cell_across, worked_up * cell_up, indexing="ij")
     done = strike(cloth, *(each.ravel() for each in hits), spacing=spacing, ball_mass=ball_mass, to_deepest=to_deepest)
-    back: Array = np.maximum(done.return_speed, 0.0) / hits[0].ravel()
+    back: Array = done.return_speed / hits[0].ravel()
     whole = (each.reshape(hits[0].shape)[:, same_across][:, :, same_up] for each in (done.depth, back, done.edge_moved))
     at = (np.asarray(nodes * cell, dtype=np.float64) for nodes, cell in ((across, cell_across), (up, cell_up)))
     return DepthTable(cloth, np.array(TABLE_SPEEDS), *at, *whole)

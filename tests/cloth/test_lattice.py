@@ -7,7 +7,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flightsim.cloth import lattice
+from flightsim.cloth import ball_in_cloth, lattice
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.lattice import strike
 
@@ -86,6 +86,51 @@ def test_what_comes_back_is_slower_than_what_went_in():
     done = strike(SMALL, [10.0, 40.0, 80.0], [0.8, 0.1, 0.8], [0.6, 0.1, 0.0], spacing=0.1)
     assert np.all(done.return_speed < [10.0, 40.0, 80.0])
     assert np.all(done.return_time > done.depth_time)
+
+
+SLACK = Cloth(cord_stiffness=100.0, pretension=10.0)  # 4.2 x 2.6 m (reference)
+
+
+def test_a_return_is_told_when_the_ball_has_left_and_not_at_a_time_set_before():
+    # Read at 60 ms this hit gave 0.7 m/s: the ball was still in the cloth.
+    done = strike(SLACK, 70.0, 2.1, 1.3, spacing=0.13)
+    assert done.left.all()
+    assert done.return_time[0] > 0.08
+    assert done.return_speed[0] > 7.0
+
+
+def test_a_ball_that_the_cloth_catches_up_with_is_followed_on():
+    # Heavy cloth lets the ball go early and slow, and swings after it.
+    early = strike(replace(Cloth(), areal_mass=0.6), 70.0, 2.1, 1.3, spacing=0.05)
+    assert early.return_time[0] > 0.05
+    assert early.return_speed[0] > 2.0
+
+
+def test_what_is_not_over_in_the_time_there_is_has_no_numbers(monkeypatch):
+    monkeypatch.setattr(ball_in_cloth, "LONGEST", 0.045)
+    done = strike(SLACK, [70.0, 70.0, 10.0], [2.1, 0.13, 2.1], 1.3, spacing=0.13)
+    assert not done.left.any()
+    for each in (done.return_speed, done.return_time, done.edge_moved):
+        assert np.isnan(each).all()
+    assert np.isfinite(done.depth[1])  # it has turned back
+    monkeypatch.setattr(ball_in_cloth, "LONGEST", 0.002)
+    assert np.isnan(strike(SLACK, 70.0, 2.1, 1.3, spacing=0.13).depth).all()
+
+
+@settings(max_examples=10, deadline=None)
+@given(
+    speed=st.floats(2.0, 100.0),
+    across=st.floats(0.0, 1.6),
+    up=st.floats(0.0, 1.2),
+    mass=st.sampled_from([0.1, 0.35, 0.8]),
+    pretension=st.sampled_from([0.0, 10.0, 200.0]),
+    cord=st.sampled_from([50.0, 500.0]),
+)
+def test_every_ball_leaves_with_a_speed_of_its_own_or_is_said_not_to(speed, across, up, mass, pretension, cord):
+    cloth = replace(SMALL, areal_mass=mass, pretension=pretension, cord_stiffness=cord)
+    done = strike(cloth, speed, across, up, spacing=0.15)
+    assert np.array_equal(done.left, np.isfinite(done.return_speed))
+    assert not (done.return_speed <= 0.0).any()
 
 
 def test_a_rim_held_fast_does_not_move_and_gives_more_back():

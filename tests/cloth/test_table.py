@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from flightsim.cloth import ball_in_cloth
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.gap import BALL_RADIUS, recommended_gap
 from flightsim.cloth.lattice import strike
@@ -35,12 +36,26 @@ def test_a_table_is_the_same_from_both_sides():
         assert read(50.0, across, up) == pytest.approx(read(50.0, 2.0 - across, 1.6 - up), rel=1e-9)
 
 
-def test_a_table_to_the_deepest_has_the_same_depths_and_no_returns():
+def test_a_table_to_the_deepest_has_the_same_depths_and_tells_neither_returns_nor_edges():
     whole, short = depth_table(SMALL), depth_table(SMALL, to_deepest=True)
     assert np.array_equal(whole.depths, short.depths)
-    assert np.all(short.edges <= whole.edges)
-    assert not short.restitutions.any()
-    assert whole.restitutions.all()
+    assert np.isnan(short.edges).all()
+    assert np.isnan(short.restitutions).all()
+    assert np.isfinite(whole.edges).all()
+    assert (whole.restitutions > 0.0).all()
+
+
+def test_near_a_hit_that_was_not_over_a_table_and_its_gap_have_no_numbers(monkeypatch):
+    monkeypatch.setattr(ball_in_cloth, "LONGEST", 0.05)
+    slow = replace(SMALL, pretension=1.0, cord_stiffness=20.0)
+    table = depth_table(slow)
+    unknown = np.isnan(table.restitutions)
+    assert unknown.any()
+    speed, across, up = (each[unknown][0] for each in np.meshgrid(table.speeds, table.across, table.up, indexing="ij"))
+    assert np.isnan(table.restitution(1.01 * speed, across, up))
+    assert np.isnan(table.edge_moved(speed, across, up))
+    monkeypatch.setattr(ball_in_cloth, "LONGEST", 0.001)
+    assert np.isnan(recommended_gap(replace(slow, pretension=2.0), 60.0).far)
 
 
 def test_a_table_is_worked_out_once():
