@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from flightsim.bay.parts import Bay, Part, Role
+from flightsim.cloth.ball_in_cloth import LONGEST
 from flightsim.cloth.closed_form import FAR_FACTOR, NEAR_FACTOR
 from flightsim.cloth.fabric import LARGEST, SIDES, SMALLEST, Cloth
 from flightsim.cloth.hand_test import dent
@@ -266,9 +267,11 @@ def _told(context: FinishedRun, part: Part, give: Give, mass: float, fastest: fl
     far = give.far_depth(v, across, up, mass) + give.ball_radius
     near, centre = (f(v, across, up, mass) + give.ball_radius for f in (give.near_depth, give.depth))
     mid = across.size // 2
+    back = give.returned(v, across, up, mass) * speed
+    if not np.isfinite(np.concatenate([far, back])).all():
+        return Finding(f"{part.name}: how far it gives", _unknown_words(show, speed), "warning")
     worst = int((gaps - far).argmin())
     short = bool(gaps[worst] < far[worst])
-    back = give.returned(v, across, up, mass) * speed
     words = [
         f"A square hit of {show.speed(speed)} ({whose}) sinks it and the ball {show.length(centre[mid])} in the "
         f"middle, {show.length(near[mid])} to {show.length(far[mid])} with what is not known of cloths, "
@@ -311,7 +314,8 @@ def _gaps(part: Part, frame: Hung, bay: Bay) -> tuple[Array, Array, Array, list[
             if not going.any():
                 break
             reach = np.where(going, reach + distance, reach)
-        for k in np.flatnonzero((reach < room) & (distance <= SURFACE)):
+        # A step never passes the surface: where the steps ran out, it is at least so far, and may be no further.
+        for k in np.flatnonzero(reach < room):
             room[k], things[k] = reach[k], other.label
     return across, up, room, things
 
@@ -327,16 +331,23 @@ def _gap_words(show: Display, gap: float, far: float, thing: str) -> str:
     return f"There is {show.length(gap)} to {thing} where it is tightest, which is more."
 
 
+def _unknown_words(show: Display, speed: float) -> str:
+    return (
+        f"What a square hit of {show.speed(speed)} does to it could not be worked out: {LONGEST:g} s after the hit a "
+        "ball is still in so slack a cloth. Balls that hit it where that is so count as not followed, which counts "
+        "against the bay. One way: more pretension, or stiffer cords."
+    )
+
+
 def _edge_words(show: Display, give: Give, speed: float, mass: float) -> str:
-    sides = [side for side in SIDES if side in give.open_at and give.open_at[side].any()]
-    if not sides:
-        return "Guards cover its edges where hits open them."
+    sides = [side for side in SIDES if side in give.open_at]
     middle = {"left": (0.1, 0.5), "right": (0.9, 0.5), "foot": (0.5, 0.1), "top": (0.5, 0.9)}
     places = np.array([middle[side] for side in sides]).T * np.array([[give.frame.width], [give.frame.height]])
     moved = give.table(mass).edge_moved(np.full(len(sides), speed), *places).max()
     return (
         f"A hit near its {', '.join(sides)} edge pulls that edge in by some {show.length(float(moved))}: "
-        f"in the outer {show.length(EDGE_BAND)} a ball may get past where no cover overlaps it by as much."
+        f"in the outer {show.length(EDGE_BAND)} a ball may get past, and flies on to what is behind: a cover there has "
+        "to overlap it by as much."
     )
 
 

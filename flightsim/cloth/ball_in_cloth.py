@@ -83,9 +83,10 @@ class BallsInCloth:
             np.where(left, self.edge_moved, np.nan), left, np.array(self.energy),
         )  # fmt: skip
 
-    def _node(self) -> tuple[Places, Places, Places]:
-        """The nodes that the balls hit, in the lattice."""
-        return self.nodes[1][self.alive], self.nodes[0][self.alive], np.arange(self.alive.size)
+    def _node(self, some: Places | slice = slice(None)) -> tuple[Places, Places, Places]:
+        """The nodes that the balls hit, in the lattice: of all there, or of some."""
+        alive = self.alive[some]
+        return self.nodes[1][alive], self.nodes[0][alive], np.arange(self.alive.size)[some]
 
     def _at_ball(self, nodes: Array) -> Array:
         """What is known of all nodes, at the balls `(3, alive)`."""
@@ -124,7 +125,7 @@ class BallsInCloth:
         """These balls in the lattice leave their nodes, at this place, m, and time, s, with the speed of the node."""
         if some.size == 0:
             return
-        hit, at = self.alive[some], tuple(each[some] for each in self._node())
+        hit, at = self.alive[some], self._node(some)
         self.glued[hit], self.return_time[hit] = False, time
         self.place[hit], self.speed[:, hit] = place, self.lattice.speed[(slice(None), *at)]
         self.lattice.add_mass(at, -self.ball_mass)
@@ -136,12 +137,12 @@ class BallsInCloth:
         some = np.flatnonzero(caught)
         if some.size == 0:
             return
-        hit, at = self.alive[some], tuple(each[some] for each in self._node())
+        hit, at = self.alive[some], self._node(some)
         whole = self.lattice.add_mass(at, self.ball_mass)
         there = (slice(None), *at)
         share = self.ball_mass / whole
         self.lattice.speed[there] = (1.0 - share) * self.lattice.speed[there] + share * self.speed[:, hit]
-        self.lattice.speed[there] *= self.lattice.mesh.free[(slice(None), *at[:2], 0)]
+        self.lattice.speed[there] *= self.lattice.mesh.free[:, at[0], at[1], 0]
         self.glued[hit] = True
 
     def _note_energy(self) -> None:

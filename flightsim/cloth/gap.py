@@ -34,7 +34,8 @@ def recommended_gap(
     """Gap that a square hit at `speed`, m/s, does not use up: the depth and a ball's radius, m, with its band.
 
     place: across and up, m, from the lower left corner; without one, wherever the cloth sinks deepest. Leave the far
-    end, not the centre. NaN where the lattice has no answer. Raises ValueError for a speed that is none and for a place beyond the cloth.
+    end, not the centre. NaN where the lattice has no answer.
+    Raises ValueError for a speed that is none and for a place beyond the cloth.
     """
     if not 0.0 < speed <= 200.0:
         raise ValueError(f"a gap for a ball of {speed:g} m/s cannot be worked out: more than 0 and up to 200 m/s can")

@@ -41,7 +41,7 @@ class Lattice:
         """Add a mass, kg, to some nodes, at (rows, columns, hits), none twice; give the whole mass of those nodes."""
         self.mass[at] += mass
         whole = self.mass[at]
-        self._per_mass[(slice(None), *at)] = self.mesh.free[(slice(None), *at[:2], 0)] / whole
+        self._per_mass[(slice(None), *at)] = self.mesh.free[:, at[0], at[1], 0] / whole
         return np.asarray(whole)
 
     def keep(self, hits: NDArray[np.bool_]) -> None:

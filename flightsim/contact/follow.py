@@ -14,7 +14,7 @@ from flightsim.contact.crossings import crossings, note_person
 from flightsim.contact.ends import Ends, arc_ends
 from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.first import LONGEST_ARC, MAX_FLIGHT_TIME, Contacts, time_to_leave
-from flightsim.contact.hit import after_hits
+from flightsim.contact.hit import after_hits, note_past
 from flightsim.contact.leaving import landing_speed
 from flightsim.contact.log import ContactLog
 from flightsim.contact.moving import Moving
@@ -76,7 +76,8 @@ def _on_the_tee(launches: Launches, shot: Index) -> Moving:
     nothing, blank = np.full(n, -1, dtype=np.intp), np.zeros((3, n))
     return Moving(
         shot, some.start, some.velocity, some.spin, np.zeros(n), np.full(n, LONGEST_ARC), nothing, nothing.copy(),
-        blank, np.zeros(n, dtype=np.intp), blank.copy(),
+        blank, np.zeros(n, dtype=np.intp), blank.copy(), np.full((2, n), -1, dtype=np.intp),
+        nothing.copy(), np.zeros(n),
     )  # fmt: skip
 
 
@@ -93,6 +94,7 @@ def _step(
 ) -> Moving:
     """One arc of every ball, and what it does at its end. tee `(shots,)`: x of where each shot starts, m."""
     bay, radius = around.bay, physics.ball.radius
+    _clear(balls, around, radius)
     balls, flights, stops = _arcs(physics, balls, around, tolerance)
     arcs = ArcBatch(flights, radius, _carried(balls, around))
     ends = arc_ends(bay, arcs, around.tests)
@@ -109,7 +111,7 @@ def _step(
     at = Moving(
         balls.shot, flights.position(tau), flights.velocity(tau), flights.spin_at(tau), flights.time(tau),
         np.minimum(2.0 * flights.duration, LONGEST_ARC), balls.last, balls.on, balls.level,
-        balls.slow, balls.since,
+        balls.slow, balls.since, balls.past, balls.slipped, balls.slip,
     )  # fmt: skip
     on = np.flatnonzero(ends.goes_on & (tau == 1.0))
     at.velocity[:, on], at.spin[:, on] = flights.end_velocity[:, on], flights.end_spin[:, on]
@@ -151,8 +153,18 @@ def _arcs(physics: Physics, balls: Moving, around: Surroundings, tolerance: floa
 
 
 def _carried(balls: Moving, around: Surroundings) -> dict[str, Mask]:
-    """The parts that rolling balls roll on are no obstacles to them."""
-    return {around.bay.parts[k].name: balls.on == k for k in np.unique(balls.on[balls.on >= 0])}
+    """What is no obstacle: to rolling balls the part that they roll on, to others what they are getting past."""
+    some = np.union1d(balls.on[balls.on >= 0], balls.past[balls.past >= 0])
+    return {around.bay.parts[k].name: (balls.on == k) | (balls.past == k).any(axis=0) for k in some}
+
+
+def _clear(balls: Moving, around: Surroundings, radius: float) -> None:
+    """What balls have got past is there for them again once they touch it no longer."""
+    for k in np.unique(balls.past[balls.past >= 0]):
+        who = np.flatnonzero((balls.past == k).any(axis=0))
+        away = around.bay.parts[k].shape.distance(balls.point[:, who])[0] > radius + OFF
+        who = who[away]
+        balls.past[:, who] = np.where(balls.past[:, who] == k, -1, balls.past[:, who])
 
 
 def _over_the_edge(balls: Moving, around: Surroundings, flights: Flights, ends: Ends, radius: float) -> Mask:
@@ -236,6 +248,7 @@ def _unresolved(fates: Fates, shots: Index, velocity: Array) -> None:
 
 
 def _ended(fates: Fates, balls: Moving) -> None:
+    note_past(balls, fates)
     fates.point[:, balls.shot], fates.time[balls.shot] = balls.point, balls.time
 
 

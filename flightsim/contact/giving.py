@@ -10,20 +10,19 @@ from math import floor
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Part, Role
+from flightsim.bay.parts import Part
 from flightsim.cloth.closed_form import FAR_FACTOR, NEAR_FACTOR, REAL_CLOTH, return_restitution
 from flightsim.cloth.closed_form import speed_left as left_at_depth
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.table import DepthTable, depth_table, slack_weave, stiff_weave
 from flightsim.contact.rebound import Hits, Rebounds, bounce
+from flightsim.contact.sinking import SLOWING
 
 Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
-EDGE_BAND = 0.20  # m: the outer band of a corded cloth where a ball may get past (project reference)
-STEP = 0.02  # m, between the places of a gap that are looked at: less than a ball
-ALONG_STEP = 0.10  # m, along an edge
-IN_FRONT, BEHIND = 0.30, 1.0  # m: where another guard may stand to cover an opened edge (judgement)
+EDGE_BAND = 0.20  # m: the outer band of a corded cloth where a ball may get past (project reference); in words only
+SEAM = 2.0e-3  # m: parts this near at both ends of an edge hang together
+CONTINUES_WITHIN = 0.10  # m inside the edge: what lies there too is a second cloth, and no continuation
 SLOW = 1.0  # m/s: slower hits sink a few millimetres, and no table is asked
 COARSE = 0.1  # m: sizes are rounded down to this, so that like cloths share one table; smaller ones sink deeper
 SMALLEST = 0.3  # m: narrower strips are no hung cloths
@@ -118,25 +117,21 @@ class Give:
     def __call__(self, hits: Hits) -> Rebounds:
         """The balls just after: what an elastic cloth gives back, with the least damping of a real one."""
         restitution = self.restitution(hits)
+        unknown = np.isnan(restitution)
+        restitution = np.where(unknown, 0.0, restitution)
         back = bounce(hits, restitution, hits.facing.friction, hits.facing.tangential, hits.facing.hold)
-        sink = np.zeros(restitution.size)
+        sink, kept = np.zeros(restitution.size), np.zeros(restitution.size)
         fast = np.flatnonzero(hits.normal_speed > SLOW)
-        if fast.size == 0:
-            return back
-        across, up = self.frame.places(hits.point[:, fast])
-        speed = hits.normal_speed[fast]
-        sink[fast] = self.far_depth(speed, across, up, hits.ball.mass)
-        left = self.speed_past(speed, across, up, hits.ball.mass)
-        if self.loose_foot:
-            left = np.maximum(left, np.where(up <= HEM_BAND, HEM_KEEPS, 0.0))
-        past = np.zeros(restitution.size, dtype=bool)
-        whole = np.sqrt((hits.velocity[:, fast] ** 2).sum(axis=0))
-        past[fast] = left * whole >= self.harm_speed
-        velocity, spin = back.velocity.copy(), back.spin.copy()
-        through = np.flatnonzero(past[fast])
-        at = fast[through]
-        velocity[:, at], spin[:, at] = hits.velocity[:, at] * left[through], hits.spin[:, at]
-        return Rebounds(velocity, spin, back.held & ~past, sink, past)
+        if fast.size:
+            across, up = self.frame.places(hits.point[:, fast])
+            sink[fast] = self.far_depth(hits.normal_speed[fast], across, up, hits.ball.mass)
+            kept[fast] = self.speed_past(hits.normal_speed[fast], across, up, hits.ball.mass)
+        unknown |= np.isnan(sink) | np.isnan(kept)
+        whole = np.sqrt((hits.velocity**2).sum(axis=0))
+        past = ~unknown & (kept > 0.0) & (kept * whole >= self.harm_speed)
+        velocity, spin = np.where(past, hits.velocity * kept, back.velocity), np.where(past, hits.spin, back.spin)
+        sink = np.where(past, sink * depth_at(kept), sink)
+        return Rebounds(velocity, spin, back.held & ~past, np.where(unknown, 0.0, sink), past, unknown)
 
     def restitution(self, hits: Hits) -> Array:
         """Normal restitution `(k,)`."""
@@ -174,34 +169,30 @@ class Give:
     def speed_past(self, speed: Array, across: Array, up: Array, ball_mass: float) -> Array:
         """Share of its speed `(n,)` that a ball keeps as it gets past an edge that it has opened; 0: it does not.
 
-        In the outer band the edge is pulled inward; what guards leave open of it lets a ball past when it is as wide
-        as the ball. The edge comes in as the cloth sinks.
+        The edge comes in as the cloth sinks. It has to come as far as the ball's far side: by the ball's distance from
+        it and a radius. What guards are beyond is no matter here: the ball flies on, and meets them.
         """
         share = np.zeros(speed.size)
-        if not self.open_at:
-            return share
-        moved = FAR_FACTOR * self.table(ball_mass).edge_moved(speed, *self._in_table(across, up))
-        for side, open_at in self.open_at.items():
-            from_edge, along = _from_side(side, across, up, self.frame)
-            row = np.clip(np.rint(along / ALONG_STEP).astype(np.intp), 0, open_at.shape[0] - 1)
-            centres = self.ball_radius + STEP * np.arange(open_at.shape[1])
-            fits = open_at[row] & (centres <= (moved - self.ball_radius)[:, None])
-            first = np.where(fits, centres, np.inf).min(axis=1)
-            lets = (from_edge <= EDGE_BAND) & np.isfinite(first)
-            needed = np.where(lets, first + self.ball_radius, 0.0)
-            share = np.where(lets, np.maximum(share, left_at_depth(1.0, needed, np.maximum(moved, 1e-9))), share)
+        if self.open_at:
+            moved = FAR_FACTOR * self.table(ball_mass).edge_moved(speed, *self._in_table(across, up))
+            for side in self.open_at:
+                share = np.maximum(
+                    share, past_edge_share(_from_side(side, across, up, self.frame), moved, self.ball_radius)
+                )
+        if self.loose_foot:
+            share = np.maximum(share, np.where(up <= HEM_BAND, HEM_KEEPS, 0.0))
         return share
 
     def table(self, ball_mass: float) -> DepthTable:
-        """Depths and returns of this cloth; worked out once a process."""
-        return depth_table(self.rounded, ball_mass, self.net)
+        """Depths, returns and edges of this cloth; worked out once a process. A net whose edges are no matter needs
+        depths alone.
+        """
+        return depth_table(self.rounded, ball_mass, self.net and not self.edges_open)
 
     @cached_property
-    def open_at(self) -> dict[str, Mask]:
-        """For each corded side that nothing continues, where no guard covers what a hit opens `(along, inward)`."""
-        if not self.edges_open:
-            return {}
-        return opened_edges(self.frame, self.cloth, self.part, self.others, self.ball_radius)
+    def open_at(self) -> tuple[str, ...]:
+        """The sides that a hit can open."""
+        return opened_edges(self.frame, self.cloth, self.part, self.others) if self.edges_open else ()
 
     @cached_property
     def rounded(self) -> Cloth:
@@ -217,45 +208,43 @@ class Give:
         return across * (cloth.width / self.frame.width), up * (cloth.height / self.frame.height)
 
 
-def _from_side(side: str, across: Array, up: Array, frame: Hung) -> tuple[Array, Array]:
-    """Distance from a side, and along it from where it begins, m `(n,)`."""
+def past_edge_share(from_edge: Array, moved: Array, ball_radius: float) -> Array:
+    """Share of its speed `(n,)` that a ball keeps when a pulled edge has come in past it; 0: it is not reached.
+
+    moved `(n,)`, m: how far the edge comes in at most. It needs from_edge `(n,)`, m, and a radius (project reference):
+    then the cloth has sunk by that share of its depth. NaN where the movement is.
+    """
+    needed = np.maximum(from_edge, 0.0) + ball_radius
+    left = left_at_depth(1.0, needed, np.maximum(moved, 1e-9))
+    return np.asarray(np.where(needed > moved, 0.0, left))
+
+
+def depth_at(kept: Array) -> Array:
+    """Share of its depth `(n,)` that the cloth has sunk by when a share of the speed is left: z/d of 1 - (z/d)^1.5."""
+    return np.asarray(np.clip(1.0 - kept, 0.0, 1.0) ** (1.0 / SLOWING))
+
+
+def _from_side(side: str, across: Array, up: Array, frame: Hung) -> Array:
+    """Distance from a side, m `(n,)`."""
     if side in ("left", "right"):
-        return (across if side == "left" else frame.width - across), up
-    return (up if side == "foot" else frame.height - up), across
+        return across if side == "left" else frame.width - across
+    return up if side == "foot" else frame.height - up
 
 
-def opened_edges(frame: Hung, cloth: Cloth, part: Part, others: Sequence[Part], radius: float) -> dict[str, Mask]:
-    """Where a hit can open a corded side, by side `(along, inward)`: True where no other guard would stop the ball.
+def opened_edges(frame: Hung, cloth: Cloth, part: Part, others: Sequence[Part]) -> tuple[str, ...]:
+    """The corded sides that a hit can open: all but those that another part of the same owner continues.
 
-    A side that another part of the same owner continues, as a flap does a screen, is none. Looked at are balls that go
-    straight through the gap: guards from 0.3 m in front to 1 m behind count.
+    A flap continues the foot of its screen. A second cloth in the same place, or over the edge, continues nothing.
     """
     mine = [other for other in others if other.owner == part.owner and other.name != part.name]
-    guards = [other for other in others if other.role is Role.GUARD and other.name != part.name]
-    found: dict[str, Mask] = {}
+    found = []
     for side in sorted(cloth.corded):
         start, along, inward, length = frame.edge(side)
         ends = np.stack([start, start + length * along], axis=1)
-        if any(np.all(np.abs(other.shape.distance(ends)[0]) < 2e-3) for other in mine):
-            continue
-        found[side] = ~_covered(frame, (start, along, inward, length), guards, radius)
-    return found
-
-
-def _covered(frame: Hung, edge: tuple[Array, Array, Array, float], guards: Sequence[Part], radius: float) -> Mask:
-    """Whether a guard is in the way of balls that go straight through the opened edge `(along, inward)`."""
-    start, along, inward, length = edge
-    t = np.arange(int(length / ALONG_STEP) + 2) * ALONG_STEP
-    c = radius + STEP * np.arange(int(2.5 * EDGE_BAND / STEP))
-    d = np.arange(-IN_FRONT, BEHIND, 2.0 * STEP)
-    t = np.minimum(t, length)
-    steps = np.stack(np.meshgrid(t, c, d, indexing="ij")).reshape(3, -1)
-    ways = np.stack([along, inward, frame.out], axis=1)
-    points = start[:, None] + (ways[:, :, None] * steps[None]).sum(axis=1)
-    stopped = np.zeros(points.shape[1], dtype=bool)
-    lower, upper = points.min(axis=1) - radius, points.max(axis=1) + radius
-    for guard in guards:
-        low, high = guard.shape.bounds()
-        if np.all(low <= upper) and np.all(high >= lower):
-            stopped |= guard.shape.distance(points)[0] <= radius
-    return np.asarray(stopped.reshape(t.size, c.size, d.size).any(axis=2))
+        within = (start + 0.5 * length * along + CONTINUES_WITHIN * inward)[:, None]
+        if not any(
+            np.all(np.abs(other.shape.distance(ends)[0]) < SEAM) and other.shape.distance(within)[0][0] > SEAM
+            for other in mine
+        ):
+            found.append(side)
+    return tuple(found)

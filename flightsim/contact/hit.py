@@ -11,7 +11,7 @@ from flightsim.contact.ends import arc_ends
 from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.log import ContactLog
 from flightsim.contact.moving import Moving
-from flightsim.contact.rebound import Hits, Rebounds
+from flightsim.contact.rebound import Hits
 from flightsim.contact.rolling import LIFT, NEARLY_LEVEL, SETTLES
 from flightsim.contact.sinking import STEEPEST, sinking_arcs, speed_left
 from flightsim.contact.surroundings import Surroundings
@@ -20,6 +20,7 @@ from flightsim.flight.ball import Ball
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
+_TINY = 1.0e-9
 SLOW = 0.1  # m/s: a ball that touches slower hardly moves
 
 
@@ -35,11 +36,15 @@ def after_hits(
 ) -> Moving:
     """Balls as they leave the parts `(n,)` that they touch with this normal `(3, n)`, without those that went through.
 
-    What went wrong is written to fates.
+    What went wrong is written to fates. A ball that got past a part's edge flies on; a guard that it meets next keeps
+    it in, and all else that it meets says that it got past the protection.
     """
     order = np.argsort(part, kind="stable")
     balls, part, normal = balls.take(order), part[order], normal[:, order]
     bits = around.guard_bits
+    guard = np.array([each.role is Role.GUARD for each in around.bay.parts])[part]
+    note_past(balls.take(~guard), fates)
+    balls.slipped[:] = -1
     gone = np.zeros(len(balls), dtype=bool)
     arriving, spin = balls.velocity.copy(), balls.spin.copy()
     edges = np.flatnonzero(np.diff(part, prepend=-1))
@@ -85,59 +90,75 @@ def _on_one_part(
         left = np.sqrt(np.maximum(speed * speed - 2.0 * facing.broken / ball.mass, 0.0))
         fates.note(Flag.BROKE_THROUGH, shot[through], left[through], here[through])
     after = around.laws[k](hits)
-    past = after.past & ~through
-    if past.any():
-        left = np.sqrt((after.velocity[:, past] ** 2).sum(axis=0))
-        fates.note(Flag.BROKE_THROUGH, shot[past], left, here[past])
+    unknown = np.zeros(shot.size, dtype=bool) if after.unresolved is None else after.unresolved & ~through
+    if unknown.any():
+        fates.note(Flag.UNRESOLVED, shot[unknown], speed[unknown], here[unknown])
+    gone = through | unknown
+    past = after.past & ~gone
     velocity = after.velocity.copy()
-    deep = np.flatnonzero((after.sink > 0.0) & (speed >= around.harm_speed) & ~through & ~past)
+    deep = np.flatnonzero((after.sink > 0.0) & (speed >= around.harm_speed) & ~gone)
     if deep.size:
-        velocity[:, deep] = _behind(_pick(hits, deep), after.sink[deep], velocity[:, deep], shot[deep],
-                                    balls.last[some][deep], around, own, fates)  # fmt: skip
+        velocity[:, deep], struck = _behind(
+            _pick(hits, deep), after.sink[deep], past[deep], velocity[:, deep], shot[deep], balls.last[some][deep],
+            around, own, fates,
+        )  # fmt: skip
+        past[deep] &= ~struck
     balls.velocity[:, some], balls.spin[:, some] = velocity, after.spin
     balls.on[some] = -1
-    _roll(balls, some, k, hits, after)
-    return through | past
+    balls.past[:, some] = np.where(past, [np.full(shot.size, k), balls.past[0, some]], balls.past[:, some])
+    balls.slipped[some] = np.where(past, k, -1)
+    balls.slip[some] = np.sqrt((velocity * velocity).sum(axis=0))
+    _roll(balls, some, k, hits, ~past)
+    return gone
+
+
+def note_past(balls: Moving, fates: Fates) -> None:
+    """Write of those that have got past a part's edge, and that no guard has kept in since, that they did."""
+    some = balls.take(balls.slipped >= 0)
+    fates.note(Flag.BROKE_THROUGH, some.shot, some.slip, some.slipped)
 
 
 def _behind(
-    hits: Hits, sink: Array, velocity: Array, shot: Index, last: Index, around: Surroundings, own: Mask, fates: Fates
-) -> Array:
-    """What the balls strike through the cloth while it gives `(k,)`, m; returns their velocities as they come back.
+    hits: Hits, sink: Array, past: Mask, velocity: Array, shot: Index, last: Index, around: Surroundings, own: Mask,
+    fates: Fates,
+) -> tuple[Array, Mask]:  # fmt: skip
+    """What the balls strike through the cloth while it gives `(k,)`, m.
 
     A wall, pipe or lamp within its reach is struck with what speed is left: that is broken through. People within its
-    reach are hit.
+    reach are hit. past: the cloth gives only so far, and the ball goes on with the velocity that it has. Returns the
+    velocities as the balls leave, and which of them struck something: those come back.
     """
     bay, radius = around.bay, hits.ball.radius
     if not _anything_near(hits, sink, around):
-        return velocity
+        return velocity, np.zeros(sink.size, dtype=bool)
     own_things = [part for part in bay.parts if part.label == hits.part.label or part.role is not Role.UNPROTECTED]
     everybody = np.ones(sink.size, dtype=bool)
     arcs = sinking_arcs(hits, sink, {part.name: everybody for part in own_things}, radius)
     ends = arc_ends(bay, arcs, around.tests)
     speed = np.sqrt((hits.velocity**2).sum(axis=0))
     struck = ends.part >= 0
-    left = speed_left(speed, np.where(struck, ends.tau, 1.0))
+    kept = np.where(past, np.sqrt((velocity**2).sum(axis=0)) / np.maximum(speed, _TINY), 0.0)
+    left = speed_left(speed, np.where(struck, ends.tau, 1.0), kept)
     unsure = ends.failed
     fates.note(Flag.UNRESOLVED, shot[unsure], speed[unsure], np.full(int(unsure.sum()), -1))
     hard = struck & (left >= around.harm_speed)
     fates.note(Flag.BROKE_THROUGH, shot[hard], left[hard], ends.part[hard])
     arcs.until = np.where(struck, ends.tau, 1.0)
     for k, found in crossings(bay.zones, arcs, own[:, shot]):
-        there = speed_left(speed[found.balls], found.tau)
+        there = speed_left(speed[found.balls], found.tau, kept[found.balls])
         hit = there >= around.harm_speed
         who = found.balls[hit]
         note_person(fates, k, shot[who], there[hit], found.height[hit], last[who])
     if not struck.any():
-        return velocity
+        return velocity, struck
     # What it struck sends it back harder than the cloth alone, at most as the wall itself would.
     back = (velocity * hits.normal).sum(axis=0)
     wall = np.zeros(sink.size)
     for k in np.unique(ends.part[struck]):
         who = ends.part == k
-        inward = speed_left(hits.normal_speed[who], ends.tau[who])
+        inward = speed_left(hits.normal_speed[who], ends.tau[who], kept[who])
         wall[who] = inward * around.facings[k].restitution(inward, hits.ball)
-    return np.asarray(velocity + hits.normal * np.maximum(wall - back, 0.0))
+    return np.asarray(velocity + hits.normal * np.where(struck, np.maximum(wall - back, 0.0), 0.0)), struck
 
 
 def _anything_near(hits: Hits, sink: Array, around: Surroundings) -> bool:
@@ -152,11 +173,11 @@ def _anything_near(hits: Hits, sink: Array, around: Surroundings) -> bool:
     return False
 
 
-def _roll(balls: Moving, some: slice, k: int, hits: Hits, after: Rebounds) -> None:
-    """Balls that would only hop on a face that is nearly level stay on it, and slide or roll."""
+def _roll(balls: Moving, some: slice, k: int, hits: Hits, back: Mask) -> None:
+    """Balls that come back `(k,)` and would only hop on a face that is nearly level stay on it, and slide or roll."""
     up = hits.normal[2]
     hop = (balls.velocity[:, some] * hits.normal).sum(axis=0)
-    rolls = (up > NEARLY_LEVEL) & (hop < SETTLES)
+    rolls = back & (up > NEARLY_LEVEL) & (hop < SETTLES)
     if not rolls.any():
         return
     at = np.arange(some.start, some.stop)[rolls]

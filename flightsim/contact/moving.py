@@ -17,7 +17,10 @@ class Moving:
 
     shot `(n,)`: which; point, velocity, spin `(3, n)`; time, s, and longest, s, of the next arc `(n,)`; last `(n,)`:
     the part touched last, -1 for none; on `(n,)`: the part that a ball rolls on, -1 in the air; level `(3, n)`: that
-    part's normal; slow `(n,)`: how many touches in a row were slow; since `(3, n)`: where the first of them was.
+    part's normal; slow `(n,)`: how many touches in a row were slow; since `(3, n)`: where the first of them was; past
+    `(2, n)`: the parts that a ball has got past last, not there for it until it is clear of them, -1 for none; slipped
+    `(n,)`: the part that it has got past and that no guard has made up for since, -1 for none, and slip `(n,)`, m/s:
+    how fast.
     """
 
     shot: Index
@@ -31,6 +34,9 @@ class Moving:
     level: Array
     slow: Index
     since: Array
+    past: Index
+    slipped: Index
+    slip: Array
 
     def __len__(self) -> int:
         return int(self.shot.size)

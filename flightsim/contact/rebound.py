@@ -41,7 +41,8 @@ class Hits:
 class Rebounds:
     """The same balls just after. velocity, spin `(3, k)`; held `(k,)`: it stays, and falls from there by its weight;
     sink `(k,)`, m: how far the face goes with the ball against the normal, at the far end of what is known of it;
-    past `(k,)`: it got past the part, with the velocity that it has left.
+    past `(k,)`: it gets past the part once it has sunk so far, with the velocity that it has left, and flies on;
+    unresolved `(k,)`: the law has no answer for it, and its other numbers mean nothing; None where it always has one.
     """
 
     velocity: Array
@@ -49,6 +50,7 @@ class Rebounds:
     held: Mask
     sink: Array
     past: Mask
+    unresolved: Mask | None = None
 
 
 ReboundLaw = Callable[[Hits], Rebounds]

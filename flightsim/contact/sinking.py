@@ -30,9 +30,10 @@ def sinking_arcs(hits: Hits, sink: Array, ignored: dict[str, NDArray[np.bool_]],
     return ArcBatch(flights, radius, ignored)
 
 
-def speed_left(speed: Array, depth: Array) -> Array:
+def speed_left(speed: Array, depth: Array, kept: Array | float = 0.0) -> Array:
     """Speed left at a share `depth` `(k,)`, 0..1, of the way that the cloth goes: V (1 - depth^1.5).
 
+    kept: the share of the speed that is left at the end of that way, if it ends before the cloth has stopped the ball.
     Project reference, computed by a lattice.
     """
-    return np.asarray(speed * (1.0 - np.clip(depth, 0.0, 1.0) ** SLOWING))
+    return np.asarray(speed * (1.0 - (1.0 - kept) * np.clip(depth, 0.0, 1.0) ** SLOWING))

@@ -168,7 +168,9 @@ def checked_after(plugin: Loaded, hits: Hits, after: object) -> Rebounds:
     for words, array in (("velocity", after.velocity), ("spin", after.spin)):
         check_array(plugin, f"{where}: {words}", array, (3, k), np.float64)
     check_array(plugin, f"{where}: sink", after.sink, (k,), np.float64)
-    for words, mask in (("held", after.held), ("past", after.past)):
+    masks = [("held", after.held), ("past", after.past)]
+    masks += [] if after.unresolved is None else [("unresolved", after.unresolved)]
+    for words, mask in masks:
         check_array(plugin, f"{where}: {words}", mask, (k,), np.bool_)
     if k and after.sink.min() < 0.0:
         raise plugin.blame(f"{where}: sink must not be below nought, found {after.sink.min():g} m")

@@ -235,9 +235,9 @@ def giving(depth: float, back: float = 0.15):
 SCREEN, GAP = 1.0, 0.3  # the cloth hangs at x = 1 m, and what is behind it begins 0.3 m further
 
 
-def behind_cloth(*things, zones=()):
+def behind_cloth(*things, zones=(), openings=()):
     cloth = wall("cloth", SCREEN, Role.GUARD, "cloth")
-    return box_of(cloth, *things, zones=zones)
+    return box_of(cloth, *things, zones=zones, openings=openings)
 
 
 def test_a_wall_within_the_reach_of_the_cloth_is_struck_with_the_speed_that_is_left():
@@ -289,15 +289,87 @@ def test_a_ball_comes_back_off_the_wall_through_the_cloth_harder_than_off_the_cl
     assert through == pytest.approx(-left * float(brick.restitution(np.array([left]), LEGAL_BALL)[0]), rel=1e-6)
 
 
-def test_a_ball_that_got_past_a_part_is_gone_and_went_through():
-    def past(hits: Hits) -> Rebounds:
-        return replace(by_facing(hits), velocity=0.8 * hits.velocity, past=np.ones(hits.point.shape[1], dtype=bool))
+def past_edge(share: float, sink: float = 0.0):
+    """A law: every ball that comes from the tee gets past once the cloth has sunk so far, with a share of its speed."""
 
-    made = behind_cloth(wall("brick", SCREEN + GAP, facing="brick"))
-    ended = follow(around(made, {"cloth": past}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT)
-    assert ended.outcomes == [Outcome.BROKE_THROUGH]
+    def law(hits: Hits) -> Rebounds:
+        k, comes = hits.point.shape[1], hits.velocity[0] > 0.0
+        after = by_facing(hits)
+        velocity = np.where(comes, share * hits.velocity, after.velocity)
+        return replace(after, velocity=velocity, past=comes, sink=np.full(k, sink), held=after.held & ~comes)
+
+    return law
+
+
+def brick_behind(gap: float = GAP):
+    return wall("brick", SCREEN + gap, facing="brick")
+
+
+def test_a_ball_past_an_edge_flies_on_with_the_speed_it_has_left_and_strikes_what_is_behind():
+    made = behind_cloth(brick_behind())
+    ended = follow(around(made, {"cloth": past_edge(0.8)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT)
     assert ended.fates.worst[Flag.BROKE_THROUGH, 0] == pytest.approx(40.0)
     assert made.parts[ended.fates.place[Flag.BROKE_THROUGH, 0]].name == "cloth"
+    assert ended.fates.worst[Flag.HIT_UNPROTECTED, 0] == pytest.approx(40.0)
+    assert made.parts[ended.fates.place[Flag.HIT_UNPROTECTED, 0]].name == "brick"
+
+
+def test_a_guard_behind_the_edge_keeps_a_ball_in_that_slipped_past():
+    made = behind_cloth(wall("liner", SCREEN + 0.15, Role.GUARD, "cloth"), brick_behind())
+    fates = follow(around(made, {"cloth": past_edge(0.8)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
+    assert not fates.flags.any()
+    assert fates.contacts[0] >= 2
+
+
+@pytest.mark.parametrize("apart", [0.0, 0.01, 0.04])
+def test_a_second_cloth_close_behind_hides_no_ball_that_gets_past_both(apart):
+    second = wall("second", SCREEN + apart, Role.GUARD, "cloth")
+    made = behind_cloth(second, brick_behind())
+    laws = {"cloth": past_edge(0.8), "second": past_edge(0.7)}
+    fates = follow(around(made, laws), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
+    assert not fates.flags[Flag.UNRESOLVED].any()
+    assert fates.worst[Flag.HIT_UNPROTECTED, 0] == pytest.approx(0.56 * 50.0)
+    assert fates.worst[Flag.BROKE_THROUGH, 0] == pytest.approx(0.56 * 50.0)
+    assert made.parts[fates.place[Flag.BROKE_THROUGH, 0]].name == "second"
+
+
+def test_a_ball_that_a_close_second_cloth_sends_back_passes_the_opened_edge_again():
+    made = behind_cloth(wall("second", SCREEN + 0.01, Role.GUARD, "cloth"))
+    ended = follow(around(made, {"cloth": past_edge(0.8)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT)
+    assert not ended.fates.flags[[Flag.UNRESOLVED, Flag.BROKE_THROUGH]].any()
+    assert [made.parts[k].name for k in ended.contacts.part] == ["cloth", "second"]
+
+
+def test_past_an_edge_and_out_is_both():
+    way_out = np.array([[3, -3, -3], [3, 3, -3], [3, 3, 3], [3, -3, 3]], dtype=float)
+    made = behind_cloth(openings=(Opening("open end", way_out, vector(1, 0, 0), "test"),))
+    fates = follow(around(made, {"cloth": past_edge(0.5)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
+    assert fates.worst[[Flag.GOT_OUT, Flag.BROKE_THROUGH], 0] == pytest.approx([25.0, 25.0])
+
+
+def test_a_person_behind_an_opened_edge_is_hit_by_what_slips_past():
+    made = behind_cloth(brick_behind(1.5), zones=(bench((SCREEN + GAP, SCREEN + 1.0), "door"),))
+    fates = follow(around(made, {"cloth": past_edge(0.5)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
+    assert fates.worst[Flag.PERSON_HIT, 0] == pytest.approx(25.0)
+
+
+def test_a_wall_nearer_than_the_depth_at_which_the_edge_lets_go_is_struck_through_the_cloth():
+    made = behind_cloth(brick_behind(0.1))
+    ended = follow(around(made, {"cloth": past_edge(0.4, sink=0.25)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT)
+    left = 50.0 * (1.0 - 0.6 * (0.1 / 0.25) ** 1.5)
+    assert ended.fates.worst[Flag.BROKE_THROUGH, 0] == pytest.approx(left, rel=1e-6)
+    assert made.parts[ended.fates.place[Flag.BROKE_THROUGH, 0]].name == "brick"
+    assert ended.contacts.leaving[0, 0] < 0.0
+
+
+def test_a_ball_that_the_law_has_no_answer_for_is_unresolved_and_not_followed_further():
+    def unknown(hits: Hits) -> Rebounds:
+        return replace(by_facing(hits), unresolved=np.ones(hits.point.shape[1], dtype=bool))
+
+    ended = follow(around(behind_cloth(), {"cloth": unknown}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT)
+    assert ended.outcomes == [Outcome.UNRESOLVED]
+    assert ended.fates.worst[Flag.UNRESOLVED, 0] == pytest.approx(50.0)
+    assert ended.fates.contacts[0] == 1
 
 
 # Rolling

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from bays import STRAIGHT, follow, shots
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import rectangle
+from flightsim.cloth import ball_in_cloth
 from flightsim.cloth.fabric import Cloth
 from flightsim.contact.facings import Facing, shipped_facings
-from flightsim.contact.giving import EDGE_BAND, Give, hung
+from flightsim.contact.fates import Fates, Flag
+from flightsim.contact.giving import EDGE_BAND, Give, hung, past_edge_share
 from flightsim.contact.rebound import Hits, Rebounds
+from flightsim.contact.surroundings import surround
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.plugin.border import checked_after
 from flightsim.plugin.hookspecs import BayView, FinishedRun
@@ -174,13 +178,65 @@ def test_what_gets_past_keeps_its_way_and_some_of_its_speed() -> None:
     assert after.velocity == pytest.approx(share * given.velocity)
 
 
-def test_a_wide_cover_keeps_a_ball_in_and_a_narrow_one_does_not() -> None:
-    def covered(overlap: int) -> Give:
-        cover = f", covers: [{{side: left, reach: 200 mm, overlap: {overlap} mm}}]}}"
-        return laws(LAW, SCREEN.replace("}", cover))["screen"]
+def at_the_left_edge(text: str, screen: str) -> Fates:
+    """Balls at 60 m/s toward the outer 20 cm of the screen, in the room."""
+    seen = view(text, screen)
+    around = surround(
+        seen.bay, PLUGINS.touch_tests(seen.bay), seen.facings,
+        {each.part: each.law for each in flightsim_rebounds(seen)},
+    )  # fmt: skip
+    return follow(around, shots(*(((0.0, 1.4 - s, 1.2), (60.0, 0.0, 0.0)) for s in (0.03, 0.08, 0.13))), STRAIGHT).fates
 
-    assert not past(covered(450), 60.0, 0.15).any()
-    assert past(covered(20), 60.0, 0.15).all()
+
+def test_a_wide_cover_keeps_a_ball_in_and_a_narrow_one_does_not() -> None:
+    def covered(overlap: int) -> Fates:
+        cover = f", covers: [{{side: left, reach: 200 mm, overlap: {overlap} mm}}]}}"
+        return at_the_left_edge(LAW, SCREEN.replace("}", cover))
+
+    assert not covered(450).flags[Flag.BROKE_THROUGH].any()
+    assert covered(20).flags[Flag.BROKE_THROUGH].tolist() == [False, True, True]
+
+
+def second_screen(behind: int) -> Fates:
+    """The same at two screens, the second so far, mm, behind the first."""
+    (one,) = [SCREEN.removeprefix("screen: {").removesuffix("}\n")]
+    two = one.replace("500 mm", f"{500 - behind} mm")
+    screens = f"screen: [{{name: main, {one}}}, {{name: second, {two}}}]\n"
+    entries = ", ".join(f"{{screen: {name}, {QUICK}, shear_ratio: 0.02}}" for name in ("main", "second"))
+    return at_the_left_edge(f"screen_give: [{entries}]\n", screens)
+
+
+@pytest.mark.parametrize("behind", [0, 10, 200])
+def test_a_second_screen_with_the_same_edge_hides_no_ball_that_its_own_edge_lets_past(behind) -> None:
+    assert second_screen(behind).flags[Flag.BROKE_THROUGH].any()
+
+
+def test_a_ball_further_from_an_edge_than_the_edge_moves_does_not_get_past() -> None:
+    law = laws(LAW)["screen"]
+    at = [np.array([each]) for each in (60.0, 0.12, 1.2)]
+    reach = 1.6 * float(law.table(LEGAL_BALL.mass).edge_moved(*at)[0]) - LEGAL_BALL.radius
+    just = past_edge_share(
+        np.array([reach - 1e-3, reach + 1e-3]), np.full(2, reach + LEGAL_BALL.radius), LEGAL_BALL.radius
+    )
+    assert just[0] > 0.0 == just[1]
+    from_left = np.array([0.02, 0.5 * reach, 0.5])
+    share = law.speed_past(np.full(3, 60.0), from_left, np.full(3, 1.2), LEGAL_BALL.mass)
+    assert share[0] > share[1] > share[2] == 0.0
+
+
+def test_what_the_lattice_has_no_answer_for_is_unresolved_and_said(monkeypatch) -> None:
+    monkeypatch.setattr(ball_in_cloth, "LONGEST", 0.04)
+    never = give(f"{QUICK}, shear_ratio: 0.021, cord: {{stiffness: 90 N/m}}")
+    law = laws(never)["screen"]
+    after = law(hits(law, 60.0, [0.0, 0.7], 1.3))
+    assert after.unresolved is not None
+    assert after.unresolved.all()
+    assert np.isfinite(after.velocity).all()
+    seen = view(never)
+    (said,) = flightsim_judge(FinishedRun(seen.entries, seen.scenario, seen.bay))
+    assert said.level == "warning"
+    assert "could not be worked out" in said.text
+    assert "nan" not in said.text
 
 
 def test_a_side_that_no_cord_holds_does_not_open_so() -> None:

@@ -30,6 +30,7 @@ from flightsim.shots.played_plan import PlayedPlan, plan_played
 from flightsim.shots.shots_check import rare_problems, shot_problems
 from flightsim.shots.shots_section import SHOTS_SECTION
 from flightsim.shots.typed_plan import ShotPlan, Spot, plan_shots
+from flightsim.study.run.doubled_guards import guard_problems
 from flightsim.study.run.known_facings import facing_problems
 from flightsim.study.run.starts import start_problems
 
@@ -99,11 +100,12 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
         raise ScenarioError(blocked)
     rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
     odd = plan.warnings if isinstance(plan, MeasuredPlan) else ()
+    doubled = guard_problems(scenario, bay)
     found = plugins.checks(scenario, bay, physics.ball, facings)
     if refused := [problem for problem in found if problem.severity is Severity.ERROR]:
         raise ScenarioError(refused)
     rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
-    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd, *found), facings, rebounds)
+    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd, *doubled, *found), facings, rebounds)
 
 
 def _with_installed(problem: Problem, named: Sequence[str]) -> Problem:
