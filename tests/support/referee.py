@@ -27,6 +27,7 @@ MOST_TOUCHES, LONGEST = 200, 30.0  # s
 WEDGED, WEDGE, SLOW = 40, 5e-3, 0.1  # slow touches in a row; m; m/s
 PAST_BOX = 1e-3  # m past the room's box a ball has left it
 FRAGILE = 2.3  # J
+CLEAR = 1e-3  # m off a cloth that it got past, it is there for the ball again
 STEEP = 1.0  # sideways way of a ball in cloth over its depth, at most
 
 
@@ -52,6 +53,14 @@ class Ball:
     since: np.ndarray | None = None
     failed_first: bool = False
     left: int = -1
+    past: list[int] = field(default_factory=list)  # cloths whose edge it has got past and that it is not clear of
+    slipped: tuple[float, int] | None = None  # past an edge, at this speed, and no guard has kept it in since
+
+    def slip_told(self) -> None:
+        """It got past the protection."""
+        if self.slipped is not None:
+            self.note(Flag.BROKE_THROUGH, *self.slipped)
+            self.slipped = None
 
     def note(self, flag: Flag, speed: float, place: int) -> bool:
         """That this happened; whether it is the worst so far."""
@@ -105,6 +114,7 @@ class Referee:
                 if any(self.physics.wind) or energy >= self.harmless:
                     ball.note(Flag.UNRESOLVED, float(np.linalg.norm(ball.v)), -1)
                 break
+        ball.slip_told()
         return ball
 
     def energy(self, ball: Ball) -> float:
@@ -115,6 +125,7 @@ class Referee:
 
     def _leg(self, ball: Ball) -> bool:
         """One flight or roll and what it does at its end; whether the ball goes on."""
+        ball.past = [k for k in ball.past if self.surface[k](ball.point[:, None]) - self.radius <= CLEAR]
         if ball.on >= 0:
             flight = roll(self.physics, ball, self.surface[ball.on], self.faces[ball.on])
         else:
@@ -152,7 +163,7 @@ class Referee:
         gaps = self.solid(flight.state(times)[:3])[self.column] - self.radius
         found = []
         for part in np.flatnonzero(gaps.min(axis=1) < 0.25 * self.radius):
-            if part == ball.on:
+            if part == ball.on or part in ball.past:
                 continue
             if gaps[part][0] < -INSIDE:
                 return -1.0, int(part)
@@ -222,22 +233,28 @@ class Referee:
         energy = self.mass * inward**2 / 2
         if part.role.value == "unprotected" and energy >= self.damage[k]:
             ball.note(Flag.HIT_UNPROTECTED, speed, k)
+        if part.role.value != "guard":
+            ball.slip_told()
+        ball.slipped = None
         through, past, sinks = energy >= face["broken"], False, 0.0
         if through:
             ball.note(Flag.BROKE_THROUGH, max(speed**2 - 2 * face["broken"] / self.mass, 0.0) ** 0.5, k)
         if k in self.cloth:
             out, spin, past, sinks = self._cloth(self.cloth[k], point, v, w, n, face)
-            if past and not through:
-                ball.note(Flag.BROKE_THROUGH, float(np.linalg.norm(out)), k)
+            past = past and not through
         else:
             out, spin = bounce(v, w, n, face, self.facts, self.inertia)
-        if sinks > 0.0 and speed >= self.harm and not through and not past:
-            out = self._behind(ball, k, point, v, n, sinks, out)
-        gone = through or past
+        if sinks > 0.0 and speed >= self.harm and not through:
+            kept = float(np.linalg.norm(out)) / speed if past else 0.0
+            out, struck = self._behind(ball, k, point, v, n, sinks, out, kept)
+            past = past and not struck
+        if past:
+            ball.past, ball.slipped = [k, *ball.past][:2], (float(np.linalg.norm(out)), k)
+        gone = through
         ball.touches.append({"part": k, "time": ball.time, "point": point, "arriving": v, "spin": w, "normal": n})
         ball.v, ball.w, ball.on, ball.last = out, spin, -1, k
         hop = float(out @ n)
-        if n[2] > LEVEL and hop < ROLLS:
+        if n[2] > LEVEL and hop < ROLLS and not past:
             ball.v, ball.point, ball.on, ball.level = out - hop * n, point + LIFT * n, k, n
         ball.touches[-1] |= {"leaving": np.full(3, np.nan) if gone else ball.v, "leaving_spin": ball.w}
         if part.role.value == "guard":
@@ -260,11 +277,11 @@ class Referee:
             return out, spin, False, 0.0
         share = cloth.gets_past(inward, across, up)
         if share * float(np.linalg.norm(v)) >= self.harm:
-            return v * share, w, True, 0.0
+            return v * share, w, True, cloth.sinks(inward, across, up) * (1.0 - share) ** (2.0 / 3.0)
         return out, spin, False, cloth.sinks(inward, across, up)
 
-    def _behind(self, ball: Ball, k: int, point, v, n, sinks: float, out):
-        """What the ball strikes through the cloth, and how it comes back from there."""
+    def _behind(self, ball: Ball, k: int, point, v, n, sinks: float, out, kept: float):
+        """What the ball strikes through the cloth: how it leaves, and whether anything was struck."""
         inward = -float(v @ n)
         sideways = (v + inward * n) / inward
         steep = float(np.linalg.norm(sideways))
@@ -278,7 +295,7 @@ class Referee:
             row = self.surface[j](point[:, None] + way[:, None] * shares) - self.radius
             if row[0] < -INSIDE:
                 ball.note(Flag.UNRESOLVED, speed, -1)
-                return out
+                return out, False
             if row[0] <= TOUCHING and row[1] < row[0]:
                 touches.append((0.0, other.name, j))
                 continue
@@ -290,17 +307,17 @@ class Referee:
             soonest = min(touches)[0]
             tie = soonest + ONE_TOUCH / float(np.linalg.norm(way))
             best, _, struck = min((t for t in touches if t[0] <= tie), key=lambda t: t[1])
-            left = speed_left(speed, best)
+            left = speed_left(speed, best, kept)
             if left >= self.harm:
                 ball.note(Flag.BROKE_THROUGH, left, struck)
-        self._people_behind(ball, point, way, speed, best)
+        self._people_behind(ball, point, way, speed, best, kept)
         if struck >= 0:
-            hits = speed_left(inward, best)
+            hits = speed_left(inward, best, kept)
             wall = hits * restitution(self.faces[struck], hits, self.mass, self.radius)
             out = out + n * max(wall - float(out @ n), 0.0)
-        return out
+        return out, struck >= 0
 
-    def _people_behind(self, ball: Ball, point, way, speed: float, until: float) -> None:
+    def _people_behind(self, ball: Ball, point, way, speed: float, until: float, kept: float) -> None:
         """People that the ball reaches through the cloth."""
         for k, distance in enumerate(self.zone):
             if not ball.own[k]:
@@ -310,7 +327,7 @@ class Referee:
                               shares, self.radius)  # fmt: skip
             if passages:
                 begin = passages[0][0]
-                there = speed_left(speed, begin)
+                there = speed_left(speed, begin, kept)
                 if there >= self.harm and ball.note(Flag.PERSON_HIT, there, k):
                     ball.person = ball.last, float((point + way * begin)[2])
 

@@ -16,16 +16,14 @@ from flightsim.cloth.table import depth_table  # the lattice's numbers: data
 
 FAR = 1.6  # of the depth: the far end of its band
 LIVELY = 0.9  # of the lattice's return: the lively end of real cloth
-BAND = 0.20  # m: the outer strip where a hit opens a corded side
-FRONT, BEHIND = 0.30, 1.0  # m: where a guard covers an opened side
-STEP, ALONG = 0.02, 0.10  # m: places that are looked at across a gap and along it
+SEAM, WITHIN = 2e-3, 0.10  # m: what hangs together at an edge, and does not lie over it so far in, continues it
 HEM, UNDER = 0.30, 0.5  # a foot that is loose lets balls under so far up, m, with this share of their speed
 SINKS = 1.0  # m/s: slower hits sink nothing
 ROUNDED = 0.1  # m
 
 
 class ClothOf:
-    """One cloth of a bay. law: the numbers of it; guards: the other guards of the bay."""
+    """One cloth of a bay. law: the numbers of it."""
 
     def __init__(self, law, mass: float) -> None:
         self.law, self.mass, frame = law, mass, law.frame
@@ -33,8 +31,6 @@ class ClothOf:
         self.width, self.height = frame.width, frame.height
         sides = (max(0.3, ROUNDED * floor(side / ROUNDED + 1e-9)) for side in (law.cloth.width, law.cloth.height))
         self.small = replace(law.cloth, **{n: round(s, 6) for n, s in zip(("width", "height"), sides, strict=True)})
-        guards = [part for part in law.others if part.role.value == "guard" and part.name != law.part.name]
-        self.guards = [distance_to(part.shape) for part in guards]
         mine = [part for part in law.others if part.owner == law.part.owner and part.name != law.part.name]
         self.mine = [distance_to(part.shape) for part in mine]
 
@@ -46,7 +42,7 @@ class ClothOf:
     def table(self, slack: bool = False):
         """The lattice's hits for this cloth, or without shear stiffness."""
         cloth = replace(self.small, shear_ratio=0.0) if slack else self.small
-        return depth_table(cloth, self.mass, True) if slack else depth_table(cloth, self.mass, self.law.net)
+        return depth_table(cloth, self.mass, slack or (self.law.net and not self.law.edges_open))
 
     def read(self, values, table, speed: float, across: float, up: float, within: bool = False) -> float:
         """Between the table's hits: linear in log speed and in place, held at the outermost places."""
@@ -91,38 +87,25 @@ class ClothOf:
         moved = FAR * exp(self.read(np.log(np.maximum(table.edges, 1e-6)), table, speed, across, up))
         far = self.corner + self.width * self.right + self.height * self.up
         for side in sorted(self.law.cloth.corded):
-            from_edge, along = {
-                "left": (across, up), "right": (self.width - across, up),
-                "foot": (up, across), "top": (self.height - up, across),
-            }[side]  # fmt: skip
-            if from_edge > BAND:
-                continue
+            from_edge = {"left": across, "right": self.width - across, "foot": up, "top": self.height - up}[side]
             begin, way, inward, length = {
                 "left": (self.corner, self.up, self.right, self.height),
                 "right": (far - self.height * self.up, self.up, -self.right, self.height),
                 "foot": (self.corner, self.right, self.up, self.width),
                 "top": (far - self.width * self.right, self.right, -self.up, self.width),
             }[side]
-            if self._continued(begin, begin + length * way):
-                continue
-            t = min(ALONG * min(max(round(along / ALONG), 0), int(length / ALONG) + 1), length)
-            for j in range(int(2.5 * BAND / STEP)):
-                c = radius + STEP * j
-                if c > moved - radius:
-                    break
-                if not self._covered(begin + t * way + c * inward, radius):
-                    share = max(share, 1.0 - min((c + radius) / max(moved, 1e-9), 1.0) ** 1.5)
-                    break
+            needed = max(from_edge, 0.0) + radius
+            within = begin + 0.5 * length * way + WITHIN * inward
+            if needed <= moved and not self._continued(within, begin, begin + length * way):
+                share = max(share, 1.0 - min(needed / max(moved, 1e-9), 1.0) ** 1.5)
         return share
 
-    def _continued(self, *ends: np.ndarray) -> bool:
-        """Whether a part of the same owner goes on from this side."""
-        return any(all(abs(surface(end[:, None])) < 2e-3 for end in ends) for surface in self.mine)
-
-    def _covered(self, at: np.ndarray, radius: float) -> bool:
-        """Whether a guard stands in the way of a ball that goes straight through there."""
-        line = at[:, None] + self.out[:, None] * np.arange(-FRONT, BEHIND, 2 * STEP)
-        return any((surface(line) <= radius).any() for surface in self.guards)
+    def _continued(self, within: np.ndarray, *ends: np.ndarray) -> bool:
+        """Whether a part of the same owner goes on from this side, and is not there inside it too."""
+        return any(
+            all(abs(surface(end[:, None])) < SEAM for end in ends) and surface(within[:, None]) > SEAM
+            for surface in self.mine
+        )
 
 
 def cell(axis, x: float) -> tuple[int, float]:
@@ -138,6 +121,6 @@ def net_return(near: float, other: float) -> float:
     return float(max(sides, corners))
 
 
-def speed_left(speed: float, share: float) -> float:
-    """V (1 - (z/d)^1.5)."""
-    return speed * (1.0 - min(max(share, 0.0), 1.0) * sqrt(min(max(share, 0.0), 1.0)))
+def speed_left(speed: float, share: float, kept: float = 0.0) -> float:
+    """V (1 - (z/d)^1.5), of a way at whose end a share of the speed is kept."""
+    return speed * (1.0 - (1.0 - kept) * min(max(share, 0.0), 1.0) * sqrt(min(max(share, 0.0), 1.0)))
