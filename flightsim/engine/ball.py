@@ -6,19 +6,23 @@ import numpy as np
 
 from flightsim.contact.first import MAX_ARCS, MAX_FLIGHT_TIME
 from flightsim.contact.follow import MAX_CONTACTS, MAX_STEPS, WEDGE, WEDGED
+from flightsim.contact.rolling import OFF
 from flightsim.engine.arc import DURATION, SPEED, START, bound, position, spin_at, time_at, velocity_at
 from flightsim.engine.compiled import compiled
 from flightsim.engine.flight import fly_arc, time_to_leave
-from flightsim.engine.hit import after_hit
+from flightsim.engine.hit import after_hit, note_past
 from flightsim.engine.layout import BEHIND, OWN, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import (
     LAST,
     LEVEL,
     LONGEST,
     ON,
+    PAST,
+    PAST_BEFORE,
     POINT,
     SHOT,
     SINCE,
+    SLIPPED,
     SLOW,
     SPIN,
     TIME,
@@ -30,6 +34,7 @@ from flightsim.engine.moving import (
 from flightsim.engine.nearest import FAILED, GOES_ON, LEAVES, TOUCHED, arc_end
 from flightsim.engine.people import crossing, fastest_inside, note_person
 from flightsim.engine.rolling import over_the_edge, roll_arc
+from flightsim.engine.shapes import distance
 from flightsim.engine.told import (
     BEHIND_TEE,
     CONTACTS,
@@ -99,6 +104,7 @@ def _on_the_tee(bay: BayArrays, ball: Ball, launch: np.ndarray, shot: int) -> No
     ball.marks[SHOT], ball.marks[SLOW] = shot, 0
     ball.marks[LAST] = ball.marks[ON] = ball.marks[WANTS] = -1
     behind_the_tee(ball, launch[POINT])
+    ball.marks[PAST] = ball.marks[PAST_BEFORE] = ball.marks[SLIPPED] = -1
 
 
 @compiled
@@ -114,8 +120,10 @@ def _outside(bay: BayArrays, start: Vector) -> bool:
 def _step(bay: BayArrays, ball: Ball, told: Told) -> bool:
     """One arc of the ball, and what it does at its end; returns whether its story ends there."""
     arc, shot, on = ball.arc, ball.marks[SHOT], ball.marks[ON]
+    _clear(bay, ball)
     stops = _next_arc(bay, ball)
-    how, what, tau, normal = arc_end(bay, arc, ball.found, ball.seen, BEHIND + parts_of(bay), on)
+    but = (on, ball.marks[PAST], ball.marks[PAST_BEFORE])
+    how, what, tau, normal = arc_end(bay, arc, ball.found, ball.seen, BEHIND + parts_of(bay), but)
     if on >= 0 and how != FAILED:
         edge = over_the_edge(bay, on, arc)
         if edge < tau:
@@ -156,6 +164,15 @@ def _leave(bay: BayArrays, ball: Ball, opening: int, told: Told) -> None:
     told.whole[shot, LEFT] = opening
     if landing >= world[HARM_SPEED]:
         note(told, shot, GOT_OUT, landing, opening)
+
+
+@compiled
+def _clear(bay: BayArrays, ball: Ball) -> None:
+    """What the ball has got past is there for it again once it touches it no longer."""
+    for mark in (PAST, PAST_BEFORE):
+        k = ball.marks[mark]
+        if k >= 0 and distance(bay, k, three(ball.state, POINT))[0] > bay.world[RADIUS] + OFF:
+            ball.marks[mark] = -1
 
 
 @compiled
@@ -255,5 +272,6 @@ def _spent(bay: BayArrays, ball: Ball, told: Told) -> bool:
 
 @compiled
 def _stop(ball: Ball, told: Told) -> None:
-    """Write where the ball's story ends."""
+    """Write where the ball's story ends, and of one that was past an edge then that it was."""
+    note_past(ball, told)
     ended(told, ball.marks[SHOT], three(ball.state, POINT), ball.state[TIME])

@@ -18,29 +18,32 @@ from flightsim.engine.world import HARM_SPEED, RADIUS
 
 
 @compiled
-def struck_behind(bay: BayArrays, ball: Ball, k: int, normal: Vector, sink: float, after: Vector, told: Told) -> Vector:
-    """The velocity that the ball comes back with from part k, whose cloth gives `sink`, m, and would send it back with
-    `after`.
+def struck_behind(
+    bay: BayArrays, ball: Ball, k: int, normal: Vector, sink: float, past: bool, after: Vector, told: Told
+) -> tuple[Vector, bool]:
+    """The velocity that the ball leaves part k with, and whether it struck anything: then it comes back.
 
-    A thing within reach is struck with what speed is left: that is broken through. People within reach are hit.
+    The part's cloth gives `sink`, m, and would let it go with `after`, back or past its edge. A thing within reach is
+    struck with what speed is left: that is broken through. People within reach are hit.
     """
     velocity, shot = three(ball.state, VELOCITY), ball.marks[SHOT]
     inward, speed = max(-dot(velocity, normal), 0.0), length(velocity)
     _sinking_arc(ball, velocity, normal, inward, sink, bay.world[RADIUS])
-    how, thing, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + k, NONE)
+    how, thing, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + k, (NONE, NONE, NONE))
     if how == FAILED:
         note_unresolved(told, shot, speed)
     until = tau if how == TOUCHED else 1.0
-    left = speed_left(speed, until)
+    kept = length(after) / max(speed, 1.0e-9) if past else 0.0
+    left = speed_left(speed, until, kept)
     if how == TOUCHED and left >= bay.world[HARM_SPEED]:
         note(told, shot, BROKE_THROUGH, left, thing)
-    _people_behind(bay, ball, speed, until, told)
+    _people_behind(bay, ball, speed, until, kept, told)
     if how != TOUCHED:
-        return after
+        return after, False
     # What it struck sends it back harder than the cloth alone, at most as the wall itself would.
-    there = speed_left(inward, tau)
+    there = speed_left(inward, tau, kept)
     harder = there * restitution(bay, thing, there) - dot(after, normal)
-    return plus(after, times(normal, max(harder, 0.0)))
+    return plus(after, times(normal, max(harder, 0.0))), True
 
 
 @compiled
@@ -56,20 +59,22 @@ def _sinking_arc(ball: Ball, velocity: Vector, normal: Vector, inward: float, si
 
 
 @compiled
-def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, told: Told) -> None:
+def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, kept: float, told: Told) -> None:
     shot = ball.marks[SHOT]
     for zone in range(zones_of(bay)):
         if ball.own[shot, zone] == 0:
             continue
         tau = crossing(bay, parts_of(bay) + zone, ball.way, until)
         if np.isfinite(tau):
-            there = speed_left(speed, tau)
+            there = speed_left(speed, tau, kept)
             if there >= bay.world[HARM_SPEED]:
                 note_person(told, shot, zone, there, position(ball.way, tau)[2], ball.marks[LAST])
 
 
 @compiled
-def speed_left(speed: float, depth: float) -> float:
-    """Speed left at a share `depth` of the way that the cloth goes: V (1 - depth^1.5) (`flightsim.contact.sinking`)."""
+def speed_left(speed: float, depth: float, kept: float) -> float:
+    """Speed left at a share `depth` of the way that the cloth goes, with a share kept at its end, as in
+    `flightsim.contact.sinking`: V (1 - (1 - kept) depth^1.5).
+    """
     depth = min(max(depth, 0.0), 1.0)
-    return speed * (1.0 - depth * np.sqrt(depth))
+    return speed * (1.0 - (1.0 - kept) * depth * np.sqrt(depth))

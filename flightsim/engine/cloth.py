@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.cloth.closed_form import FAR_FACTOR, REAL_CLOTH, RETURN_AT, RETURN_CORNER, RETURN_SIDE
-from flightsim.contact.giving import ALONG_STEP, EDGE_BAND, HEM_BAND, HEM_KEEPS, SLOW, STEP
+from flightsim.contact.giving import HEM_BAND, HEM_KEEPS, SLOW
+from flightsim.contact.sinking import SLOWING
 from flightsim.engine.cloth_block import (
     BALL_RADIUS,
     COLUMNS,
@@ -38,22 +39,25 @@ DEPTH, BACK, EDGE = place(0), place(1), place(2)  # the values of a table
 @compiled
 def leave_cloth(
     bay: BayArrays, k: int, point: Vector, velocity: Vector, spin: Vector, normal: Vector
-) -> tuple[Vector, Vector, float, bool]:
-    """Velocity and spin just after, how far the cloth goes with the ball, m, and whether the ball got past an edge."""
+) -> tuple[Vector, Vector, float, bool, bool]:
+    """Velocity and spin just after, how far the cloth goes with the ball, m, whether the ball got past an edge, and
+    whether nobody knows: the cloth's table has no answer there.
+    """
     pool, at = bay.pool, bay.codes[k, CLOTH_AT]
     speed = max(-dot(velocity, normal), 0.0)
     local = minus(point, three(pool, at + CORNER))
     across, up = dot(local, three(pool, at + RIGHT)), dot(local, three(pool, at + UP))
-    after, turning = bounce(bay, k, velocity, spin, normal, _returned(pool, at, max(speed, SLOW), across, up))
+    back = _returned(pool, at, max(speed, SLOW), across, up)
+    unknown = np.isnan(back)
+    after, turning = bounce(bay, k, velocity, spin, normal, 0.0 if unknown else back)
     if not speed > SLOW:
-        return after, turning, 0.0, False
-    left = _kept_past(pool, at, speed, across, up)
-    if pool[at + LOOSE_FOOT] > 0.0 and up <= HEM_BAND:
-        left = max(left, HEM_KEEPS)
-    sink = _far_depth(pool, at, speed, across, up)
-    if left * length(velocity) >= pool[at + HARM_SPEED]:
-        return times(velocity, left), spin, sink, True
-    return after, turning, sink, False
+        return after, turning, 0.0, False, unknown
+    kept, sink = _kept_past(pool, at, speed, across, up), _far_depth(pool, at, speed, across, up)
+    if unknown or np.isnan(kept) or np.isnan(sink):
+        return after, turning, 0.0, False, True
+    if kept > 0.0 and kept * length(velocity) >= pool[at + HARM_SPEED]:
+        return times(velocity, kept), spin, sink * (1.0 - kept) ** (1.0 / SLOWING), True, False
+    return after, turning, sink, False, False
 
 
 @compiled
@@ -67,7 +71,8 @@ def _returned(pool: np.ndarray, at: int, speed: float, across: float, up: float)
     table = int(pool[at + TABLE])
     first, last = pool[table], pool[table + int(pool[at + SPEEDS]) - 1]
     log_speed = min(max(np.log(speed), first), last)
-    return LIVELY * min(max(_looked_up(pool, at, table, BACK, log_speed, across, up), 0.0), 1.0)
+    back = _looked_up(pool, at, table, BACK, log_speed, across, up)
+    return back if np.isnan(back) else LIVELY * min(max(back, 0.0), 1.0)
 
 
 @compiled
@@ -89,47 +94,33 @@ def _far_depth(pool: np.ndarray, at: int, speed: float, across: float, up: float
     deep = pool[at + FAR] * np.exp(_looked_up(pool, at, int(pool[at + TABLE]), DEPTH, log_speed, across, up))
     if pool[at + SLACK] >= 0.0:
         slack = np.exp(_looked_up(pool, at, int(pool[at + SLACK]), DEPTH, log_speed, across, up))
-        deep = max(deep, slack)
+        deep = slack if np.isnan(slack) or slack > deep else deep
     return deep
 
 
 @compiled
 def _kept_past(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> float:
     """Share of its speed that a ball keeps as it gets past an edge that it has opened; 0: it does not."""
-    share, moved = 0.0, -1.0
+    share = HEM_KEEPS if pool[at + LOOSE_FOOT] > 0.0 and up <= HEM_BAND else 0.0
+    opens = False
     for side in range(4):
-        begins = at + SIDES + 3 * side
-        if pool[begins] == 0.0:
-            continue
-        if moved < 0.0:
-            edge = _looked_up(pool, at, int(pool[at + TABLE]), EDGE, np.log(speed), across, up)
-            moved = FAR_FACTOR * np.exp(edge)
-        along = up if side < 2 else across
+        opens |= pool[at + SIDES + side] > 0.0
+    if not opens:
+        return share
+    moved = FAR_FACTOR * np.exp(_looked_up(pool, at, int(pool[at + TABLE]), EDGE, np.log(speed), across, up))
+    if np.isnan(moved):
+        return moved
+    for side in range(4):
         from_edge = across if side < 2 else up
         if side == 1:
             from_edge = pool[at + WIDTH] - across
         elif side == 3:
             from_edge = pool[at + HEIGHT] - up
-        if from_edge <= EDGE_BAND:
-            first = _first_gap(pool, at, begins, along, moved)
-            if first >= 0.0:
-                sunk = min(max((first + pool[at + BALL_RADIUS]) / max(moved, 1.0e-9), 0.0), 1.0)
-                share = max(share, 1.0 - sunk * np.sqrt(sunk))
+        needed = max(from_edge, 0.0) + pool[at + BALL_RADIUS]
+        if pool[at + SIDES + side] > 0.0 and needed <= moved:
+            sunk = min(needed / max(moved, 1.0e-9), 1.0)
+            share = max(share, 1.0 - sunk * np.sqrt(sunk))
     return share
-
-
-@compiled
-def _first_gap(pool: np.ndarray, at: int, begins: int, along: float, moved: float) -> float:
-    """The nearest place to an edge where a ball fits through what the hit opens, m; below 0 for none."""
-    rows, columns = int(pool[begins]), int(pool[begins + 1])
-    row = int(min(max(np.rint(along / ALONG_STEP), 0.0), rows - 1.0))
-    for j in range(columns):
-        centre = pool[at + BALL_RADIUS] + STEP * j
-        if centre > moved - pool[at + BALL_RADIUS]:
-            return -1.0
-        if pool[int(pool[begins + 2]) + row * columns + j] > 0.0:
-            return centre
-    return -1.0
 
 
 @compiled

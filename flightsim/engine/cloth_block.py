@@ -25,8 +25,8 @@ BALL_RADIUS = 17  # m
 SPEEDS, COLUMNS, ROWS = 18, 19, 20  # how many of each the table has
 TABLE = 21  # where in the pool: log speeds, places across, places up, then log depth, restitution, log edge
 SLACK = 22  # the same for the slack weave; -1 without
-SIDES = 23  # of left, right, foot, top three each: rows along, columns inward, and where in the pool; 0 rows: shut
-BLOCK_SIZE = SIDES + 12
+SIDES = 23  # of left, right, foot, top: 1 where a hit can open it
+BLOCK_SIZE = SIDES + 4
 SIDE_NAMES = ("left", "right", "foot", "top")
 
 
@@ -47,9 +47,7 @@ def cloth_block(give: Give, ball_mass: float, add: Callable[[Array], int]) -> Ar
         assert slack.depths.shape == table.depths.shape
         block[SLACK] = add(_numbers(slack))
     for k, side in enumerate(SIDE_NAMES):
-        if side in give.open_at:
-            open_at = give.open_at[side]
-            block[SIDES + 3 * k : SIDES + 3 * k + 3] = *open_at.shape, add(open_at.astype(np.float64))
+        block[SIDES + k] = side in give.open_at
     return block
 
 

@@ -10,16 +10,31 @@ from flightsim.engine.behind import struck_behind
 from flightsim.engine.cloth import leave_cloth
 from flightsim.engine.compiled import compiled
 from flightsim.engine.faces import bounce, restitution
-from flightsim.engine.layout import BROKEN, CLOTH_AT, DAMAGE, GIVES, GUARD, LAW, ROLE, UNPROTECTED, BayArrays
+from flightsim.engine.layout import (
+    BROKEN,
+    CLOTH_AT,
+    DAMAGE,
+    GIVES,
+    GUARD,
+    GUARD_ROLE,
+    LAW,
+    ROLE,
+    UNPROTECTED,
+    BayArrays,
+)
 from flightsim.engine.moving import (
     LAST,
     LEVEL,
     LOGGED,
     LOGS,
     ON,
+    PAST,
+    PAST_BEFORE,
     POINT,
     SHOT,
     SINCE,
+    SLIP,
+    SLIPPED,
     SLOW,
     SPIN,
     TIME,
@@ -41,6 +56,7 @@ from flightsim.engine.told import (
     LOG_SHOT,
     LOG_SPIN,
     LOG_TIME,
+    UNRESOLVED,
     Told,
     note,
     touched_guard,
@@ -51,7 +67,11 @@ from flightsim.engine.world import HARM_SPEED, MASS
 
 @compiled
 def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) -> bool:
-    """Let the ball leave part k that it touches, write what went wrong, and say whether it is gone: through or past."""
+    """Let the ball leave part k that it touches, note what went wrong, and say whether it is gone: through, or unknown.
+
+    A ball that got past a part's edge flies on; a guard that it meets next keeps it in, and all else that it meets says
+    that it got past the protection.
+    """
     shot, state = ball.marks[SHOT], ball.state
     velocity, spin = three(state, VELOCITY), three(state, SPIN)
     inward = max(-dot(velocity, normal), 0.0)
@@ -62,39 +82,59 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     if through:
         square = dot(velocity, velocity) - 2.0 * bay.solids[k, BROKEN] / bay.world[MASS]
         note(told, shot, BROKE_THROUGH, np.sqrt(max(square, 0.0)), k)
-    after, turning, sink, past = _left(bay, ball, k, normal, inward)
-    if past and not through:
-        note(told, shot, BROKE_THROUGH, length(after), k)
-    gone = through or past
+    if bay.codes[k, ROLE] != GUARD_ROLE:
+        note_past(ball, told)
+    ball.marks[SLIPPED] = -1
+    after, turning, sink, past, unknown = _left(bay, ball, k, normal, inward)
+    if unknown and not through:
+        note(told, shot, UNRESOLVED, length(velocity), k)
+    gone = through or unknown
+    past = past and not gone
     if sink > 0.0 and length(velocity) >= bay.world[HARM_SPEED] and not gone:
-        after = struck_behind(bay, ball, k, normal, sink, after, told)
+        after, struck = struck_behind(bay, ball, k, normal, sink, past, after, told)
+        past = past and not struck
+    if past:
+        ball.marks[PAST_BEFORE] = ball.marks[PAST]
+        ball.marks[PAST] = ball.marks[SLIPPED] = k
+        state[SLIP] = length(after)
     put(state, VELOCITY, after)
     put(state, SPIN, turning)
-    _settle(ball, k, normal)
+    _settle(ball, k, normal, past)
     _log(ball, k, normal, velocity, spin, gone, told)
     _remember(bay, ball, k, length(velocity), told)
     return gone
 
 
 @compiled
-def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> tuple[Vector, Vector, float, bool]:
-    """Velocity and spin just after, how far the face goes with the ball, m, and whether the ball got past it."""
+def _left(
+    bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float
+) -> tuple[Vector, Vector, float, bool, bool]:
+    """Velocity and spin just after, how far the face goes with the ball, m, whether the ball gets past it, and whether
+    nobody knows.
+    """
     velocity, spin = three(ball.state, VELOCITY), three(ball.state, SPIN)
     if bay.codes[k, LAW] == GIVES:
         if bay.codes[k, CLOTH_AT] >= 0:
             return leave_cloth(bay, k, three(ball.state, POINT), velocity, spin, normal)
         ball.marks[WANTS] = k
     after, turning = bounce(bay, k, velocity, spin, normal, restitution(bay, k, inward))
-    return after, turning, 0.0, False
+    return after, turning, 0.0, False, False
 
 
 @compiled
-def _settle(ball: Ball, k: int, normal: Vector) -> None:
-    """A ball that would only hop on a face that is nearly level stays on it, and slides or rolls."""
+def note_past(ball: Ball, told: Told) -> None:
+    """Write of a ball that has got past a part's edge, and that no guard has kept in since, that it did."""
+    if ball.marks[SLIPPED] >= 0:
+        note(told, ball.marks[SHOT], BROKE_THROUGH, ball.state[SLIP], ball.marks[SLIPPED])
+
+
+@compiled
+def _settle(ball: Ball, k: int, normal: Vector, past: bool) -> None:
+    """A ball that comes back and would only hop on a face that is nearly level stays on it, and slides or rolls."""
     state = ball.state
     ball.marks[ON] = -1
     hop = dot(three(state, VELOCITY), normal)
-    if normal[2] > NEARLY_LEVEL and hop < SETTLES:
+    if not past and normal[2] > NEARLY_LEVEL and hop < SETTLES:
         put(state, VELOCITY, minus(three(state, VELOCITY), times(normal, hop)))
         put(state, POINT, plus(three(state, POINT), times(normal, LIFT)))
         put(state, LEVEL, normal)

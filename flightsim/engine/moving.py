@@ -33,7 +33,8 @@ LEVEL = place(9)  # three: the normal of the face that it rolls on
 SINCE = place(12)  # m, three: where the first of its slow touches was
 TIME = 15  # s since the strike
 LONGEST = 16  # s that its next arc may take
-STATE_SIZE = 17
+SLIP = 17  # m/s: how fast it got past the part that it SLIPPED past
+STATE_SIZE = 18
 
 # ---- whole numbers
 SHOT = 0  # which row of a call's balls
@@ -43,7 +44,9 @@ SLOW = 3  # how many touches in a row were slow
 WANTS = 4  # the part whose cloth must be worked out before the ball can be followed; -1: none
 LOGS = 5  # 1 where touches are logged
 LOGGED = 6  # how many
-MARKS_SIZE = 7
+PAST, PAST_BEFORE = 7, 8  # the parts that it got past last, not there for it until it is clear of them; -1: none
+SLIPPED = 9  # the part that it got past and that no guard has made up for since; -1: none
+MARKS_SIZE = 10
 
 
 class Ball(NamedTuple):

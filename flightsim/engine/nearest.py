@@ -31,12 +31,13 @@ FAILED, GOES_ON, TOUCHED, LEAVES = 0, 1, 2, 3
 
 @compiled
 def arc_end(
-    bay: BayArrays, arc: np.ndarray, found: np.ndarray, seen: np.ndarray, among: int, but: int
+    bay: BayArrays, arc: np.ndarray, found: np.ndarray, seen: np.ndarray, among: int, but: tuple[int, int, int]
 ) -> tuple[int, int, float, Vector]:
     """How the arc ends, the part or opening, the tau, 1 where nothing ends it, and the normal.
 
     The opening's number is one too many where it leaves and no opening is known. among: the row of the masks of parts
-    that are there; but: the part that a rolling ball rolls on, which is no obstacle, or -1. found, seen: scratch.
+    that are there; but: parts that are no obstacles, -1 for none: what a ball rolls on, or is getting past. found,
+    seen: scratch.
     """
     if not np.isfinite(arc[ERROR]):  # it may be anywhere: what it seems to touch is nothing to go by
         return FAILED, -1, 1.0, (0.0, 0.0, 0.0)
@@ -52,7 +53,7 @@ def arc_end(
 
 @compiled
 def _touches(
-    bay: BayArrays, arc: np.ndarray, found: np.ndarray, seen: np.ndarray, among: int, but: int
+    bay: BayArrays, arc: np.ndarray, found: np.ndarray, seen: np.ndarray, among: int, but: tuple[int, int, int]
 ) -> tuple[bool, int, float]:
     """Find touches, the earliest and all that tie with it among them: sure of all, how many, and until when they count.
 
@@ -73,7 +74,7 @@ def _touches(
                 rest = bits & (bits - ONE)
                 lowest, bits = bits ^ rest, rest
                 k = 64 * word + _place_of(lowest)
-                if k == but or not _meets(bay.solids[k], arc, box):
+                if k == but[0] or k == but[1] or k == but[2] or not _meets(bay.solids[k], arc, box):
                     continue
                 seen[word] |= lowest
                 how, when, normal = approach(bay, k, arc, tau, until, radius)
