@@ -1,7 +1,9 @@
 """What of a frame is cut and bought: its bars with their ends and holes, sleeves, bolts, plates, caps, anchors.
 
-A sleeve is a stub of tube welded square onto the face of the bar that carries the joint; the other bar slides over it
-(or into it) and is bolted through. Braces are bolted through their ends. Plates: common practice, no source.
+A sleeve is a stub of tube welded onto the face of the bar that carries the joint; the other bar slides over it (or into
+it) and is bolted through. What is welded to a bar at an angle is mitred, and what is welded to a round bar is notched:
+both are cut longer by what that takes. Braces are bolted: through a lug, or through what they lie on. Plates and lugs:
+common practice, no source.
 """
 
 from __future__ import annotations
@@ -9,17 +11,18 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import asin, degrees
+from math import asin, degrees, radians, sqrt, tan
 
 import numpy as np
 
-from flightsim.making.pieces import Bar, BarEnd, Fitting, Hole, Pieces
+from flightsim.making.pieces import Bar, BarEnd, Fitting, Hole, Pieces, TubeSection
 from flightsim.making.strength.joint_checks import bolt_places, hole
 from flightsim.making.strength.meeting import BRACE, End, Meeting, meetings
 from flightsim.making.structure import Sleeves, Structure
 
 PLATE = 0.006  # m thick, twice the tube wide (common practice, no source)
 TAB = 0.030  # m from a brace's end to its bolt (common practice; checked against EN 1993-1-8, table 3.3)
+SQUARE = 0.5  # deg off square that a square cut still welds up (common practice)
 ENDS: tuple[End, End] = ("start", "end")
 
 
@@ -53,7 +56,7 @@ def frame_pieces(structure: Structure) -> Pieces:
 
 
 def _leaning(corner: Corner) -> str:
-    off = [f"{angle:.1f}" for angle in corner.angles if angle > 0.5]
+    off = [f"{angle:.1f}" for angle in corner.angles if angle > SQUARE]
     return f" (welded {' and '.join(off)} deg off square)" if off else ""
 
 
@@ -88,10 +91,35 @@ def _off_square(carrying: Bar, joining: Bar) -> float:
 
 
 def _finished(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> Bar:
-    """The bar with what its ends are and its holes."""
+    """The bar with what its ends are, its holes, and the length that its cuts take, long point to long point."""
     ends = [_end(structure, bar, end, met) for end in ENDS]
-    holes = [h for end in ENDS for h in _holes(structure, bar, end, met)]
-    return replace(bar, ends=(ends[0], ends[1]), holes=tuple(sorted(holes, key=lambda each: each.along)))
+    welded = [m for m in met if m.bar == bar.name and not _slides(structure) and not bar.role.startswith(BRACE)]
+    length = bar.span + sum(_longer(structure, bar.section, m) for m in welded)
+    made = replace(bar, ends=(ends[0], ends[1]), length=length)
+    holes = [h for end in ENDS for h in _holes(structure, made, end, met)]
+    return replace(made, holes=tuple(sorted(holes, key=lambda each: each.along)))
+
+
+def _slides(structure: Structure) -> bool:
+    return structure.joining == "sleeve" and structure.sleeves is not None
+
+
+def _cut(structure: Structure, m: Meeting) -> BarEnd:
+    """How what is welded there is cut."""
+    on, off = structure.bar(m.on), _off_square(structure.bar(m.on), structure.bar(m.bar))
+    if on.section.shape == "round":
+        return BarEnd("notched", radians(off), f"welded to {on.name}")
+    return BarEnd("mitre" if off > SQUARE else "square", radians(off) if off > SQUARE else 0.0, f"welded to {on.name}")
+
+
+def _longer(structure: Structure, section: TubeSection, m: Meeting) -> float:
+    """How far a welded tube's long point stands out past its middle line's end, m."""
+    on, off = structure.bar(m.on), radians(_off_square(structure.bar(m.on), structure.bar(m.bar)))
+    slant = section.size * tan(off) if degrees(off) > SQUARE else 0.0
+    if on.section.shape == "square":
+        return slant
+    outer, mine = on.section.size / 2.0, min(section.size, on.section.size) / 2.0
+    return slant + outer - sqrt(outer**2 - mine**2)
 
 
 def _end(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> BarEnd:
@@ -102,15 +130,22 @@ def _end(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> Ba
     mine = [m for m in met if (m.bar, m.end) == (bar.name, end)]
     if not mine:
         return BarEnd(fitting="cap")
-    on = structure.bar(mine[0].on)
+    on, sleeves = structure.bar(mine[0].on), structure.sleeves
     if bar.role.startswith(BRACE):
-        return BarEnd(fitting=f"bolted to {on.name}")
-    sleeves = structure.sleeves
-    if structure.joining == "welded" or sleeves is None:
-        return BarEnd(fitting=f"welded to {on.name}")
+        return BarEnd(fitting=f"bolted to {'' if _lies_on(bar, end, on) else 'a lug on '}{on.name}")
+    if sleeves is None or not _slides(structure):
+        return _cut(structure, mine[0])
     way = "over" if sleeves.inside else "into"
     stub = f"{sleeves.section(bar.section.shape).name}, {sleeves.overlap * 1e3:g} mm"
     return BarEnd(fitting=f"slides {way} the sleeve on {on.name} ({stub})")
+
+
+def _lies_on(brace: Bar, end: End, on: Bar) -> bool:
+    """Whether a brace lies on the other bar, face to face, and is bolted through both."""
+    place = np.array(brace.start if end == "start" else brace.end)
+    start, line = np.array(on.start), (np.array(on.end) - np.array(on.start)) / on.span
+    away = place - start - ((place - start) @ line) * line
+    return float(np.linalg.norm(away)) > 0.95 * on.section.size
 
 
 def _holes(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> Iterator[Hole]:
@@ -128,7 +163,7 @@ def _holes(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> 
 
 
 def _sleeves(structure: Structure, met: Sequence[Meeting]) -> Iterator[Bar]:
-    """A stub for each end that slides on one, as long as its overlap, square to the face that it is welded to."""
+    """A stub for each end that slides on one, as long as its overlap and what its cut takes."""
     sleeves = structure.sleeves
     if structure.joining == "welded" or sleeves is None:
         return
@@ -141,15 +176,18 @@ def _sleeves(structure: Structure, met: Sequence[Meeting]) -> Iterator[Bar]:
         first = start if m.end == "start" else end
         x, y, z = (float(c) for c in first)
         u, v, w = (float(c) for c in first + sleeves.overlap * along)
+        section = sleeves.section(bar.section.shape)
+        more = _longer(structure, section, m)
         yield Bar(
-            "", f"sleeve of {bar.name} on {on.name}", "sleeve", sleeves.section(bar.section.shape), sleeves.overlap,
-            (x, y, z), (u, v, w), (BarEnd(fitting=f"welded to {on.name}"), BarEnd()), _stub_holes(sleeves),
+            "", f"sleeve of {bar.name} on {on.name}", "sleeve", section, sleeves.overlap + more, (x, y, z), (u, v, w),
+            (_cut(structure, m), BarEnd()), _stub_holes(sleeves, more),
         )  # fmt: skip
 
 
-def _stub_holes(sleeves: Sleeves) -> tuple[Hole, ...]:
+def _stub_holes(sleeves: Sleeves, more: float) -> tuple[Hole, ...]:
+    """Where the bar's holes come to lie. more: what the stub's cut end takes, m."""
     use = f"M{sleeves.bolt * 1e3:g} sleeve bolt"
-    return tuple(Hole(place, hole(sleeves.bolt), "through_side", use) for place in bolt_places(sleeves))
+    return tuple(Hole(place + more, hole(sleeves.bolt), "through_side", use) for place in bolt_places(sleeves))
 
 
 def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar]) -> Iterator[Fitting]:
@@ -169,6 +207,9 @@ def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar])
         if held:
             plate = f"{2 * size:g} x {2 * size:g} x {PLATE * 1e3:g} mm, welded to the tube"
             yield Fitting(name, name, len(held), "frame", plate)
+    lugs = sum(" a lug on " in end.fitting for bar in bars for end in bar.ends)
+    if lugs:
+        yield Fitting("brace lug", "brace lug", lugs, "frame", "welded to the bar, at 45 degrees")
     firm = sum(hold.anchored for hold in structure.holds) * structure.anchors.count
     if firm:
         yield Fitting("anchor", "anchor", firm, "frame", "for what is listed under anchors; capacity by its maker")

@@ -114,7 +114,7 @@ def _at_least(name: str, value: float | None, limit: float | None) -> Check:
     ok = known and value >= limit  # type: ignore[operator]
     why = "" if known else "not known: measure it, and take the least from the anchor's maker"
     show = [None if each is None else each * 1e3 for each in (value, limit)]
-    return Check(name, show[0], show[1], "mm at least", SOURCE, ok, "" if ok else "as the maker asks", why)
+    return Check(name, show[0], show[1], "mm", SOURCE, ok, "" if ok else "as the maker asks", why, least=True)
 
 
 def lift_checks(model: Model) -> tuple[Check, ...]:

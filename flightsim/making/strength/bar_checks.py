@@ -29,6 +29,8 @@ CURVE_C = 0.49  # imperfection (EN 1993-1-1, table 6.1)
 SWAYS, BETWEEN = 2.0, 1.0  # buckling length over length: foot turns and top sways; held at both ends
 STRESS = "EN 1993-1-1:2005, 6.2.1(5): elastic, at 1.35 G + 1.5 Q (EN 1990, 6.10)"
 BUCKLING = "EN 1993-1-1:2005, 6.3.1, curve c, bending added in full; at 1.35 G + 1.5 Q"
+FIRST_ORDER, MANY = 10.0, 999.0
+ORDER = "EN 1993-1-1:2005, 5.2.1(4): alpha_cr = H h / (V delta_H) at least 10, else its load adds to its sway"
 SAG = "length / 200 at 1.0 (usual; EN 1990, A1.4.3 leaves it to be agreed)"
 TIP = "length / 180 at 1.0 (usual for arms, from memory; EN 1990, A1.4.3 leaves it to be agreed)"
 SWAY = "height / 150 at 1.0 (usual for light frames, from memory; EN 1990, A1.4.3 leaves it to be agreed)"
@@ -41,7 +43,7 @@ def bar_checks(model: Model) -> tuple[Check, ...]:
     service = solve(model.skeleton, acting.service())
     found = [check for bar in model.pieces for check in _strength(model, bar, strength)]
     found += [_sag(model, bar, service) for bar in model.pieces]
-    found += _sways(model, service)
+    found += [*_sways(model, service), *_second_order(model, service, strength)]
     return (*found, *sleeve_checks(model, strength))
 
 
@@ -52,7 +54,11 @@ def worst_of(first: Iterable[Check], second: Iterable[Check]) -> tuple[Check, ..
 
 
 def _worse(first: Check, second: Check) -> Check:
-    return max((first, second), key=lambda check: (not check.ok, (check.value or 0.0) / (check.limit or 1.0)))
+    def used(check: Check) -> tuple[bool, float]:
+        share = (check.value or 0.0) / (check.limit or 1.0)
+        return not check.ok, -share if check.least else share
+
+    return max((first, second), key=used)
 
 
 def _why(model: Model, case: str) -> str:
@@ -151,3 +157,22 @@ def _sways(model: Model, answers: Sequence[Answer]) -> Iterator[Check]:
         size, case = max((float(np.hypot(*a.movement(top)[:2])), a.name) for a in answers)
         why = _why(model, case)
         yield Check(f"sway of {side}", size * 1e3, limit * 1e3, "mm", SWAY, size <= limit, why=why)
+
+
+def _second_order(model: Model, service: Sequence[Answer], strength: Sequence[Answer]) -> Iterator[Check]:
+    """Whether what it carries adds to its sway: H h / V times the movement of a push H alone, of the worst top."""
+    hung, push = model.structure.screen, model.structure.loads.sideways
+    if hung is None or push == 0.0 or len(service) < 2:
+        return
+    weight = max(float(answer.reactions[:, 2].sum()) for answer in strength)
+    found = []
+    for side in hung.sides:
+        top, height = model.ends[side][1], model.structure.bar(side).span
+        for answer in service[1:]:
+            moved = float(np.hypot(*(answer.movement(top) - service[0].movement(top))[:2]))
+            if moved > 0.0 and weight > 0.0:
+                found.append((push * height / (weight * moved), answer.name))
+    if found:
+        factor, case = min(found)
+        value, ok = min(factor, MANY), factor >= FIRST_ORDER
+        yield Check("second-order effects", value, FIRST_ORDER, "", ORDER, ok, "", _why(model, case), least=True)

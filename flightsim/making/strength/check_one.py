@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Check:
-    """One thing checked. value, limit: in the unit, None: not known; passes: what would; why: what was worst."""
+    """One thing checked. value, limit: in the unit, None: not known; passes: what would; why: what was worst.
+
+    least: the limit is the least that will do; else the most.
+    """
 
     name: str
     value: float | None
@@ -17,10 +20,11 @@ class Check:
     ok: bool
     passes: str = ""
     why: str = ""
+    least: bool = False
 
     def as_data(self) -> dict[str, object]:
         """For build.json."""
         return {
             "name": self.name, "value": self.value, "limit": self.limit, "unit": self.unit, "source": self.source,
-            "ok": self.ok, "passes": self.passes, "why": self.why,
+            "ok": self.ok, "limit_is": "least" if self.least else "most", "passes": self.passes, "why": self.why,
         }  # fmt: skip

@@ -105,20 +105,20 @@ def _sleeves(structure: Structure, sleeves: Sleeves) -> Iterator[Check]:
     help_ = f"a sleeve of {best.name}" if best else "welded corners, or a tube that another slides into"
     goes = room >= sleeves.clearance - 1e-9 and (not sleeves.inside or corner_clears(tube, sleeve))
     yield Check("sleeve goes in" if sleeves.inside else "sleeve goes over", room * 1e3, sleeves.clearance * 1e3,
-                "mm a side at least", "room for paint, seam and scale (common practice, no source)", goes,
-                "" if goes else help_)  # fmt: skip
+                "mm a side", "room for paint, seam and scale (common practice, no source)", goes,
+                "" if goes else help_, least=True)  # fmt: skip
     snug = room <= LOOSEST + 1e-9
     yield Check("play of the sleeve", room * 1e3, LOOSEST * 1e3, "mm a side", "judgement: more rattles and leans",
                 snug, "" if snug else f"{help_}, or shims", _leans(structure, sleeves, room))  # fmt: skip
     least = LONG * tube.size
-    yield Check("overlap of the sleeve", sleeves.overlap * 1e3, least * 1e3, "mm at least",
+    yield Check("overlap of the sleeve", sleeves.overlap * 1e3, least * 1e3, "mm",
                 "1.5 times the tube (common practice, no source)", sleeves.overlap >= least - 1e-9,
-                "" if sleeves.overlap >= least - 1e-9 else f"{least * 1e3:g} mm")  # fmt: skip
+                "" if sleeves.overlap >= least - 1e-9 else f"{least * 1e3:g} mm", least=True)  # fmt: skip
     yield from _bolts(structure, sleeves)
     for bar in structure.bars:
         if not bar.role.startswith(BRACE) and bar.span < 2.0 * sleeves.overlap and sleeves.inside:
-            yield Check(f"sleeves in {bar.name}", bar.span * 1e3, 2e3 * sleeves.overlap, "mm at least",
-                        "two sleeves meet inside it", False, "a shorter overlap, or welded")  # fmt: skip
+            yield Check(f"sleeves in {bar.name}", bar.span * 1e3, 2e3 * sleeves.overlap, "mm",
+                        "two sleeves meet inside it", False, "a shorter overlap, or welded", least=True)  # fmt: skip
 
 
 def _leans(structure: Structure, sleeves: Sleeves, room: float) -> str:
@@ -150,4 +150,4 @@ def _bolts(structure: Structure, sleeves: Sleeves) -> Iterator[Check]:
     for name, value, limit in rows:
         ok = value >= limit - 1e-9
         help_ = "" if ok else "a thinner or single bolt, or a longer overlap"
-        yield Check(name, value * 1e3, limit * 1e3, "mm at least", BOLTS, ok, help_, f"hole {d0 * 1e3:g} mm")
+        yield Check(name, value * 1e3, limit * 1e3, "mm", BOLTS, ok, help_, f"hole {d0 * 1e3:g} mm", least=True)

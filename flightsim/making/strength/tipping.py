@@ -112,4 +112,4 @@ def tipping_check(model: Model) -> tuple[Check, ...]:
         help_ += f", or {np.ceil(found.ballast):g} kg of ballast on the feet {found.behind:.2f} m behind the edge"
     why = found.case + (": its anchors hold it" if anchored and found.factor < FACTOR else "")
     factor = min(found.factor, 99.0)
-    return (Check("tipping", factor, FACTOR, "at least", SOURCE, ok, passes="" if ok else help_, why=why),)
+    return (Check("tipping", factor, FACTOR, "", SOURCE, ok, "" if ok else help_, why, least=True),)

@@ -81,6 +81,17 @@ def test_pushed_goal_sways_as_a_portal_on_pinned_feet() -> None:
     assert sway == pytest.approx(500 * height**3 / (12 * EI) * (2 + WIDTH / height), rel=2e-3)
 
 
+def test_second_order_effects_are_judged_by_the_sway_of_a_push_alone() -> None:
+    """alpha_cr = H h / (V delta_H): of a goal that sways as a portal, with the sum by hand of the test above."""
+    free = model_of(goal(replace(QUIET, sideways=500.0, cord_pull=1000.0)), "rigid")
+    held = replace(free.skeleton, nodes=tuple(replace(n, held=n.held | {"x"}) for n in free.skeleton.nodes))
+    (check,) = [c for c in bar_checks(replace(free, skeleton=held)) if c.name == "second-order effects"]
+    sway = 500 * HEIGHT**3 / (12 * EI) * (2 + WIDTH / HEIGHT)
+    weight = 1.35 * SECTION.mass * G * (2 * HEIGHT + WIDTH) + 1.5 * 1000 * WIDTH
+    assert check.value == pytest.approx(500 * (HEIGHT + 0.025) / (weight * sway), rel=0.02)
+    assert not check.ok  # 4.7
+
+
 @pytest.mark.parametrize("joints", ["rigid", "pinned"])
 def test_what_holds_a_frame_balances_every_load_case(joints: str) -> None:
     structure = bracketed(goal(replace(QUIET, cord_pull=100.0, cloth=0.5, person=1000.0, sideways=500.0, ball=500.0)))
