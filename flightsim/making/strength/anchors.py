@@ -18,6 +18,8 @@ NOTHING = 1.0  # N
 OUT = {"floor": (0.0, 0.0, 1.0), "roof": (0.0, 0.0, -1.0)}
 SOURCE = "design pull and shear at 1.5 Q against its weight at 1.0 and at 1.35; capacity, base and edge: its maker's"
 LIFT = "a foot that only stands cannot pull: at 1.0"
+FRICTION = 0.3  # of a painted plate on a dusty slab (judgement; steel on concrete is commonly given as 0.3 to 0.6)
+SLIDE = "friction 0.3 of what stands on the foot (judgement), at 1.0; a person hanging and a ball left out"
 
 
 @dataclass(frozen=True)
@@ -31,13 +33,15 @@ class AnchorForce:
     shear: float
     pull_each: float
     shear_each: float
-    case: str
+    case: str  # of the pull
+    shear_case: str
 
     def as_data(self) -> dict[str, object]:
         """For build.json."""
         return {
             "name": self.name, "into": self.to, "anchors": self.count, "pull_n": self.pull, "shear_n": self.shear,
             "pull_each_n": self.pull_each, "shear_each_n": self.shear_each, "why": self.case,
+            "why_shear": self.shear_case,
         }  # fmt: skip
 
 
@@ -75,11 +79,15 @@ def anchor_forces(models: tuple[Model, ...]) -> tuple[AnchorForce, ...]:
     for hold in structure.holds:
         if not hold.anchored:
             continue
-        forces = [(*_pull_shear(m, hold, a.reaction(m.held[hold.name])), a.name) for m, a in answers]
+        forces = [
+            (*_pull_shear(m, hold, a.reaction(m.held[hold.name])), f"{a.name}, {m.joints} joints") for m, a in answers
+        ]
         pull, _, case = max(forces)
-        shear = max(each[1] for each in forces)
+        _, shear, other = max(forces, key=lambda each: each[1])
         n = structure.anchors.count
-        found.append(AnchorForce(hold.name, hold.to, n, pull, shear, pull / max(1.0, CARRYING * n), shear / n, case))
+        found.append(
+            AnchorForce(hold.name, hold.to, n, pull, shear, pull / max(1.0, CARRYING * n), shear / n, case, other)
+        )
     return tuple(found)
 
 
@@ -87,13 +95,15 @@ def anchor_checks(model: Model, forces: tuple[AnchorForce, ...]) -> tuple[Check,
     """Pull, shear and both together against the maker's figures; base and edge as they are against those needed."""
     has, found = model.structure.anchors, []
     for force in forces:
-        for what, value, limit in (("pull", force.pull_each, has.pull_capacity),
-                                   ("shear", force.shear_each, has.shear_capacity)):  # fmt: skip
-            found.append(_at_most(f"{what} on each anchor of {force.name}", value, limit, force.case))
+        pull = (force.pull_each, has.pull_capacity, force.case)
+        shear = (force.shear_each, has.shear_capacity, force.shear_case)
+        found += [_at_most(f"{what} on each anchor of {force.name}", *each)
+                  for what, each in (("pull", pull), ("shear", shear))]  # fmt: skip
         if has.pull_capacity and has.shear_capacity:
             both = force.pull_each / has.pull_capacity + force.shear_each / has.shear_capacity
             found.append(Check(f"pull and shear together on {force.name}", both, 1.0, "of what it can",
-                               "straight line: on the safe side of EN 1992-4, 7.2.3", both <= 1.0))  # fmt: skip
+                               "straight line: on the safe side of EN 1992-4, 7.2.3", both <= 1.0,
+                               "" if both <= 1.0 else "more anchors, or stronger ones"))  # fmt: skip
     if forces:
         found += [_at_least("base under the anchors", has.base, has.base_needed),
                   _at_least("anchors to the edge", has.edge, has.edge_needed)]  # fmt: skip
@@ -127,5 +137,22 @@ def lift_checks(model: Model) -> tuple[Check, ...]:
         ok, lift = lift <= 1e-6, max(lift, 0.0)
         found.append(
             Check(f"lift of {hold.name}", lift, 0.0, "N", LIFT, ok, "" if ok else "anchor it", case if lift else "")
+        )
+    return tuple(found)
+
+
+def slide_checks(model: Model) -> tuple[Check, ...]:
+    """Feet that only stand must not slide under what the frame carries and a push, at 1.0. Raises Mechanism."""
+    standing = [hold for hold in model.structure.holds if not hold.anchored]
+    answers = solve(model.skeleton, actions(model).service()) if standing else ()
+    found = []
+    for hold in standing:
+        forces = [(a.reaction(model.held[hold.name])[:3], a.name) for a in answers]
+        slides = [(float(np.hypot(f[0], f[1])), FRICTION * max(0.0, float(f[2])), name) for f, name in forces]
+        push, most, case = max(slides, key=lambda each: each[0] - each[1])
+        ok = push <= most + 1e-6
+        help_ = "" if ok else "anchor it, or a bar on the floor between the feet"
+        found.append(
+            Check(f"slide of {hold.name}", push, most, "N", SLIDE, ok, help_, f"{case}, {model.joints} joints")
         )
     return tuple(found)

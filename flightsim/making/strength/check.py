@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from flightsim.making.pieces import TubeSection
 from flightsim.making.strength.analysis import Mechanism
-from flightsim.making.strength.anchors import AnchorForce, anchor_checks, anchor_forces, lift_checks
+from flightsim.making.strength.anchors import AnchorForce, anchor_checks, anchor_forces, lift_checks, slide_checks
 from flightsim.making.strength.bar_checks import bar_checks, worst_of
 from flightsim.making.strength.check_one import Check
 from flightsim.making.strength.joint_checks import joint_checks
@@ -81,7 +81,10 @@ _BOTH: tuple[Joints, Joints] = ("rigid", "pinned")
 
 
 def _of_first(firm: tuple[Model, ...]) -> tuple[Check, ...]:
-    return (*tipping_check(firm[0]), *lift_checks(firm[0])) if firm else ()
+    if not firm:
+        return ()
+    lifts, slides = [[check(model) for model in firm] for check in (lift_checks, slide_checks)]
+    return (*tipping_check(firm[0]), *worst_of(lifts[0], lifts[-1]), *worst_of(slides[0], slides[-1]))
 
 
 def _both(models: dict[Joints, Model]) -> tuple[tuple[Check, ...], tuple[Check, ...], tuple[Model, ...]]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from goals import QUIET, bracketed, goal
+from goals import HEIGHT, QUIET, TUBE, WIDTH, bracketed, goal
 
-from flightsim.making.strength.anchors import anchor_checks, anchor_forces, lift_checks
+from flightsim.making.strength.anchors import FRICTION, anchor_checks, anchor_forces, lift_checks, slide_checks
 from flightsim.making.strength.model import model_of
 from flightsim.making.structure import Anchors, Structure
 
@@ -24,7 +24,7 @@ def test_a_push_toward_the_tee_pulls_its_wall_bracket_by_15_times_as_much() -> N
     (each,) = [a for a in anchor_forces((model_of(bracketed(goal(PUSHED)), "pinned"),)) if a.name == "left bracket"]
     assert each.pull == pytest.approx(1.5 * 500.0, rel=1e-3)  # the slanting bar takes a little
     assert each.pull_each == pytest.approx(each.pull)  # one of two is taken to carry it
-    assert each.case == "a push toward the tee at the top of left upright"
+    assert each.case == "a push toward the tee at the top of left upright, pinned joints"
 
 
 def test_capacity_that_is_not_known_is_not_passed_and_what_to_ask_for_is_said() -> None:
@@ -71,3 +71,19 @@ def test_both_kinds_of_joints_count_and_the_worse_is_given() -> None:
     both = anchor_forces((model_of(structure, "rigid"), model_of(structure, "pinned")))
     one = forces_of(structure)
     assert all(each.pull >= one[each.name] - 1e-9 for each in both)
+
+
+def test_cords_pull_standing_feet_inward_and_friction_must_hold_them() -> None:
+    """With pinned joints half of a post's cord pull comes to its foot; half the steel of the goal stands on it."""
+    structure = bracketed(goal(replace(QUIET, cord_pull=100.0), anchored=False))
+    found = {check.name: check for check in slide_checks(model_of(structure, "pinned"))}
+    check = found["slide of left upright foot"]
+    assert check.value == pytest.approx(100.0 * HEIGHT / 2, rel=0.01)
+    on_foot = 9.80665 * TUBE.mass_per_length * (HEIGHT + WIDTH / 2) + 100.0 * WIDTH / 2
+    assert check.limit == pytest.approx(FRICTION * on_foot, rel=0.12)  # and a little of the bars to the wall
+    assert not check.ok
+    assert check.passes == "anchor it, or a bar on the floor between the feet"
+
+
+def test_anchored_feet_need_no_friction() -> None:
+    assert slide_checks(model_of(bracketed(goal(replace(QUIET, cord_pull=100.0))), "pinned")) == ()

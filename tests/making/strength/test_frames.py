@@ -6,11 +6,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+from goals import bracketed, goal, with_arms
 from numpy.typing import NDArray
 from other_frames import FRAMES, answers, kept, random_frame
 
+from flightsim.making.strength.actions import actions
 from flightsim.making.strength.along import along
 from flightsim.making.strength.analysis import Answer, solve
+from flightsim.making.strength.model import model_of
 from flightsim.making.strength.sections import square_hollow
 from flightsim.making.strength.skeleton import (
     FIXED,
@@ -25,6 +28,7 @@ from flightsim.making.strength.skeleton import (
     Skeleton,
     Stiffness,
 )
+from flightsim.making.structure import Loads
 
 Array = NDArray[np.float64]
 TUBE = square_hollow(0.050, 0.003)
@@ -83,7 +87,7 @@ def is_as_the_other_says(skeleton: Skeleton, loads: tuple[Load, ...], other: dic
         assert ours == pytest.approx(np.array(theirs), abs=1e-6 * np.abs(theirs).max())
     for beam, sizes in zip(answer.beams, other["moments"], strict=True):
         largest = along([beam]).largest_moment()
-        assert max(sizes) <= largest * (1.0 + 1e-6) + 1e-6
+        assert max(sizes) <= largest * (1.0 + 1e-3) + 1e-6  # ours is the largest of 25 places along the beam
         assert np.hypot(*sizes) >= largest * (1.0 - 1e-6) - 1e-6
 
 
@@ -99,6 +103,14 @@ def test_random_frames_agree_with_another_library(frame: int) -> None:
 def test_other_random_frames_agree_with_the_library_itself(seed: int) -> None:
     skeleton, loads = random_frame(seed)
     is_as_the_other_says(skeleton, loads, answers(skeleton, loads))
+
+
+@pytest.mark.outside
+def test_a_bays_frame_under_all_its_loads_agrees_with_the_library() -> None:
+    """With rigid joints: a pin that turns by itself is more than the other library takes."""
+    model = model_of(bracketed(with_arms(goal(Loads()), mass=5.0)), "rigid")
+    for case in actions(model).strength()[::6]:
+        is_as_the_other_says(model.skeleton, case.loads, answers(model.skeleton, case.loads))
 
 
 def pulls(skeleton: Skeleton, loads: tuple[Load, ...], answer: Answer) -> Array:
