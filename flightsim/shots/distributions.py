@@ -159,7 +159,8 @@ class Triangular(Spread):
         """A parabola on either side of the mode."""
         width, rise = self.high - self.low, self.mode - self.low
         inside = np.clip(value, self.low, self.high)
-        up = (inside - self.low) ** 2 / (width * rise) if rise > 0.0 else np.zeros_like(inside)
+        with np.errstate(over="ignore"):  # above a mode that all but is the low end it is not asked for
+            up = (inside - self.low) ** 2 / (width * rise) if rise > 0.0 else np.zeros_like(inside)
         down = 1.0 - (self.high - inside) ** 2 / (width * (width - rise)) if rise < width else np.ones_like(inside)
         return np.where(inside < self.mode, up, down)
 

@@ -14,7 +14,7 @@ from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
 from flightsim.shots.measured_rows import ALL, MOST_CLUBS, MeasuredRows, read_rows
 from flightsim.shots.measured_section import DEFAULT_NU, Measured
 from flightsim.shots.measured_spread import DIMS, LEAST_ROWS, CannotFitError, Spread, fit_kernel, fit_student_t
-from flightsim.shots.shot_table import ShotTable, ShotType, weights_of
+from flightsim.shots.shot_table import ShotTable, ShotType, kinds_of, weights_of
 from flightsim.shots.typed_plan import Draw, Spot
 
 Array = NDArray[np.float64]
@@ -55,12 +55,12 @@ class MeasuredPlan:
         return np.asarray(weight / weight.sum())
 
     def draw(self, draw: Draw, first: int, count: int) -> ShotTable:
-        """Shots first..first+count-1: row by row, each from every spot; or drawn, shot i of type i mod K."""
+        """Shots first..first+count-1: row by row, each from every spot; or drawn, of the types of kinds_of."""
         shot = np.arange(first, first + count)
         if not self.spreads:
             row = shot // len(self.spots)
             return self._table(self._kinds(shot), self.rows.numbers[:, row], self.rows.spin_along[row])
-        kind, u = shot % len(self.types), draw("measured", DIMS)
+        kind, u = kinds_of(self.types, shot), draw("measured", DIMS)
         numbers = np.empty((5, count))
         for k in range(len(self.types)):
             mine = np.flatnonzero(kind == k)

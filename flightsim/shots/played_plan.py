@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from flightsim.flight.ball import Ball
 from flightsim.shots.played_strata import DIMS, Stratum, launch_numbers, strata
-from flightsim.shots.shot_table import ShotTable, ShotType, weights_of
+from flightsim.shots.shot_table import ShotTable, ShotType, kinds_of, weights_of
 from flightsim.shots.shots_section import ClubEntry, PlayerEntry, Shots
 from flightsim.shots.tails import Tails
 from flightsim.shots.typed_plan import Draw, Spot
@@ -57,8 +57,8 @@ class PlayedPlan:
         return weights_of(self.types, n)
 
     def draw(self, draw: Draw, first: int, count: int) -> ShotTable:
-        """Shots first..first+count-1: shot i is of type i mod K."""
-        kind = np.arange(first, first + count) % len(self.types)
+        """Shots first..first+count-1, of the types of kinds_of."""
+        kind = kinds_of(self.types, np.arange(first, first + count))
         u = draw("strike", DIMS)
         table = ShotTable.empty(count)
         for k, place in enumerate(self.places):

@@ -77,14 +77,37 @@ class ShotTable:
         )
 
 
+def kinds_of(types: Sequence[ShotType], shot: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Which type each shot `(n,)` is of: K shots with one of each of the K types, K shots as they are played, again.
+
+    So half of the shots show what rare strikes do, and half what becomes of the balls as they come. Shots as played
+    are spread by the van der Corput sequence (van der Corput 1935, Proc. Kon. Ned. Akad. Wet. 38:813) over the types
+    laid end to end by their shares: of any number of them each type has its part to a few shots.
+    """
+    many = len(types)
+    turn, place = np.divmod(shot, 2 * many)
+    ends = np.cumsum([some.share for some in types])
+    played = np.searchsorted(ends / ends[-1], _van_der_corput(turn * many + place - many), side="right")
+    return np.where(place < many, place, np.minimum(played, many - 1)).astype(np.intp)
+
+
+def _van_der_corput(number: NDArray[np.intp]) -> Array:
+    """The digits of each number `(n,)`, base two, mirrored at the point; half a step from both ends of 0..1."""
+    bits = number.astype(np.uint64) & np.uint64(0xFFFFFFFF)
+    for step, mask in ((1, 0x55555555), (2, 0x33333333), (4, 0x0F0F0F0F), (8, 0x00FF00FF), (16, 0x0000FFFF)):
+        by, some = np.uint64(step), np.uint64(mask)
+        bits = ((bits >> by) & some) | ((bits & some) << by)
+    return np.asarray((bits.astype(np.float64) + 0.5) * 2.0**-32)
+
+
 def weights_of(types: Sequence[ShotType], n: int) -> Array:
-    """Share of each of n shots `(n,)`, shot i of type i mod K: its type's share over the type's number of shots.
+    """Share of each of n shots `(n,)`, of the types of kinds_of: its type's share over the type's number of shots.
 
     They add to 1. Raises ValueError where there are fewer shots than types: some shares would belong to no shot.
     """
     if n < len(types):
         raise ValueError(f"{n} shots cannot cover {len(types)} shot types: at least one of each is needed")
-    kind = np.arange(n) % len(types)
+    kind = kinds_of(types, np.arange(n))
     count = np.bincount(kind, minlength=len(types))
     weight = np.array([some.share for some in types])[kind] / count[kind]
     return np.asarray(weight / weight.sum())

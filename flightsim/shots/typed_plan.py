@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from flightsim.shots.distributions import FIRST, LAST, value_at
 from flightsim.shots.launches_section import Grid, Launches
 from flightsim.shots.shipped_types import shipped_clubs, shipped_strikes
-from flightsim.shots.shot_table import ShotTable, ShotType, weights_of
+from flightsim.shots.shot_table import ShotTable, ShotType, kinds_of, weights_of
 from flightsim.shots.strike_kind import VARIABLES, Strike, strike_label
 
 Array = NDArray[np.float64]
@@ -50,19 +50,20 @@ class ShotPlan:
 
     def weights(self, n: int) -> Array:
         """Share of each of n shots `(n,)`: its type's share over the type's number of shots. They add to 1."""
-        return weights_of(self.types, n)
+        return weights_of(self.types, n) if self.sampled else np.full(n, 1.0 / n)
 
     def draw(self, draw: Draw, first: int, count: int) -> ShotTable:
-        """Shots first..first+count-1: shot i is of type i mod K, so a longer run begins as a shorter one."""
+        """Shots first..first+count-1, of the types of kinds_of: a longer run begins as a shorter one."""
         shot = np.arange(first, first + count)
-        kind = shot % len(self.types)
         if self.grid is not None:
+            kind = shot % len(self.types)
             numbers = _grid_numbers(self.grid, shot // len(self.types))
         else:
             u = draw("launch", len(VARIABLES))
             numbers = np.empty((len(VARIABLES), count))
-            for k in range(len(self.types)):
-                mine = slice((k - first) % len(self.types), None, len(self.types))
+            kind = kinds_of(self.types, shot)
+            for k in np.unique(kind):
+                mine = np.flatnonzero(kind == k)
                 numbers[:, mine] = strike_numbers(self.strikes[self.strike_of[k]], u[:, mine])
         return self._table(kind, numbers)
 

@@ -15,6 +15,7 @@ from own_shots import GRID, SPOTS, drawn, one_type, opened, plan
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.shots.launches_section import Launches
 from flightsim.shots.shipped_types import CLUBS, shipped_clubs, shipped_strikes
+from flightsim.shots.shot_table import kinds_of
 from flightsim.shots.strike_kind import VARIABLES
 from flightsim.shots.typed_plan import plan_shots, strike_numbers
 from flightsim.study.run.streams import BLOCK, uniforms
@@ -33,10 +34,23 @@ def shipped():
 # Which shot is of which type, and what it weighs
 
 
-def test_shot_i_is_of_type_i_modulo_the_number_of_types(shipped):
+def test_shots_come_one_of_each_type_and_then_as_many_as_they_are_played_again_and_again(shipped):
     table = drawn(shipped, 500)
-    assert np.array_equal(table.type, np.arange(500) % 25)
-    assert np.array_equal(drawn(shipped, 300, first=1111).type, np.arange(1111, 1411) % 25)
+    assert np.array_equal(table.type, kinds_of(shipped.types, np.arange(500)))
+    for first in range(0, 500, 50):
+        assert np.array_equal(table.type[first : first + 25], np.arange(25))
+    assert np.array_equal(drawn(shipped, 300, first=1111).type, kinds_of(shipped.types, np.arange(1111, 1411)))
+
+
+@pytest.mark.parametrize("rounds", [1, 7, 40, 400])
+def test_half_of_the_shots_are_in_proportion_to_how_often_they_are_played_to_a_few_shots(shipped, rounds):
+    kind = kinds_of(shipped.types, np.arange(50 * rounds))
+    played = kind.reshape(rounds, 50)[:, 25:].ravel()
+    share = np.array([some.share for some in shipped.types])
+    assert np.bincount(kind.reshape(rounds, 50)[:, :25].ravel()).tolist() == [rounds] * 25
+    # Van der Corput's first n numbers fill any interval from 0 to log2(n)/3 + 1 (Béjian & Faure 1977, memory).
+    apart = np.abs(np.bincount(played, minlength=25) - share * played.size)
+    assert apart.max() <= 2.0 * (np.log2(played.size) / 3.0 + 1.0)
 
 
 @settings(deadline=None, max_examples=25)
@@ -58,14 +72,15 @@ def test_the_first_thousand_of_a_longer_run_are_the_thousand_shot_run(shipped):
 def test_a_type_draws_the_same_numbers_alone_as_among_others_at_the_same_shot(shipped):
     # Shot i's uniforms are its own: the type that it falls to does not change them.
     u = uniforms(1, 0, 100, "launch", len(VARIABLES))
-    seventh = strike_numbers(shipped.strikes[7], u[:, 7::25])
-    assert np.array_equal(drawn(shipped, 100).ball_speed[7::25], seventh[0])
+    table = drawn(shipped, 100)
+    mine = table.type == 7
+    assert np.array_equal(table.ball_speed[mine], strike_numbers(shipped.strikes[7], u[:, mine])[0])
 
 
 @pytest.mark.parametrize("shots", [25, 26, 1000, 12_345])
 def test_weights_add_to_1_and_those_of_a_type_to_its_share(shipped, shots):
     weight = shipped.weights(shots)
-    kind = np.arange(shots) % 25
+    kind = kinds_of(shipped.types, np.arange(shots))
     assert weight.sum() == pytest.approx(1.0, abs=1e-12)
     assert np.bincount(kind, weight) == pytest.approx([some.share for some in shipped.types], abs=1e-12)
     for k in range(25):
@@ -118,11 +133,11 @@ def test_a_left_hander_mirrors_the_balls_place_about_the_tee_spots_own_line(tmp_
     text = one_type(right="{kind: uniform, low: 50 mm, high: 150 mm}", forward="200 mm")
     found = [plan(tmp_path, text, spots=True, sets=(f"launches.hand={hand}",)) for hand in ("right", "left")]
     right, left = (drawn(each, 400).start for each in found)
-    spot = np.array([0.0, 0.4])[np.arange(400) % 2]
+    spot = np.array([0.0, 0.4])[drawn(found[0], 400).type]
     assert np.array_equal(left[0], right[0])
     assert left[1] - spot == pytest.approx(spot - right[1], abs=1e-12)
     assert ((right[1] - spot >= -0.15) & (right[1] - spot <= -0.05)).all()
-    assert right[0][::2] == pytest.approx(0.2)
+    assert right[0][spot == 0.0] == pytest.approx(0.2)
 
 
 def test_shanks_and_toe_hits_of_a_left_hander_start_to_the_left(tmp_path):
@@ -147,9 +162,10 @@ def test_every_shot_type_is_flown_from_every_tee_spot(tmp_path):
 
 def test_shots_start_at_their_spot_on_what_the_ball_stands_on(tmp_path):
     found = plan(tmp_path, one_type(tee_height="40 mm"), spots=True)
-    start = drawn(found, 10).start
-    assert start[0] == pytest.approx(np.array([0.0, 0.5])[np.arange(10) % 2], abs=1e-12)  # 3.7 m - 3.2 m
-    assert start[1] == pytest.approx(np.array([0.0, 0.4])[np.arange(10) % 2], abs=1e-12)  # 1.65 m - 1.25 m
+    table = drawn(found, 10)
+    start = table.start
+    assert start[0] == pytest.approx(np.array([0.0, 0.5])[table.type], abs=1e-12)  # 3.7 m - 3.2 m
+    assert start[1] == pytest.approx(np.array([0.0, 0.4])[table.type], abs=1e-12)  # 1.65 m - 1.25 m
     assert start[2] == pytest.approx(0.02 + 0.04 + found.ball_radius, abs=1e-15)
     assert SPOTS.count("name") == len(found.spots)
 

@@ -288,8 +288,8 @@ def bounds_words(result: RunResult) -> str:
         return GRID_WORDS
     return (
         f"At worst: the one-sided {confidence(result)} bound for these shots, exact (Clopper-Pearson) for one shot "
-        "type; for all together the better of two at half the error each: shots in proportion to their shares, "
-        f"counted together (Hoeffding 1956), or the weighted sum of the bounds of the {len(result.types)} shot types. "
+        "type; for all together the better of two: shots in proportion to their shares, counted together, at nine "
+        f"tenths of the error (Hoeffding 1956), or the weighted sum of the bounds of the {len(result.types)} shot types. "
         "It covers the luck of the draw only, not what the model leaves out."
     )
 

@@ -10,13 +10,17 @@ Math. Stat. 27:713, theorem 4). So the one-sided Clopper-Pearson bound of X in N
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.study.run.bounds import upper_bound, weighted_bounds
+from flightsim.shots.shot_table import ShotType, kinds_of
+from flightsim.study.run.bounds import lower_bound, shots_needed, upper_bound, weighted_bounds
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+POOLED = 0.9  # of the error: the types' own bounds lose little with a tenth, the pooled one gains a fifth
 MOST = 0.5  # a bound above this is none: the theorem is used below the mean only, and above this nothing is lost
 
 
@@ -35,11 +39,16 @@ def in_proportion(share: Array, each: Index) -> tuple[Index, float]:
 
 def counted(kind: Index, count: Index) -> NDArray[np.bool_]:
     """The first `count[k]` shots of each type k `(n,)`."""
+    return np.asarray(ranks(kind, len(count)) < count[kind])
+
+
+def ranks(kind: Index, types: int) -> Index:
+    """How many shots before each `(n,)` are of its type."""
     order = np.argsort(kind, kind="stable")
-    starts = np.searchsorted(kind[order], np.arange(len(count)))
+    starts = np.searchsorted(kind[order], np.arange(types))
     rank = np.empty(kind.size, dtype=np.intp)
     rank[order] = np.arange(kind.size) - starts[kind[order]]
-    return np.asarray(rank < count[kind])
+    return rank
 
 
 def pooled_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> float:
@@ -57,33 +66,79 @@ def _pooled(seen: int, n: int, most: float, alpha: float) -> float:
     return min(1.0, n / most * bound) if bound <= MOST else 1.0
 
 
+def pooled_lower(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> float:
+    """Lower bound at confidence 1 - alpha of sum share_k p_k, from hits `(n,)` and types `(n,)` of independent shots.
+
+    Of each type at most M share_k shots are counted, so that P >= (N/M) mean(p); see docs/decisions/0007 for the proof
+    of both tails.
+    """
+    each = np.bincount(kind, minlength=len(share))
+    most = float((each[share > 0.0] / share[share > 0.0]).min())
+    count = np.minimum(np.floor(most * share).astype(np.intp), each)
+    some = counted(kind, count)
+    n, seen = int(count.sum()), int(hits[some].sum())
+    if seen == 0:
+        return 0.0
+    bound = alpha / n if seen == 1 else float(lower_bound(seen, n, alpha))
+    return n / most * bound
+
+
+def total_bounds(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> tuple[float, float]:
+    """Lower and upper bound of a total, each at confidence 1 - alpha: see total_upper."""
+    count, shots = _counts(hits, kind, share)
+    if len(share) == 1:
+        return weighted_bounds(share, count, shots, alpha)
+    by_types = weighted_bounds(share, count, shots, (1.0 - POOLED) * alpha)[0]
+    lower = max(by_types, pooled_lower(hits, kind, share, POOLED * alpha))
+    return min(lower, _rate(share, count, shots)), total_upper(hits, kind, share, alpha)
+
+
+def _rate(share: Array, count: Index, shots: Index) -> float:
+    """What was seen: no bound is on the wrong side of it, though one from some of the shots alone might be."""
+    return float(share @ (count / np.maximum(shots, 1)))
+
+
+def _counts(hits: NDArray[np.bool_], kind: Index, share: Array) -> tuple[Index, Index]:
+    """Hits and shots of each type `(K,)`."""
+    return np.bincount(kind[hits], minlength=len(share)), np.bincount(kind, minlength=len(share))
+
+
 def total_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> float:
-    """The better of the pooled bound and the weighted sum of the types' own, each at half of alpha.
+    """The better of the pooled bound, at POOLED of alpha, and the weighted sum of the types' own, at the rest.
 
     Of one type both are its own Clopper-Pearson bound, at all of alpha.
     """
-    count, shots = (np.bincount(k, minlength=len(share)) for k in (kind[hits], kind))
+    count, shots = _counts(hits, kind, share)
     if len(share) == 1:
         return weighted_bounds(share, count, shots, alpha)[1]
-    by_types = weighted_bounds(share, count, shots, alpha / 2.0)[1]
-    return min(by_types, pooled_upper(hits, kind, share, alpha / 2.0))
+    by_types = weighted_bounds(share, count, shots, (1.0 - POOLED) * alpha)[1]
+    upper = min(by_types, pooled_upper(hits, kind, share, POOLED * alpha))
+    return max(upper, _rate(share, count, shots))
 
 
 def none_seen(share: Array, each: Index, alpha: float) -> float:
     """The upper bound of a total of which none is seen in `each` `(K,)` shots of each type."""
     if len(share) == 1:
         return weighted_bounds(share, np.zeros_like(each), each, alpha)[1]
-    by_types = weighted_bounds(share, np.zeros_like(each), each, alpha / 2.0)[1]
+    by_types = weighted_bounds(share, np.zeros_like(each), each, (1.0 - POOLED) * alpha)[1]
     count, most = in_proportion(share, each)
-    return min(by_types, _pooled(0, int(count.sum()), most, alpha / 2.0))
+    return min(by_types, _pooled(0, int(count.sum()), most, POOLED * alpha))
 
 
-def each_needed(share: Array, limit: float, alpha: float) -> int:
-    """The least number of shots of each type that shows a total below the limit, when none is seen."""
+def shots_needed_of(types: Sequence[ShotType], limit: float, alpha: float) -> int:
+    """How many shots show a total below the limit, when none is seen: of several types some, to a hundredth."""
+    if len(types) == 1:
+        return shots_needed(limit, 1.0 - alpha)
+    share, rounds = np.array([kind.share for kind in types]), 2 * len(types)
+
+    def shows(many: int) -> bool:
+        each = np.bincount(kinds_of(types, np.arange(many * rounds)), minlength=len(share))
+        return none_seen(share, each, alpha) < limit
+
     low, high = 0, 1
-    while none_seen(share, np.full(len(share), high), alpha) >= limit:
+    while not shows(high):
         low, high = high, 2 * high
-    while high - low > 1:
+    while high - low > max(1, high // 100):
         middle = (low + high) // 2
-        low, high = (low, middle) if none_seen(share, np.full(len(share), middle), alpha) < limit else (middle, high)
-    return high
+        low, high = (low, middle) if shows(middle) else (middle, high)
+    return high * rounds

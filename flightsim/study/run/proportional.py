@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.bounds import lower_bound, upper_bound
-from flightsim.study.run.pooled import MOST
+from flightsim.study.run.pooled import MOST, ranks
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -92,19 +92,20 @@ def shots_for(groups: Sequence[Group], reach: float) -> int:
 def draw_sample(
     draw: Callable[[int, int], ShotTable], types: Sequence[ShotType], groups: tuple[Group, ...], reach: float
 ) -> Sample:
-    """The first ceil(reach share) shots of each type. draw(first, count): the plan's shots, shot i of type i mod K."""
+    """The first ceil(reach share) shots of each type. draw(first, count): the plan's shots."""
     K = len(types)
     need, group_of = np.zeros(K, dtype=np.intp), np.zeros(K, dtype=np.intp)
     for g, group in enumerate(groups):
         need[group.types] = np.maximum(np.ceil(reach * group.share), 1)
         group_of[group.types] = g
     kept: list[ShotTable] = []
-    block = max(1, _BLOCK // K) * K
-    for first in range(0, int(need.max()) * K, block):
-        count = min(block, int(need.max()) * K - first)
+    seen, first = np.zeros(K, dtype=np.intp), 0
+    while (seen < need).any():
+        count = int(min(_BLOCK, max(4 * K, 2.5 * (need - seen).max() * K)))
         some = draw(first, count)
-        rank = (np.arange(first, first + count)) // K
+        rank = seen[some.type] + ranks(some.type, K)
         kept.append(some.take(np.flatnonzero(rank < need[some.type])))
+        seen, first = seen + np.bincount(some.type, minlength=K), first + count
     table = joined(kept)
     reaches = tuple(float((need[group.types] / group.share).min()) for group in groups)
     return Sample(table, group_of[table.type], groups, reaches)

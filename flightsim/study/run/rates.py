@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Fates, Flag, Outcome
 from flightsim.shots.shot_table import ShotType
-from flightsim.study.run.bounds import CONFIDENCE, lower_bound, upper_bound, weighted_bounds
-from flightsim.study.run.pooled import total_upper
+from flightsim.study.run.bounds import CONFIDENCE, lower_bound, upper_bound
+from flightsim.study.run.pooled import total_bounds
 from flightsim.study.run.result import Rate, Rates
 
 Array = NDArray[np.float64]
@@ -91,6 +91,5 @@ def _one(count: int, shots: int, sampled: bool, alpha: float) -> Rate:
 def _total(share: Array, case: Mask, kind: NDArray[np.intp], sampled: bool, alpha: float) -> Rate:
     count, shots = np.bincount(kind[case], minlength=len(share)), np.bincount(kind, minlength=len(share))
     rate = float(share @ (count / shots))
-    lower = weighted_bounds(share, count, shots, alpha)[0] if sampled else None
-    upper = total_upper(case, kind, share, alpha) if sampled else None
+    lower, upper = total_bounds(case, kind, share, alpha) if sampled else (None, None)
     return Rate(int(count.sum()), int(shots.sum()), rate, lower, upper)

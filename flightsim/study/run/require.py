@@ -14,7 +14,7 @@ from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
 from flightsim.shots.shot_table import ShotType
 from flightsim.study.run.bounds import at_worst_one_in
-from flightsim.study.run.pooled import each_needed, none_seen
+from flightsim.study.run.pooled import none_seen, shots_needed_of
 from flightsim.study.run.rates import ESCAPE, MAY_BE_REQUIRED
 from flightsim.study.run.result import Rate, Rates
 
@@ -127,9 +127,8 @@ def _too_few(requirement: Requirement, judged: Rate, rates: Rates, types: Sequen
     share, alpha = np.array([kind.share for kind in types]), 1.0 - rates.confidence
     shots = np.array([some[requirement.name].shots for some in rates.by_type], dtype=np.intp)
     if none_seen(share, shots, alpha) >= requirement.limit:
-        each = each_needed(share, requirement.limit, alpha)
-        kinds = "" if len(share) == 1 else f", {each:,} of each shot type"
-        return f". {shots.sum():,} shots cannot show it even if none were seen: it takes {each * len(share):,}{kinds}"
+        needed = shots_needed_of(types, requirement.limit, alpha)
+        return f". {shots.sum():,} shots cannot show it even if none were seen: it takes some {needed:,}"
     if judged.rate < requirement.limit:
         return ". What was seen is within the limit, but these shots do not show it: more may"
     return ""

@@ -91,8 +91,8 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         "confidence": rates.confidence if result.sampled else None,
         "bounds": (
             "lower and upper are one-sided each at this confidence: Clopper-Pearson for a shot type; for the total the "
-            "lower is the weighted sum of Clopper-Pearson bounds at (1 - confidence)/K over the K shot types, the "
-            "upper the smaller of such a sum and of the bound of shots in proportion, each at half of the error"
+            "better of the weighted sum of such bounds over the K shot types, each at a tenth of the error over K, and "
+            "of the bound of shots in proportion, counted together, at nine tenths of it"
             if result.sampled
             else "none: a grid is no sample"
         ),

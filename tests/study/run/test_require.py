@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.errors import BadInputError
-from flightsim.shots.shot_table import ShotType
+from flightsim.shots.shot_table import ShotType, kinds_of
 from flightsim.study.run.bounds import upper_bound
 from flightsim.study.run.rates import ESCAPE, HEAD_HIT, JUDGED, MAY_BE_REQUIRED, make_rates
 from flightsim.study.run.require import judge_all, parse_requirements
@@ -159,7 +159,7 @@ def test_a_total_is_judged_by_shots_in_proportion_not_by_all_shots_together():
     given = rates(1000, TWO)
     told = judge("got_out < 1 in 500", given, TWO)
     # In proportion: 1,000 of the common type and 112 of the rare one, which reach 1,000/0.9 shots.
-    assert told.bound == pytest.approx(1112 / (1000 / 0.9) * upper_bound(0, 1112, 0.025), rel=1e-9)
+    assert told.bound == pytest.approx(1112 / (1000 / 0.9) * upper_bound(0, 1112, 0.045), rel=1e-9)
     assert float(upper_bound(0, 2000, 0.05)) < 1 / 500 < told.bound
     assert not told.met
 
@@ -204,16 +204,18 @@ def test_the_bound_is_told_as_at_worst_one_in_so_many():
 
 def test_too_few_shots_are_told_with_the_number_that_could_show_it():
     told = judge("got_out < 1 in 1000", rates(500)).sentence
-    assert "500 shots cannot show it even if none were seen: it takes 2,995" in told
+    assert "500 shots cannot show it even if none were seen: it takes some 2,995" in told
     assert judge("got_out < 1 in 1000", rates(2995)).met
 
 
 def test_the_number_that_could_show_it_counts_every_shot_type():
     told = judge("got_out < 1 in 1000", rates(500, TWO), TWO).sentence
-    total, each = (int(word.replace(",", "")) for word in re.findall(r"takes ([\d,]+), ([\d,]+) of each", told)[0])
-    assert total == 2 * each
-    assert judge("got_out < 1 in 1000", rates(each, TWO), TWO).met
-    assert not judge("got_out < 1 in 1000", rates(each - 1, TWO), TWO).met
+    total = int(re.findall(r"takes some ([\d,]+)", told)[0].replace(",", ""))
+    for shots, met in ((total, True), (int(0.97 * total), False)):
+        kind = kinds_of(TWO, np.arange(shots))
+        outcome = np.full(shots, Outcome.HELD, dtype=np.int8)
+        given = make_rates(np.zeros((len(Flag), shots), dtype=bool), outcome, kind, TWO, True)
+        assert judge("got_out < 1 in 1000", given, TWO).met is met
 
 
 def test_a_bay_that_is_seen_to_be_better_than_the_limit_is_told_that_more_shots_may_show_it():
