@@ -289,7 +289,7 @@ def bounds_words(result: RunResult) -> str:
     return (
         f"At worst: the one-sided {confidence(result)} bound for these shots, exact (Clopper-Pearson) for one shot "
         "type; for all together the better of two: shots in proportion to their shares, counted together, at nine "
-        f"tenths of the error (Hoeffding 1956), or the weighted sum of the bounds of the {len(result.types)} shot types. "
+        f"tenths of the error (Hoeffding 1956), or the weighted sum of the bounds of {len(result.types)} shot types. "
         "It covers the luck of the draw only, not what the model leaves out."
     )
 
