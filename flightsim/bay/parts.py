@@ -14,6 +14,9 @@ from flightsim.bay.shapes import ConvexPolygon, Shape
 Array = NDArray[np.float64]
 
 
+IN_CODE = "code"  # the owner of parts that no plugin gives: Python code put them into the bay
+
+
 class Role(StrEnum):
     """What a part is there for."""
 

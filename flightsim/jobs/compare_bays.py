@@ -5,25 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from rich.console import Console
-
 from flightsim.errors import BadInputError
-from flightsim.report.draw.compare_figure import compare_figure
-from flightsim.report.draw.style import save
-from flightsim.report.pages.folder import built_beside, check_out
-from flightsim.report.words.common_words import CAUTION
-from flightsim.report.words.compare_words import (
-    changed_table,
-    compare_data,
-    moved_table,
-    rates_table,
-    types_words,
-    verdict,
-)
-from flightsim.report.words.say import Paper, say, show, told_what_is_done
-from flightsim.study.compare.paired_bays import Comparison, compare
-from flightsim.study.run.open_bay import OpenBay, open_bay
-from flightsim.study.run.run_files import write_json
+from flightsim.library.bay_in_code import Scenario, open_bay
+from flightsim.library.pair_bays import pair_bays
+from flightsim.report.pages.folder import check_out
+from flightsim.report.words.compare_told import print_compare
+from flightsim.report.words.say import Paper, told_what_is_done
+from flightsim.study.compare.paired_bays import Comparison
+from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
 
 MOST_SHOTS = 5_000_000  # both runs are held in memory
@@ -54,16 +43,16 @@ def compare_and_report(order: CompareOrder) -> int:
     if order.shots is not None and order.shots > MOST_SHOTS:
         raise BadInputError(f"--shots {order.shots:,}: at most {MOST_SHOTS:,} are compared\n  try: several seeds")
     with told_what_is_done("reading the scenarios") as now:
-        bays = open_bay(order.first), open_bay(order.second or order.first, order.sets)
+        bays = open_bay(order.first), open_bay(Scenario(order.second or order.first, order.sets))
         check_out(order.out)
         now("flying the same shots in both")
-        found = compare(
-            *bays, _names(order, bays), DEFAULT_SHOTS if order.shots is None else order.shots,
+        found = pair_bays(
+            bays, _names(order, bays), DEFAULT_SHOTS if order.shots is None else order.shots,
             DEFAULT_SEED if order.seed is None else order.seed, order.workers,
         )  # fmt: skip
         now("drawing")
-        write_compare(found, bays, order.out)
-    _tell(found, order.out)
+        found.save(order.out)
+    _tell(found.result, order.out)
     return 0
 
 
@@ -73,28 +62,6 @@ def _names(order: CompareOrder, bays: tuple[OpenBay, OpenBay]) -> tuple[str, str
     if order.second is None:
         return "as it is", f"with {', '.join(order.sets)}"
     return (first, second) if first != second else (order.first.name, order.second.name)
-
-
-def write_compare(found: Comparison, bays: tuple[OpenBay, OpenBay], out: Path) -> None:
-    """Write both files; an earlier result stays whole until the new one is. Raises BadInputError."""
-    try:
-        with built_beside(out) as building:
-            write_json(building / "compare.json", compare_data(found, bays))
-            save(compare_figure(found, bays), building / "changed.png")
-    except OSError as error:
-        raise BadInputError(
-            f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out"
-        ) from error
-
-
-def print_compare(found: Comparison, console: Console) -> None:
-    """Print the answer."""
-    say(console, verdict(found))
-    show(console, changed_table(found))
-    show(console, rates_table(found))
-    show(console, moved_table(found))
-    say(console, types_words(found))
-    say(console, " ".join(CAUTION), style="bold")
 
 
 def _tell(found: Comparison, out: Path) -> None:

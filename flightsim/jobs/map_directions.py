@@ -6,86 +6,29 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from rich import box
 from rich.console import Console
-from rich.table import Table as RichTable
 from rich.text import Text
 
+from flightsim.library.bay_in_code import Scenario, open_bay
+from flightsim.library.look_everywhere import look_everywhere
 from flightsim.report.pages.folder import check_out
-from flightsim.report.pages.map_page import write_map
-from flightsim.report.words.common_words import CAUTION
-from flightsim.report.words.map_words import (
-    DIRECTIONS_SAID,
-    MOST_ESCAPES,
-    MOST_STRINGS,
-    WAYS_SAID,
-    escape_lines,
-    region_table,
-    string_table,
-    title,
-    verdict,
-)
-from flightsim.report.words.tables import Table
-from flightsim.study.map.bay_map import BayMap, MapOrder, map_bay
+from flightsim.report.words.map_told import print_map
+from flightsim.study.map.bay_map import MapOrder
 from flightsim.study.map.directions import aims_of, chosen
-from flightsim.study.run.open_bay import open_bay
-
-MOST_REGIONS = 14
 
 
 def map_and_report(scenario: Path, sets: Sequence[str], order: MapOrder, out: Path) -> None:
     """Map, write everything, print the answer. Raises BadInputError."""
-    opened = open_bay(scenario, sets)
+    opened = open_bay(Scenario(scenario, tuple(sets)))
     chosen(aims_of(opened, 8), order.clubs)  # an unknown club is refused before any work is done
     check_out(out)
     with _progress() as say:
-        found = map_bay(opened, order, say)
+        found = look_everywhere(opened, order, say)
         say("drawing the pictures")
-        write_map(found, out)
+        found.save(out)
     console = Console(highlight=False)
-    print_map(found, console)
+    print_map(found.result, console)
     console.print(Text(f"\nPage {out / 'map.html'}, pictures beside it, all numbers in {out / 'map.json'}"))
-
-
-def print_map(found: BayMap, console: Console) -> None:
-    """Print each club's verdict, escapes, regions and strings."""
-    _say(console, found.opened.scenario.name, style="bold")
-    _say(console, DIRECTIONS_SAID)
-    for club in found.clubs:
-        _say(console, title(club, found), style="bold")
-        for words in verdict(club, found):
-            console.print(Text(words))
-        _say(console, "Nearest escapes, turned from a normal shot", style="bold")
-        for words in escape_lines(club, found, MOST_ESCAPES) or ["None found."]:
-            console.print(Text(words))
-        _show(console, region_table(club), MOST_REGIONS)
-    if found.clubs:
-        _show(console, string_table(found.clubs[0], found, with_ends=False), MOST_STRINGS)
-    _say(console, WAYS_SAID)
-    for problem in found.opened.warnings:
-        _say(console, f"Warning: {problem}")
-    _say(console, " ".join(CAUTION), style="bold")
-
-
-def _say(console: Console, words: str, style: str = "") -> None:
-    """A paragraph, as it is: what a scenario is called is never read as markup."""
-    console.print()
-    console.print(Text(words, style=style))
-
-
-def _show(console: Console, table: Table, most: int | None = None) -> None:
-    _say(console, table.title, style="bold")
-    if not table.rows:
-        console.print(Text("None found."))
-        return
-    grid = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for k, head in enumerate(table.head):
-        grid.add_column(Text(head), justify="right" if k in table.numbers else "left", overflow="fold")
-    for row in table.rows[:most]:
-        grid.add_row(*(Text(cell) for cell in row))
-    console.print(grid)
-    if most is not None and len(table.rows) > most:
-        console.print(Text(f"... and {len(table.rows) - most} more: see map.html"))
 
 
 @contextmanager

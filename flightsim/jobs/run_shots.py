@@ -13,16 +13,14 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from flightsim.errors import BadInputError, NotToldError, PluginError
+from flightsim.library.fly_bay import fly_bay
 from flightsim.report.pages.folder import check_out
-from flightsim.report.pages.run_folder import write_run
 from flightsim.report.words.terminal import print_result
-from flightsim.study.run.columns import columns
-from flightsim.study.run.consequences import with_consequences
 from flightsim.study.run.fly import SHOT_BYTES
 from flightsim.study.run.open_bay import OpenBay, open_bay
 from flightsim.study.run.require import Judgement, judge_all, parse_requirements
 from flightsim.study.run.result import Rates, RunResult
-from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS, run
+from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
 
 LARGE = 5_000_000  # shots from which on a run is asked about first
 MET, NOT_MET = 0, 1
@@ -60,20 +58,13 @@ def run_and_report(order: Order) -> int:
         judge_all(requirements, Rates({}, (), 0.0), (), sampled=False)  # refused now, not after the flight
     check_out(order.out)
     with _progress(shots) as (step, say), _enough_memory(shots):
-        result = with_consequences(opened, run(opened, shots, seed, order.workers, step), order.quick, say)
-        judgements = judge_all(requirements, result.rates, result.types, result.sampled)
-        looked_at = opened.plugins.asks("flightsim_report_sections", "flightsim_figures")
-        seen_by_plugins = columns(result) if looked_at else {}
-        seen = (opened.scenario, opened.bay, seen_by_plugins)
-        failed: list[PluginError] = []
-        sections, figures = opened.plugins.report_sections(*seen, failed), opened.plugins.figures(*seen, failed)
-        result = result.without(failed)
-        out = write_run(result, judgements, sections, figures, order.out, say, opened)
-    _tell(result, judgements, out)
-    if result.failed:
-        told = "\n".join(result.failed)
-        raise PluginError(f"{told}\n  the result is complete but for what a plugin would have said: {out}")
-    return MET if all(judgement.met for judgement in judgements) else NOT_MET
+        found, out = fly_bay(opened, shots, seed, requirements, order.quick, order.workers, step, say).saved(
+            order.out, say
+        )
+    _tell(found.result, found.judgements, out)
+    if words := found.left_out(out):
+        raise PluginError(words)
+    return MET if found.met else NOT_MET
 
 
 def _tell(result: RunResult, judgements: Sequence[Judgement], out: Path) -> None:

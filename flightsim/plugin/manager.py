@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Part, Role
+from flightsim.bay.parts import IN_CODE, Bay, Part, Role
 from flightsim.contact.arcs import ArcBatch
 from flightsim.contact.ends import BatchTest
 from flightsim.contact.facings import Facing, shipped_facings
@@ -226,21 +226,25 @@ class Plugins:
     def checked_parts(self, bay: Bay) -> tuple[Part, ...]:
         """The bay's parts, with shapes that are not ours checked at every call. Their owners must be loaded."""
         plugin_of = {plugin.name: plugin for plugin in self.loaded}
-        return tuple(checked_shape_of(plugin_of[part.owner], part) for part in bay.parts)
+        return tuple(
+            part if part.owner == IN_CODE else checked_shape_of(plugin_of[part.owner], part) for part in bay.parts
+        )
 
     def touch_tests(self, bay: Bay) -> list[BatchTest]:
         """Tests that together cover all parts: one for all that go by their distances, one a plugin for the rest.
 
         Raises PluginError for parts of a plugin that is not loaded.
         """
-        unknown = {part.owner for part in bay.parts} - set(self.names)
+        unknown = {part.owner for part in bay.parts} - {*self.names, IN_CODE}
         if unknown:
             raise PluginError(f"parts of plugins that are not loaded: {', '.join(sorted(unknown))}")
         tests = [(plugin, bay.owned_by(plugin.name)) for plugin in self.loaded]
         # Guards first: most balls meet one, and need not be followed to the walls behind. No result depends on it.
         tests.sort(key=lambda test: not any(part.role is Role.GUARD for part in test[1]))
         plain = [row for row in tests if row[1] and "flightsim_touch" not in row[0].hooks]
-        together = tuple(checked_shape_of(plugin, part) for plugin, parts in plain for part in parts)
+        together = (
+            *bay.owned_by(IN_CODE), *(checked_shape_of(plugin, part) for plugin, parts in plain for part in parts)
+        )  # fmt: skip
         own = [_touch_test(plugin, parts) for plugin, parts in tests if parts and "flightsim_touch" in plugin.hooks]
         return [*([partial(first_touches, together)] if together else []), *own]
 

@@ -11,8 +11,9 @@ from size_bays import LOFTED, hall
 
 from flightsim.cli import main
 from flightsim.errors import BadInputError
-from flightsim.jobs import find_size as size_session
-from flightsim.jobs.find_size import prices_of
+from flightsim.jobs import find_size as find_size_job
+from flightsim.library import search_sizes
+from flightsim.library.search_sizes import prices_of
 from flightsim.report.draw.size_figure import size_figure
 from flightsim.report.words.size_words import (
     Told,
@@ -163,13 +164,13 @@ def test_a_scenario_in_feet_is_rounded_up_to_two_inches(monkeypatch, tmp_path):
         seen.append(builds.varies[0].step)
         raise StopError
 
-    monkeypatch.setattr(size_session, "Search", search)
+    monkeypatch.setattr(search_sizes, "Search", search)
     file = hall(tmp_path)
     for sets in ((), ("units=imperial",)):
-        order = size_session.SizeOrder(Path(file), ("canopy.depth=0.4m..2m",), "escape < 1 in 20", 0.95, (), None,
+        order = find_size_job.SizeOrder(Path(file), ("canopy.depth=0.4m..2m",), "escape < 1 in 20", 0.95, (), None,
                                        None, None, None, (), sets, tmp_path / "o")  # fmt: skip
         with pytest.raises(StopError):
-            size_session.size_and_report(order)
+            find_size_job.size_and_report(order)
     assert seen == [0.05, pytest.approx(0.0508)]
 
 

@@ -6,7 +6,6 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import fsum
-from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -18,6 +17,7 @@ from flightsim.scenario.reading.models import Core, Scenario, Section
 from flightsim.scenario.reading.overrides import apply_sets
 from flightsim.scenario.reading.problems import Problem, ScenarioError
 from flightsim.scenario.reading.source import Source, read_source
+from flightsim.scenario.reading.written import Origin
 
 Choices = Mapping[str, Sequence[str]]
 M = TypeVar("M", bound=BaseModel)
@@ -25,15 +25,15 @@ _SHARES_TOLERANCE = 1e-9
 
 
 def load_scenario(
-    path: str | Path, sections: Sequence[Section], sets: Sequence[str] = (), choices: Choices | None = None
+    origin: Origin, sections: Sequence[Section], sets: Sequence[str] = (), choices: Choices | None = None
 ) -> Scenario:
-    """Read, change and check a scenario file.
+    """Read, change and check a scenario: a file, or text.
 
     sections: what may stand in the file beside the core keys; sets: `path=value` changes; choices: the words that
     a dotted path of the core may hold, as `{"aero": [...]}`, where the room that knows them is above this one.
     Raises ScenarioError with every problem found, in file order.
     """
-    source = _source(path, sets)
+    source = _source(origin, sets)
     reading = _Reading(source, tuple(sections), choices or {})
     scenario = reading.scenario(tuple(sets))
     problems = _in_file_order(source, reading.problems)
@@ -42,14 +42,14 @@ def load_scenario(
     return scenario
 
 
-def named_plugins(path: str | Path, sets: Sequence[str] = ()) -> tuple[str, ...]:
+def named_plugins(origin: Origin, sets: Sequence[str] = ()) -> tuple[str, ...]:
     """The strangers' plugins that the file names. What is no list of names is left for load_scenario to tell of."""
-    named = _source(path, sets).data.get("plugins", ())
+    named = _source(origin, sets).data.get("plugins", ())
     return tuple(name for name in named if isinstance(name, str)) if isinstance(named, list) else ()
 
 
-def _source(path: str | Path, sets: Sequence[str]) -> Source:
-    source = read_source(path)
+def _source(origin: Origin, sets: Sequence[str]) -> Source:
+    source = read_source(origin)
     apply_sets(source, sets)
     return source
 

@@ -18,6 +18,7 @@ import yaml
 
 from flightsim.scenario.reading.problems import Problem, ScenarioError, place
 from flightsim.scenario.reading.text import UNPRINTABLE
+from flightsim.scenario.reading.written import Origin, Written
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 20
@@ -63,10 +64,12 @@ class Source:
         return Problem(file, line, key, found, allowed, fix)
 
 
-def read_source(path: str | Path) -> Source:
-    """Read a scenario file. Raises ScenarioError when it is no file, no UTF-8 text, or no YAML."""
-    file = str(path)
-    text = _read_text(Path(path), file)
+def read_source(origin: Origin) -> Source:
+    """Read a scenario file, or text. Raises ScenarioError when it is no file, no UTF-8 text, or no YAML."""
+    if isinstance(origin, Written):
+        file, text = origin.name, _checked(origin.text, origin.name)
+    else:
+        file, text = str(origin), _read_text(Path(origin), str(origin))
     source = Source(file, text, {})
     data = _Reader(file, text, source).document()
     if not isinstance(data, dict):
@@ -123,6 +126,13 @@ def _read_text(path: Path, file: str) -> str:
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         raise _fatal(file, line, "the file is not UTF-8 text", "UTF-8", "save it as UTF-8 in your editor") from None
+    return _checked(text, file)
+
+
+def _checked(text: str, file: str) -> str:
+    """The text, if it is short and plain enough."""
+    if len(text) > MOST_BYTES:
+        raise _fatal(file, None, "the text is too long", f"up to {MOST_BYTES:,} characters of YAML")
     bad = UNPRINTABLE.search(text)
     if bad:
         line = text.count("\n", 0, bad.start()) + 1

@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from pathlib import Path
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
-from flightsim.bay.parts import Bay
+from flightsim.bay.parts import IN_CODE, Bay, Part
 from flightsim.contact.facings import Facing
 from flightsim.contact.rebound import PartRebound
 from flightsim.contact.surroundings import Surroundings, surround
+from flightsim.errors import BadInputError
 from flightsim.flight.aerodynamics import AERO_MODELS
 from flightsim.flight.air import make_air
 from flightsim.flight.ball import BALLS, Ball
 from flightsim.flight.integrator import Physics
+from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.manager import Plugins, installed_owners, load_plugins
+from flightsim.plugin.own_shapes import OUR_SHAPES
 from flightsim.scenario.reading.explain import UNKNOWN_KEY
 from flightsim.scenario.reading.load import load_scenario, named_plugins
 from flightsim.scenario.reading.models import Scenario, Section
 from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
 from flightsim.scenario.reading.tee_place import check_places
+from flightsim.scenario.reading.written import Origin, Written
 from flightsim.shots.launches_section import LAUNCHES_SECTION
 from flightsim.shots.measured_plan import MeasuredPlan, plan_measured
 from flightsim.shots.measured_section import MEASURED_SECTION
@@ -39,10 +42,19 @@ SHOT_SECTIONS = (SHOTS_SECTION, MEASURED_SECTION, LAUNCHES_SECTION)  # a scenari
 
 
 @dataclass(frozen=True)
+class BayOrigin:
+    """What a bay is opened from, once and again with changes: a scenario, and parts that code puts in beside it."""
+
+    scenario: Origin
+    parts: tuple[Part, ...] = ()
+
+
+@dataclass(frozen=True)
 class OpenBay:
     """A scenario with all that a run needs: plugins, bay, physics and shots. warnings: what is odd but flies.
 
-    facings: by name, all that its parts may have; rebounds: the parts with a law of their own.
+    facings: by name, all that its parts may have; rebounds: the parts with a law of their own; origin: what it was
+    opened from.
     """
 
     scenario: Scenario
@@ -53,6 +65,7 @@ class OpenBay:
     warnings: tuple[Problem, ...]
     facings: dict[str, Facing]
     rebounds: dict[str, PartRebound]
+    origin: BayOrigin = field(default_factory=lambda: BayOrigin(Written("")))
 
     def surroundings(self) -> Surroundings:
         """The bay ready for balls."""
@@ -71,21 +84,23 @@ def core_choices() -> dict[str, tuple[str, ...]]:
     return {"aero": tuple(AERO_MODELS), "ball.preset": tuple(BALLS)}
 
 
-def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
-    """Read a scenario, load its plugins, and build its bay.
+def open_bay(origin: Origin | BayOrigin, sets: Sequence[str] = ()) -> OpenBay:
+    """Read a scenario, a file or text, load its plugins, and build its bay.
 
     sets: changes without editing, `canopy.depth=1.4m`. Raises ScenarioError with every error found, and
     PluginError when a plugin is missing or fails.
     """
-    named = named_plugins(path, sets)
+    origin = origin if isinstance(origin, BayOrigin) else BayOrigin(origin)
+    named = named_plugins(origin.scenario, sets)
     plugins = load_plugins(named)
     try:
-        scenario = load_scenario(path, all_sections(plugins), sets, core_choices())
+        scenario = load_scenario(origin.scenario, all_sections(plugins), sets, core_choices())
     except ScenarioError as error:
         raise ScenarioError([_with_installed(problem, named) for problem in error.problems]) from error
-    pieces = plugins.parts(scenario)
+    pieces = _with_parts(plugins.parts(scenario), origin.parts)
     facings = plugins.facings(scenario)
     keys = {name: section.key for name, section in plugins.section_of.items()}
+    _check_facings(origin.parts, facings)
     unknown = facing_problems(scenario, pieces.parts, facings, keys)
     problems = (*check_places(scenario), *shot_problems(scenario), *unknown, *pieces.problems)
     errors = [problem for problem in problems if problem.severity is Severity.ERROR]
@@ -105,7 +120,33 @@ def open_bay(path: str | Path, sets: Sequence[str] = ()) -> OpenBay:
     if refused := [problem for problem in found if problem.severity is Severity.ERROR]:
         raise ScenarioError(refused)
     rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
-    return OpenBay(scenario, plugins, bay, physics, plan, (*problems, *rare, *odd, *doubled, *found), facings, rebounds)
+    return OpenBay(
+        scenario, plugins, bay, physics, plan, (*problems, *rare, *odd, *doubled, *found), facings, rebounds, origin
+    )  # fmt: skip
+
+
+def _with_parts(pieces: BayPieces, given: Sequence[Part]) -> BayPieces:
+    """The plugins' pieces with parts of code. Raises BadInputError for names that are taken, and shapes not ours."""
+    names = [part.name for part in (*pieces.parts, *given)]
+    for part in given:
+        words = f"the part '{part.name}' that code puts into the bay"
+        if names.count(part.name) > 1:
+            fix = f"try: Part('{part.name} 2', ...)"
+            raise BadInputError(f"{words} has the name of another part\n  allowed: names that differ\n  {fix}")
+        if not isinstance(part.shape, OUR_SHAPES):
+            allowed = "rectangle, block, square_tube, RoundTube, ConvexPolygon of flightsim.bay.shapes"
+            raise BadInputError(f"{words} has a shape of its own\n  allowed: {allowed}\n  try: a plugin")
+    return replace(pieces, parts=(*pieces.parts, *(replace(part, owner=IN_CODE) for part in given)))
+
+
+def _check_facings(given: Sequence[Part], facings: Mapping[str, Facing]) -> None:
+    """Raise BadInputError where a part of code has a facing that nobody knows."""
+    for part in given:
+        if part.facing not in facings:
+            raise BadInputError(
+                f"the part '{part.name}' that code puts into the bay has an unknown facing, '{part.facing}'\n"
+                f"  allowed: {', '.join(facings)}\n  try: one of these, or give it in `facings:` of the scenario"
+            )
 
 
 def _with_installed(problem: Problem, named: Sequence[str]) -> Problem:

@@ -101,9 +101,8 @@ def _carries(opened: OpenBay, fates: Fates, trouble: Trouble) -> NDArray[np.bool
 
 def _changed(opened: OpenBay, sets: tuple[str, ...]) -> OpenBay | None:
     """The bay with a change; None where no such bay can be built: the canopy would go through the roof."""
-    scenario = opened.scenario
     try:
-        return open_bay(scenario.file, (*scenario.overrides, *sets))
+        return open_bay(opened.origin, (*opened.scenario.overrides, *sets))
     except BadInputError:
         return None
 

@@ -8,8 +8,9 @@ from itertools import product
 import numpy as np
 
 from flightsim.errors import BadInputError
+from flightsim.scenario.reading.written import Origin
 from flightsim.study.run.guard_sizes import GuardSize, guard_sizes
-from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.open_bay import BayOrigin, OpenBay, open_bay
 from flightsim.study.run.proportional import Sample
 from flightsim.study.size.first_curve import missed_first
 from flightsim.study.size.vary import Vary
@@ -38,7 +39,7 @@ class Worse:
 class Builds:
     """A scenario with what is varied, and what else is off."""
 
-    file: str
+    origin: Origin | BayOrigin
     sets: tuple[str, ...]
     varies: tuple[Vary, ...]
     worse: tuple[Worse, ...] = ()
@@ -46,7 +47,7 @@ class Builds:
 
     def drawn(self, sizes: Sizes) -> OpenBay:
         """The bay as drawn. Raises BadInputError where it cannot be."""
-        return open_bay(self.file, (*self.sets, *(v.set(x) for v, x in zip(self.varies, sizes, strict=True))))
+        return open_bay(self.origin, (*self.sets, *(v.set(x) for v, x in zip(self.varies, sizes, strict=True))))
 
     def built(self, sizes: Sizes) -> list[OpenBay]:
         """The bays that a builder may make of it: what is varied long or short, all else off to the worse side.
@@ -61,9 +62,9 @@ class Builds:
                 for vary, x, sign in zip(self.varies, sizes, signs, strict=True)
             ]
             try:
-                bays.append(open_bay(self.file, (*self.sets, *(w.set for w in self.worse), *off)))
+                bays.append(open_bay(self.origin, (*self.sets, *(w.set for w in self.worse), *off)))
             except BadInputError:
-                bays.append(open_bay(self.file, (*self.sets, *off)))
+                bays.append(open_bay(self.origin, (*self.sets, *off)))
         return bays
 
 
@@ -100,7 +101,7 @@ def worse_sides(builds: Builds, sizes: Sizes, sample: Sample, home: OpenBay) -> 
 def _off(builds: Builds, sizes: Sizes, size: GuardSize, value: float) -> OpenBay | None:
     """The bay with one size off; None where it cannot be built."""
     try:
-        return Builds(builds.file, (*builds.sets, f"{size.path}={value:.6f}m"), builds.varies).drawn(sizes)
+        return Builds(builds.origin, (*builds.sets, f"{size.path}={value:.6f}m"), builds.varies).drawn(sizes)
     except BadInputError:
         return None
 

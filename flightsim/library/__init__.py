@@ -1,0 +1,1 @@
+"""flightsim from Python: what `import flightsim` gives, and what the command line rests on."""

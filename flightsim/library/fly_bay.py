@@ -1,0 +1,164 @@
+"""`flightsim.run`: a bay's shots flown to their ends, and what became of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from numpy.typing import NDArray
+
+from flightsim.errors import PluginError
+from flightsim.library.bay_in_code import ScenarioLike, open_bay
+from flightsim.library.looks import frame, html_paragraph, html_table, no_figure, paper
+from flightsim.report.draw.figures import own_figures
+from flightsim.report.pages.run_folder import write_run
+from flightsim.report.words.common_words import CAUTION, verdict
+from flightsim.report.words.tables import outcome_table
+from flightsim.report.words.terminal import print_result
+from flightsim.study.run.columns import columns
+from flightsim.study.run.consequences import with_consequences
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.require import Judgement, Requirement, judge_all, parse_requirements
+from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.run_files import summary
+from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
+from flightsim.study.run.walk import run as walk
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True)
+class Run:
+    """A finished run. bay: what was flown; result: everything, as arrays; judgements: of what was required of it."""
+
+    bay: OpenBay
+    result: RunResult
+    judgements: tuple[Judgement, ...] = ()
+
+    @property
+    def met(self) -> bool:
+        """Whether all that was required is met, each judged by its bound; True where nothing was."""
+        return all(judgement.met for judgement in self.judgements)
+
+    @property
+    def rates(self) -> Mapping[str, Rate]:
+        """How often, of balls as they are played: by flag (`person_hit`, ...), `escape` for any, `held`, `rolled_dead`.
+
+        Each has its count, the rate, and one-sided 95 % bounds.
+        """
+        return dict(self.result.rates.total)
+
+    def rate(self, name: str = ESCAPE) -> Rate:
+        """One of them. Raises KeyError with the names that there are."""
+        if name not in self.rates:
+            raise KeyError(f"'{name}'; allowed: {', '.join(self.rates)}")
+        return self.rates[name]
+
+    @cached_property
+    def arrays(self) -> dict[str, NDArray[Any]]:
+        """The columns of shots.csv `(n,)` by name, units in the names; docs/outputs.md tells each."""
+        return columns(self.result)
+
+    @property
+    def shots(self) -> Any:
+        """One row a shot: a pandas data frame where pandas is installed, else the arrays by name."""
+        return frame(self.arrays)
+
+    @property
+    def table(self) -> Any:
+        """One row a rate, with its bounds: a pandas data frame where pandas is installed, else arrays by name."""
+        rates = self.rates
+        rows = {key: [getattr(rate, key) for rate in rates.values()] for key in ("count", "rate", "lower", "upper")}
+        return frame({"name": list(rates), **rows})
+
+    @property
+    def summary(self) -> dict[str, Any]:
+        """What summary.json holds; docs/outputs.md tells every key."""
+        return summary(self.result, self.judgements)
+
+    @property
+    def pictures(self) -> tuple[str, ...]:
+        """The names of its pictures, for `figure`."""
+        return tuple(name for name, *_ in own_figures(self.result, self.bay))
+
+    def figure(self, name: str = "bay") -> Figure:
+        """One picture, drawn. Raises BadInputError with the names that there are."""
+        drawn = {own: draw for own, _, _, draw in own_figures(self.result, self.bay)}
+        if name not in drawn:
+            raise no_figure(name, list(drawn))
+        return drawn[name]()
+
+    def save(self, folder: str | Path) -> Path:
+        """Write all files of `flightsim run` into a folder, whole or not at all.
+
+        Raises BadInputError where that cannot be; PluginError where a plugin failed, after all else is written.
+        """
+        found, out = self.saved(Path(folder))
+        if words := found.left_out(out):
+            raise PluginError(words)
+        return out
+
+    def saved(self, folder: Path, say: Callable[[str], None] = lambda words: None) -> tuple[Run, Path]:
+        """The same; returns the run, with what plugins failed to say of it, and where it is. Raises BadInputError."""
+        plugins = self.bay.plugins
+        looked_at = plugins.asks("flightsim_report_sections", "flightsim_figures")
+        seen = (self.result.scenario, self.result.bay, columns(self.result) if looked_at else {})
+        failed: list[PluginError] = []
+        sections, figures = plugins.report_sections(*seen, failed), plugins.figures(*seen, failed)
+        found = replace(self, result=self.result.without(failed))
+        return found, write_run(found.result, self.judgements, sections, figures, folder, say, self.bay)
+
+    def left_out(self, out: Path) -> str:
+        """What plugins failed to say of a run that was written; empty where none failed."""
+        told = "\n".join(self.result.failed)
+        return f"{told}\n  the result is complete but for what a plugin would have said: {out}" if told else ""
+
+    def __str__(self) -> str:
+        """The answer in words, as the terminal tells it."""
+        console, text = paper()
+        print_result(self.result, self.judgements, console)
+        return text.getvalue().strip()
+
+    def _repr_html_(self) -> str:
+        title = f"<h3>{html_paragraph(self.result.scenario.name)}</h3>"
+        caution = html_paragraph(" ".join(CAUTION))
+        return title + html_paragraph(verdict(self.result)) + html_table(outcome_table(self.result)) + caution
+
+
+def run(
+    scenario: ScenarioLike | OpenBay,
+    shots: int = DEFAULT_SHOTS,
+    seed: int = DEFAULT_SEED,
+    *,
+    require: Sequence[str] = (),
+    quick: bool = True,
+    workers: int = 1,
+) -> Run:
+    """Fly a bay's shots to their ends and count what became of them.
+
+    shots: in all. require: as for `--require`, `'escape < 1 in 500'`. quick: without what if one fails and what would
+    help. workers: processes that fly; the result does not depend on it. Raises ScenarioError, BadInputError or
+    PluginError, each with a way out.
+    """
+    bay = open_bay(scenario)
+    return fly_bay(bay, shots, seed, parse_requirements(require), quick, workers)
+
+
+def fly_bay(
+    bay: OpenBay,
+    shots: int,
+    seed: int,
+    requirements: Sequence[Requirement] = (),
+    quick: bool = False,
+    workers: int = 1,
+    progress: Callable[[int], None] = lambda done: None,
+    say: Callable[[str], None] = lambda words: None,
+) -> Run:
+    """As `run`; progress is told how many shots are done, say what is being done."""
+    result = with_consequences(bay, walk(bay, shots, seed, workers, progress), quick, say)
+    return Run(bay, result, tuple(judge_all(requirements, result.rates, result.types, result.sampled)))

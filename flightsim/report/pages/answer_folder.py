@@ -1,0 +1,28 @@
+"""An answer's two files: all of it as data, and a picture; moved into place whole, or not at all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from flightsim.errors import BadInputError
+from flightsim.report.draw.style import save
+from flightsim.report.pages.folder import built_beside, check_out
+from flightsim.study.run.run_files import write_json
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+def write_answer(out: Path, data: tuple[str, dict[str, Any]], picture: tuple[str, Figure]) -> Path:
+    """Write both, each by its file name; an earlier result stays whole until the new one is. Raises BadInputError."""
+    check_out(out)
+    try:
+        with built_beside(out) as building:
+            write_json(building / data[0], data[1])
+            save(picture[1], building / picture[0])
+    except OSError as error:
+        raise BadInputError(
+            f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out"
+        ) from error
+    return out

@@ -1,0 +1,20 @@
+"""Two bays compared, on the terminal."""
+
+from __future__ import annotations
+
+from rich.console import Console
+
+from flightsim.report.words.common_words import CAUTION
+from flightsim.report.words.compare_words import changed_table, moved_table, rates_table, types_words, verdict
+from flightsim.report.words.say import say, show
+from flightsim.study.compare.paired_bays import Comparison
+
+
+def print_compare(found: Comparison, console: Console) -> None:
+    """Print the answer."""
+    say(console, verdict(found))
+    show(console, changed_table(found))
+    show(console, rates_table(found))
+    show(console, moved_table(found))
+    say(console, types_words(found))
+    say(console, " ".join(CAUTION), style="bold")

@@ -1,0 +1,35 @@
+"""The answer of a search for a size on the terminal."""
+
+from __future__ import annotations
+
+from rich.console import Console
+
+from flightsim.report.words.common_words import CAUTION
+from flightsim.report.words.say import say, show
+from flightsim.report.words.size_words import (
+    LUCK,
+    Told,
+    backward_words,
+    cost_words,
+    doubts_table,
+    front_table,
+    headline,
+    looks_table,
+    present_words,
+    worse_table,
+)
+
+
+def print_size(told: Told, console: Console) -> None:
+    """Print the answer, what it was found from, and how far it can be trusted."""
+    say(console, told.scenario.name, style="bold")
+    say(console, headline(told), style="bold" if told.answer.chosen is not None else "")
+    say(console, cost_words(told))
+    say(console, present_words(told))
+    say(console, backward_words(told))
+    show(console, looks_table(told))
+    show(console, front_table(told))
+    show(console, doubts_table(told))
+    show(console, worse_table(told))
+    say(console, LUCK)
+    say(console, " ".join(CAUTION), style="bold")
