@@ -10,12 +10,14 @@ from pydantic import Field
 from flightsim.bay.build import board
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
+from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, entry_key, in_axes
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Size
+from flightsim_plugins.build_flat_pieces import flat_pieces, together
 from flightsim_plugins.screen import Screen, the_screen
 
 
@@ -55,6 +57,27 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
             problems += above_roof(context.scenario, key, mine[0])
             problems += _lip_too_long(context.scenario, canopy, key)
     return BayPieces(tuple(parts), (), tuple(problems))
+
+
+@hookimpl
+def flightsim_pieces(context: BaySetup) -> Pieces:
+    """The boards, nets or sheets of each canopy and its lip."""
+    return together(*(_pieces(context.scenario, canopy) for canopy in context.entries))
+
+
+def _pieces(scenario: Scenario, canopy: Canopy) -> Pieces:
+    screen, _ = the_screen(scenario, canopy.screen, "canopy")
+    if screen is None:
+        return Pieces()
+    left, right = screen.edges(scenario)
+    width = right - left + 2.0 * canopy.side_overhang
+    flat = [(canopy.name, canopy.depth), (f"{canopy.name} lip", canopy.front_lip)]
+    made = [
+        flat_pieces(name, canopy.underside, canopy.thickness, width, height, canopy.name)
+        for name, height in flat
+        if height > 0.0
+    ]
+    return together(*made)
 
 
 def _canopy(scenario: Scenario, canopy: Canopy, screen: Screen) -> list[Part]:

@@ -6,18 +6,21 @@ from collections.abc import Iterator
 from math import cos, sin
 
 import numpy as np
+from numpy.typing import NDArray
 from pydantic import Field
 
 from flightsim.bay.build import board
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
 from flightsim.bay.shapes import Shape
+from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Angle, Distance, Size
+from flightsim_plugins.build_flat_pieces import flat_pieces, together
 
 
 class Pad(Model):
@@ -75,8 +78,29 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
     return BayPieces(tuple(parts), (), tuple(problems))
 
 
+@hookimpl
+def flightsim_pieces(context: BaySetup) -> Pieces:
+    """The boards of each pad, one a slope of the roof, and the sheets or boards of the baffles."""
+    made = []
+    for ceiling in context.entries:
+        for pad in ceiling.pads:
+            for name, corners in _pad_faces(context.scenario, pad):
+                along, across = (float(np.linalg.norm(corners[k] - corners[0])) for k in (1, 3))
+                made.append(flat_pieces(name, pad.facing, pad.thickness, across, along, "ceiling"))
+        made += [flat_pieces(b.name, b.facing, b.thickness, b.width, b.drop, "ceiling") for b in ceiling.baffles]
+    return together(*made)
+
+
 def _pad(scenario: Scenario, pad: Pad) -> Iterator[Part]:
     """One board for each slope of the roof that the pad covers."""
+    down = np.array([0.0, 0.0, -1.0])
+    for name, corners in _pad_faces(scenario, pad):
+        shape = board(corners[0], corners[1] - corners[0], corners[3] - corners[0], down, pad.thickness)
+        yield Part(name, shape, Role.GUARD, pad.facing, "ceiling", pad.name)
+
+
+def _pad_faces(scenario: Scenario, pad: Pad) -> Iterator[tuple[str, NDArray[np.float64]]]:
+    """Name and corners `(4, 3)` of each slope that it covers; the first to the second runs along the room."""
     lower = (pad.from_end_wall, pad.from_left_wall)
     upper = (pad.from_end_wall + pad.length, pad.from_left_wall + pad.width)
     roof = scenario.room.roof_shape()
@@ -86,10 +110,7 @@ def _pad(scenario: Scenario, pad: Pad) -> Iterator[Part]:
         (s0, t0), (s1, t1) = face[:, :2].min(axis=0), face[:, :2].max(axis=0)
         plan = np.array([(s0, t0), (s1, t0), (s1, t1), (s0, t1)])
         corners = in_axes(scenario, np.column_stack([plan, roof.height(*plan.T)]))
-        down = np.array([0.0, 0.0, -1.0])
-        shape = board(corners[0], corners[1] - corners[0], corners[3] - corners[0], down, pad.thickness)
-        name = pad.name if len(faces) == 1 else f"{pad.name}, slope {k}"
-        yield Part(name, shape, Role.GUARD, pad.facing, "ceiling", pad.name)
+        yield pad.name if len(faces) == 1 else f"{pad.name}, slope {k}", corners
 
 
 def _baffle(scenario: Scenario, baffle: Baffle) -> Part:

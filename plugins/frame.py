@@ -8,18 +8,19 @@ from dataclasses import replace
 from flightsim.bay.parts import Part
 from flightsim.contact.facings import Facing, Foam, shipped_facings
 from flightsim.making.frame_pieces import frame_pieces
-from flightsim.making.pieces import Pieces
+from flightsim.making.pieces import Length, Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import TAPE, above_roof, entry_key
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario, Section
 from flightsim.scenario.reading.problems import Problem
+from flightsim_plugins.build_flat_pieces import together
 from flightsim_plugins.canopy import Canopy
 from flightsim_plugins.frame_bars import frame_bars
 from flightsim_plugins.frame_measures import measures_that_disagree
 from flightsim_plugins.frame_model import PADDED, Frame, padded_name
-from flightsim_plugins.frame_structure import structure_of
+from flightsim_plugins.frame_structure import ROLES, structure_of
 from flightsim_plugins.screen import Screen, the_screen
 
 
@@ -79,12 +80,25 @@ def flightsim_structures(context: BaySetup) -> Sequence[Structure]:
 
 @hookimpl
 def flightsim_pieces(context: BaySetup) -> Pieces:
-    """The steel of each frame, its sleeves and what joins it."""
-    parts = [frame_pieces(structure) for structure in flightsim_structures(context)]
+    """The steel of each frame, its sleeves and what joins it, and the foam around its bars."""
+    frames = {frame.name: frame for frame in context.entries}
+    structures = flightsim_structures(context)
+    return together(
+        *(frame_pieces(structure) for structure in structures),
+        *(_foam(frames[structure.name], structure) for structure in structures),
+    )
+
+
+def _foam(frame: Frame, structure: Structure) -> Pieces:
+    """A sleeve of foam as long as each bar that has one."""
+    kinds = {role: bars for bars, role in ROLES.items()}
+    around = f"{frame.tube.size * 1e3:g} mm tube"
     return Pieces(
-        tuple(bar for part in parts for bar in part.bars),
-        fittings=tuple(fitting for part in parts for fitting in part.fittings),
-        notes=tuple(note for part in parts for note in part.notes),
+        lengths=tuple(
+            Length("", f"foam on {bar.name}", f"pipe foam {foam * 1e3:g} mm for {around}", bar.length, frame.name)
+            for bar in structure.bars
+            if bar.role in kinds and (foam := frame.foam_on(kinds[bar.role])) > 0.0
+        )
     )
 
 

@@ -15,6 +15,7 @@ from flightsim.bay.parts import Opening, Part, Role
 from flightsim.bay.roof import Roof, flat_roof, gable_roof, sloping_roof
 from flightsim.bay.shapes import Shape, block
 from flightsim.bay.walls import Hole, area, cut, inside
+from flightsim.making.pieces import FloorPiece, Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import in_axes
 from flightsim.scenario.reading.display import Display
@@ -185,6 +186,21 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
     bounds = np.array([*corners[1, :2], 0.0]), np.array([*corners[0, :2], highest])
     problems = [*_mat_problems(scenario, room), *_opening_problems(scenario, room), *_beam_problems(scenario, room)]
     return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds)
+
+
+@hookimpl
+def flightsim_pieces(context: BaySetup) -> Pieces:
+    """What is laid on the slab: turf all over, and the mat, let into it."""
+    scenario, room = context.scenario, context.entries[0]
+    laid = []
+    if room.turf_height > 0.0:
+        x, y, _ = in_axes(scenario, (room.length, room.width, 0.0))
+        laid.append(FloorPiece("turf", "turf", float(x), float(y), room.length, room.width, room.turf_height))
+    for part in _floor(scenario, room):
+        if part.name == "mat":
+            (x, y, _), (far, left, top) = part.shape.bounds()
+            laid.append(FloorPiece("mat", "mat", float(x), float(y), float(far - x), float(left - y), float(top)))
+    return Pieces(floor=tuple(laid))
 
 
 def _part(name: str, shape: Shape, role: Role, facing: str, group: str = "", fragile: bool = False) -> Part:

@@ -9,6 +9,8 @@ from pydantic import Field, model_validator
 from flightsim.bay.build import board, sheet
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
+from flightsim.contact.facings import shipped_facings
+from flightsim.making.pieces import Cloth, Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import above_roof, direction, entry_key, in_axes
 from flightsim.scenario.reading.display import Display
@@ -16,6 +18,7 @@ from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.scenario.reading.quantities import Distance, Size
+from flightsim_plugins.build_flat_pieces import flat_pieces, foam_strip, together
 
 STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
 
@@ -118,6 +121,30 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
         problems += above_roof(context.scenario, key, mine[0])
         parts += mine
     return BayPieces(tuple(parts), (), tuple(problems))
+
+
+@hookimpl
+def flightsim_pieces(context: BaySetup) -> Pieces:
+    """The cloth of each screen, and the strips along its edges."""
+    return together(*(_pieces(context.scenario, screen) for screen in context.entries))
+
+
+def _pieces(scenario: Scenario, screen: Screen) -> Pieces:
+    left, right = screen.edges(scenario)
+    cloth = Cloth(
+        screen.name, "screen", f"screen {screen.facing}", right - left, screen.height, screen.name,
+        screen.above_floor, screen.bottom_flap,
+    )  # fmt: skip
+    return together(Pieces(cloths=(cloth,)), *(_cover_pieces(screen, cover, right - left) for cover in screen.covers))
+
+
+def _cover_pieces(screen: Screen, cover: Cover, width: float) -> Pieces:
+    name, across = f"{screen.name} {cover.side} cover", cover.overlap + cover.reach
+    length = width if cover.side == "top" else screen.height
+    foam = shipped_facings()["foam"].foam
+    if cover.facing == "foam" and foam is not None:
+        return foam_strip(name, across, cover.thickness or foam.thickness, length, screen.name)
+    return flat_pieces(name, cover.facing, cover.thickness, length, across, screen.name)
 
 
 def _cloth(scenario: Scenario, screen: Screen) -> Part:

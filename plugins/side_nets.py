@@ -10,11 +10,13 @@ from pydantic import Field, model_validator
 from flightsim.bay.build import board
 from flightsim.bay.facings import Facing
 from flightsim.bay.parts import Part, Role
+from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes, mesh_problems
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Length, Size
+from flightsim_plugins.build_flat_pieces import flat_pieces, together
 from flightsim_plugins.screen import Screen, the_screen
 
 Side = Literal["left", "right"]
@@ -80,14 +82,39 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
     return BayPieces(tuple(parts), (), tuple(problems))
 
 
+@hookimpl
+def flightsim_pieces(context: BaySetup) -> Pieces:
+    """The net or panel of each side."""
+    return together(
+        *(
+            flat_pieces(
+                f"{side} side {net.kind}",
+                _facing(net),
+                net.thickness,
+                net.depth,
+                net.height,
+                "side nets",
+                net.mesh,
+                net.above_floor,
+            )
+            for nets in context.entries
+            for side, net in (("left", nets.left), ("right", nets.right))
+            if net is not None
+        )
+    )
+
+
+def _facing(net: SideNet) -> str:
+    return net.facing or ("net" if net.kind == "net" else "plywood")
+
+
 def _net(scenario: Scenario, net: SideNet, screen: Screen, side: Side) -> Part:
     outward = -1.0 if side == "left" else 1.0  # of distance from the left wall
     corner = in_axes(scenario, (screen.gap_behind + net.gap, _start(scenario, net, screen, side), net.above_floor))
     along = net.depth * direction(cos(net.angle), outward * sin(net.angle), 0.0)
     up = direction(0.0, 0.0, net.height)
     shape = board(corner, along, up, direction(0.0, outward, 0.0), net.thickness)
-    facing = net.facing or ("net" if net.kind == "net" else "plywood")
-    return Part(f"{side} side {net.kind}", shape, Role.GUARD, facing, "side_nets")
+    return Part(f"{side} side {net.kind}", shape, Role.GUARD, _facing(net), "side_nets")
 
 
 def _start(scenario: Scenario, net: SideNet, screen: Screen, side: Side) -> float:

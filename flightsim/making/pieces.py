@@ -5,7 +5,7 @@ Lengths in m, places in the bay's axes (x from the tee to the screen, y to the l
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import dist, pi
 from typing import Literal, TypeAlias
 
@@ -134,6 +134,38 @@ class Fitting:
 
 
 @dataclass(frozen=True)
+class Cloth:
+    """A screen, net or sheet of cloth as it hangs: finished width and height, m.
+
+    above_floor: of its foot, None overhead; flap: cloth that folds from the foot onto the floor; mesh: clear, of a net.
+    """
+
+    name: str
+    kind: Literal["screen", "net", "cloth"]
+    material: str
+    width: float
+    height: float
+    system: str
+    above_floor: float | None = None
+    flap: float = 0.0
+    mesh: float | None = None
+
+
+@dataclass(frozen=True)
+class FloorPiece:
+    """What is laid on the slab: a rectangle in the bay's axes from its corner (least x, least y), m."""
+
+    name: str
+    material: str
+    x: float
+    y: float
+    length: float  # along x
+    width: float  # along y
+    thickness: float
+    system: str = "floor"
+
+
+@dataclass(frozen=True)
 class Pieces:
     """All that one capability of the bay (a plugin) asks to be made or bought; marks are given when all are known."""
 
@@ -141,4 +173,6 @@ class Pieces:
     boards: tuple[Board, ...] = ()
     lengths: tuple[Length, ...] = ()
     fittings: tuple[Fitting, ...] = ()
-    notes: tuple[str, ...] = field(default=())
+    cloths: tuple[Cloth, ...] = ()
+    floor: tuple[FloorPiece, ...] = ()
+    notes: tuple[str, ...] = ()

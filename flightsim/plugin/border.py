@@ -24,7 +24,7 @@ from flightsim.bay.shapes import Shape
 from flightsim.contact.facings import Facing
 from flightsim.contact.rebound import Hits, PartRebound, Rebounds
 from flightsim.contact.touch import Touch
-from flightsim.making.pieces import Bar, Board, Fitting, Length, Pieces
+from flightsim.making.pieces import Bar, Board, Cloth, Fitting, FloorPiece, Length, Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin.checks import all_are, check_array, check_bounds, check_unit, kind_of
 from flightsim.plugin.hookspecs import BayPieces
@@ -134,6 +134,10 @@ def checked_goods(plugin: Loaded, found: object) -> list[Pieces]:
         _check_sizes(plugin, f"{where}, length '{goods.name}'", goods.length, goods.count)
     for fitting in all_are(plugin, f"{where}: fittings", found.fittings, Fitting):
         _check_sizes(plugin, f"{where}, fitting '{fitting.name}'", fitting.count)
+    for cloth in all_are(plugin, f"{where}: cloths", found.cloths, Cloth):
+        _check_sizes(plugin, f"{where}, cloth '{cloth.name}'", cloth.width, cloth.height)
+    for laid in all_are(plugin, f"{where}: floor", found.floor, FloorPiece):
+        _check_sizes(plugin, f"{where}, floor '{laid.name}'", laid.length, laid.width, laid.thickness)
     return [found]
 
 

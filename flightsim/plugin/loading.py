@@ -27,7 +27,7 @@ from flightsim.scenario.reading.text import cut
 
 BUNDLED = (
     "room", "obstacles", "screen", "canopy", "side_nets", "ceiling", "frame", "people", "facings",
-    "swing_room", "screen_give",
+    "swing_room", "screen_give", "build",
 )  # fmt: skip
 GROUP = "flightsim"  # entry point group of strangers' plugins
 

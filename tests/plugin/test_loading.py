@@ -58,7 +58,7 @@ def test_the_bundled_plugins_come_in_a_fixed_order_and_own_their_sections() -> N
     plugins = load_plugins()
     assert plugins.names == BUNDLED == (
         "room", "obstacles", "screen", "canopy", "side_nets", "ceiling", "frame", "people", "facings",
-        "swing_room", "screen_give",
+        "swing_room", "screen_give", "build",
     )  # fmt: skip
     assert [section.key for section in plugins.sections()] == list(BUNDLED)
     assert [section.key for section in plugins.sections() if section.required] == ["room"]
@@ -80,7 +80,7 @@ def test_a_plugin_says_its_name_version_distribution_hooks_and_section(site: Sit
         "name": "room",
         "version": "0.1.0",
         "distribution": "flightsim",
-        "hooks": ["flightsim_parts", "flightsim_section"],
+        "hooks": ["flightsim_parts", "flightsim_pieces", "flightsim_section"],
         "section": "room",
     }
     assert visitor == {

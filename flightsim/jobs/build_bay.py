@@ -1,0 +1,119 @@
+"""One `build` from a bay to its lists, checks and cost."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from flightsim.making.as_rows import Rows, all_rows
+from flightsim.making.build_list import BuildList, build_list
+from flightsim.making.costing.bill import Bill
+from flightsim.making.costing.price_list import PriceList, read_prices
+from flightsim.making.order_of_work import carrying, cautions, steps, tools
+from flightsim.making.settings import BuildSettings
+from flightsim.making.strength.check import NOT_A_CERTIFICATE, Checks, checked
+from flightsim.report.pages.folder import built_beside, check_out
+from flightsim.report.words.build_words import build_tables, build_words
+from flightsim.report.words.say import Paper, say
+from flightsim.report.words.say import show as show_table
+from flightsim.scenario.reading.display import Display
+from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.run_files import write_json
+
+MET, NOT_MET = 0, 1
+
+
+@dataclass(frozen=True)
+class BuildOrder:
+    """What the command line asks for."""
+
+    scenario: Path
+    sets: tuple[str, ...]
+    prices: Path | None
+    out: Path
+
+
+def build_and_report(order: BuildOrder) -> int:
+    """List, check, write the files, print the answer; 0, or 1 where a check does not pass."""
+    opened = open_bay(order.scenario, order.sets)
+    check_out(order.out)
+    settings = settings_of(opened)
+    prices = prices_of(order, settings)
+    show, structures = Display(opened.scenario.units), opened.plugins.structures(opened.scenario)
+    made = build_list(opened.plugins.pieces(opened.scenario), structures, settings, prices, show)
+    checks = checked(structures)
+    rows = all_rows(made, show)
+    with built_beside(order.out) as folder:
+        write_json(folder / "build.json", build_facts(opened, settings, made, checks, rows))
+        for name, listed in rows.items():
+            write_csv(folder / f"{name}.csv", listed)
+        (folder / "order_of_work.txt").write_text(work_text(opened, settings, made), encoding="utf-8")
+    console = Paper(highlight=False)
+    for words in build_words(opened.scenario.name, made, checks, show):
+        say(console, words)
+    for table in build_tables(made, checks, show):
+        show_table(console, table)
+    files = ", ".join(["build.json", *(f"{name}.csv" for name in rows), "order_of_work.txt"])
+    say(console, f"In {order.out}: {files}")
+    say(console, NOT_A_CERTIFICATE)
+    return MET if checks.ok and not made.problems else NOT_MET
+
+
+def settings_of(opened: OpenBay) -> BuildSettings:
+    """The bay's section `build`, or what goes without saying."""
+    entries = opened.scenario.entries("build")
+    return entries[0] if entries else BuildSettings()
+
+
+def prices_of(order: BuildOrder, settings: BuildSettings) -> PriceList | None:
+    """The price list of the command line, else of the bay's file; None where there is none."""
+    if order.prices is not None:
+        return read_prices(order.prices)
+    return None if settings.prices is None else read_prices(order.scenario.parent / settings.prices)
+
+
+def build_facts(
+    opened: OpenBay, settings: BuildSettings, made: BuildList, checks: Checks, rows: dict[str, Rows]
+) -> dict[str, Any]:
+    """build.json: members, checks and anchors, and every list with the keys of its CSV."""
+    facts: dict[str, Any] = {"scenario": opened.scenario.name, **checks.as_data(), "ok": checks.ok}
+    facts["problems"], facts["notes"] = list(made.problems), list(made.notes)
+    facts |= {name: [dict(zip(head, row, strict=True)) for row in listed] for name, (head, listed) in rows.items()}
+    facts["order_of_work"], facts["tools"] = list(steps(made, settings)), list(tools(made))
+    facts["cautions"], facts["carrying"] = list(cautions(made)), list(carrying(made, settings))
+    facts["cost"] = None if made.bill is None else cost_facts(made.bill)
+    return facts
+
+
+def cost_facts(bill: Bill) -> dict[str, Any]:
+    """Totals; `complete` is false where anything is unpriced: then the total is a lower bound."""
+    return {
+        "currency": bill.prices.currency, "date": bill.prices.date.isoformat(), "invented": bill.prices.invented,
+        "goods": round(bill.goods, 2), "delivery": bill.prices.delivery, "consumables": bill.prices.consumables,
+        "tax": round(bill.tax, 2), "total": round(bill.total, 2), "complete": not bill.unpriced,
+        "unpriced": [line.need.material for line in bill.unpriced],
+        "by_system": {
+            system: {"cost": round(cost, 2), "unpriced": missing}
+            for system, (cost, missing) in bill.by_system().items()
+        },
+    }  # fmt: skip
+
+
+def write_csv(path: Path, rows: Rows) -> None:
+    """A table as spreadsheets read it."""
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(rows[0])
+        writer.writerows(rows[1])
+
+
+def work_text(opened: OpenBay, settings: BuildSettings, made: BuildList) -> str:
+    """Order of work, tools, carrying and cautions, for the wall of the workshop."""
+    parts = [f"{opened.scenario.name}: order of work", ""]
+    parts += [f"{k}. {step}" for k, step in enumerate(steps(made, settings), start=1)]
+    parts += ["", "Tools", *(f"- {tool}" for tool in tools(made)), "", "Carrying"]
+    parts += [*(f"- {words}" for words in carrying(made, settings)), "", "Take care"]
+    parts += [*(f"- {words}" for words in cautions(made)), "", NOT_A_CERTIFICATE, ""]
+    return "\n".join(parts)

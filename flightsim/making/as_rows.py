@@ -1,0 +1,141 @@
+"""Every list as a table for CSV: lengths in mm, and as the tape reads where the bay is in feet and inches."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import degrees
+from typing import TypeAlias
+
+from flightsim.making.build_list import BuildList, StockList
+from flightsim.making.costing.bill import UNPRICED, Bill
+from flightsim.making.cutting.stock import in_mm
+from flightsim.making.pieces import BarEnd
+from flightsim.scenario.reading.display import Display
+
+Cell: TypeAlias = str | float | int
+Rows: TypeAlias = tuple[tuple[str, ...], list[tuple[Cell, ...]]]
+
+
+def all_rows(made: BuildList, show: Display) -> dict[str, Rows]:
+    """File name without ending to head and rows; lists without rows are left out."""
+    found = {
+        "cut_list": _cut_list(made, show.to_cut),
+        "stock_plan": _stock_plan([*made.stock, *made.strips], show.to_cut),
+        "boards": _boards(made, show.to_cut),
+        "sheet_plan": _sheet_plan(made),
+        "strips": _strips(made, show.to_cut),
+        "cloth": _cloth(made, show.to_cut),
+        "fittings": _fittings(made),
+        "floor": _floor(made, show.to_cut),
+        "on_the_slab": _standing(made),
+        "costs": _costs(made.bill),
+    }
+    return {name: rows for name, rows in found.items() if rows[1]}
+
+
+def _mm(metres: float) -> float:
+    return round(metres * 1e3, 1)
+
+
+def _cut_list(made: BuildList, tape: Callable[[float], str]) -> Rows:
+    head = ("mark", "name", "role", "section", "length_mm", "length", "mass_kg", "start", "end", "holes_from_start_mm")
+    return head, [
+        (b.mark, b.name, b.role, b.section.name, _mm(b.length), tape(b.length), round(b.mass, 2),
+         _end(b.ends[0]), _end(b.ends[1]),
+         "; ".join(f"{_mm(h.along):g} dia {_mm(h.diameter):g}" for h in b.holes))
+        for b in made.bars
+    ]  # fmt: skip
+
+
+def _end(end: BarEnd) -> str:
+    sawn = end.cut if end.cut == "square" else f"{end.cut} {degrees(end.angle):.1f} deg"
+    return f"{sawn}, {end.fitting}" if end.fitting else sawn
+
+
+def _stock_plan(lists: Sequence[StockList], tape: Callable[[float], str]) -> Rows:
+    head = ("material", "bar", "stock_mm", "stock", "pieces_mm", "offcut_mm", "optimal")
+    return head, [
+        (each.material, n, in_mm(order.stocks[bar.stock].length), tape(order.stocks[bar.stock].length / 1e9),
+         " + ".join(f"{in_mm(p):g}" for p in bar.pieces), in_mm(bar.offcut), "yes" if each.plan.optimal else "no")
+        for each in lists
+        for order in [each.plan.order]
+        for n, bar in enumerate(each.plan.bars, start=1)
+    ]  # fmt: skip
+
+
+def _boards(made: BuildList, tape: Callable[[float], str]) -> Rows:
+    head = ("mark", "name", "material", "width_mm", "height_mm", "width", "height", "system")
+    return head, [
+        (b.mark, b.name, b.material, _mm(b.width), _mm(b.height), tape(b.width), tape(b.height), b.system)
+        for b in made.boards
+    ]
+
+
+def _sheet_plan(made: BuildList) -> Rows:
+    head = ("material", "sheet", "sheet_mm", "mark", "name", "from_left_mm", "from_foot_mm", "along_mm", "across_mm",
+            "fewest_by_area")  # fmt: skip
+    return head, [
+        (each.material, n, f"{_mm(each.plan.size.length):g} x {_mm(each.plan.size.width):g}", p.board.mark,
+         p.board.name, _mm(p.x), _mm(p.y), _mm(p.along), _mm(p.across), each.plan.at_least)
+        for each in made.sheets
+        for n, sheet in enumerate(each.plan.sheets, start=1)
+        for p in sheet
+    ]  # fmt: skip
+
+
+def _strips(made: BuildList, tape: Callable[[float], str]) -> Rows:
+    head = ("mark", "name", "material", "count", "length_mm", "length", "system")
+    return head, [(s.mark, s.name, s.material, s.count, _mm(s.length), tape(s.length), s.system) for s in made.lengths]
+
+
+def _cloth(made: BuildList, tape: Callable[[float], str]) -> Rows:
+    head = (
+        "name", "kind", "basis", "finished_width_mm", "finished_height_mm", "finished_width", "finished_height",
+        "cut_width_mm", "cut_height_mm", "foot_fold_mm", "room_each_side_mm", "eyelets", "pitch_across_mm",
+        "pitch_up_mm", "cords", "cord_length_mm", "seams", "notes",
+    )  # fmt: skip
+    return head, [
+        (c.name, c.kind, c.basis, _mm(c.finished_width), _mm(c.finished_height), tape(c.finished_width),
+         tape(c.finished_height), _mm(c.cut_width), _mm(c.cut_height), _mm(c.foot_fold),
+         "" if c.room_each_side is None else _mm(c.room_each_side), c.eyelets, _mm(c.pitch_across), _mm(c.pitch_up),
+         c.cords, _mm(c.cord_length), c.seams, "; ".join(c.notes))
+        for c in made.cloths
+    ]  # fmt: skip
+
+
+def _fittings(made: BuildList) -> Rows:
+    head = ("name", "material", "count", "system", "note")
+    return head, [(f.name, f.material, f.count, f.system, f.note) for f in made.fittings]
+
+
+def _floor(made: BuildList, tape: Callable[[float], str]) -> Rows:
+    head = ("number", "name", "material", "length_mm", "width_mm", "length", "width", "thickness_mm", "x_mm", "y_mm",
+            "cut_out_mm")  # fmt: skip
+    return head, [
+        (f.number, f.name, f.material, _mm(f.length), _mm(f.width), tape(f.length), tape(f.width), _mm(f.thickness),
+         _mm(f.x), _mm(f.y),
+         "" if f.cut_out is None else "{:g},{:g} {:g} x {:g}".format(*(_mm(c) for c in f.cut_out)))
+        for f in made.floor
+    ]  # fmt: skip
+
+
+def _standing(made: BuildList) -> Rows:
+    head = ("name", "x_mm", "y_mm", "on")
+    return head, [
+        (s.name, "" if s.place is None else _mm(s.place[0]), "" if s.place is None else _mm(s.place[1]), s.on)
+        for s in made.standing
+    ]
+
+
+def _costs(bill: Bill | None) -> Rows:
+    head = ("system", "material", "quantity", "unit", "bought", "per", "price", "cost", "currency", "why")
+    if bill is None:
+        return head, []
+    rows: list[tuple[Cell, ...]] = [
+        (line.need.system, line.need.material, round(line.need.quantity, 3), line.need.unit,
+         "" if line.bought is None else round(line.bought, 3), "" if line.price is None else line.price.per,
+         "" if line.price is None else line.price.price, UNPRICED if line.cost is None else round(line.cost, 2),
+         bill.prices.currency, line.why)
+        for line in bill.lines
+    ]  # fmt: skip
+    return head, rows

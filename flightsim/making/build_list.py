@@ -1,0 +1,223 @@
+"""All that is ordered, cut and paid for to build a bay, from the pieces that its plugins give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from flightsim.errors import BadInputError
+from flightsim.making.costing.bill import Bill, Need, bill_of
+from flightsim.making.costing.price_list import PriceList
+from flightsim.making.cutting.stock import NANO, CutOrder, Saw, Stock, in_nano
+from flightsim.making.cutting.stock_plan import StockPlan, plan_stock
+from flightsim.making.ordering.cloth_order import ClothOrder, drawn_opening, order_net, order_screen
+from flightsim.making.ordering.floor import Laid, Standing, lay_floor, standing_on_slab
+from flightsim.making.ordering.marks import mark_bars, mark_boards, mark_lengths
+from flightsim.making.ordering.sheets import SheetPlan, plan_sheets, seamed
+from flightsim.making.pieces import Bar, Board, Fitting, Length, Pieces
+from flightsim.making.settings import BuildSettings, plain_stock
+from flightsim.making.structure import Structure
+from flightsim.scenario.reading.display import Display
+
+CORD = "elastic cord {:g} mm"
+LACING = "lacing cord"
+
+
+@dataclass(frozen=True)
+class StockList:
+    """The bars or lengths of one material and their plan."""
+
+    material: str
+    plan: StockPlan
+
+
+@dataclass(frozen=True)
+class SheetList:
+    """The boards of one material and their plan."""
+
+    material: str
+    plan: SheetPlan
+
+
+@dataclass(frozen=True)
+class BuildList:
+    """What it takes to build a bay. bill: None without a price list."""
+
+    bars: tuple[Bar, ...]
+    stock: tuple[StockList, ...]
+    boards: tuple[Board, ...]
+    sheets: tuple[SheetList, ...]
+    lengths: tuple[Length, ...]
+    strips: tuple[StockList, ...]
+    cloths: tuple[ClothOrder, ...]
+    fittings: tuple[Fitting, ...]
+    floor: tuple[Laid, ...]
+    standing: tuple[Standing, ...]
+    notes: tuple[str, ...]
+    problems: tuple[str, ...]
+    bill: Bill | None
+
+    @property
+    def longest(self) -> Bar | None:
+        """The longest bar."""
+        return max(self.bars, key=lambda bar: bar.length, default=None)
+
+    @property
+    def heaviest(self) -> Bar | None:
+        """The heaviest bar."""
+        return max(self.bars, key=lambda bar: bar.mass, default=None)
+
+
+def build_list(
+    pieces: Sequence[Pieces],
+    structures: Sequence[Structure],
+    settings: BuildSettings,
+    prices: PriceList | None,
+    show: Display,
+) -> BuildList:
+    """Marks, plans, orders and cost. Raises BadInputError for a bar longer than any stock."""
+    bars = mark_bars(bar for each in pieces for bar in each.bars)
+    stock = tuple(_bar_plans(bars, settings, prices))
+    drawn = [board for each in pieces for board in each.boards]
+    boards = mark_boards(_seamed(drawn, settings))
+    sheets = tuple(_sheet_plans(boards, settings))
+    lengths = mark_lengths(length for each in pieces for length in each.lengths)
+    strips = tuple(_strip_plans(lengths, settings))
+    cloths = tuple(_cloth_orders(pieces, structures, settings, show))
+    fittings = tuple(fitting for each in pieces for fitting in each.fittings)
+    floor = lay_floor([piece for each in pieces for piece in each.floor], settings.turf_width)
+    needs = [*_stock_needs(stock, bars), *_stock_needs(strips, lengths), *_sheet_needs(sheets),
+             *_cloth_needs(cloths, settings), *_other_needs(fittings, floor)]  # fmt: skip
+    return BuildList(
+        bars, stock, boards, sheets, lengths, strips, cloths, fittings, floor,
+        standing_on_slab(
+            bars, floor, [cloth for each in pieces for cloth in each.cloths], settings.wet_floor, settings.packers, show
+        ),
+        (*(note for each in pieces for note in each.notes), *_seams(drawn, boards)),
+        tuple(problem for cloth in cloths for problem in cloth.problems),
+        None if prices is None else bill_of(needs, prices),
+    )  # fmt: skip
+
+
+def _bar_plans(bars: Sequence[Bar], settings: BuildSettings, prices: PriceList | None) -> Iterator[StockList]:
+    saw = Saw(in_nano(settings.kerf), in_nano(settings.trim))
+    for material in dict.fromkeys(bar.section.name for bar in bars):
+        mine = [bar for bar in bars if bar.section.name == material]
+        stocks = settings.stocks() or _listed(material, prices) or (plain_stock(),)
+        longest = max(stock.length for stock in stocks)
+        too_long = [bar for bar in mine if in_nano(bar.length) > longest - saw.trim]
+        if too_long:
+            raise _needs_a_splice(too_long[0], longest, saw.trim)
+        yield StockList(material, plan_stock(CutOrder(tuple(in_nano(bar.length) for bar in mine), stocks, saw)))
+
+
+def _needs_a_splice(bar: Bar, longest: int, trim: int) -> BadInputError:
+    return BadInputError(
+        f"{bar.name} ({bar.mark}) is {bar.length * 1e3:.0f} mm long; the longest bar of {bar.section.name} is "
+        f"{longest / NANO * 1e3:.0f} mm, less {trim / NANO * 1e3:g} mm of trim\n"
+        "  allowed: bars of one piece; a splice is no part of the bay that was flown and checked\n"
+        "  try: a longer stock (build.stock: [7500mm]), or a frame with a post between"
+    )
+
+
+def _listed(material: str, prices: PriceList | None) -> tuple[Stock, ...]:
+    """Bars that the price list has of this material."""
+    listed = prices.of(material) if prices is not None else ()
+    return tuple(
+        Stock(in_nano(price.length), Decimal(str(price.price))) for price in listed if price.length is not None
+    )
+
+
+def _seamed(boards: Sequence[Board], settings: BuildSettings) -> Iterator[Board]:
+    for material in dict.fromkeys(board.material for board in boards):
+        mine = [board for board in boards if board.material == material]
+        yield from seamed(mine, settings.sheet(material), settings.sheet_kerf)
+
+
+def _seams(drawn: Sequence[Board], cut: Sequence[Board]) -> Iterator[str]:
+    """Where a board is larger than a sheet."""
+    names = [board.name for board in cut]
+    for board in drawn:
+        if board.name not in names:
+            parts = sum(name.startswith(f"{board.name}, part ") for name in names)
+            size = f"larger than a sheet of {board.material}, in {parts} parts"
+            yield f"{board.name}: {size}; each seam lies on a bar or batten"
+
+
+def _sheet_plans(boards: Sequence[Board], settings: BuildSettings) -> Iterator[SheetList]:
+    for material in dict.fromkeys(board.material for board in boards):
+        mine = [board for board in boards if board.material == material]
+        yield SheetList(material, plan_sheets(mine, settings.sheet(material), settings.sheet_kerf))
+
+
+def _strip_plans(lengths: Sequence[Length], settings: BuildSettings) -> Iterator[StockList]:
+    """Foam is cut with a knife: no kerf, no trim; a longer strip is made of whole ones and a rest."""
+    stock = in_nano(settings.strip)
+    for material in dict.fromkeys(length.material for length in lengths):
+        pieces: list[int] = []
+        for length in lengths:
+            if length.material == material:
+                whole, rest = divmod(in_nano(length.length), stock)
+                pieces += ([stock] * whole + ([rest] if rest > 1_000_000 else [])) * length.count
+        yield StockList(material, plan_stock(CutOrder(tuple(pieces), (Stock(stock),))))
+
+
+def _cloth_orders(
+    pieces: Sequence[Pieces], structures: Sequence[Structure], settings: BuildSettings, show: Display
+) -> Iterator[ClothOrder]:
+    allow, measured = settings.cloth.allowances(), {m.screen: m.opening() for m in settings.measured}
+    for each in pieces:
+        for cloth in each.cloths:
+            if cloth.kind == "screen":
+                yield order_screen(
+                    cloth, drawn_opening(cloth.name, tuple(structures)), measured.get(cloth.name), allow, show
+                )
+            else:
+                yield order_net(cloth, allow, show)
+
+
+def _stock_needs(lists: Sequence[StockList], pieces: Sequence[Bar] | Sequence[Length]) -> Iterator[Need]:
+    """Bars of each length; shared out to systems by the length that each takes."""
+    for each in lists:
+        mine: dict[str, float] = {}
+        for piece in pieces:
+            material = piece.section.name if isinstance(piece, Bar) else piece.material
+            if material == each.material:
+                count = 1 if isinstance(piece, Bar) else piece.count
+                mine[piece.system] = mine.get(piece.system, 0.0) + piece.length * count
+        total = sum(mine.values())
+        for k, bought in sorted(each.plan.bought().items()):
+            size = (each.plan.order.stocks[k].length / NANO,)
+            for system, length in mine.items():
+                yield Need(each.material, bought * length / total, "bar", system, size)
+
+
+def _sheet_needs(lists: Sequence[SheetList]) -> Iterator[Need]:
+    """Sheets, shared out to systems by area."""
+    for each in lists:
+        placed = [piece.board for sheet in each.plan.sheets for piece in sheet]
+        total = sum(board.width * board.height for board in placed)
+        for board in placed:
+            share = board.width * board.height / total
+            size = (each.plan.size.length, each.plan.size.width)
+            yield Need(each.material, len(each.plan.sheets) * share, "sheet", board.system, size)
+
+
+def _cloth_needs(cloths: Sequence[ClothOrder], settings: BuildSettings) -> Iterator[Need]:
+    for cloth in cloths:
+        yield Need(cloth.material, cloth.cut_width * cloth.cut_height, "square metre", cloth.system)
+        cord = CORD.format(settings.cloth.cord_diameter * 1e3) if cloth.kind == "screen" else LACING
+        yield Need(cord, cloth.cord_total, "metre", cloth.system)
+        if cloth.eyelets:
+            yield Need("eyelet", cloth.eyelets, "piece", cloth.system)
+
+
+def _other_needs(fittings: Sequence[Fitting], floor: Sequence[Laid]) -> Iterator[Need]:
+    for fitting in fittings:
+        yield Need(fitting.material, fitting.count, "piece", fitting.system)
+    for laid in floor:
+        if laid.material == "turf":
+            yield Need(laid.material, laid.length * laid.width, "square metre", laid.system)
+        else:
+            yield Need(laid.material, 1, "piece", laid.system)

@@ -1,0 +1,101 @@
+"""The order of work, the tools, and the cautions, for what is on the lists and no more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flightsim.making.build_list import BuildList
+from flightsim.making.settings import BuildSettings
+
+LIFT_ALONE = 23.0  # kg: NIOSH lifting equation's load constant (Waters et al. 1993, Ergonomics 36, 749; from memory)
+
+
+def steps(made: BuildList, settings: BuildSettings) -> tuple[str, ...]:
+    """What to do first and what after."""
+    return tuple(_steps(made, settings))
+
+
+def _steps(made: BuildList, settings: BuildSettings) -> Iterator[str]:
+    yield "Measure the room again; hold it against the bay's file. One that differs goes into the file first."
+    if made.bars:
+        yield "Cut the bars by the stock plan, longest first. Stamp each with its mark. Deburr the ends inside and out."
+        if any(bar.holes for bar in made.bars):
+            yield "Mark the holes from the end that the cut list names; drill one bar of each mark and try it first."
+        yield "Lay the frame out flat, corners loose. Both diagonals are equal to 3 mm (common practice)."
+        yield "Raise the uprights with two people. Brace or fix them before anything is hung on them."
+        yield "Fit the top bar, then the bars of the canopy from the screen outward, then braces. Tighten when plumb."
+    if any(cloth.kind == "screen" for cloth in made.cloths):
+        if any(cloth.kind == "screen" and cloth.basis == "as drawn" for cloth in made.cloths):
+            yield ("Measure the clear opening: width at three heights, height at three places. Put the least into "
+                   "build.measured and build again. Order the screen only then.")  # fmt: skip
+        else:
+            yield "Order the screen at the size given as measured."
+    if made.boards:
+        yield "Cut the boards by the sheet plan. Fix them before the cloth is hung. Every seam lies on something."
+    if made.floor:
+        yield "Lay the floor in the order of its numbers. Let turf lie for a day before its edges are trimmed."
+    if made.cloths:
+        yield "Hang the cloth from the top middle outward, then the sides evenly. Stop when its wrinkles go."
+        yield "Lace the nets slack: they stop balls by giving way."
+    if made.lengths:
+        yield "Fit the strips over the gaps last. No gap stays wider than half a ball (common practice)."
+    yield "Hit soft shots first, from close, with nobody else in the room. Look at every joint, cord and anchor again."
+
+
+def tools(made: BuildList) -> tuple[str, ...]:
+    """What it takes."""
+    found = ["tape, square, level, marker, ladder"]
+    if made.bars:
+        found.append("metal saw with a stop, file, clamps, punch, drill and bits, spanners")
+    if any("weld" in end.fitting for bar in made.bars for end in bar.ends):
+        found.append("welder, mask, extraction, fire blanket")
+    if made.boards:
+        found.append("saw for boards with a guide, knife for foam, driver")
+    if made.cloths:
+        found.append("eyelet tool if you sew yourself, scissors, cord")
+    return tuple(found)
+
+
+def cautions(made: BuildList) -> tuple[str, ...]:
+    """What can hurt somebody. Local codes and licensed people come first."""
+    return tuple(_cautions(made))
+
+
+def _cautions(made: BuildList) -> Iterator[str]:
+    yield "Local building, fire and electrical rules come first; ask those who are licensed where they ask for it."
+    if made.bars:
+        yield "Cutting: eyes, ears and gloves off the blade; clamp the bar; let no offcut fall."
+        if any("weld" in end.fitting for bar in made.bars for end in bar.ends):
+            yield "Welding: fumes, above all of zinc, are poisonous. Grind zinc off, move the air, watch for fire."
+        heavy = made.heaviest
+        if heavy is not None:
+            alone = "one person can lift it" if heavy.mass < LIFT_ALONE / 2.0 else "lift it with two"
+            yield f"Lifting: the heaviest bar ({heavy.mark}, {heavy.name}) weighs {heavy.mass:.1f} kg; {alone}."
+        yield "Overhead: nobody stands under what is not yet fixed. Nobody hangs on it afterwards."
+        yield "Electricity: find cables before drilling; metal near them is bonded by somebody licensed."
+    if any("foam" in board.material for board in made.boards) or made.lengths or made.cloths:
+        yield "Fire: foam, cloth and nets burn fast and smoke. Ask for their fire rating; keep heaters and lamps away."
+    yield "Way out: keep the doors and the path to them free of posts, nets and cords."
+
+
+def carrying(made: BuildList, settings: BuildSettings) -> tuple[str, ...]:
+    """The longest piece, and whether sheets come through the door."""
+    found = []
+    if made.longest is not None:
+        found.append(f"Longest piece: {made.longest.mark}, {made.longest.name}, {made.longest.length * 1e3:.0f} mm.")
+    longest = max(
+        (each.plan.order.stocks[bar.stock].length for each in made.stock for bar in each.plan.bars), default=0
+    )
+    if longest:
+        found.append(f"Longest bar to fetch: {longest / 1e6:.0f} mm; have it cut at the yard if it does not travel.")
+    door = [side for side in (settings.door_width, settings.door_height) if side is not None]
+    for each in made.sheets:
+        size = each.plan.size
+        least = min(size.length, size.width)
+        if len(door) < 2:
+            found.append(f"Sheets of {each.material}: {least * 1e3:.0f} mm the narrow way; door not in the bay's file.")
+        elif least > max(door):
+            found.append(f"Sheets of {each.material} do not pass the door whole: cut them outside.")
+        else:
+            found.append(f"Sheets of {each.material} pass the door on edge.")
+    return tuple(found)

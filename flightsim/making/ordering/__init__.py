@@ -1,0 +1,1 @@
+"""Orders from pieces: sheets, cloths and nets, floor, marks."""

@@ -1,0 +1,108 @@
+"""The section `build` of a scenario: what can be bought, what the saw takes, how cloth is made, what was measured."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import AfterValidator, Field
+
+from flightsim.errors import BadInputError
+from flightsim.making.cutting.read_order import read_stock
+from flightsim.making.cutting.stock import Stock, in_nano
+from flightsim.making.ordering.cloth_order import ClothAllowances, Opening
+from flightsim.making.ordering.sheets import SheetSize
+from flightsim.scenario.reading.models import Model
+from flightsim.scenario.reading.quantities import Distance, Size
+
+STOCK_LENGTH = 6.0  # m: tube comes in 6.0, 6.1, 6.5, 7.3, 7.5 m (common practice, no source)
+
+
+def _stock_text(text: str) -> str:
+    try:
+        read_stock(text)
+    except BadInputError as error:
+        raise ValueError(str(error).removeprefix("--stock: ").replace("\n  ", "; ")) from error
+    return text
+
+
+StockText = Annotated[str, AfterValidator(_stock_text)]
+
+
+class Sheet(Model):
+    """A stock sheet of one material."""
+
+    material: str = Field(min_length=1, description="as the order lists have it: plywood 12 mm")
+    length: Size = Field(description="of the sheet: 2440 mm")
+    width: Size = Field(description="of the sheet: 1220 mm")
+
+    def size(self) -> SheetSize:
+        """Longer side first, as it lies on the saw."""
+        return SheetSize(self.length, self.width)
+
+
+class Measured(Model):
+    """A screen's clear opening, taken with a tape once the frame stands."""
+
+    screen: str = Field("screen", min_length=1, description="which screen hangs in it")
+    width: Size = Field(description="clear, between the uprights, at the narrowest of three heights")
+    height: Size = Field(description="clear, slab to the underside of the top bar, at the lowest of three places")
+
+    def opening(self) -> Opening:
+        """As the cloth's order needs it."""
+        return Opening(self.width, self.height)
+
+
+class Making(Model):
+    """How a screen or net is made up. Common practice, no source; hem, pitch, stretch, fullness: judgement."""
+
+    foot_fold: Distance = Field(
+        0.150, description="onto the floor, where the screen has no bottom_flap; default 150 mm"
+    )
+    hem: Distance = Field(0.050, description="turned over on every side; default 50 mm")
+    eyelet_pitch: Size = Field(0.200, description="at most; default 200 mm")
+    eyelet_inset: Size = Field(0.025, description="from the finished edge; default 25 mm")
+    cord_diameter: Size = Field(0.006, description="of the elastic cords; default 6 mm")
+    cord_stretch: float = Field(0.25, ge=0.0, le=1.5, description="of their slack length when hung; default 0.25")
+    net_fullness: float = Field(0.10, ge=0.0, le=1.0, description="more net than opening, each way; default 0.10")
+    roll_width: Size | None = Field(None, description="of the cloth; what is wider has seams")
+
+    def allowances(self) -> ClothAllowances:
+        """As the cloth's order needs them."""
+        return ClothAllowances(**{key: getattr(self, key) for key in type(self).model_fields})
+
+
+class BuildSettings(Model):
+    """What it takes to build the bay: stock, saw, sheets, cloth, and what was measured when the frame stood."""
+
+    stock: tuple[StockText, ...] = Field(
+        (), description="bars that can be bought, LENGTH[@PRICE][xCOUNT]; default those of the prices, or 6 m"
+    )
+    kerf: Distance = Field(0.003, description="of the saw; default 3 mm (chop saw; common practice)")
+    trim: Distance = Field(0.005, description="off each bar; default 5 mm (common practice)")
+    sheets: tuple[Sheet, ...] = Field((), description="stock sheets; default 2440 x 1220 mm, foam 2000 x 1000 mm")
+    sheet_kerf: Distance = Field(0.003, description="of the saw for sheets; default 3 mm")
+    strip: Size = Field(2.0, description="stock length of foam strips and pipe foam; default 2 m")
+    turf_width: Size = Field(2.0, description="of a roll of turf; default 2 m")
+    cloth: Making = Field(Making(), description="how screen and nets are made up")
+    measured: tuple[Measured, ...] = Field((), description="clear openings as measured")
+    wet_floor: bool = Field(False, description="whether the floor may get wet")
+    packers: Size = Field(0.010, description="under what stands on a wet floor; default 10 mm, plastic (practice)")
+    door_width: Size | None = Field(None, description="of the way in, so that long pieces and sheets are known to fit")
+    door_height: Size | None = Field(None, description="of the way in")
+    prices: str | None = Field(None, min_length=1, description="price list (YAML), from this file's folder")
+
+    def stocks(self) -> tuple[Stock, ...]:
+        """Bars that can be bought; none where it is left to prices."""
+        return tuple(read_stock(text) for text in self.stock)
+
+    def sheet(self, material: str) -> SheetSize:
+        """The stock sheet of a material."""
+        for sheet in self.sheets:
+            if sheet.material.casefold() == material.casefold():
+                return sheet.size()
+        return SheetSize(2.0, 1.0) if material.startswith("foam") else SheetSize(2.44, 1.22)
+
+
+def plain_stock() -> Stock:
+    """What is reckoned with where nothing is said."""
+    return Stock(in_nano(STOCK_LENGTH))

@@ -1,0 +1,180 @@
+"""What it takes to build a bay, as somebody who orders and cuts reads it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from flightsim.making.build_list import BuildList, StockList
+from flightsim.making.costing.bill import UNPRICED, Bill
+from flightsim.making.cutting.stock import NANO
+from flightsim.making.strength.check import Checks
+from flightsim.making.strength.check_one import Check
+from flightsim.report.words.cut_words import money, proof_words
+from flightsim.report.words.tables import Table
+from flightsim.scenario.reading.display import Display
+
+NO_FRAME = "The bay's file has no frame: nothing to cut, and nothing was checked. Add a `frame` section."
+
+
+def build_words(name: str, made: BuildList, checks: Checks, show: Display) -> Iterator[str]:
+    """The answer in a few lines, the worst first."""
+    failed = [check for check in checks.checks if not check.ok]
+    if not made.bars:
+        yield f"{name}: {NO_FRAME}"
+    elif failed:
+        yield f"{name}: {len(failed)} of {len(checks.checks)} checks do not pass. Change the frame before you order."
+    else:
+        yield f"{name}: all {len(checks.checks)} checks pass under the loads given."
+    yield from _not_known(failed)
+    yield from checks.advice
+    yield from made.problems
+    if made.bill is not None:
+        yield cost_words(made.bill)
+    elif made.bars or made.cloths or made.boards:
+        yield "No price list: give --prices FILE, or build.prices in the bay's file, for the cost."
+    if made.notes:
+        yield "Notes:\n" + "\n".join(f"- {note}" for note in made.notes)
+
+
+def cost_words(bill: Bill) -> str:
+    """The total, and what is missing from it."""
+    listed, extra = bill.prices, ", invented prices" if bill.prices.invented else ""
+    least = "at least " if bill.unpriced else ""
+    words = f"Cost: {least}{money(bill.total)} {listed.currency}, prices of {listed.date.isoformat()}{extra}"
+    words += (
+        f"; {money(listed.delivery)} delivery, {money(listed.consumables)} consumables, {money(bill.tax)} tax in it."
+    )
+    if bill.unpriced:
+        names = dict.fromkeys(line.need.material for line in bill.unpriced)
+        words += f"\nUnpriced, and not in that sum: {', '.join(names)}."
+    return words
+
+
+def build_tables(made: BuildList, checks: Checks, show: Display) -> Iterator[Table]:
+    """Every list; those without rows are not shown."""
+    yield _failed(checks)
+    yield _cut_list(made, show)
+    yield _stock(made.stock, "Bars to buy", show)
+    yield _cloth(made, show)
+    yield _sheets(made, show)
+    yield _stock(made.strips, "Strips to buy", show)
+    yield _fittings(made)
+    yield _floor(made, show)
+    if made.bill is not None:
+        yield _costs(made.bill)
+
+
+def _not_known(failed: list[Check]) -> Iterator[str]:
+    """Checks that fail for want of a number: the anchors' maker's, or one taken with a tape."""
+    unknown = [check for check in failed if check.limit is None]
+    if not unknown:
+        return
+    worst: dict[str, Check] = {}
+    for check in unknown:
+        kind = check.name.split(" of ")[0]
+        if kind not in worst or (check.value or 0.0) > (worst[kind].value or 0.0):
+            worst[kind] = check
+    told = [
+        kind + ("" if check.value is None else f" up to {_value(check, check.value)}") for kind, check in worst.items()
+    ]
+    many = f"{len(unknown)} checks" if len(unknown) > 1 else "1 check"
+    way = "Give the maker's figures in frame.anchors. " if any("anchor" in kind for kind in worst) else ""
+    yield f"Not passed because a limit is not known ({many}): {'; '.join(told)}. {way}Each is in build.json."
+
+
+def _failed(checks: Checks) -> Table:
+    rows = [
+        (check.name, _value(check, check.value), _value(check, check.limit), check.passes or check.why)
+        for check in checks.checks
+        if not check.ok and check.limit is not None
+    ]
+    return Table("What does not pass", ("check", "found", "limit", "what would"), tuple(rows), frozenset({1, 2}))
+
+
+def _value(check: Check, value: float | None) -> str:
+    return "not known" if value is None else f"{float(f'{value:.3g}'):g} {check.unit}".strip()
+
+
+def _cut_list(made: BuildList, show: Display) -> Table:
+    alike = Counter(bar.mark for bar in made.bars)
+    first = {bar.mark: bar for bar in reversed(made.bars)}
+    names: dict[str, list[str]] = {}
+    for bar in made.bars:
+        names.setdefault(bar.mark, []).append(bar.name)
+    rows = [
+        (mark, str(n), show.to_cut(first[mark].length), first[mark].section.name, _which(names[mark]))
+        for mark, n in alike.items()
+    ]
+    return Table("Cut list", ("mark", "pieces", "length", "of", "which"), tuple(rows), frozenset({1, 2}))
+
+
+def _which(names: list[str]) -> str:
+    """Up to four names; the list beside has them all."""
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} more (cut_list.csv)" if len(names) > 4 else "")
+
+
+def _stock(lists: tuple[StockList, ...], title: str, show: Display) -> Table:
+    rows = [
+        (each.material, str(n), show.to_cut(each.plan.order.stocks[k].length / NANO), proof_words(each.plan))
+        for each in lists
+        for k, n in sorted(each.plan.bought().items())
+    ]
+    return Table(title, ("of", "bars", "length", "how sure"), tuple(rows), frozenset({1, 2}))
+
+
+def _cloth(made: BuildList, show: Display) -> Table:
+    rows = [
+        (
+            cloth.name,
+            cloth.material,
+            f"{show.to_cut(cloth.finished_width)} x {show.to_cut(cloth.finished_height)}",
+            cloth.basis,
+            f"{cloth.cords} cords of {show.to_cut(cloth.cord_length)}" if cloth.eyelets else
+            f"{show.length(cloth.cord_total)} of lacing",
+        )
+        for cloth in made.cloths
+    ]  # fmt: skip
+    note = "Width x height, finished; a screen's height holds its foot fold. Details in cloth.csv." if rows else ""
+    return Table(
+        "Cloth and nets to order", ("name", "material", "size", "basis", "hung by"), tuple(rows), frozenset(), note
+    )
+
+
+def _sheets(made: BuildList, show: Display) -> Table:
+    rows = []
+    for each in made.sheets:
+        size, n = each.plan.size, len(each.plan.sheets)
+        sure = "no plan does with fewer" if each.plan.proved else f"best of those tried; at least {each.plan.at_least}"
+        pieces = sum(len(sheet) for sheet in each.plan.sheets)
+        rows.append(
+            (each.material, str(n), f"{show.to_cut(size.length)} x {show.to_cut(size.width)}", str(pieces), sure)
+        )
+    return Table("Sheets to buy", ("of", "sheets", "size", "pieces", "how sure"), tuple(rows), frozenset({1, 3}))
+
+
+def _fittings(made: BuildList) -> Table:
+    counted: dict[str, int] = {}
+    for fitting in made.fittings:
+        counted[fitting.material] = counted.get(fitting.material, 0) + fitting.count
+    rows = [(material, str(n)) for material, n in counted.items()]
+    return Table("Fittings", ("what", "pieces"), tuple(rows), frozenset({1}))
+
+
+def _floor(made: BuildList, show: Display) -> Table:
+    rows = [
+        (str(f.number), f.name, f"{show.to_cut(f.length)} x {show.to_cut(f.width)}",
+         "" if f.cut_out is None else f"cut out {show.to_cut(f.cut_out[2])} x {show.to_cut(f.cut_out[3])}")
+        for f in made.floor
+    ]  # fmt: skip
+    return Table("Floor, in the order of laying", ("", "piece", "size", ""), tuple(rows), frozenset({0}))
+
+
+def _costs(bill: Bill) -> Table:
+    rows = []
+    for system, (cost, missing) in bill.by_system().items():
+        lines = sum(system in dict(line.shares) for line in bill.lines)
+        told = UNPRICED if missing == lines else money(cost)
+        rows.append((system, told, f"{missing} of {lines} {UNPRICED}" if missing else ""))
+    head = ("system", f"{bill.prices.currency} before tax", "")
+    return Table("Cost by system", head, tuple(rows), frozenset({1}))
