@@ -1,12 +1,44 @@
-"""What all tests share."""
+"""What all tests share: answers that are kept, the compiled engine, and a limit of processor time for each test."""
 
 from __future__ import annotations
 
+import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: as many workers as cores, one thread each
+
 import sys
+import time
+from collections.abc import Generator
+from pathlib import Path
+
+import pytest
+from kept import alone, keep_cloth_hits, keep_in
+
+LONGEST = 60.0  # s of processor time, of a test that is not marked slow; a wall clock would judge the neighbours
 
 
-def pytest_collection_finish() -> None:
-    """Compile the engine before any test runs against its clock, where some test is going to use it."""
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep answers in pytest's cache folder, where it has one."""
+    if (cache := getattr(config, "cache", None)) is not None:
+        keep_in(Path(cache.mkdir("flightsim")))
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """Before any test runs against its clock: compile the engine, once for all workers, and keep hits of cloth."""
     engine = sys.modules.get("flightsim.engine.play")
-    if engine is not None:
-        engine.make_engine_ready()
+    if engine is not None and session.items:
+        with alone("engine"):
+            engine.make_engine_ready()
+    if "flightsim.cloth.table" in sys.modules:
+        keep_cloth_hits()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item: pytest.Item) -> Generator[None, None, None]:
+    """Fail a test that takes more of the processor than a quick suite can give it."""
+    start = time.process_time()
+    result = yield
+    spent = time.process_time() - start
+    if spent > LONGEST and not any(item.get_closest_marker(mark) for mark in ("slow", "bench", "outside")):
+        pytest.fail(f"{spent:.0f} s of processor time, at most {LONGEST:.0f} s: mark it slow, or make it quicker")
+    return result

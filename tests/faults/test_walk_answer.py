@@ -140,7 +140,7 @@ def test_the_exit_code_is_the_verdict_also_when_nobody_reads_on(tmp_path, limit,
         process.stdout.close()
         assert process.stderr is not None
         errors = process.stderr.read()
-        assert process.wait(timeout=60) == code, errors
+        assert process.wait(timeout=600) == code, errors
     assert errors == b""
     assert (tmp_path / "out" / "report.html").exists()
 
@@ -154,5 +154,5 @@ def test_nohup_keeps_a_run_alive_when_its_terminal_goes(tmp_path):
                 process.wait(timeout=0.3)
             if process.poll() is None:
                 process.send_signal(signal.SIGHUP)
-        assert process.wait(timeout=60) == 0
+        assert process.wait(timeout=600) == 0
     assert (tmp_path / "out" / "report.html").exists()

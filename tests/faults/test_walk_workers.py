@@ -158,7 +158,7 @@ def test_no_worker_outlives_a_run_that_was_stopped(tmp_path, kind):
         assert until(lambda: sum(map(flying_now, children(process.pid))) >= 2, process)
         workers = children(process.pid)
         process.send_signal(kind)
-        _, errors = process.communicate(timeout=60)
+        _, errors = process.communicate(timeout=600)
         assert until(lambda: all(map(gone, workers)), process)
     assert process.returncode == {signal.SIGKILL: -9, signal.SIGTERM: 143, signal.SIGINT: 130}[kind]
     assert "Traceback" not in errors
