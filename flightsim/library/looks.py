@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from rich.console import Console
 
 from flightsim.errors import BadInputError
-from flightsim.report.words.tables import Table
+from flightsim.report.words.plain_table import Table
 
 WIDTH = 100  # characters of a line of an answer in words
 

@@ -60,7 +60,7 @@ class Answer:
 
 def solve(program: Program, first: NDArray[np.intp], end: float) -> Answer:
     """The best whole-number answer by the time `end` of the monotonic clock. first: columns to begin with."""
-    bound, reduced, pool = relaxed(program, first)
+    bound, reduced, pool = relaxed(program, first, end)
     near = _whole(program, pool, end - (1.0 - _SHARE_OF_TIME) * max(end - monotonic(), 0.0))
     if near.times is not None and near.value - bound < program.step - _TINY * max(1.0, abs(bound)):
         return Answer(near.times, near.more, near.value, near.value, True, reduced, bound)
@@ -73,10 +73,11 @@ def solve(program: Program, first: NDArray[np.intp], end: float) -> Answer:
     return Answer(best.times, best.more, best.value, max(bound, min(rest.bound, best.value)), False, reduced, bound)
 
 
-def relaxed(program: Program, pool: NDArray[np.intp]) -> tuple[float, Array, NDArray[np.intp]]:
+def relaxed(program: Program, pool: NDArray[np.intp], end: float) -> tuple[float, Array, NDArray[np.intp]]:
     """Bound, reduced costs of all columns, and the columns used to find them, by column generation.
 
     Rows that the pool cannot meet are met at a price no plan has, so there is always an answer; it stays a bound.
+    Where the time is over first there is none: -inf, and nought for all columns.
     """
     r = len(program.most)
     price = 1.0 + 10.0 * float(np.abs(program.cost).max(initial=0.0) + np.abs(program.more_cost).max(initial=0.0))
@@ -92,6 +93,8 @@ def relaxed(program: Program, pool: NDArray[np.intp]) -> tuple[float, Array, NDA
         stop_if_asked()
         reduced = program.cost - found.ineqlin.marginals @ program.rows
         worst = np.argsort(reduced)[:_A_ROUND]
+        if monotonic() > end:
+            return -np.inf, np.zeros(len(program.cost)), pool
         fresh = np.setdiff1d(worst[reduced[worst] < -_TINY * price], pool)
         if not len(fresh):
             return float(found.fun), np.maximum(reduced, 0.0), pool

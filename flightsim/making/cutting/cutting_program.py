@@ -69,7 +69,7 @@ class CuttingProgram:
     def start(self) -> tuple[float, Array, list[Cut] | None]:
         """A cost that no plan is below, by how much one with each column lies above it at least, and a plan."""
         program = self._cheapest()
-        bound, reduced, pool = relaxed(program, self._first())
+        bound, reduced, pool = relaxed(program, self._first(), self.end)
         answer = quick(program, pool, min(QUICK, (self.end - monotonic()) / 4.0))
         plans = [
             plan for plan in (greedy_cuts(self.order), self.read(answer) if answer.times is not None else None) if plan
@@ -93,7 +93,7 @@ class CuttingProgram:
         stock = (self.columns.stock == np.arange(len(mix))[:, None]).astype(float)
         asked = np.vstack([rows, stock]), np.concatenate([most, np.asarray(mix, float)])
         program = self._program(np.zeros(rows.shape[1]), asked, 1.0)
-        missing, reduced, _ = relaxed(program, self._first())
+        missing, reduced, _ = relaxed(program, self._first(), self.end)
         if missing > 1e-6:  # not even in parts of bars
             return Answer(None, None, np.inf, np.inf, False, reduced, missing, impossible=True)
         return first_that_does(program, ranked, end)

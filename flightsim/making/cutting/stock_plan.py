@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import ceil
+from math import ceil, isfinite
 from time import monotonic
 
 import numpy as np
@@ -51,10 +51,11 @@ class StockPlan:
 
 def plan_stock(order: CutOrder, seconds: float = SECONDS) -> StockPlan:
     """The best plan. Raises BadInputError where the stock does not suffice."""
+    end = monotonic() + seconds
     columns = Columns.all_of(order) or Columns.some_of(order)
     if not len(columns.stock):
         raise not_enough(order, surely=False)
-    program = CuttingProgram(order, columns, monotonic() + seconds)
+    program = CuttingProgram(order, columns, end)
     found = _by_mixes(program) or _in_steps(program)
     if not found.optimal:
         gap = max(found.rank[0] - found.least, 0) / found.rank[0] if found.rank[0] else 0.0
@@ -83,7 +84,7 @@ def _by_mixes(program: CuttingProgram) -> _Found | None:
     if not whole:
         bound, reduced = least_cost(order), np.zeros_like(reduced)
     above = program.rank(known) if known else (max(order.costs) * len(order.pieces) + 1, 0)
-    mixes = better_mixes(order, _whole_bound(bound), above)
+    mixes = better_mixes(order, _whole_bound(max(bound, least_cost(order))), above)
     if mixes is None:
         return None
     undecided: Rank | None = None
@@ -121,7 +122,7 @@ def _in_steps(program: CuttingProgram) -> _Found:
 
 def _slack(bound: float) -> float:
     """What solved numbers may be off."""
-    return 1e-6 * max(1.0, abs(bound))
+    return 1e-6 * max(1.0, abs(bound)) if isfinite(bound) else 0.0
 
 
 def _whole_bound(bound: float) -> int:

@@ -11,7 +11,7 @@ from flightsim.making.cutting.stock import NANO
 from flightsim.making.strength.check import Checks
 from flightsim.making.strength.check_one import Check
 from flightsim.report.words.cut_words import money, proof_words
-from flightsim.report.words.tables import Table
+from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 
 NO_FRAME = "The bay's file has no frame: nothing to cut, and nothing was checked. Add a `frame` section."

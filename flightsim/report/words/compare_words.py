@@ -12,7 +12,7 @@ import numpy as np
 from flightsim import __version__
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, OUTCOME_WORDS, at_worst, one_in, seen_in_all
-from flightsim.report.words.tables import Table
+from flightsim.report.words.plain_table import Table
 from flightsim.study.compare.paired_bays import MOST_TOSSES, Changed, Comparison
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.rates import ESCAPE

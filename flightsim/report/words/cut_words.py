@@ -9,7 +9,7 @@ from itertools import groupby
 
 from flightsim.making.cutting.stock import NANO, PlannedBar
 from flightsim.making.cutting.stock_plan import SECONDS, StockPlan
-from flightsim.report.words.tables import Table
+from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 
 

@@ -19,7 +19,7 @@ from flightsim.report.words.map_words import (
     title,
     verdict,
 )
-from flightsim.report.words.tables import Table
+from flightsim.report.words.plain_table import Table
 from flightsim.study.map.bay_map import BayMap
 
 MOST_REGIONS = 14

@@ -6,7 +6,7 @@ from math import degrees
 
 from flightsim.contact.fates import Flag
 from flightsim.report.words.common_words import FLAG_WORDS, digits, one_in, percent
-from flightsim.report.words.tables import Table
+from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 from flightsim.study.map.bay_map import BayMap, ClubMap
 from flightsim.study.map.direction_map import Share

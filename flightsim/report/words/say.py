@@ -10,7 +10,7 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
-from flightsim.report.words.tables import Table
+from flightsim.report.words.plain_table import Table
 
 
 class Paper(Console):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from flightsim.contact.fates import Flag
 from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, at_worst, one_in
-from flightsim.report.words.tables import Table
+from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.study.run.bounds import at_worst_one_in

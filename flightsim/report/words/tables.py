@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import inf
 from typing import Any
 
@@ -34,6 +33,7 @@ from flightsim.report.words.common_words import (
     seen,
     seen_in_all,
 )
+from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.find_troubles import by_person, rate_of, source_of, zones_of
 from flightsim.study.run.rates import ESCAPE
@@ -46,17 +46,6 @@ NO_BOUND = "no bound"
 LEAST_SHOWN = 0.01  # a lower bound under one in a hundred says nothing
 HEAD, BELOW = "head", "below"
 SHOWN_SPEEDS = (10.0, 40.0)  # m/s at which the table of faces shows what comes back
-
-
-@dataclass(frozen=True)
-class Table:
-    """A title, the column heads, rows of text, which columns hold numbers, and a note to read with it."""
-
-    title: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    numbers: frozenset[int]
-    note: str = ""
 
 
 def outcome_table(result: RunResult) -> Table:

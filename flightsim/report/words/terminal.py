@@ -19,8 +19,8 @@ from flightsim.report.words.common_words import (
     verdict,
     weights_words,
 )
+from flightsim.report.words.plain_table import Table
 from flightsim.report.words.tables import (
-    Table,
     outcome_table,
     people_table,
     type_table,
