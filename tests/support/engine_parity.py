@@ -25,6 +25,7 @@ from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.first import Contacts
 from flightsim.contact.follow import follow
 from flightsim.contact.log import ContactList, ContactLog
+from flightsim.contact.surroundings import HARM_SPEED
 from flightsim.flight.launches import Launches
 
 Engine = Callable[..., tuple[Contacts, Fates]]
@@ -34,6 +35,8 @@ SPEED = 1e-3  # m/s: worst speeds
 # A person's worst speed is looked at eight times an arc by the batch engine, so that it hangs on where arcs end: a new
 # one that looks closer may tell more by so much, never less (m/s; .18 was seen between two tolerances).
 LOOKED_CLOSER = 0.25
+# What is unresolved after 30 s is told with its speed at the end of an arc, wherever that lies.
+SLACK = {Flag.UNRESOLVED: 0.05}
 PLACE = 1e-3  # m: heights
 MOVED, TIGHT = 1e-6, 1e-9  # m: what else must turn the old engine
 MOST_EXCUSED = 0.005  # of all balls
@@ -42,7 +45,7 @@ AFTER = len(WITHIN)  # rank of what comes after the touches that are looked at
 KINDS = (
     *(f"touch {k + 1}: {what}" for k in range(AFTER) for what in ("part", "point")),
     *(f"{flag.key}: {what}" for flag in Flag for what in ("flag", "place", "worst speed")),
-    "outcome: kept, guards touched", "told: height, from where", "told: contacts", "told: end", "told: other",
+    "outcome: kept, guards touched", "told: a person, looked closer", "told: height, from where", "told: contacts", "told: end", "told: other",
 )  # fmt: skip
 JUDGED = np.array([not kind.startswith("told") for kind in KINDS])  # the others are counted, and need no excuse
 RANK = np.array([k // 2 if k < 2 * AFTER else AFTER for k in range(len(KINDS))])
@@ -107,15 +110,25 @@ def differences(a: Told, b: Told) -> np.ndarray:
     for k in range(1, AFTER):
         found += [a.part[k] != b.part[k], _away(a.point[k], b.point[k]) > WITHIN[k]]
     for flag in Flag:
-        has = ~np.isnan(a.fates.worst[flag]), ~np.isnan(b.fates.worst[flag])
-        both = has[0] & has[1]
-        place = a.fates.place[flag] != b.fates.place[flag]
-        faster = b.fates.worst[flag] - a.fates.worst[flag]
-        if flag is Flag.PERSON_HIT:  # who has seen more of one zone may call it the worst
-            place &= ~((faster > SPEED) & (faster <= LOOKED_CLOSER))
-        faster = (faster < -SPEED) | (faster > (LOOKED_CLOSER if flag is Flag.PERSON_HIT else SPEED))
-        found += [has[0] != has[1], both & place, both & ~place & faster]
+        found += _flag_differs(flag, a.fates, b.fates)
     return np.array([*found, *_ends_differ(a.fates, b.fates, a.quiet | b.quiet)])
+
+
+def _flag_differs(flag: Flag, a: Fates, b: Fates) -> list[np.ndarray]:
+    """Whether one has it and the other not, at another place, at another speed."""
+    has = ~np.isnan(a.worst[flag]), ~np.isnan(b.worst[flag])
+    both, close = has[0] & has[1], SLACK.get(flag, SPEED)
+    faster = b.worst[flag] - a.worst[flag]
+    place, speed = a.place[flag] != b.place[flag], (faster < -close) | (faster > close)
+    found = [has[0] != has[1], both & place, both & ~place & speed]
+    return [each & ~_closer(a, b) for each in found] if flag is Flag.PERSON_HIT else found
+
+
+def _closer(a: Fates, b: Fates) -> np.ndarray:
+    """Whether b has but looked closer at a person than a did."""
+    mine, yours = a.worst[Flag.PERSON_HIT], b.worst[Flag.PERSON_HIT]
+    more = (yours - mine > SPEED) & (yours - mine <= LOOKED_CLOSER)
+    return np.asarray(more | (np.isnan(mine) & (yours <= HARM_SPEED + LOOKED_CLOSER)))
 
 
 def _ends_differ(a: Fates, b: Fates, quiet: np.ndarray) -> list[np.ndarray]:
@@ -130,7 +143,7 @@ def _ends_differ(a: Fates, b: Fates, quiet: np.ndarray) -> list[np.ndarray]:
             mine, yours = np.atleast_2d(getattr(a, column.name)), np.atleast_2d(getattr(b, column.name))
             apart = _apart(mine, yours, SPEED) if mine.dtype.kind == "f" else mine != yours
             other |= apart.any(axis=0)
-    return [kept, person, a.contacts != b.contacts, place, other]
+    return [kept, _closer(a, b), person, a.contacts != b.contacts, place, other]
 
 
 def _apart(a: np.ndarray, b: np.ndarray, within: float) -> np.ndarray:

@@ -180,7 +180,7 @@ class Referee:
     def _touch(self, ball: Ball, flight: Flight, times, row, part: int) -> float | None:
         first = 0
         if row[0] <= TOUCHING:  # it touches already: at once, or once it has come off
-            if ball.v @ normal_of(self.surface[part], ball.point) < 0.0:
+            if ball.v @ normal_of(self.surface[part], ball.point) < 0.0 or (row[1:8] < row[0]).all():
                 return 0.0
             off = np.flatnonzero(row[1:] > max(row[0], 0.0) + 1e-10)
             if off.size == 0:

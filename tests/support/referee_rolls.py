@@ -1,13 +1,17 @@
-"""A ball that slides and rolls on one face, for the referee: the mechanics of a solid sphere as an ODE, with events."""
+"""A ball that slides and rolls on one face, for the referee: pieces of steady acceleration, as docs/physics.md has them.
+
+While it slips it is slowed by mu g cos against u, until u/((1 + 1/k) mu g cos); then it gathers g sin/(1 + k) down a
+slope, less mu_r g cos against its way. No piece lasts longer than .25 s, and slip below 1 cm/s is none.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 from referee_flight import Flight
-from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 SLIPS, STILL, OFF, LIFT = 0.01, 1e-6, 1e-3, 5e-7  # m/s, m/s, m, m
-LONGEST = 30.0  # s
+PIECE, MOST = 0.25, 120  # s; pieces
 
 
 def roll(physics, ball, surface, face) -> Flight:
@@ -15,65 +19,64 @@ def roll(physics, ball, surface, face) -> Flight:
     n, g, radius, k = ball.level, physics.gravity, physics.ball.radius, physics.ball.inertia_factor
     down = np.array([0.0, 0.0, -g])
     along, press = down - n * (down @ n), g * abs(n[2])
-
-    def slip(v, w):
+    point, v, w = ball.point.copy(), ball.v.copy(), ball.w.copy()
+    pieces, now = [], 0.0
+    for _ in range(MOST):
         u = v - radius * np.cross(w, n)
-        return u - n * (u @ n)
-
-    def sliding(t, y):
-        u = slip(y[3:6], y[6:9])
-        way = u / max(np.linalg.norm(u), 1e-300)
-        turn = np.cross(n, way) * (face["friction"] * press / (k * radius))
-        return np.concatenate([y[3:6], along - way * face["friction"] * press, turn])
-
-    def rolling(t, y):
-        v = y[3:6]
-        a = along / (1 + k) - v / max(np.linalg.norm(v), 1e-300) * face["rolling"] * press
-        return np.concatenate([v, a, np.cross(n, a) / radius])
-
-    def carried(t, y):
-        return float(surface(y[:3, None])[0]) - (radius + LIFT + OFF)
-
-    def grips(t, y):
-        return float(slip(y[3:6], y[6:9]) @ slip(ball.v, ball.w)) / max(slide, 1e-300) - 1e-7
-
-    def stops(t, y):
-        return float(np.linalg.norm(y[3:6])) - 1e-4
-
-    carried.terminal = grips.terminal = stops.terminal = True
-    carried.direction, grips.direction, stops.direction = 1, -1, -1
-    slide = float(np.linalg.norm(slip(ball.v, ball.w)))
-    state, now, legs = np.concatenate([ball.point, ball.v, ball.w]), 0.0, []
-    left = LONGEST - ball.time
-    if slide > SLIPS and face["friction"] > 0.0:
-        done = _solve(sliding, state, left, [carried, grips])
-        legs.append((now, done))
-        now, state = now + done.t[-1], done.y[:, -1]
-        if done.t_events[0].size or not done.t_events[1].size:
-            return _joined(legs, now, rests=False)
-    state[6:9] = np.cross(n, state[3:6]) / radius
-    if np.linalg.norm(along) / (1 + k) <= face["rolling"] * press and np.linalg.norm(state[3:6]) <= 1e-4:
-        legs.append((now, _solve(rolling, state, 1e-6, [])))
-        return _joined(legs, now + 1e-6, rests=True)
-    done = _solve(rolling, state, max(left - now, 1e-3), [carried, stops])
-    legs.append((now, done))
-    return _joined(legs, now + done.t[-1], rests=bool(done.t_events[1].size))
+        u -= n * (u @ n)
+        slide, speed, grip = float(np.linalg.norm(u)), float(np.linalg.norm(v)), face["rolling"] * press
+        rests = False
+        if slide > SLIPS and face["friction"] > 0.0:
+            drag = face["friction"] * press
+            a, turn = along - u / slide * drag, np.cross(n, u / slide) * (drag / (k * radius))
+            lasts = min(slide / ((1 + 1 / k) * drag), PIECE)
+        else:
+            pull, w = along / (1 + k), np.cross(n, v) / radius
+            held = float(np.linalg.norm(pull)) <= grip
+            if speed < STILL:
+                way = pull / max(float(np.linalg.norm(pull)), 1e-300)
+                a = np.zeros(3) if held else pull - way * grip
+            else:
+                way = v / speed
+                a = pull - way * grip
+            slows = -float(a @ way)
+            stops = 0.0 if speed < STILL and held else speed / slows if slows > 0.0 else np.inf
+            lasts, rests = min(stops, PIECE), held and stops <= PIECE
+            turn = np.cross(n, a) / radius
+        lasts = max(lasts, 1e-6)
+        pieces.append((now, point, v, a, w, turn))
+        end = _carried_until(surface, pieces[-1], lasts, radius)
+        if end is not None:
+            return _joined(pieces, now + end, rests=False)
+        now += lasts
+        point, v, w = point + v * lasts + a * lasts**2 / 2, v + a * lasts, w + turn * lasts
+        if rests:
+            return _joined(pieces, now, rests=True)
+    return _joined(pieces, now, rests=False)
 
 
-def _solve(f, state, longest, events):
-    return solve_ivp(f, (0.0, longest), state, "DOP853", rtol=1e-9, atol=1e-11, events=events or None,
-                     dense_output=True, max_step=0.1)  # fmt: skip
+def _carried_until(surface, piece, lasts: float, radius: float) -> float | None:
+    """When the face carries the ball no longer; None where it does to the end."""
+    _, point, v, a, _, _ = piece
+
+    def beyond(t: float) -> float:
+        return float(surface((point + v * t + a * t * t / 2)[:, None])[0]) - (radius + LIFT + OFF)
+
+    times = np.linspace(0.0, lasts, 65)
+    off = next((i for i, t in enumerate(times) if i and beyond(t) > 0.0), None)
+    return None if off is None else float(brentq(beyond, times[off - 1], times[off], xtol=1e-12))
 
 
-def _joined(legs, end: float, rests: bool) -> Flight:
-    """The legs as one."""
-    starts = np.array([start for start, _ in legs])
+def _joined(pieces, end: float, rests: bool) -> Flight:
+    """The pieces as one way."""
+    starts = np.array([piece[0] for piece in pieces])
 
     def state(t):
-        if np.ndim(t) == 0:
-            i = max(int(np.searchsorted(starts, t, side="right")) - 1, 0)
-            return legs[i][1].sol(t - starts[i])
-        return np.stack([state(one) for one in t], axis=1)
+        if np.ndim(t):
+            return np.stack([state(one) for one in t], axis=1)
+        begin, point, v, a, w, turn = pieces[max(int(np.searchsorted(starts, t, side="right")) - 1, 0)]
+        s = t - begin
+        return np.concatenate([point + v * s + a * s * s / 2, v + a * s, w + turn * s])
 
     ways = state(np.linspace(0.0, end, 60))[:3]
     length = float(np.sqrt((np.diff(ways, axis=1) ** 2).sum(axis=0)).sum())
