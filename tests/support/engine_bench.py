@@ -36,8 +36,8 @@ from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import DEFAULT_TOLERANCE
 from flightsim.flight.launches import Launches
-from flightsim.study.build import open_bay
-from flightsim.study.fly import Flyer
+from flightsim.study.run.fly import Flyer
+from flightsim.study.run.open_bay import open_bay
 
 # Name, module, and its functions to the first contact and to the end; those that are there take part.
 ENGINES = (
@@ -248,11 +248,10 @@ _ANY = Facing("any", own=1.0)  # the flights to a first contact do not look at i
 def machine() -> dict[str, str]:
     """What it ran on."""
     names = ("numpy", "scipy", "numba", "llvmlite")
-    cpu = next(
-        (line.partition(":")[2].strip() for line in _lines("/proc/cpuinfo") if line.startswith("model name")), ""
-    )
+    models = [line.partition(":")[2].strip() for line in _lines("/proc/cpuinfo") if line.startswith("model name")]
     return {
-        "processor": models[0] if models else platform.processor(), "system": f"{platform.system()} {platform.machine()}",
+        "processor": models[0] if models else platform.processor(),
+        "system": f"{platform.system()} {platform.machine()}",
         "python": platform.python_version(), **{name: version(name) for name in names},
     }  # fmt: skip
 

@@ -45,7 +45,8 @@ AFTER = len(WITHIN)  # rank of what comes after the touches that are looked at
 KINDS = (
     *(f"touch {k + 1}: {what}" for k in range(AFTER) for what in ("part", "point")),
     *(f"{flag.key}: {what}" for flag in Flag for what in ("flag", "place", "worst speed")),
-    "outcome: kept, guards touched", "told: a person, looked closer", "told: height, from where", "told: contacts", "told: end", "told: other",
+    "outcome: kept, guards touched", "told: a person, looked closer", "told: height, from where",
+    "told: contacts", "told: end", "told: other",
 )  # fmt: skip
 JUDGED = np.array([not kind.startswith("told") for kind in KINDS])  # the others are counted, and need no excuse
 RANK = np.array([k // 2 if k < 2 * AFTER else AFTER for k in range(len(KINDS))])

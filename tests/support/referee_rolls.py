@@ -1,4 +1,4 @@
-"""A ball that slides and rolls on one face, for the referee: pieces of steady acceleration, as docs/physics.md has them.
+"""A ball that slides and rolls on one face, for the referee: pieces of steady acceleration (docs/physics.md).
 
 While it slips it is slowed by mu g cos against u, until u/((1 + 1/k) mu g cos); then it gathers g sin/(1 + k) down a
 slope, less mu_r g cos against its way. No piece lasts longer than .25 s, and slip below 1 cm/s is none.

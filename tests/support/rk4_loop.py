@@ -2,8 +2,8 @@
 
 What a careful programmer writes who has numba and no engine: fixed steps, a cubic through the ends of each, boxes to
 pass most parts over, and steps to lower bounds of the gap that never jump over a part. Same physics (naruo2004, spin
-decay), same shapes, same facings' rebounds as scipy_rebounds: a ball that would roll is followed no further. Its step is chosen
-by the bench so that its true error meets the bound that the engine is held to.
+decay), same shapes, same facings' rebounds as scipy_rebounds: a ball that would roll is followed no further. Its step
+is chosen by the bench so that its true error meets the bound that the engine is held to.
 """
 
 from __future__ import annotations
