@@ -285,7 +285,7 @@ def main(words: list[str]) -> int:
         bays = random_cases(given.first_bay, given.bays)
         results.append(compare_all(given.old, given.new, bays, given.bay_shots, f"{given.bays} random bays"))
     for result in results:
-        print(result.table())
+        print(result.table(), flush=True)
         print("\n".join(f"      {line}" for line in result.wrong[: given.list]))
     return 0 if all(result.holds for result in results) else 1
 

@@ -1,0 +1,72 @@
+"""Touches that the batch engine gave, kept as data: every engine has to give them again.
+
+Source: tests/validation/frozen, written by tests/support/frozen.py from the batch engine, which agreed with the scipy
+referee (test_engine_against_referee). Tolerances as in test_engine_parity: .02 mm at the first touch, .1 mm at the
+second, 1 mm at the third to fifth; only what a start moved by a micrometre turns may differ, and few balls may.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from engine_parity import MOST_EXCUSED, Told, differences, earliest, turned_by_a_hair
+from frozen import FOLDER, case_of, read, told_of
+
+from flightsim.contact.follow import follow as batch
+from flightsim.engine.play import follow as compiled
+from flightsim.flight.launches import Launches
+
+FILES = sorted(FOLDER.glob("*.npz"))
+
+
+def of_before(told: Told, data: dict[str, np.ndarray]) -> Told:
+    """What was told then; what was not kept is as it is now."""
+    part, point, opening = told_of(data)
+    first = replace(told.first, part=part[0], point=np.where(part[0] >= 0, point[0], told.first.point), opening=opening)
+    return replace(told, first=first, part=part, point=point)
+
+
+def compared(name: str, data: dict[str, np.ndarray], engine) -> tuple[int, int, list[str]]:
+    """Balls, how many a hair turned, and a line for each that differs otherwise."""
+    case = case_of(name, data)
+    launches, own = case.draw(0, data["part"].shape[1])
+    told = Told.by(engine, case, launches, own)
+    found = differences(of_before(told, data), told)
+    some = np.flatnonzero(found.any(axis=0))
+    if some.size == 0:
+        return len(launches), 0, []
+    hair = turned_by_a_hair(engine, case, launches.take(some), own[:, some], told.take(some))
+    bare = some[hair > earliest(found[:, some])]
+    lines = [f"{name}, ball {k}: {data['part'][:, k].tolist()}, not {told.part[:, k].tolist()}" for k in bare]
+    return len(launches), some.size - bare.size, lines
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("engine", [pytest.param(batch, marks=pytest.mark.slow, id="batch"), compiled])
+def test_an_engine_gives_the_touches_that_were_kept(path, engine):
+    told = [compared(name, data, engine) for name, data in read(path)]
+    balls, excused = (sum(column) for column in list(zip(*told, strict=True))[:2])
+    assert [line for _, _, lines in told for line in lines] == []
+    assert excused <= MOST_EXCUSED * balls + 1
+
+
+def test_every_demo_has_its_file_with_two_thousand_balls_and_all_touches_are_among_them():
+    assert [path.stem for path in FILES] == ["lean_to", "random_bays", "single_garage", "village_hall"]
+    for path in FILES:
+        parts = np.concatenate([data["part"] for _, data in read(path)], axis=1)
+        assert parts.shape[1] >= 700
+        assert ((parts >= 0).sum(axis=1) > 250).all()
+    assert sum(path.stat().st_size for path in FILES) < 400_000
+
+
+def test_balls_that_start_a_tenth_of_a_millimetre_off_are_told_from_those_that_were_kept():
+    path = next(path for path in FILES if path.stem == "lean_to")
+    ((name, data),) = read(path)
+    case = case_of(name, data)
+    launches, own = case.draw(0, 200)
+    moved = Launches(launches.start + 1e-4, launches.velocity, launches.spin)
+    told = Told.by(batch, case, moved, own)
+    some = {key: value[..., :200] if key != "bay" else value for key, value in data.items()}
+    assert differences(of_before(told, some), told)[:2].any(axis=0).all()
