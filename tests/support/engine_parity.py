@@ -45,8 +45,8 @@ AFTER = len(WITHIN)  # rank of what comes after the touches that are looked at
 KINDS = (
     *(f"touch {k + 1}: {what}" for k in range(AFTER) for what in ("part", "point")),
     *(f"{flag.key}: {what}" for flag in Flag for what in ("flag", "place", "worst speed")),
-    "outcome: kept, guards touched", "told: a person, looked closer", "told: height, from where",
-    "told: contacts", "told: end", "told: other",
+    "outcome: kept, guards touched", "each zone and behind the tee: worst speed",
+    "told: a person, looked closer", "told: height, from where", "told: contacts", "told: end", "told: other",
 )  # fmt: skip
 JUDGED = np.array([not kind.startswith("told") for kind in KINDS])  # the others are counted, and need no excuse
 RANK = np.array([k // 2 if k < 2 * AFTER else AFTER for k in range(len(KINDS))])
@@ -127,24 +127,35 @@ def _flag_differs(flag: Flag, a: Fates, b: Fates) -> list[np.ndarray]:
 
 def _closer(a: Fates, b: Fates) -> np.ndarray:
     """Whether b has but looked closer at a person than a did."""
-    mine, yours = a.worst[Flag.PERSON_HIT], b.worst[Flag.PERSON_HIT]
+    return _more(a.worst[Flag.PERSON_HIT], b.worst[Flag.PERSON_HIT])
+
+
+def _more(mine: np.ndarray, yours: np.ndarray) -> np.ndarray:
+    """Whether your worst speed of a crossing is mine and the little more that a closer look tells."""
     more = (yours - mine > SPEED) & (yours - mine <= LOOKED_CLOSER)
     return np.asarray(more | (np.isnan(mine) & (yours <= HARM_SPEED + LOOKED_CLOSER)))
+
+
+def _seen(mine: np.ndarray, yours: np.ndarray) -> np.ndarray:
+    """Whether worst speeds of crossings differ by what no closer look tells."""
+    return _apart(mine, yours, SPEED) & ~_more(mine, yours)
 
 
 def _ends_differ(a: Fates, b: Fates, quiet: np.ndarray) -> list[np.ndarray]:
     """How their ends differ, kind by kind."""
     person = (a.came_from != b.came_from) | _apart(a.height, b.height, PLACE)
-    kept = (a.kept != b.kept) | (a.touched != b.touched).any(axis=0)
-    place = (_away(a.point, b.point) > 2e-3) | _apart(a.time, b.time, 2e-3) | (a.rests != b.rests)
+    kept = ((a.kept != b.kept) | (a.touched != b.touched).any(axis=0)) & ~quiet
+    there = _seen(a.at_zone, b.at_zone).any(axis=0) | _seen(a.behind_tee, b.behind_tee)
+    place = (a.left != b.left) | (_away(a.point, b.point) > 2e-3) | _apart(a.time, b.time, 2e-3) | (a.rests != b.rests)
     known = {"worst", "place", "came_from", "height", "contacts", "kept", "touched", "point", "time", "rests"}
+    known |= {"left", "at_zone", "zone_from", "behind_tee"}
     other = np.zeros(len(a), dtype=bool)
     for column in fields(a):
         if column.name not in known:
             mine, yours = np.atleast_2d(getattr(a, column.name)), np.atleast_2d(getattr(b, column.name))
             apart = _apart(mine, yours, SPEED) if mine.dtype.kind == "f" else mine != yours
             other |= apart.any(axis=0)
-    return [kept, _closer(a, b), person, a.contacts != b.contacts, place, other]
+    return [kept, there, _closer(a, b), person, a.contacts != b.contacts, place, other]
 
 
 def _apart(a: np.ndarray, b: np.ndarray, within: float) -> np.ndarray:

@@ -18,6 +18,7 @@ from referee_shapes import all_of, distance_to, first_below, inside, normal_of
 from scipy_loop import Facts
 from scipy_rebounds import bounce, numbers_of, restitution
 
+from flightsim.bay.shapes import block
 from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.first import Contacts
 
@@ -55,12 +56,22 @@ class Ball:
     left: int = -1
     past: list[int] = field(default_factory=list)  # cloths whose edge it has got past and that it is not clear of
     slipped: tuple[float, int] | None = None  # past an edge, at this speed, and no guard has kept it in since
+    tee: float = 0.0
+    zones: dict[int, tuple[float, int]] = field(default_factory=dict)
+    behind_tee: float = np.nan
 
     def slip_told(self) -> None:
         """It got past the protection."""
         if self.slipped is not None:
             self.note(Flag.BROKE_THROUGH, *self.slipped)
             self.slipped = None
+
+    def meets(self, zone: int, speed: float, height: float) -> None:
+        """A person: each zone keeps its own worst."""
+        if zone not in self.zones or speed > self.zones[zone][0]:
+            self.zones[zone] = speed, self.last
+        if self.note(Flag.PERSON_HIT, speed, zone):
+            self.person = self.last, height
 
     def note(self, flag: Flag, speed: float, place: int) -> bool:
         """That this happened; whether it is the worst so far."""
@@ -91,14 +102,14 @@ class Referee:
         laws = enumerate(map(numbers_behind, around.laws))
         self.cloth = {k: ClothOf(law, ball.mass) for k, law in laws if law is not None}
         labels = sorted({part.label for part in self.parts if part.role.value == "guard"})
-        self.bit = {label: 1 << k for k, label in enumerate(labels[:64])}
+        self.bit = {label: 1 << k for k, label in enumerate(labels)}
         least = min([*self.damage, *(face["broken"] for face in self.faces)], default=np.inf)
         self.harmless = min(self.harm**2 / 2, least / self.mass)
         self.until_rest = to_rest or any(physics.wind)
 
     def follow(self, start, velocity, spin, own) -> Ball:
         """One ball to its end."""
-        ball = Ball(start, velocity, spin, own)
+        ball = Ball(start, velocity, spin, own, tee=float(start[0]))
         if (start < self.bay.lower).any() or (start > self.bay.upper).any():
             ball.failed_first = True
             ball.note(Flag.UNRESOLVED, float(np.linalg.norm(velocity)), -1)
@@ -142,8 +153,10 @@ class Referee:
         ball.point, ball.v, ball.w = flight.at(end)
         if out <= at and out <= flight.end:
             ball.left = opening
-            if (speed := float(np.linalg.norm(ball.v))) >= self.harm:
-                ball.note(Flag.GOT_OUT, speed, opening)
+            falls = max(float(ball.point[2] - self.bay.lower[2]) - self.radius, 0.0)
+            lands = float(ball.v @ ball.v + 2 * self.physics.gravity * falls) ** 0.5
+            if lands >= self.harm:
+                ball.note(Flag.GOT_OUT, lands, opening)
             return False
         if at <= flight.end:
             if ball.touches and self.energy(ball) < self.harmless and not self.until_rest:
@@ -217,12 +230,27 @@ class Referee:
         for k, zone in enumerate(self.bay.zones):
             if not ball.own[k] or (zone.own_spot and not ball.touches):
                 continue
-            passages = inside(self.zone[k], flight.state, times, self.radius)
-            for begin, leave in passages:
-                ways = np.linspace(begin, leave, 50)
-                speed = float(np.sqrt((flight.state(ways)[3:6] ** 2).sum(axis=0)).max())
-                if speed >= self.harm and ball.note(Flag.PERSON_HIT, speed, k):
-                    ball.person = ball.last, float(flight.state(begin)[2])
+            for begin, speed in self._crossed(self.zone[k], flight, times):
+                if speed >= self.harm:
+                    ball.meets(k, speed, float(flight.state(begin)[2]))
+        if ball.touches and ball.tee > self.bay.lower[0]:
+            for _, speed in self._crossed(self._behind_tee(ball.tee), flight, times):
+                if speed >= self.harm:
+                    ball.behind_tee = float(np.fmax(ball.behind_tee, speed))
+
+    def _crossed(self, distance, flight: Flight, times) -> list[tuple[float, float]]:
+        """When the ball comes into a space, and its greatest speed in there, passage by passage."""
+        found = []
+        for begin, leave in inside(distance, flight.state, times, self.radius):
+            ways = np.linspace(begin, leave, 50)
+            found.append((begin, float(np.sqrt((flight.state(ways)[3:6] ** 2).sum(axis=0)).max())))
+        return found
+
+    def _behind_tee(self, tee: float):
+        """Distance to the space behind where the ball started, .3 to 2 m above the lowest floor."""
+        low, high = self.bay.lower.copy(), self.bay.upper.copy()
+        low[2], high[0], high[2] = self.bay.lower[2] + 0.3, tee, self.bay.lower[2] + 2.0
+        return distance_to(block(low, high))
 
     def _hit(self, ball: Ball, k: int) -> bool:
         """What the touch of part k does; whether the ball goes on."""
@@ -328,20 +356,20 @@ class Referee:
             if passages:
                 begin = passages[0][0]
                 there = speed_left(speed, begin, kept)
-                if there >= self.harm and ball.note(Flag.PERSON_HIT, there, k):
-                    ball.person = ball.last, float((point + way * begin)[2])
+                if there >= self.harm:
+                    ball.meets(k, there, float((point + way * begin)[2]))
 
 
 def numbers_behind(law):
     """The cloth that a part's law is for, also where the border has wrapped it; None where it is no hung cloth."""
-    inner = (cell.cell_contents for cell in getattr(law, "__closure__", None) or ())
-    return next((each for each in (law, *inner) if hasattr(each, "frame")), None)
+    law = getattr(law, "law", law)
+    return law if hasattr(law, "frame") else None
 
 
 def follow(physics, launches, around, own, to_rest=False, log=None, tolerance=1e-10) -> tuple[Contacts, Fates]:
     """As flightsim.contact.follow.follow; tolerance: DOP853's relative one."""
-    n = len(launches)
-    first, fates = Contacts.empty(n), Fates.empty(n)
+    n, bay = len(launches), around.bay
+    first, fates = Contacts.empty(n), Fates.empty(n, len(bay.zones), len(bay.guard_labels()))
     referee = Referee(physics, around, to_rest, tolerance)
     for k in range(n):
         ball = referee.follow(*(a[:, k].copy() for a in (launches.start, launches.velocity, launches.spin)), own[:, k])
@@ -362,7 +390,12 @@ def write(ball: Ball, k: int, first: Contacts, fates: Fates, log) -> None:
     for flag, (speed, place) in ball.worst.items():
         fates.worst[flag, k], fates.place[flag, k] = speed, place
     fates.came_from[k], fates.height[k] = ball.person
-    fates.contacts[k], fates.kept[k], fates.touched[k] = len(ball.touches), ball.kept, ball.guards
+    fates.contacts[k], fates.kept[k], fates.left[k] = len(ball.touches), ball.kept, ball.left
+    for word in range(len(fates.touched)):
+        fates.touched[word, k] = ball.guards >> 64 * word & (1 << 64) - 1
+    for zone, (speed, place) in ball.zones.items():
+        fates.at_zone[zone, k], fates.zone_from[zone, k] = speed, place
+    fates.behind_tee[k] = ball.behind_tee
     fates.point[:, k], fates.time[k], fates.rests[k] = ball.point, ball.time, ball.rests
     if log is not None:
         for number, touch in enumerate(ball.touches):
