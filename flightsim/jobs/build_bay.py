@@ -113,6 +113,7 @@ def work_text(opened: OpenBay, settings: BuildSettings, made: BuildList) -> str:
     """Order of work, tools, carrying and cautions, for the wall of the workshop."""
     parts = [f"{opened.scenario.name}: order of work", ""]
     parts += [f"{k}. {step}" for k, step in enumerate(steps(made, settings), start=1)]
+    parts += ["", "Joints and notes", *(f"- {note}" for note in made.notes)] if made.notes else []
     parts += ["", "Tools", *(f"- {tool}" for tool in tools(made)), "", "Carrying"]
     parts += [*(f"- {words}" for words in carrying(made, settings)), "", "Take care"]
     parts += [*(f"- {words}" for words in cautions(made)), "", NOT_A_CERTIFICATE, ""]

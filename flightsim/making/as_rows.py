@@ -53,13 +53,14 @@ def _end(end: BarEnd) -> str:
 
 
 def _stock_plan(lists: Sequence[StockList], tape: Callable[[float], str]) -> Rows:
-    head = ("material", "bar", "stock_mm", "stock", "pieces_mm", "offcut_mm", "optimal")
+    head = ("material", "bar", "stock_mm", "stock", "marks", "pieces_mm", "offcut_mm", "optimal")
     return head, [
         (each.material, n, in_mm(order.stocks[bar.stock].length), tape(order.stocks[bar.stock].length / 1e9),
-         " + ".join(f"{in_mm(p):g}" for p in bar.pieces), in_mm(bar.offcut), "yes" if each.plan.optimal else "no")
+         " + ".join(marks), " + ".join(f"{round(in_mm(p), 1):.6g}" for p in bar.pieces),
+         round(in_mm(bar.offcut), 1), "yes" if each.plan.optimal else "no")
         for each in lists
         for order in [each.plan.order]
-        for n, bar in enumerate(each.plan.bars, start=1)
+        for n, (bar, marks) in enumerate(zip(each.plan.bars, each.marks, strict=True), start=1)
     ]  # fmt: skip
 
 

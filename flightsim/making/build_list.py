@@ -22,6 +22,7 @@ from flightsim.scenario.reading.display import Display
 
 CORD = "elastic cord {:g} mm"
 LACING = "lacing cord"
+SCRAP = 1_000_000  # nm: nobody adds a millimetre of foam
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,7 @@ class StockList:
 
     material: str
     plan: StockPlan
+    marks: tuple[tuple[str, ...], ...]  # of the pieces of each bar of the plan
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,7 @@ def build_list(
         standing_on_slab(
             bars, floor, [cloth for each in pieces for cloth in each.cloths], settings.wet_floor, settings.packers, show
         ),
-        (*(note for each in pieces for note in each.notes), *_seams(drawn, boards)),
+        (*_seams(drawn, boards), *(note for each in pieces for note in each.notes)),
         tuple(problem for cloth in cloths for problem in cloth.problems),
         None if prices is None else bill_of(needs, prices),
     )  # fmt: skip
@@ -109,7 +111,21 @@ def _bar_plans(bars: Sequence[Bar], settings: BuildSettings, prices: PriceList |
         too_long = [bar for bar in mine if in_nano(bar.length) > longest - saw.trim]
         if too_long:
             raise _needs_a_splice(too_long[0], longest, saw.trim)
-        yield StockList(material, plan_stock(CutOrder(tuple(in_nano(bar.length) for bar in mine), stocks, saw)))
+        wanted = [(to_saw(bar.length), bar.mark) for bar in mine]
+        yield _marked(material, plan_stock(CutOrder(tuple(length for length, _ in wanted), stocks, saw)), wanted)
+
+
+def to_saw(metres: float) -> int:
+    """As the saw is set, to a tenth of a millimetre, in nm."""
+    return in_nano(round(metres, 4))
+
+
+def _marked(material: str, plan: StockPlan, wanted: Sequence[tuple[int, str]]) -> StockList:
+    """The plan with a mark for each of its pieces."""
+    left: dict[int, list[str]] = {}
+    for length, mark in wanted:
+        left.setdefault(length, []).append(mark)
+    return StockList(material, plan, tuple(tuple(left[piece].pop(0) for piece in bar.pieces) for bar in plan.bars))
 
 
 def _needs_a_splice(bar: Bar, longest: int, trim: int) -> BadInputError:
@@ -155,12 +171,14 @@ def _strip_plans(lengths: Sequence[Length], settings: BuildSettings) -> Iterator
     """Foam is cut with a knife: no kerf, no trim; a longer strip is made of whole ones and a rest."""
     stock = in_nano(settings.strip)
     for material in dict.fromkeys(length.material for length in lengths):
-        pieces: list[int] = []
+        wanted: list[tuple[int, str]] = []
         for length in lengths:
             if length.material == material:
-                whole, rest = divmod(in_nano(length.length), stock)
-                pieces += ([stock] * whole + ([rest] if rest > 1_000_000 else [])) * length.count
-        yield StockList(material, plan_stock(CutOrder(tuple(pieces), (Stock(stock),))))
+                whole, rest = divmod(to_saw(length.length), stock)
+                parts = [stock] * whole + ([rest] if rest > SCRAP else [])
+                wanted += [(part, length.mark) for part in parts] * length.count
+        plan = plan_stock(CutOrder(tuple(part for part, _ in wanted), (Stock(stock),)))
+        yield _marked(material, plan, wanted)
 
 
 def _cloth_orders(

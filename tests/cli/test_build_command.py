@@ -92,6 +92,11 @@ def test_every_bar_of_the_frame_is_in_the_stock_plan_and_nothing_else(built: Bui
         for piece in bar["pieces_mm"].split(" + ")
     )
     assert cut == wanted
+    lengths = {bar["mark"]: bar["length_mm"] for bar in told["cut_list"]}
+    for bar in told["stock_plan"]:
+        if "tube" in bar["material"]:
+            pieces, marks = bar["pieces_mm"].split(" + "), bar["marks"].split(" + ")
+            assert [lengths[mark] for mark in marks] == [float(piece) for piece in pieces]
     assert all(bar["mark"] for bar in told["cut_list"])
 
 

@@ -14,6 +14,7 @@ from flightsim.report.words.cut_words import money, proof_words
 from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 
+MOST_NOTES = 6
 NO_FRAME = "The bay's file has no frame: nothing to cut, and nothing was checked. Add a `frame` section."
 
 
@@ -34,7 +35,9 @@ def build_words(name: str, made: BuildList, checks: Checks, show: Display) -> It
     elif made.bars or made.cloths or made.boards:
         yield "No price list: give --prices FILE, or build.prices in the bay's file, for the cost."
     if made.notes:
-        yield "Notes:\n" + "\n".join(f"- {note}" for note in made.notes)
+        more = len(made.notes) - MOST_NOTES
+        rest = [f"- and {more} more in order_of_work.txt"] if more > 0 else []
+        yield "\n".join(["Notes:", *(f"- {note}" for note in made.notes[:MOST_NOTES]), *rest])
 
 
 def cost_words(bill: Bill) -> str:
