@@ -8,7 +8,7 @@ from flightsim.contact.facings import shipped_facings
 from flightsim.making.pieces import Board, Cloth, Fitting, Length, Pieces
 
 HUNG = {"net": "net", "cloth": "cloth", "curtain": "curtain"}  # facings of what hangs and has no thickness
-PLY_DENSITY, FOAM_DENSITY = 750.0, 30.0  # kg/m3: birch ply, upper end; foam (the project's reference)
+PLY_DENSITY, FOAM_DENSITY = 750.0, 30.0  # kg/m3: birch ply, upper end; foam [sheets]
 SCREWS = 0.150  # m between screws along a board's edges (common practice, no source)
 
 

@@ -26,8 +26,8 @@ ROLES: dict[Bars, str] = {
     "hangers": "hanger", "base_bars": "base bar", "back_bar": "back bar", "ribs": "rib", "wall_bars": "wall bar",
     "braces": "brace",
 }  # fmt: skip
-PLY, FOAM = 750.0, 30.0  # kg/m3: birch ply, upper end; foam (the project's reference)
-NET, CLOTH = 0.12, 0.6  # kg/m2: upper ends (the project's reference)
+PLY, FOAM = 750.0, 30.0  # kg/m3: birch ply, upper end; foam [sheets]
+NET, CLOTH = 0.12, 0.6  # kg/m2: upper ends [cloth-values]
 ON_BOARDS = 10.0  # kg/m2 that people put on a board (judgement)
 
 

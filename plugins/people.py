@@ -1,7 +1,7 @@
 """People: the hitter's own place, others who stand or sit, and doors that may open. Balls are counted, not stopped.
 
 All sizes of zones are judgements: they are where a person may be while balls fly, and wider than the person. Shares
-of stature: the project reference (Huston table; swing room), and Drillis & Contini 1966 (memory).
+of stature: [stature], [swing-room], and Drillis & Contini 1966 [drillis-1966].
 """
 
 from __future__ import annotations
@@ -32,10 +32,10 @@ else:
     FromBall = quantity("length", least=0.1, most=2.0)
     ZoneSize = quantity("length", least=0.1, most=20.0)
 
-MAN = 1.76  # m: the middle man, 1.759 (project reference, Huston table)
+MAN = 1.76  # m: the middle man, 1.759 [stature]
 CHILD = 1.15  # m: six years old
 SHOULDERS = 0.818  # of stature, standing (Drillis & Contini 1966, memory): what is above counts as the head
-HUB = 0.737  # of stature: the shoulders of a player bent over the ball (project reference)
+HUB = 0.737  # of stature: the shoulders of a player bent over the ball [swing-room]
 SEATED_SHOULDERS, SEATED_TOP = 0.34, 0.52  # of stature, above the seat (memory)
 HEAD_REACH = 0.60  # m: how far a hitter's head moves along the target line (judgement)
 AGES = (1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)  # years

@@ -38,10 +38,10 @@ DEFAULTS: dict[Kind, Cloth] = {
     "screen": Cloth(),  # reference
     "net": Cloth(areal_mass=0.09, stiffness=20e3, shear_ratio=0.0, pretension=10.0),  # 60-120 g/m2 read; rest judgement
 }
-# A default net's band: .4 to .6 m at 70 m/s (reference), over the .54 m that the lattice gives for it.
+# A default net's band: .4 to .6 m at 70 m/s [cloth-values], over the .54 m that the lattice gives for it.
 NET_BAND = (0.4 / 0.54, 0.6 / 0.54)
 CORD_EA = ((0.005, 0.008, 0.010), (60.0, 125.0, 250.0))  # diameter m, EA N: 50-70, 100-150, 200-300 (memory, low)
-DESIGN_SPEED = 80.0  # m/s: what a bay should be built for (reference)
+DESIGN_SPEED = 80.0  # m/s: what a bay should be built for [ball-speeds]
 PRESS = 10.0  # N: a kilogram on a luggage scale
 LOOSE, TIGHT = 10.0, 100.0  # N/m: free of wrinkles (common practice, no source)
 NOTHING_NEAR = 3.0  # m: further away nothing is looked for

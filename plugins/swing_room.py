@@ -33,7 +33,7 @@ from flightsim_plugins.people import MAN, Stature
 Array = NDArray[np.float64]
 Show: TypeAlias = Callable[[float], str]
 
-MARGIN = 0.15  # m: 0.15 to 0.20 (project reference)
+MARGIN = 0.15  # m: 0.15 to 0.20 [swing-room]
 SIDES = {"right": 1.0, "left": -1.0}  # which way of the ball a hitter stands, in y
 MOST_TOLD = 4
 WORTH_DRAWING = 0.6  # m

@@ -7,7 +7,7 @@ With stature H and club length L, m, and the ball on the ground at height z (the
     slope of the plane of the swing        phi = 48 deg driver, 57 deg mid iron, 62 deg wedge
     top of the swing                       z + h + R sin(phi)
 
-Shares of stature and slopes are built from read anthropometry (project reference), good to +-0.10 m. The plane passes
+Shares of stature and slopes are built from read anthropometry [swing-room], good to +-0.10 m. The plane passes
 through the ball and rises squarely away from it toward the hitter's side, so where it is h above the ground it is
 h / tan(phi) aside of the ball: there is the hub, level with the ball along the target line. The lowest point of the
 circle then misses the ball, down the slope, by R - h / sin(phi): -0.03 to 0.15 m for 1.60 to 1.90 m, by so much the
@@ -29,10 +29,10 @@ from flightsim.bay.shapes import Shape
 
 Array = NDArray[np.float64]
 
-ARMS, HUB, GRIP = 0.425, 0.737, 0.10  # of stature, of stature, m of the club above the hands (project reference)
-UNCERTAINTY = 0.10  # m: of the top and of the reach (project reference)
+ARMS, HUB, GRIP = 0.425, 0.737, 0.10  # of stature, of stature, m of the club above the hands [swing-room]
+UNCERTAINTY = 0.10  # m: of the top and of the reach [swing-room]
 INCH = 0.0254
-# Lengths of a wedge, a mid iron and a driver, m, and the slopes of their planes (project reference); straight lines
+# Lengths of a wedge, a mid iron and a driver, m, and the slopes of their planes [swing-room]; straight lines
 # between, and the ends' slopes beyond them (judgement).
 LENGTHS = (35.5 * INCH, 37.0 * INCH, 45.0 * INCH)
 SLOPES = (radians(62.0), radians(57.0), radians(48.0))

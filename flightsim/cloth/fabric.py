@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from math import inf, isfinite, isnan, sqrt
 
-# Air that an airtight cloth drags along: .1-.2 kg/m2 (reference, computed). The least is used: less mass sinks deeper.
+# Air that an airtight cloth drags along: .1-.2 kg/m2 [cloth-values]. The least is used: less mass sinks deeper.
 AIR_DRAGGED = 0.1
 SIDES = ("left", "right", "foot", "top")  # across 0, across the width, up 0, up the height
 
@@ -18,7 +18,7 @@ class Cloth:
     stiffness over Et; pretension T0, N/m; cord_stiffness, N/m of one cord (infinite: the rim is held fast);
     cord_spacing, m; width, height, m; airtight: the air in front and behind has to move too; cord_length, m, of a slack
     cord (judgement; it hardly matters); corded: the sides that cords (or a held rim) hold, the others hang free.
-    Defaults: the reference's lattice with a loose weave (computed there; screen cloth .30-.60 kg/m2, 50-300 kN/m,
+    Defaults: the lattice [cloth-lattice] with a loose weave (computed there; screen cloth .30-.60 kg/m2, 50-300 kN/m,
     wrinkle-free 10-100 N/m).
     Raises ValueError, naming the number, for a cloth that cannot be.
     """

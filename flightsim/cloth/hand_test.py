@@ -13,14 +13,14 @@ from flightsim.cloth.mesh import make_mesh
 from flightsim.cloth.settled import settle
 
 HAND_RADIUS = 0.025  # m, of what presses: a fist's knuckles, a jar's lid (judgement)
-# A load on one node of a square mesh h acts as one spread over a radius of .1985 h (reference).
+# A load on one node of a square mesh h acts as one spread over a radius of .1985 h [membranes].
 NODE_RADIUS = 0.1985
 
 
 def membrane_stiffness(pretension: float, side: float, radius: float) -> float:
     """Force over dent, N/m, of a linear square membrane held at its rim, pressed in the middle.
 
-    k = 2 pi T/ln(.5394 L/r) with T the pretension, N/m, L the side and r the radius of what presses, m (reference).
+    k = 2 pi T/ln(.5394 L/r) with T the pretension, N/m, L the side and r the radius of what presses, m [membranes].
     Only true for dents so small that the cloth does not stretch: millimetres.
     """
     return 2.0 * pi * pretension / log(0.5394 * side / radius)

@@ -1,4 +1,4 @@
-"""A cloth as masses and springs, stepped through hits: the reference's lattice.
+"""A cloth as masses and springs, stepped through hits [cloth-lattice].
 
 A square mesh; warp and weft springs that only pull; two weak diagonals a cell for the shear; cords along the rim. The
 ball is glued to the node under it while the cloth pushes it (`ball_in_cloth.py`). A static balance of energy would be
@@ -21,7 +21,7 @@ from flightsim.cloth.mesh import Mesh, cell_counts, make_mesh
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
-DAMPING_TIME = 1e-5  # s, stiffness damping (reference)
+DAMPING_TIME = 1e-5  # s, stiffness damping [cloth-lattice]
 BLOCK = 40_000  # nodes worked at once: they stay in the cache
 STEP_MARGIN = 0.9  # of the longest stable step
 

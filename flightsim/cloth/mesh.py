@@ -17,7 +17,7 @@ Places = NDArray[np.intp]
 Window = tuple[slice, slice]
 Number = TypeVar("Number", bound=np.generic)
 
-SHEAR_OF_DIAGONALS = 0.3  # G/E over g, for two diagonals of .5 g Et each, a fifth of that in compression (reference)
+SHEAR_OF_DIAGONALS = 0.3  # G/E over g, two diagonals of .5 g Et each, a fifth of that in compression [cloth-lattice]
 COMPRESSED_DIAGONAL = 0.2
 
 
@@ -184,7 +184,7 @@ def _free(cloth: Cloth, place: Array, sides: Sequence[str], mirrors: Sequence[bo
 
 
 def sheet_springs(cloth: Cloth, h: float) -> tuple[Springs, ...]:
-    """Warp and weft springs of Et h / rest length, and diagonals of .5 g Et with g = (G/E)/.3 (reference)."""
+    """Warp and weft springs of Et h / rest length, and diagonals of .5 g Et with g = (G/E)/.3 [cloth-lattice]."""
     whole, not_last, not_first = slice(None), slice(None, -1), slice(1, None)
     rest = h / (1.0 + cloth.pretension / cloth.stiffness)
     yarn = cloth.stiffness * h / rest

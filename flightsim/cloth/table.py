@@ -21,7 +21,7 @@ Nodes = NDArray[np.intp]
 TABLE_SPEEDS = (10.0, 30.0, 90.0)  # m/s; depth goes nearly as a power of speed in between (tests/validation)
 CELLS_OF_SHORT_SIDE = 20  # 3-6 % deeper than the finest mesh, to the careful side (tests/validation)
 MOST_NODES = 800
-STIFF_IN_SHEAR = 0.09  # G/E at the stiff end of what a cloth of unknown weave may have (reference's list)
+STIFF_IN_SHEAR = 0.09  # G/E at the stiff end of what a cloth of unknown weave may have [cloth-band]
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class DepthTable:
         return np.asarray(np.exp(self._log_depth(at)).reshape(at.shape[:-1]))
 
     def restitution(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
-        """Speed back over speed in `(n,)`, without the damping of a real cloth (a factor .6-.9, reference)."""
+        """Speed back over speed in `(n,)`, without the damping of a real cloth (a factor .6-.9) [cloth-band]."""
         at = self._at(speed, across, up, within=True)
         return np.asarray(np.clip(self._restitution(at), 0.0, 1.0).reshape(at.shape[:-1]))
 
@@ -154,7 +154,7 @@ def depth_band(
 ) -> Band:
     """Depth with what it may be, m `(n,)`, for a square speed, m/s, at a place, m.
 
-    x0.6 to x1.6 at a known G/E (reference). If it is not known, the band also runs from a stiff weave, G/E .09, to a
+    x0.6 to x1.6 at a known G/E [cloth-band]. If it is not known, the band also runs from a stiff weave, G/E .09, to a
     cloth with no shear stiffness at all.
     """
     centre = depth_table(cloth, ball_mass).depth(speed, across, up)

@@ -20,7 +20,7 @@ from flightsim.contact.sinking import SLOWING
 
 Array = NDArray[np.float64]
 
-EDGE_BAND = 0.20  # m: the outer band of a corded cloth where a ball may get past (project reference); in words only
+EDGE_BAND = 0.20  # m: the outer band of a corded cloth where a ball may get past [cloth-edge]; in words only
 SEAM = 2.0e-3  # m: parts this near at both ends of an edge hang together
 CONTINUES_WITHIN = 0.10  # m inside the edge: what lies there too is a second cloth, and no continuation
 SLOW = 1.0  # m/s: slower hits sink a few millimetres, and no table is asked
@@ -142,7 +142,7 @@ class Give:
         """Speed back over speed in `(n,)`, at the lively end of what real cloths give.
 
         A net is no trampoline: without damping in its knots its lattice would send back .3 to .4. It is taken to
-        give what the project reference gives for a corded cloth at that place (judgement).
+        give what [cloth-form] gives for a corded cloth at that place (judgement).
         """
         if self.net:
             width, height = self.frame.width, self.frame.height
@@ -211,7 +211,7 @@ class Give:
 def past_edge_share(from_edge: Array, moved: Array, ball_radius: float) -> Array:
     """Share of its speed `(n,)` that a ball keeps when a pulled edge has come in past it; 0: it is not reached.
 
-    moved `(n,)`, m: how far the edge comes in at most. It needs from_edge `(n,)`, m, and a radius (project reference):
+    moved `(n,)`, m: how far the edge comes in at most. It needs from_edge `(n,)`, m, and a radius [cloth-edge]:
     then the cloth has sunk by that share of its depth. NaN where the movement is.
     """
     needed = np.maximum(from_edge, 0.0) + ball_radius

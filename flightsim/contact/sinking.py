@@ -11,7 +11,7 @@ from flightsim.flight.arcs import Flights
 
 Array = NDArray[np.float64]
 
-SLOWING = 1.5  # exponent of the speed left: project reference, computed
+SLOWING = 1.5  # exponent of the speed left: [cloth-form]
 STEEPEST = 1.0  # sideways way over depth that is followed at most: beyond 45 deg the ball slides along the cloth
 
 
@@ -34,6 +34,6 @@ def speed_left(speed: Array, depth: Array, kept: Array | float = 0.0) -> Array:
     """Speed left at a share `depth` `(k,)`, 0..1, of the way that the cloth goes: V (1 - depth^1.5).
 
     kept: the share of the speed that is left at the end of that way, if it ends before the cloth has stopped the ball.
-    Project reference, computed by a lattice.
+    [cloth-form], computed by a lattice.
     """
     return np.asarray(speed * (1.0 - (1.0 - kept) * np.clip(depth, 0.0, 1.0) ** SLOWING))

@@ -24,7 +24,7 @@ _TINY = 1.0e-300
 def ball_restitution(normal_speed: Array) -> Array:
     """The ball's own restitution on something rigid: e = 0.88 - 0.0023 v_n, clipped to 0.60..0.90.
 
-    Project reference, fitted to read values: 0.86 at 4.25 m/s, 0.768 to 0.78 at 49 m/s.
+    [rebound], fitted to read values: 0.86 at 4.25 m/s, 0.768 to 0.78 at 49 m/s.
     """
     return np.clip(0.88 - 0.0023 * np.asarray(normal_speed, dtype=np.float64), 0.60, 0.90)
 
@@ -52,7 +52,7 @@ def foam_capacity(crush_stress: float, thickness: float, radius: float) -> float
 def foam_on_board(normal_speed: Array, mass: float, capacity: float, board: Array) -> Array:
     """Restitution `(n,)` of foam on a board of restitution `board` `(n,)`, capacity in J.
 
-    Up to its capacity 0.35; above, E_out = 0.35^2 E_f + e_b^2 (E_n - E_f). Project reference (computed).
+    Up to its capacity 0.35; above, E_out = 0.35^2 E_f + e_b^2 (E_n - E_f). [foam-crush].
     """
     energy = 0.5 * mass * np.asarray(normal_speed, dtype=np.float64) ** 2
     over = np.maximum(energy - capacity, 0.0)
@@ -76,8 +76,8 @@ def oblique_bounce(
 
     u = v_t - R w at the contact; J/m = -(1 + e_t) u/(1 + 1/k), limited by mu (1 + e) v_n (then it slides), k the
     inertia factor. restitution, friction, tangential `(n,)`. A ball that is leaving already is as it was.
-    Impact of a rigid sphere with tangential restitution (Cross 2002, Am. J. Phys. 70:1093, from memory); the project
-    reference gives the same equations. v_t + k R w about the contact never changes, energy never rises.
+    Impact of a rigid sphere with tangential restitution (Cross 2002, Am. J. Phys. 70:1093, from memory).
+    v_t + k R w about the contact never changes, energy never rises.
     """
     inward = -(velocity * normal).sum(axis=0)
     meets = inward > 0.0

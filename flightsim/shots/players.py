@@ -24,7 +24,7 @@ else:
     Bias = quantity("angle", least=radians(-30.0), most=radians(30.0))
     StrikeSpread = quantity("length", above=0.0, most=0.05)
 LEAST_LOFT = radians(1.0)  # of the face at impact
-FACE_PATH_CORRELATION = 0.4  # reference table
+FACE_PATH_CORRELATION = 0.4  # [players]
 
 
 class Player(Model):

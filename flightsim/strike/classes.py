@@ -41,11 +41,11 @@ Array = NDArray[np.float64]
 EDGE_CONTACT = Contact(0.75, 0.0, 0.30)  # sole and toe; restitution +-.15: practice
 CROWN_CONTACT = Contact(0.55, 0.0, 0.25)
 HOSEL_CONTACT = Contact(0.70, 0.0, 0.20)
-HOSEL_SPEED = 0.95  # of the head's speed at its centre (reference worked case)
+HOSEL_SPEED = 0.95  # of the head's speed at its centre [miss-hits]
 FAT_DEPTH = 0.006  # m below the mean edge height from which a strike counts as fat: judgement
 FAT_LOSS = 0.04  # of the head speed a mm: judgement
 MOST_FAT_LOSS = 0.5
-# Levers from the head's centre of mass, m, as in the reference's worked cases: toward the heel, and up.
+# Levers from the head's centre of mass, m, as in the worked cases [miss-hits]: toward the heel, and up.
 _HOSEL_LEVER = (0.040, 0.004)
 _SOLE_AHEAD, _SOLE_UP = 0.008, -0.018  # of the centre's depth; in axes level with the ground
 _PIECE = 4096  # strikes worked at once: their arrays stay in the processor's cache

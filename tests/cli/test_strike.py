@@ -90,7 +90,7 @@ def test_json_has_these_keys_in_this_order_and_nothing_else(launch):
     ],
 )  # fmt: skip
 def test_reference_strikes_come_out_to_a_thousandth(launch, options, expected):
-    # Project reference, computed apart from this code; tolerance 1e-3 relative as stated there. It had a radius of
+    # [strike-set], computed apart from this code; tolerance 1e-3 relative as stated there. It had a radius of
     # 21.34 mm, the legal ball has 21.335: that turns it 2.3e-4 faster.
     told = launch(*options)
     for key, value in expected.items():
@@ -99,7 +99,7 @@ def test_reference_strikes_come_out_to_a_thousandth(launch, options, expected):
 
 def test_the_ball_test_of_the_rules_comes_out_with_a_head_file(launch, head):
     # Read, the 2023 ball rule: 120 mph gives 176 mph (+-3), 10 deg (+-1), 2520 rpm (+-600). The head: Proceedings 2020,
-    # 49(1), 47, with 3 g of shaft. Loft 12, e_t -0.2 and mu 0.30 are assumptions of the project's reference.
+    # 49(1), 47, with 3 g of shaft. Loft 12, e_t -0.2 and mu 0.30 are assumptions of [ball-test].
     told = launch("--club-speed", "120mph", "--loft", "12deg", "--head", head(), "--tangential-restitution", "-0.2",
                   "--friction", "0.30")  # fmt: skip
     assert told["ball_speed_m_s"] / 0.44704 == pytest.approx(176, abs=3)
@@ -138,7 +138,7 @@ def test_a_head_that_turns_loses_speed_off_the_middle_and_its_bulge_sends_the_ba
 
 def test_a_head_file_has_a_drivers_restitution_by_the_speed_along_the_faces_normal(launch, head):
     base = ["--club-speed", "40m/s", "--loft", "12deg", "--head", head()]
-    e = 0.83 - 0.0015 * (40 * np.cos(np.radians(12)) - 48.8)  # project reference
+    e = 0.83 - 0.0015 * (40 * np.cos(np.radians(12)) - 48.8)  # [face-values]
     assert launch(*base)["ball_speed_m_s"] == pytest.approx(launch(*base, "--restitution", e)["ball_speed_m_s"])
 
 

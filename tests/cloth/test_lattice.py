@@ -88,7 +88,7 @@ def test_what_comes_back_is_slower_than_what_went_in():
     assert np.all(done.return_time > done.depth_time)
 
 
-SLACK = Cloth(cord_stiffness=100.0, pretension=10.0)  # 4.2 x 2.6 m (reference)
+SLACK = Cloth(cord_stiffness=100.0, pretension=10.0)  # 4.2 x 2.6 m [cloth-left]
 
 
 def test_a_return_is_told_when_the_ball_has_left_and_not_at_a_time_set_before():

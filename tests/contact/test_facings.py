@@ -151,7 +151,7 @@ def test_every_shipped_facing_has_a_source_and_returns_less_than_it_is_given(nam
     assert facing.source
     assert ((returned(facing) >= 0.0) & (returned(facing) <= 0.9)).all()
     assert facing.damage <= facing.broken or facing.soft  # cloth is not marked by what it stops
-    assert 0.0 <= facing.tangential <= 0.4  # range of the project reference
+    assert 0.0 <= facing.tangential <= 0.4  # range of [cross-2002]
     assert 0.0 < facing.rolling < 1.0
 
 
@@ -169,7 +169,7 @@ def test_what_hits_hard_things_comes_back_faster_than_from_padding_and_from_clot
 
 
 def test_where_nothing_is_said_friction_is_that_of_wood_and_walls_and_nothing_breaks():
-    # Project reference: .35 for concrete, wood, gypsum (memory); e_t .2, range 0-.4.
+    # [friction]: .35 for concrete, wood, gypsum (memory); e_t .2, range 0-.4.
     plain = Facing("plain", fixed=0.5)
     assert (plain.friction, plain.tangential) == (0.35, 0.2)
     assert (plain.damage, plain.broken, plain.hold) == (np.inf, np.inf, 0.0)

@@ -246,7 +246,7 @@ def test_a_wall_within_the_reach_of_the_cloth_is_struck_with_the_speed_that_is_l
         fates = follow(around(made, {"cloth": giving(depth)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
         assert fates.flags[Flag.BROKE_THROUGH, 0] is np.bool_(struck)
         if struck:
-            # V (1 - (z/d)^1.5), the cloth d deep, the wall met after the gap (project reference, computed).
+            # V (1 - (z/d)^1.5), the cloth d deep, the wall met after the gap [cloth-form].
             assert fates.worst[Flag.BROKE_THROUGH, 0] == pytest.approx(50.0 * (1 - (GAP / depth) ** 1.5), rel=1e-6)
             assert made.parts[fates.place[Flag.BROKE_THROUGH, 0]].name == "brick"
         assert fates.contacts[0] >= 1

@@ -131,13 +131,13 @@ def test_one_ball_is_that_of_the_command_and_of_the_reference():
     told = CliRunner().invoke(cli, ["fly", "--ball-speed", "75m/s", "--elevation", "11deg", "--spin-rate", "2700rpm",
                                     "--air-density", "1.2kg/m3", "--json"])  # fmt: skip
     assert dict(ball) == json.loads(told.output)
-    assert ball["carry_m"] == pytest.approx(251.136015, abs=1e-4)  # project reference, computed: aerodynamics
+    assert ball["carry_m"] == pytest.approx(251.136015, abs=1e-4)  # [flight-set]
     si = flightsim.fly_ball(75.0, np.radians(11.0), 2700.0 * np.pi / 30.0, air_density=1.2)
     assert si["carry_m"] == pytest.approx(ball["carry_m"], abs=1e-9)
 
 
 def test_one_strike_obeys_the_identity_of_spin_and_direction():
-    """sin(angle between face normal and ball) = 0.4 r w/v for a point head (project reference, closed form)."""
+    """sin(angle between face normal and ball) = 0.4 r w/v for a point head [stronge-2000], closed form."""
     struck = flightsim.strike_ball("45 m/s", loft="12 deg")
     spin = struck["backspin_rpm"] * np.pi / 30.0
     angle = np.radians(12.0 - struck["elevation_deg"])

@@ -81,7 +81,7 @@ def test_energies_and_speeds_have_units_and_may_be_never() -> None:
     mine = made("[{name: a, like: gypsum, damage: 11 ft-lb, broken: never, hold: 10 km/h, soft: true,"
                 " tangential: 0.4, rolling: 0.2},"
                 " {name: b, fixed: 0.2}]")  # fmt: skip
-    assert mine["a"].damage == pytest.approx(14.9, abs=0.02)  # project reference: 11 ft-lb are 14.9 J
+    assert mine["a"].damage == pytest.approx(14.9, abs=0.02)  # [cfr-107]: 11 ft-lb are 14.9 J
     assert (mine["a"].broken, mine["a"].soft, mine["a"].tangential) == (inf, True, 0.4)
     assert mine["a"].hold == pytest.approx(10 / 3.6)
     assert (mine["b"].damage, mine["b"].broken, mine["b"].hold, mine["b"].soft) == (inf, inf, 0.0, False)
@@ -165,8 +165,8 @@ def test_the_page_shows_what_each_facing_does() -> None:
     rows = [line.strip("| ").split(" | ") for line in facing_table.text().splitlines()[2:]]
     told_of = {cells[0].strip("`"): cells for cells in rows}
     assert list(told_of) == list(shipped_facings())
-    assert told_of["gypsum"][5:7] == ["8", "25"]  # project reference: dents at 8 J, holes at 25 J
-    assert told_of["concrete"][2] == "0.78"  # project reference: .77 +-.12 at 45 m/s
+    assert told_of["gypsum"][5:7] == ["8", "25"]  # [breaking]: dents at 8 J, holes at 25 J
+    assert told_of["concrete"][2] == "0.78"  # [rebound]: .77 +-.12 at 45 m/s
     assert told_of["cloth"][4] == "0.5"
     assert all(len(cells) == 8 and cells[7] for cells in rows)
 

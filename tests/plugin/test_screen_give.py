@@ -145,7 +145,7 @@ def test_heavier_cloth_sinks_less_and_slow_hits_not_at_all() -> None:
 
 
 def test_nets_sink_four_to_six_tenths_of_a_metre_at_70() -> None:
-    # 60-120 g/m2 needs .4-.6 m (project reference)
+    # 60-120 g/m2 needs .4-.6 m [cloth-values]
     law = laws(NETS)["left side net"]
     middle = [np.array([each]) for each in (70.0, law.frame.width / 2, law.frame.height / 2)]
     assert law.near_depth(*middle, LEGAL_BALL.mass) == pytest.approx(0.4, rel=0.2)

@@ -180,7 +180,7 @@ def test_the_further_off_a_threshold_the_rarer_its_class(name, kind, club):
 
 @pytest.mark.parametrize("tails", [STUDENT, Tails(model="gaussian")], ids=repr)
 def test_2_mm_of_the_hosel_threshold_change_a_rate_as_the_reference_says(tails):
-    # Project reference: 1.3-1.7 times for a mid player, and a better player's far more.
+    # [strike-thresholds]: 1.3-1.7 times for a mid player, and a better player's far more.
     def ratio(player: str) -> float:
         near, far = (
             shares(player, "7-iron", tails, LIMITS.model_copy(update={"hosel_iron": x})) for x in (0.022, 0.024)

@@ -68,7 +68,7 @@ def test_the_table_says_that_its_rates_are_order_of_magnitude():
     assert "order-of-magnitude: no published rates of miss-hits exist" in told
 
 
-# What they send. Worked cases: rigid-body impacts of the project's reference notes (full inertia, grip or slide), each
+# What they send. Worked cases: rigid-body impacts of [miss-hits] (full inertia, grip or slide), each
 # at one strike point: angle in degrees, ball speed over head speed.
 
 WORKED = [

@@ -22,7 +22,7 @@ def contact(velocity: np.ndarray, spin: np.ndarray) -> np.ndarray:
 @given(st.integers(0, 2**32 - 1))
 @settings(max_examples=25, deadline=None)
 def test_v_t_plus_alpha_r_w_is_kept_and_energy_never_rises(seed):
-    """Project reference, oblique impact (solid sphere): both hold in any bounce."""
+    """[cross-2002], oblique impact (solid sphere): both hold in any bounce."""
     velocity, spin = random_balls(seed)
     after, turning = bounce_off_mat(velocity, spin, BALL)
     alpha = BALL.inertia_factor * BALL.radius
@@ -63,5 +63,5 @@ def test_turf_gives_back_what_penner_says_up_to_15_m_s(speed, e):
 
 @pytest.mark.parametrize("speed", [15.1, 20.0, 40.0])
 def test_on_a_foam_mat_over_slab_a_quarter_comes_back_once_it_is_faster(speed):
-    # Project reference: on foam mat over slab use .25 once v_n > 15 m/s.
+    # [mat-floor]: on foam mat over slab use .25 once v_n > 15 m/s.
     assert float(turf_restitution(np.array([speed]))[0]) == FOAM_ON_SLAB == 0.25

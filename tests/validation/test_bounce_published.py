@@ -1,4 +1,4 @@
-"""Bounces against closed forms, published models and the project's reference; source and tolerance beside each.
+"""Bounces against closed forms, published models and [rebound]; source and tolerance beside each.
 
 Reference: the project's own, computed apart from this code; "read" and "memory" as it says there.
 """
@@ -32,7 +32,7 @@ def in_a_plane(v_n, v_t, w, e, mu, e_t, turn, ball=LEGAL_BALL):
     ],
 )
 def test_the_oblique_rows_of_the_reference_come_out_on_any_orientation_to_the_digits_shown(v_n, v_t, e, mu, expected):
-    # Project reference, e_t 0, R 21.335 mm, solid sphere; half of the last digit shown.
+    # [cross-2002], e_t 0, R 21.335 mm, solid sphere; half of the last digit shown.
     for turn in SURFACES:
         found = in_a_plane(v_n, v_t, 0.0, e, mu, 0.0, turn)
         assert (np.abs(np.subtract(found, expected)) <= [5.01e-4, 5.01e-4, 0.0501]).all()
@@ -120,7 +120,7 @@ def test_the_share_of_a_plate_is_what_zeners_equations_of_motion_leave(plate):
     ids=["concrete", "steel plate 10 mm", "steel tube", "plywood 18 mm", "plywood 12 mm", "gypsum"],
 )  # fmt: skip
 def test_what_builders_hang_up_returns_at_45_m_s_what_the_reference_says(facing, expected):
-    # Project reference, +-0.12 there (computed, Zener); asked for to 0.03 here, since the model is the same.
+    # [rebound], +-0.12 there (computed, Zener); asked for to 0.03 here, since the model is the same.
     facing = shipped_facings()[facing] if isinstance(facing, str) else facing
     assert facing.restitution(np.array([45.0]), LEGAL_BALL)[0] == pytest.approx(expected, abs=0.03)
 
@@ -130,28 +130,28 @@ def test_what_builders_hang_up_returns_at_45_m_s_what_the_reference_says(facing,
     [(0.0, 0.510), (5.0, 0.3451), (10.0, 0.2253), (15.0, 0.1507), (16.0, 0.25), (40.0, 0.25)],
 )
 def test_turf_returns_what_penner_gives_and_a_mat_on_a_slab_a_quarter_above_15_m_s(speed, expected):
-    # Penner (memory): e = .510 - .0375 v + .000903 v^2; above 15 m/s the project reference's floor. Half a last digit.
+    # Penner (memory): e = .510 - .0375 v + .000903 v^2; above 15 m/s [mat-floor]. Half a last digit.
     turf = shipped_facings()["turf"]
     assert turf.restitution(np.array([speed]), LEGAL_BALL)[0] == pytest.approx(expected, abs=5.1e-5)
     assert turf.friction == 0.40
 
 
 def test_50_mm_of_foam_takes_2_5_to_10_j():
-    # Project reference (computed; crush stress .05 to .20 MPa from memory); half of the last digit.
+    # [foam-crush] (computed; crush stress .05 to .20 MPa from memory); half of the last digit.
     soft, firm = (foam_capacity(stress, 0.050, LEGAL_BALL.radius) for stress in (0.05e6, 0.20e6))
     assert soft == pytest.approx(2.5, abs=0.05)
     assert firm == pytest.approx(10.0, abs=0.05)
 
 
 def test_a_square_hit_of_50_m_s_on_50_mm_of_foam_and_18_mm_of_plywood_comes_back_near_28_m_s():
-    # Project reference: near 28 m/s; +-2 m/s over the range of crush stresses.
+    # [foam-crush]: near 28 m/s; +-2 m/s over the range of crush stresses.
     for stress in (0.05e6, 0.12e6, 0.20e6):
         facing = Facing("foam on board", plate=Plate(8e9, 0.018, 650.0), foam=Foam(0.050, stress))
         assert 50.0 * facing.restitution(np.array([50.0]), LEGAL_BALL)[0] == pytest.approx(28.0, abs=2.0)
 
 
 def test_foam_on_a_tube_hardly_changes_what_a_square_fast_hit_returns_and_much_of_a_slow_one():
-    # Project reference, in words: padding is for glancing hits and shins. Tolerances ours.
+    # [foam-crush], in words: padding is for glancing hits and shins. Tolerances ours.
     bare, padded = (shipped_facings()[name].restitution(np.array([10.0, 70.0]), LEGAL_BALL)
                     for name in ("steel", "foam on steel"))  # fmt: skip
     assert padded[1] > 0.93 * bare[1]
@@ -163,7 +163,7 @@ def test_foam_on_a_tube_hardly_changes_what_a_square_fast_hit_returns_and_much_o
     [("glass", 10.0, 0.15), ("toughened glass", 25.0, 0.15), ("gypsum", np.sqrt(2 * 25.0 / 0.04593), 0.35)],
 )
 def test_glass_and_gypsum_break_at_the_speed_of_the_reference(name, breaks, friction):
-    # Project reference: glass from 10 and 25 m/s (judgement), gypsum holed at 25 J (memory); 0.5 %, and not later.
+    # [breaking]: glass from 10 and 25 m/s (judgement), gypsum holed at 25 J (memory); 0.5 %, and not later.
     facing = shipped_facings()[name]
     speed = np.sqrt(2.0 * facing.broken / LEGAL_BALL.mass)
     assert speed == pytest.approx(breaks, rel=5e-3)
@@ -172,7 +172,7 @@ def test_glass_and_gypsum_break_at_the_speed_of_the_reference(name, breaks, fric
 
 
 def test_gypsum_is_dented_at_8_j_and_hard_faces_have_the_friction_of_the_reference():
-    # Project reference (memory).
+    # [friction] (memory).
     facings = shipped_facings()
     assert facings["gypsum"].damage == 8.0
     assert [facings[name].friction for name in ("concrete", "plywood", "timber", "gypsum", "steel", "glass")] == [

@@ -19,7 +19,7 @@ from flightsim.cloth.mesh import Mesh, Springs, make_mesh
 from flightsim.cloth.settled import settle
 from flightsim.cloth.table import depth_table
 
-# 4.2 x 2.6 m, .35 kg/m2, Et 300 kN/m, T0 50 N/m, cord 500 N/m at .20 m, g .02, which is G/E .006 (reference)
+# 4.2 x 2.6 m, .35 kg/m2, Et 300 kN/m, T0 50 N/m, cord 500 N/m at .20 m, g .02, which is G/E .006 [cloth-lattice]
 REFERENCE = Cloth(shear_ratio=0.3 * 0.02)
 DEPTHS = [  # what, cloth, speed m/s, across m, up m, depth m
     ("V 70", REFERENCE, 70.0, 2.1, 1.3, 0.195),
@@ -46,7 +46,7 @@ def test_depths_of_the_reference_on_its_own_mesh(cloth, speed, across, up, depth
 
 @pytest.mark.parametrize(("cloth", "speed", "across", "up", "depth"), [each[1:] for each in DEPTHS], ids=NAMES)
 def test_closed_form_lies_within_its_band_of_the_reference_depths(cloth, speed, across, up, depth):
-    # x0.6 to x1.6 at a known G/E (reference)
+    # x0.6 to x1.6 at a known G/E [cloth-band]
     formula = float(centre_depth(cloth, speed) * place_factor(min(across, 4.2 - across), min(up, 2.6 - up)))
     assert 0.6 * formula < depth < 1.6 * formula
 
@@ -54,7 +54,7 @@ def test_closed_form_lies_within_its_band_of_the_reference_depths(cloth, speed, 
 @pytest.mark.parametrize(
     ("cloth", "across", "up", "low", "high"),
     [
-        # Undamped return (reference), and .04 each way for another discretisation on a coarse mesh (judgement)
+        # Undamped return [cloth-form], and .04 each way for another discretisation on a coarse mesh (judgement)
         (REFERENCE, 2.1, 1.3, 0.05, 0.10),
         (REFERENCE, 0.45, 1.3, 0.13, 0.16),
         (REFERENCE, 0.15, 1.3, 0.16, 0.30),
@@ -73,7 +73,7 @@ SLACK = replace(REFERENCE, cord_stiffness=100.0, pretension=10.0)
 @pytest.mark.parametrize(
     ("cloth", "speed", "back", "tolerance", "time"),
     [
-        # Followed until it has left for good (reference): slack, in touch .10-.11 s. Another discretisation of the
+        # Followed until it has left for good [cloth-left]: slack, in touch .10-.11 s. Another discretisation of the
         # same cloth: its ball is a rigid sphere over several nodes, ours a point on one; 15 %.
         (SLACK, 70.0, 9.8, 0.15, 0.11),
         (SLACK, 30.0, 3.7, 0.15, 0.11),
@@ -87,19 +87,19 @@ def test_what_slack_cloth_gives_back_once_the_ball_has_left(cloth, speed, back, 
 
 @pytest.mark.slow
 def test_heavy_cloth_lets_a_ball_go_early_and_slow():
-    # .60 kg/m2: let go at 9 ms with 1.6 m/s (reference), where the cloth that gives it back by one push is at 40 ms.
+    # .60 kg/m2: let go at 9 ms with 1.6 m/s [cloth-left], where the cloth that gives it back by one push is at 40 ms.
     done = strike(replace(REFERENCE, areal_mass=0.60), 70.0, 2.1, 1.3, spacing=0.025)
     assert done.left.all()
     assert 1.6 <= done.return_speed[0] < 4.5
 
 
 def test_a_hit_near_a_side_pulls_the_edge_in_by_a_hand():
-    # About .17 m, .15 m from a side (reference), which is much more than a ball's 42.67 mm.
+    # About .17 m, .15 m from a side [cloth-edge], which is much more than a ball's 42.67 mm.
     assert strike(REFERENCE, 70.0, 0.15, 1.3, spacing=0.05).edge_moved[0] == pytest.approx(0.17, rel=0.25)
 
 
 def test_an_edge_held_fast_and_a_side_a_ball_from_it_bound_the_depth():
-    # Deeper toward sides and corners: x1.2 at .45 m, x1.3-1.55 at .15 m, x1.4-1.9 near a corner (reference)
+    # Deeper toward sides and corners: x1.2 at .45 m, x1.3-1.55 at .15 m, x1.4-1.9 near a corner [cloth-form]
     depth = strike(REFERENCE, 70.0, [2.1, 0.45, 0.15, 0.15], [1.3, 1.3, 1.3, 0.15], spacing=0.1).depth
     assert np.all(np.diff(depth) > 0.0)
     assert depth[3] / depth[0] == pytest.approx(1.65, abs=0.3)
@@ -107,7 +107,7 @@ def test_an_edge_held_fast_and_a_side_a_ball_from_it_bound_the_depth():
 
 @pytest.mark.slow
 def test_a_finer_mesh_changes_less_and_less():
-    # Halving the mesh moves depth 2-7 % (reference).
+    # Halving the mesh moves depth 2-7 % [cloth-lattice].
     depth = np.array([strike(REFERENCE, 70.0, 2.1, 1.3, spacing=h).depth[0] for h in (0.1, 0.05, 0.025, 0.0125)])
     change = np.abs(np.diff(depth)) / depth[1:]
     assert np.all(change < 0.07)
@@ -150,7 +150,7 @@ def square(side, pretension, stiffness=50e3):
 
 @pytest.mark.parametrize("spacing", [0.13, 0.065])
 def test_a_square_membrane_under_a_point_load(spacing):
-    # k = 2 pi T/ln(.5394 L/(.1985 h)), a linear membrane under a load on one node (reference); 5 %
+    # k = 2 pi T/ln(.5394 L/(.1985 h)), a linear membrane under a load on one node [membranes]; 5 %
     mesh = make_mesh(square(2.6, 50.0), spacing, (True, True))
     load = np.zeros_like(mesh.place)
     load[2, -1, -1] = 0.01 / 4

@@ -1,6 +1,6 @@
 """Whole paths of balls, touch after touch, against a shot-by-shot scipy loop with a bounce written a second time.
 
-Outside reference: tests/support/scipy_rebounds.py (DOP853 at rtol 1e-9; bounce from the project reference). Rebounds
+Outside reference: tests/support/scipy_rebounds.py (DOP853 at rtol 1e-9; bounce after [cross-2002]). Rebounds
 multiply what errors there are, on edges and tubes by some hundred times a touch: the second touch must agree to 0.1 mm,
 the third to 1 mm. Only a ball that a hair's breadth decides may differ, and few may be such.
 """

@@ -1,6 +1,6 @@
 """Gaps and edges, measured by flying parallel balls at them, against plane geometry.
 
-Source of all closed forms here: plane geometry, as the project reference states it. A ball of radius R passes a clear
+Source of all closed forms here: plane geometry [nets]. A ball of radius R passes a clear
 gap g where its centre finds R < c < g - R; off an edge of radius rho at offset b it turns by 180 - 2 asin(b/(R + rho))
 deg (the law of reflection). Tolerances: one step of the grid, and 1e-3 deg (contacts are found to 1 micrometre).
 """

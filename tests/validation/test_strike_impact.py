@@ -2,7 +2,7 @@
 
 Sources: closed forms of the impulse of a point head (worked out here again, from the equation of the normal and
 tangential velocities); the rule for the ball test of 2023 (read); published spin by obliquity, 160 rpm for each mph of
-head speed times the sine of the obliquity (read); rows R1 to R6 of the project's reference (computed apart from this
+head speed times the sine of the obliquity (read); rows R1 to R6 of [strike-set] (computed apart from this
 code, with r 21.34 mm and k 0.40).
 """
 
@@ -66,7 +66,7 @@ def test_a_point_head_that_grips_gives_the_closed_form(speed, loft, mass, e, e_t
     ],
 )  # fmt: skip
 def test_reference_rows_come_out_to_a_thousandth(delivery, mass, contact, expected):
-    # Project reference, computed apart; tolerance 1e-3 relative, as stated there.
+    # [strike-set], computed apart; tolerance 1e-3 relative, as stated there.
     found = rigid(one(**delivery), mass, contact)
     for name, value in expected.items():
         assert getattr(found, name) == pytest.approx(value, rel=1e-3, abs=1e-6), name
@@ -101,7 +101,7 @@ def test_iron_spin_follows_the_published_rule_within_7_percent(mph, obliquity, r
 
 @pytest.mark.parametrize(("loft", "launch", "ratio"), [(55, 38, 0.87), (65, 48, 0.62), (75, 58, 0.34)])
 def test_a_lob_slides_under_the_ball_as_in_the_worked_row(loft, launch, ratio):
-    # Project reference, worked lob: V 25, attack -3, point head 300 g, iron e, e_t .2, mu .30. The speed ratio is
+    # [miss-hits], worked lob: V 25, attack -3, point head 300 g, iron e, e_t .2, mu .30. The speed ratio is
     # written to two digits, so .01; launch .5 deg.
     e = iron_restitution(np.array([25 * np.cos(np.radians(loft + 3))]))
     found = rigid(one(speed=25, loft=loft, attack=-3), 0.300, Contact(e, 0.2, 0.30))

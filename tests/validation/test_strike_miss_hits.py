@@ -1,4 +1,4 @@
-"""Miss-hits against the worked cases of the project's reference (full inertia, computed apart from this code).
+"""Miss-hits against the worked cases of [miss-hits] (full inertia, computed apart from this code).
 
 Tolerances: launch angles are written there to a degree and speed ratios to two digits, so 0.7 deg and 0.02.
 """
@@ -16,7 +16,7 @@ DEG = np.pi / 180.0
 
 @pytest.mark.parametrize(("loft", "reach_mm", "turn_deg"), [(20, 20.0, 46), (34, 23.0, 55)])
 def test_the_hosel_limits_come_out_at_20_and_34_deg(loft, reach_mm, turn_deg):
-    # Project reference: s_max 20.0 / 23.0 mm, psi_max 46 / 55 deg with Rh 6.7 mm and an offset of 2 mm.
+    # [miss-hits]: s_max 20.0 / 23.0 mm, psi_max 46 / 55 deg with Rh 6.7 mm and an offset of 2 mm.
     reach = float(hosel_reach(loft * DEG, REFERENCE_BALL))
     assert reach * 1e3 == pytest.approx(reach_mm, abs=0.05)
     assert np.arcsin(reach / (REFERENCE_BALL.radius + HOSEL_RADIUS)) / DEG == pytest.approx(turn_deg, abs=0.5)
@@ -68,7 +68,7 @@ def test_a_thin_wedge_off_the_sole_edge(edge, launch, ratio):
 
 
 def test_the_sole_edge_begins_where_its_normal_is_the_dynamic_loft():
-    # Project reference: clean for h < r - (r + 3 mm) sin L.
+    # [miss-hits]: clean for h < r - (r + 3 mm) sin L.
     for loft in (15.0, 28.0, 50.0):
         h = float(thin_edge(loft * DEG, REFERENCE_BALL))
         assert np.arcsin((REFERENCE_BALL.radius - h) / (REFERENCE_BALL.radius + 0.003)) / DEG == pytest.approx(loft)

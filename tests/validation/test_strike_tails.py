@@ -1,7 +1,7 @@
 """Tails of a player's scatter against textbook probabilities.
 
 Source: beyond 4 standard deviations, two-sided, the Gaussian has 6.33e-5 and Student's t with nu 4, scaled to the same
-standard deviation, 4.81e-3: 76 times as much (project reference; closed forms of both distributions).
+standard deviation, 4.81e-3: 76 times as much [ko-2012].
 """
 
 from math import erfc, sqrt

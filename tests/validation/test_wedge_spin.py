@@ -1,4 +1,4 @@
-"""Part swings of wedges spin less than was read (8,700 rpm at 24 deg up; project reference): where that matters."""
+"""Part swings of wedges spin less than was read (8,700 rpm at 24 deg up): where that matters."""
 
 from pathlib import Path
 

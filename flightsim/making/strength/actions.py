@@ -16,8 +16,8 @@ from flightsim.making.strength.skeleton import Load, LoadCase, NodeLoad, scaled
 
 G = 9.80665  # m/s2
 ON_WEIGHT, ON_REST = 1.35, 1.5  # EN 1990:2002, table A1.2(B)
-BALL_MASS, BALL_SPEED = 0.04593, 80.0  # kg, m/s: the speed to design for (the project's reference)
-GIVES_BACK, IN_TOUCH = 0.1, 0.026  # of the speed, s: a square hit on cloth (the project's reference, oblique hits)
+BALL_MASS, BALL_SPEED = 0.04593, 80.0  # kg, m/s: the speed to design for [ball-speeds]
+GIVES_BACK, IN_TOUCH = 0.1, 0.026  # of the speed, s: a square hit on cloth [cloth-oblique]
 
 
 def ball_push(mass: float = BALL_MASS, speed: float = BALL_SPEED, back: float = GIVES_BACK) -> float:

@@ -16,7 +16,7 @@ from flightsim.making.strength.skeleton import BeamLoad, Load, LoadCase, NodeLoa
 
 Array = NDArray[np.float64]
 
-FACTOR = 1.5  # the project's reference: below it a frame must be anchored
+FACTOR = 1.5  # below it a frame must be anchored [tipping]
 SOURCE = "factor of safety = moments that hold it down / moments that tip it, at 1.0; below 1.5 it must be anchored"
 STIFF = 1e-6  # m: feet nearer to one line than this stand on a line
 
