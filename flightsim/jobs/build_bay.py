@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from flightsim.library.list_bay import list_bay, settings_of
 from flightsim.making.as_rows import Rows, all_rows
-from flightsim.making.build_list import BuildList, build_list
+from flightsim.making.build_list import BuildList
 from flightsim.making.costing.bill import Bill
-from flightsim.making.costing.price_list import PriceList, read_prices
+from flightsim.making.costing.price_list import read_prices
 from flightsim.making.order_of_work import carrying, cautions, steps, tools
 from flightsim.making.settings import BuildSettings
 from flightsim.making.strength.check import NOT_A_CERTIFICATE, Checks, checked
@@ -39,11 +40,9 @@ def build_and_report(order: BuildOrder) -> int:
     """List, check, write the files, print the answer; 0, or 1 where a check does not pass."""
     opened = open_bay(order.scenario, order.sets)
     check_out(order.out)
-    settings = settings_of(opened)
-    prices = prices_of(order, settings)
-    show, structures = Display(opened.scenario.units), opened.plugins.structures(opened.scenario)
-    made = build_list(opened.plugins.pieces(opened.scenario), structures, settings, prices, show)
-    checks = checked(structures)
+    settings, show = settings_of(opened.scenario), Display(opened.scenario.units)
+    made = list_bay(opened, None if order.prices is None else read_prices(order.prices))
+    checks = checked(opened.plugins.structures(opened.scenario))
     rows = all_rows(made, show)
     with built_beside(order.out) as folder:
         write_json(folder / "build.json", build_facts(opened, settings, made, checks, rows))
@@ -59,19 +58,6 @@ def build_and_report(order: BuildOrder) -> int:
     say(console, f"In {order.out}: {files}")
     say(console, NOT_A_CERTIFICATE)
     return MET if checks.ok and not made.problems else NOT_MET
-
-
-def settings_of(opened: OpenBay) -> BuildSettings:
-    """The bay's section `build`, or what goes without saying."""
-    entries = opened.scenario.entries("build")
-    return entries[0] if entries else BuildSettings()
-
-
-def prices_of(order: BuildOrder, settings: BuildSettings) -> PriceList | None:
-    """The price list of the command line, else of the bay's file; None where there is none."""
-    if order.prices is not None:
-        return read_prices(order.prices)
-    return None if settings.prices is None else read_prices(order.scenario.parent / settings.prices)
 
 
 def build_facts(

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from flightsim.errors import PluginError
 from flightsim.library.bay_in_code import ScenarioLike, open_bay
+from flightsim.library.list_bay import build_sections
 from flightsim.library.looks import frame, html_paragraph, html_table, no_figure, paper
 from flightsim.report.draw.figures import own_figures
 from flightsim.report.pages.run_folder import write_run
@@ -110,6 +111,7 @@ class Run:
         seen = (self.result.scenario, self.result.bay, columns(self.result) if looked_at else {})
         failed: list[PluginError] = []
         sections, figures = plugins.report_sections(*seen, failed), plugins.figures(*seen, failed)
+        sections += build_sections(self.bay)
         found = replace(self, result=self.result.without(failed))
         return found, write_run(found.result, self.judgements, sections, figures, folder, say, self.bay)
 

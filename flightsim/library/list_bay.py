@@ -1,0 +1,79 @@
+"""What it takes to build an open bay: its lists, and the section of the page that tells them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+from flightsim.errors import BadInputError, PluginError
+from flightsim.making.build_list import BuildList, build_list
+from flightsim.making.costing.price_list import PriceList, read_prices
+from flightsim.making.cutting.stock import NANO
+from flightsim.making.settings import BuildSettings
+from flightsim.plugin.hookspecs import ReportSection
+from flightsim.report.words.build_words import cost_words
+from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Scenario
+from flightsim.study.run.open_bay import OpenBay
+
+NOT_CHECKED = "Strength, stiffness and tipping are not checked here: flightsim build does, and writes every list."
+
+
+def list_bay(opened: OpenBay, prices: PriceList | None = None) -> BuildList:
+    """All lists of a bay. Raises BadInputError for a bar longer than any stock, or a price list that cannot be used."""
+    scenario, settings = opened.scenario, settings_of(opened.scenario)
+    return build_list(
+        opened.plugins.pieces(scenario), opened.plugins.structures(scenario), settings,
+        prices_of(scenario) if prices is None else prices, Display(scenario.units),
+    )  # fmt: skip
+
+
+def settings_of(scenario: Scenario) -> BuildSettings:
+    """The bay's section `build`, or what goes without saying."""
+    entries = scenario.entries("build")
+    return entries[0] if entries else BuildSettings()
+
+
+def prices_of(scenario: Scenario) -> PriceList | None:
+    """The price list that the bay's file names, from its own folder; None where it names none."""
+    named = settings_of(scenario).prices
+    return None if named is None else read_prices(Path(scenario.file).parent / named)
+
+
+def build_sections(opened: OpenBay) -> list[ReportSection]:
+    """For the page of a bay with a `frame` or a `build`; what cannot be listed is told there, and the run is kept."""
+    if not (opened.scenario.entries("frame") or opened.scenario.entries("build")):
+        return []
+    title = "What it takes to build it"
+    try:
+        made = list_bay(opened)
+    except (BadInputError, PluginError) as error:
+        return [ReportSection(title, (f"It could not be listed: {error}",))]
+    show, told = Display(opened.scenario.units), [*made.problems, NOT_CHECKED]
+    if made.bill is not None:
+        told.insert(0, cost_words(made.bill))
+    head = ("what", "how many", "size", "of")
+    return [ReportSection(title, told), ReportSection("To order and cut", (), head, _rows(made, show))]
+
+
+def _rows(made: BuildList, show: Display) -> list[tuple[str, ...]]:
+    """Bars by mark, then what they are cut from, cloth, sheets."""
+
+    def by(width: float, height: float) -> str:
+        return f"{show.to_cut(width)} x {show.to_cut(height)}"
+
+    alike, first = Counter(bar.mark for bar in made.bars), {bar.mark: bar for bar in reversed(made.bars)}
+    rows: list[tuple[str, ...]] = [
+        (f"{mark} {first[mark].role}", str(n), show.to_cut(first[mark].length), first[mark].section.name)
+        for mark, n in alike.items()
+    ]
+    for each in (*made.stock, *made.strips):
+        for k, n in sorted(each.plan.bought().items()):
+            rows.append(("bar to buy", str(n), show.to_cut(each.plan.order.stocks[k].length / NANO), each.material))
+    for cloth in made.cloths:
+        size = by(cloth.finished_width, cloth.finished_height)
+        rows.append((f"{cloth.name}, {cloth.basis}", "1", size, cloth.material))
+    for listed in made.sheets:
+        size = by(listed.plan.size.length, listed.plan.size.width)
+        rows.append(("sheet to buy", str(len(listed.plan.sheets)), size, listed.material))
+    return rows
