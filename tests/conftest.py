@@ -12,7 +12,7 @@ from collections.abc import Generator
 from pathlib import Path
 
 import pytest
-from kept import alone, keep_cloth_hits, keep_in
+from kept import alone, keep_in
 
 LONGEST = 60.0  # s of processor time, of a test that is not marked slow; a wall clock would judge the neighbours
 
@@ -24,13 +24,11 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
-    """Before any test runs against its clock: compile the engine, once for all workers, and keep hits of cloth."""
+    """Before any test runs against its clock: compile the engine, once for all workers."""
     engine = sys.modules.get("flightsim.engine.play")
     if engine is not None and session.items:
         with alone("engine"):
             engine.make_engine_ready()
-    if "flightsim.cloth.table" in sys.modules:
-        keep_cloth_hits()
 
 
 @pytest.hookimpl(wrapper=True)

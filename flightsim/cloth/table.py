@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from math import sqrt
 
@@ -12,6 +12,7 @@ from scipy.interpolate import RegularGridInterpolator
 
 from flightsim.cloth.closed_form import BALL_MASS, FAR_FACTOR, NEAR_FACTOR, shear_factor
 from flightsim.cloth.fabric import Cloth
+from flightsim.cloth.kept_tables import kept_arrays
 from flightsim.cloth.lattice import strike
 from flightsim.cloth.mesh import cell_counts
 
@@ -99,10 +100,17 @@ class DepthTable:
 
 @lru_cache(maxsize=64)
 def depth_table(cloth: Cloth, ball_mass: float = BALL_MASS, to_deepest: bool = False) -> DepthTable:
-    """The table of one cloth, worked out once a process: some fifty hits on a coarse mesh, two or three seconds.
+    """The table of one cloth, worked out once on a machine: some fifty hits on a coarse mesh, two or three seconds.
 
     to_deepest: in half the time, without returns and edges, which are NaN.
     """
+    what = {each.name: getattr(cloth, each.name) for each in fields(cloth)} | {"corded": sorted(cloth.corded)}
+    arrays = kept_arrays(repr((what, ball_mass, to_deepest)), lambda: _worked_out(cloth, ball_mass, to_deepest))
+    return DepthTable(cloth, **arrays)
+
+
+def _worked_out(cloth: Cloth, ball_mass: float, to_deepest: bool) -> dict[str, Array]:
+    """The arrays of a DepthTable, from the lattice."""
     spacing = table_spacing(cloth)
     columns, rows = cell_counts(cloth, spacing)
     across, worked_across, same_across = _places(columns, len(cloth.corded & {"left", "right"}) != 1)
@@ -113,7 +121,8 @@ def depth_table(cloth: Cloth, ball_mass: float = BALL_MASS, to_deepest: bool = F
     back: Array = done.return_speed / hits[0].ravel()
     whole = (each.reshape(hits[0].shape)[:, same_across][:, :, same_up] for each in (done.depth, back, done.edge_moved))
     at = (np.asarray(nodes * cell, dtype=np.float64) for nodes, cell in ((across, cell_across), (up, cell_up)))
-    return DepthTable(cloth, np.array(TABLE_SPEEDS), *at, *whole)
+    names = [each.name for each in fields(DepthTable) if each.name != "cloth"]
+    return dict(zip(names, (np.array(TABLE_SPEEDS), *at, *whole), strict=True))
 
 
 def table_spacing(cloth: Cloth) -> float:

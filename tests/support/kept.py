@@ -10,7 +10,6 @@ import fcntl
 import os
 import pickle
 import platform
-import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -79,14 +78,3 @@ def write_at_once(file: Path, data: bytes) -> None:
     with os.fdopen(handle, "wb") as out:
         out.write(data)
     Path(part).replace(file)
-
-
-def keep_cloth_hits() -> None:
-    """Tables of cloth take their hits of the lattice from here; the lattice's own tests ask it themselves."""
-    table = sys.modules["flightsim.cloth.table"]
-    strike = table.strike
-
-    def kept_strike(*given: Any, **how: Any) -> Any:
-        return kept("cloth", (given, how), ("flightsim/cloth",), lambda: strike(*given, **how))
-
-    table.strike = kept_strike  # type: ignore[attr-defined]
