@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from flightsim.making.build_list import BuildList
 from flightsim.making.settings import BuildSettings
 
-LIFT_ALONE = 23.0  # kg: NIOSH lifting equation's load constant (Waters et al. 1993, Ergonomics 36, 749; from memory)
+LIFT_ALONE = 23.0  # kg: the most for one person in the best case [niosh], from memory
 
 
 def steps(made: BuildList, settings: BuildSettings) -> tuple[str, ...]:

@@ -53,7 +53,7 @@ class Measured(Model):
 
 
 class Making(Model):
-    """How a screen or net is made up. Common practice, no source; hem, pitch, stretch, fullness: judgement."""
+    """How a screen or net is made up. Common practice, no source; what is judgement is named in [making-up]."""
 
     foot_fold: Distance = Field(
         0.150, description="onto the floor, where the screen has no bottom_flap; default 150 mm"

@@ -1,6 +1,6 @@
 """A whole-number program with very many columns, solved exactly: a bound first, then only the columns that can matter.
 
-The bound is that of column generation (Gilmore and Gomory 1961, Operations Research 9, 849). A column whose reduced
+The bound is that of column generation ([gilmore-1961]). A column whose reduced
 cost is more than the best plan known lies above the bound is in no better plan, so it may be left out (reduced-cost
 fixing, a textbook argument). scipy's `linprog` and `milp` (HiGHS) do the solving.
 """

@@ -22,7 +22,7 @@ SAME = 0.005  # m: as near as a tape tells (judgement)
 
 @dataclass(frozen=True)
 class ClothAllowances:
-    """How a cloth is made up, m. Common practice, no source; hem, pitch, stretch and fullness: judgement."""
+    """How a cloth is made up, m. Common practice, no source; hem, pitch, stretch, fullness [making-up]: judgement."""
 
     foot_fold: float = 0.150  # onto the floor: 100 mm, 150 to 300 better
     hem: float = 0.050  # turned over on every side
