@@ -32,6 +32,8 @@ else:
     FromBall = quantity("length", least=0.1, most=2.0)
     ZoneSize = quantity("length", least=0.1, most=20.0)
 
+SHORTEST = 0.75  # m: a child that just walks (growth charts, memory); whoever comes through a door may be so tall
+SMALL = 1.30  # m: up to here a person counts as a small child, whom a ball harms anywhere (judgement: 8 years)
 MAN = 1.76  # m: the middle man, 1.759 [stature]
 CHILD = 1.15  # m: six years old
 SHOULDERS = 0.818  # of stature, standing (Drillis & Contini 1966, memory): what is above counts as the head
@@ -46,7 +48,10 @@ HANDS: tuple[tuple[str, float], ...] = (("right", -1.0), ("left", 1.0))  # which
 class Hitter(Model):
     """Who hits: as tall as the tallest who will. There is one for each hand at every tee spot, on the mat's top."""
 
-    height: Stature = Field(MAN, description="stature; default 1.76 m")
+    height: Stature = Field(MAN, description="stature of the tallest; default 1.76 m")
+    shortest: Stature | None = Field(
+        None, description="of the shortest who will: heads are from there on; default height"
+    )
     from_ball: FromBall = Field(0.35, description="ball to the nearest that body, arms or head come; default 350 mm")
     depth: ZoneSize = Field(0.85, description="of the zone, away from the ball; default 850 mm")
     width: ZoneSize = Field(0.90, description="of the zone, along the target line; default 900 mm")
@@ -59,7 +64,8 @@ class Onlooker(Model):
     from_end_wall: Distance = Field(description="to the middle of where they are")
     from_left_wall: Distance = Field(description="to the middle of where they are")
     posture: Literal["standing", "seated", "child"] = Field("standing", description="child: a standing one")
-    height: Stature | None = Field(None, description="stature; default 1.76 m, a child's 1.15 m")
+    height: Stature | None = Field(None, description="stature of the tallest; default 1.76 m, a child's 1.15 m")
+    shortest: Stature | None = Field(None, description="of the shortest who may be there; default height")
     age: float | None = Field(None, ge=1.0, le=18.0, description="of a child, in years: gives its height")
     seat: Size = Field(0.45, description="of somebody seated: floor to the seat; default 450 mm")
     width: ZoneSize = Field(0.60, description="of the zone, across the room; a bench is wider; default 600 mm")
@@ -77,11 +83,15 @@ class Onlooker(Model):
             return float(np.interp(self.age, AGES, HEIGHTS))
         return self.height or (CHILD if self.posture == "child" else MAN)
 
+    def least(self) -> float:
+        """How tall the shortest is, m."""
+        return min(self.shortest or self.stature(), self.stature())
+
     def levels(self) -> tuple[float, float]:
-        """Shoulders and top above the floor, m."""
+        """The shoulders of the shortest and the top of the tallest above the floor, m: heads are between."""
         if self.posture == "seated":
-            return self.seat + SEATED_SHOULDERS * self.stature(), self.seat + SEATED_TOP * self.stature()
-        return SHOULDERS * self.stature(), self.stature()
+            return self.seat + SEATED_SHOULDERS * self.least(), self.seat + SEATED_TOP * self.stature()
+        return SHOULDERS * self.least(), self.stature()
 
 
 class Door(Model):
@@ -93,7 +103,7 @@ class Door(Model):
     from_left_wall: Distance | None = Field(None, description="instead of opening: to the middle of the zone")
     width: ZoneSize | None = Field(None, description="of the zone, along the wall; default the opening's, or 900 mm")
     depth: ZoneSize | None = Field(None, description="of the zone, into the room; default its width: the door's swing")
-    height: Stature = Field(MAN, description="of who comes in; default 1.76 m")
+    height: Stature | None = Field(None, description="of who comes in; without it anybody from 0.75 m to 1.76 m tall")
 
     @model_validator(mode="after")
     def _one_place(self) -> Self:
@@ -121,6 +131,7 @@ class _Stand:
     near: tuple[float, float]
     far: tuple[float, float]
     levels: tuple[float, float, float]
+    small: bool = False  # a small child may be there
 
     def zones(self, scenario: Scenario, spot: str = "", hand: str = "") -> list[Zone]:
         """The body, and apart from it the head: a hitter's stays over the ball, another's may be anywhere."""
@@ -132,7 +143,7 @@ class _Stand:
         for name, reach, low, high in pieces:
             corners = in_axes(scenario, [(*(middle - reach), low), (*(middle + reach), high)])
             shape = block(corners.min(axis=0), corners.max(axis=0))
-            zones.append(Zone(name, self.name, shape, "people", name != self.name, spot, hand))
+            zones.append(Zone(name, self.name, shape, "people", name != self.name, spot, hand, self.small))
         return zones
 
     def meets(self, near: Sequence[float], far: Sequence[float]) -> bool:
@@ -177,12 +188,13 @@ def _hitters(scenario: Scenario, hitter: Hitter) -> Iterator[tuple[str, str, _St
     tee = scenario.tee
     spots = [(spot.name, spot.from_end_wall, spot.from_left_wall) for spot in tee.spots]
     foot = scenario.ground_height
-    levels = (foot, foot + HUB * hitter.height, foot + hitter.height)
+    least = min(hitter.shortest or hitter.height, hitter.height)
+    levels = (foot, foot + HUB * least, foot + hitter.height)
     for spot, s, t in spots or [("tee", tee.from_end_wall, tee.from_left_wall)]:
         for hand, way in HANDS:
             sides = sorted((t + way * hitter.from_ball, t + way * (hitter.from_ball + hitter.depth)))
             near, far = (s - hitter.width / 2.0, sides[0]), (s + hitter.width / 2.0, sides[1])
-            yield spot, hand, _Stand(f"{hand}-hander at {spot}", near, far, levels)
+            yield spot, hand, _Stand(f"{hand}-hander at {spot}", near, far, levels, least <= SMALL)
 
 
 def _others(scenario: Scenario, people: People) -> Iterator[tuple[str, str, str, _Stand | Problem]]:
@@ -191,29 +203,36 @@ def _others(scenario: Scenario, people: People) -> Iterator[tuple[str, str, str,
     for k, it in enumerate(people.onlookers):
         half = ((it.depth or (0.9 if it.posture == "seated" else 0.6)) / 2.0, it.width / 2.0)
         shoulders, top = it.levels()
-        stand = _around(it.name, (it.from_end_wall, it.from_left_wall), half, (floor, floor + shoulders, floor + top))
+        levels = (floor, floor + shoulders, floor + top)
+        small = it.posture == "child" or it.least() <= SMALL
+        stand = _around(it.name, (it.from_end_wall, it.from_left_wall), half, levels, small)
         yield f"people.onlookers.{k}", "name", it.name, stand
     for k, door in enumerate(people.doors):
         key, name = f"people.doors.{k}", f"somebody at the {door.opening or door.name}"
-        levels = (floor, floor + SHOULDERS * door.height, floor + door.height)
+        levels = (floor, floor + SHOULDERS * (door.height or SHORTEST), floor + (door.height or MAN))
         yield key, "opening" if door.opening else "name", name, _doorway(scenario, key, door, name, levels)
 
 
 def _around(
-    name: str, middle: tuple[float, float], half: tuple[float, float], levels: tuple[float, float, float]
+    name: str,
+    middle: tuple[float, float],
+    half: tuple[float, float],
+    levels: tuple[float, float, float],
+    small: bool,
 ) -> _Stand:
     (s, t), (ds, dt) = middle, half
-    return _Stand(name, (s - ds, t - dt), (s + ds, t + dt), levels)
+    return _Stand(name, (s - ds, t - dt), (s + ds, t + dt), levels, small)
 
 
 def _doorway(
     scenario: Scenario, key: str, door: Door, name: str, levels: tuple[float, float, float]
 ) -> _Stand | Problem:
     """The floor that the door sweeps, and whoever comes in stands on."""
+    small = (door.height or SHORTEST) <= SMALL
     if door.opening is None:
         width = door.width or 0.9
         half = ((door.depth or width) / 2.0, width / 2.0)
-        return _around(name, (door.from_end_wall or 0.0, door.from_left_wall or 0.0), half, levels)
+        return _around(name, (door.from_end_wall or 0.0, door.from_left_wall or 0.0), half, levels, small)
     room = scenario.room
     known = {opening.name: opening for opening in room.openings}
     if door.opening not in known:
@@ -228,7 +247,7 @@ def _doorway(
     size = room.length if hole.wall in ("end", "back") else room.width
     into = (0.0, depth) if hole.wall in ("end", "left") else (size - depth, size)
     (s, t) = (into, along) if hole.wall in ("end", "back") else (along, into)
-    return _Stand(name, (s[0], t[0]), (s[1], t[1]), levels)
+    return _Stand(name, (s[0], t[0]), (s[1], t[1]), levels, small)
 
 
 def _misplaced(scenario: Scenario, key: str, stand: _Stand, hitters: Sequence[_Stand]) -> list[Problem]:

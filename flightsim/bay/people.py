@@ -12,7 +12,8 @@ class Zone:
     """A piece of where a person is or may be. A ball goes through it: it is counted, not stopped.
 
     name is unique in the bay ("bench, head"); person gathers the pieces of one person or place ("bench"); head says
-    that it is at the height of a head. A hitter's own zone counts only after the ball has touched something, and only
+    that it is at the height of a head; small that a small child may be there, whom a ball harms anywhere as it harms a
+    head. A hitter's own zone counts only after the ball has touched something, and only
     for shots from its tee spot (`own_spot`, "" for no hitter's zone) by its hand (`own_hand`, "right" or "left").
     """
 
@@ -23,3 +24,9 @@ class Zone:
     head: bool = False
     own_spot: str = ""
     own_hand: str = ""
+    small: bool = False
+
+    @property
+    def delicate(self) -> bool:
+        """Whether the limit of harm there is that of an eye."""
+        return self.head or self.small

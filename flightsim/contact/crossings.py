@@ -87,14 +87,18 @@ def cross_boxes(shape: Shape | PairBoxes, arcs: ArcBatch, balls: Index, tau: Arr
     return Crossings(balls, np.where(inside, speed, 0.0).max(axis=1), height, tau), some
 
 
-def note_person(fates: Fates, zone: int, shots: Index, speed: Array, height: Array, came_from: Index) -> None:
-    """Write that the person in this zone was hit by these shots at these speeds, m/s, and heights, m.
+def note_person(
+    fates: Fates, zone: int, shots: Index, speed: Array, height: Array, came_from: Index, harm: float
+) -> None:
+    """Write that the person in this zone was reached by these shots at these speeds, m/s, and heights, m.
 
     came_from: the part that each ball touched last, -1 for none. Each zone keeps its own worst: a ball may hit a body
-    hard, and a head as well.
+    hard, and a head as well. harm, m/s: from here on it is a hit.
     """
     worse = ~(speed <= fates.at_zone[zone, shots])
     fates.at_zone[zone, shots[worse]], fates.zone_from[zone, shots[worse]] = speed[worse], came_from[worse]
+    hard = speed >= harm
+    shots, speed, height, came_from = shots[hard], speed[hard], height[hard], came_from[hard]
     worst = fates.note(Flag.PERSON_HIT, shots, speed, np.full(shots.size, zone))
     fates.height[shots[worst]] = height[worst]
     fates.came_from[shots[worst]] = came_from[worst]

@@ -59,9 +59,9 @@ class Fates:
     at its worst: index into bay.zones (person_hit), bay.openings (got_out, as Contacts.opening), bay.parts (the
     rest; for a wall struck through cloth, the wall), -1 for none; came_from `(n,)` int: the part that a ball came from
     that hit a person at its worst, -1 for straight from the tee; height `(n,)`, m: of the ball's centre then;
-    at_zone `(zones, n)`, m/s: at its worst in each of bay.zones, NaN where it did not hit there, and zone_from int: the
-    part that it came from then; left `(n,)` int: the opening that it left through at any speed, as Contacts.opening, -1
-    for none; behind_tee `(n,)`, m/s: at its worst in the space behind the tee, NaN for never, see behind_tee.py;
+    at_zone `(zones, n)`, m/s: at its worst in each of bay.zones, NaN where it did not come there at the harm speed, and
+    zone_from int: the part that it came from then; left `(n,)` int: the opening that it left through at any speed, as
+    Contacts.opening, -1 for none; behind_tee `(n,)`, m/s: at its worst in the space behind the tee, NaN for never;
     contacts `(n,)` int: how many; kept `(n,)` bool: at its last touch of a guard it left slower than the harm speed;
     touched `(words, n)` uint64: bit k % 64 of word k // 64 for the k-th of Bay.guard_labels; point `(3, n)`, m, and
     time `(n,)`, s: where and when it was followed to; rests `(n,)` bool: it came to rest there.
@@ -104,13 +104,23 @@ class Fates:
         return ~np.isnan(self.worst)
 
     @property
+    def harmless_return(self) -> Array:
+        """How fast balls `(n,)` came to somebody, m/s, that harmed nobody; NaN for all others."""
+        fastest = np.fmax.reduce(self.at_zone, axis=0, initial=np.nan)
+        return np.where(np.isnan(self.worst[Flag.PERSON_HIT]), fastest, np.nan)
+
+    @property
     def left_slowly(self) -> Mask:
         """Balls `(n,)` that left the room too slowly to count as got out."""
         return np.asarray((self.left >= 0) & np.isnan(self.worst[Flag.GOT_OUT]))
 
-    def hits(self, zones: Mask) -> Array:
-        """How fast each ball hit any of these zones `(zones,)` at its worst `(n,)`, m/s; NaN where it hit none."""
-        some = self.at_zone[zones]
+    def hits(self, zones: Mask, harm: Array | float = 0.0) -> Array:
+        """How fast each ball hit any of these zones `(zones,)` at its worst `(n,)`, m/s; NaN where it hit none.
+
+        harm `(zones,)`, m/s: from where on it is a hit.
+        """
+        least = np.broadcast_to(harm, zones.shape)[zones]
+        some = np.where(self.at_zone[zones] >= least[:, None], self.at_zone[zones], np.nan)
         return np.asarray(np.fmax.reduce(some, axis=0, initial=np.nan))
 
     @property

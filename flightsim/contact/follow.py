@@ -207,10 +207,11 @@ def _cross(balls: Moving, around: Surroundings, own: Mask, arcs: ArcBatch, fates
     fast = arcs.speed >= around.harm_speed * arcs.flights.duration  # a bound over the whole arc
     after = np.array([bool(zone.own_spot) for zone in around.bay.zones])[:, None]  # a hitter's own counts then only
     counts = own[:, balls.shot] & fast & (bounced | ~after)
+    harm = around.zone_harm
     for k, found in crossings(around.bay.zones, arcs, counts):
         hit = found.speed >= around.harm_speed
         who = found.balls[hit]
-        note_person(fates, k, balls.shot[who], found.speed[hit], found.height[hit], balls.last[who])
+        note_person(fates, k, balls.shot[who], found.speed[hit], found.height[hit], balls.last[who], harm[k])
 
 
 def _leave(out: Moving, opening: Index, physics: Physics, around: Surroundings, fates: Fates) -> None:

@@ -148,7 +148,7 @@ def _behind(
         there = speed_left(speed[found.balls], found.tau, kept[found.balls])
         hit = there >= around.harm_speed
         who = found.balls[hit]
-        note_person(fates, k, shot[who], there[hit], found.height[hit], last[who])
+        note_person(fates, k, shot[who], there[hit], found.height[hit], last[who], around.zone_harm[k])
     if not struck.any():
         return velocity, struck
     # What it struck sends it back harder than the cloth alone, at most as the wall itself would.

@@ -24,7 +24,8 @@ class Surroundings:
     """A bay ready for balls.
 
     tests: one a plugin, together they cover all parts; facings and laws: one a part, in the order of bay.parts;
-    harm_speed in m/s, of the ball that flies: the speed at which it has the harm energy.
+    harm_speed in m/s, of the ball that flies: the speed at which it has the energy that harms a head or a small child,
+    and counts as out; blunt_speed: the one that harms elsewhere, no lower.
     """
 
     bay: Bay
@@ -32,6 +33,13 @@ class Surroundings:
     facings: tuple[Facing, ...]
     laws: tuple[ReboundLaw, ...]
     harm_speed: float = HARM_SPEED
+    blunt_speed: float = HARM_SPEED
+
+    @property
+    def zone_harm(self) -> NDArray[np.float64]:
+        """The speed, m/s, from which on a ball harms in each of bay.zones `(zones,)`."""
+        speeds = [self.harm_speed if zone.delicate else self.blunt_speed for zone in self.bay.zones]
+        return np.array(speeds, dtype=np.float64)
 
     @property
     def damage(self) -> tuple[float, ...]:
@@ -67,8 +75,11 @@ def surround(
     facings: Mapping[str, Facing],
     laws: Mapping[str, ReboundLaw],
     harm_speed: float = HARM_SPEED,
+    blunt_speed: float | None = None,
 ) -> Surroundings:
     """The bay with the facings of its parts, by the parts' words, and laws for parts by name.
+
+    blunt_speed: as harm_speed unless given.
 
     Raises KeyError for a facing that nobody knows.
     """
@@ -78,4 +89,5 @@ def surround(
         tuple(facings[part.facing] for part in bay.parts),
         tuple(laws.get(part.name, by_facing) for part in bay.parts),
         harm_speed,
+        harm_speed if blunt_speed is None else blunt_speed,
     )

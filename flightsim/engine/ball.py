@@ -11,7 +11,7 @@ from flightsim.engine.arc import DURATION, SPEED, START, bound, position, spin_a
 from flightsim.engine.compiled import compiled
 from flightsim.engine.flight import fly_arc, time_to_leave
 from flightsim.engine.hit import after_hit, note_past
-from flightsim.engine.layout import BEHIND, OWN, BayArrays, parts_of, zones_of
+from flightsim.engine.layout import BEHIND, HARM, OWN, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import (
     LAST,
     LEVEL,
@@ -217,7 +217,7 @@ def _cross_people(bay: BayArrays, ball: Ball, until: float, told: Told) -> None:
         if np.isfinite(tau):
             speed = fastest_inside(bay, row, arc, tau, until)
             if speed >= harm:
-                note_person(told, shot, zone, speed, position(arc, tau)[2], ball.marks[LAST])
+                note_person(told, shot, zone, speed, position(arc, tau)[2], ball.marks[LAST], bay.solids[row, HARM])
 
 
 @compiled

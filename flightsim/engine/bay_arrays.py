@@ -51,6 +51,8 @@ def bay_arrays(around: Surroundings, ball: Ball, world: Array, cloths: Collectio
     pool = _Pool()
     solids, codes, masks = _geometry(around.bay, world, pool)
     _put_faces(around, ball, solids, codes, pool, cloths)
+    count = len(around.bay.parts)
+    solids[count : count + len(around.bay.zones), at.HARM] = around.zone_harm
     return at.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
 
 

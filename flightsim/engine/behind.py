@@ -8,7 +8,7 @@ from flightsim.contact.sinking import STEEPEST
 from flightsim.engine.arc import bound, position, straight_arc
 from flightsim.engine.compiled import NONE, compiled
 from flightsim.engine.faces import restitution
-from flightsim.engine.layout import BEHIND, BayArrays, parts_of, zones_of
+from flightsim.engine.layout import BEHIND, HARM, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import LAST, POINT, SHOT, SPIN, VELOCITY, Ball
 from flightsim.engine.nearest import FAILED, TOUCHED, arc_end
 from flightsim.engine.people import crossing, note_person
@@ -68,7 +68,8 @@ def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, kept:
         if np.isfinite(tau):
             there = speed_left(speed, tau, kept)
             if there >= bay.world[HARM_SPEED]:
-                note_person(told, shot, zone, there, position(ball.way, tau)[2], ball.marks[LAST])
+                harm = bay.solids[parts_of(bay) + zone, HARM]
+                note_person(told, shot, zone, there, position(ball.way, tau)[2], ball.marks[LAST], harm)
 
 
 @compiled

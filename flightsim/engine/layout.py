@@ -21,7 +21,8 @@ FRICTION, TANGENTIAL = 24, 25
 HOLD = 26  # m/s
 DAMAGE, BROKEN = 27, 28  # J of normal energy
 ROLLING = 29
-SOLID_SIZE = 30
+HARM = 30  # m/s: from which on a ball harms in a zone
+SOLID_SIZE = 31
 
 # ---- codes: one row of whole numbers a thing.
 KIND = 0  # which shape, see below

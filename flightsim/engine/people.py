@@ -48,9 +48,11 @@ def fastest_inside(bay: BayArrays, zone: int, arc: np.ndarray, tau: float, until
 
 
 @compiled
-def note_person(told: Told, ball: int, zone: int, speed: float, height: float, came_from: int) -> None:
-    """Write that the person in this zone was hit, at this speed, m/s, and height, m, after the part touched last."""
+def note_person(told: Told, ball: int, zone: int, speed: float, height: float, came_from: int, harm: float) -> None:
+    """Write that the person in this zone was reached, at this speed, m/s, and height, m, after the part touched last;
+    harm, m/s: from here on it is a hit.
+    """
     if not speed <= told.floats[ball, TOLD_SIZE + zone]:
         told.floats[ball, TOLD_SIZE + zone], told.whole[ball, zone_from(told, zone)] = speed, came_from
-    if note(told, ball, PERSON_HIT, speed, zone):
+    if speed >= harm and note(told, ball, PERSON_HIT, speed, zone):
         told.floats[ball, HEIGHT], told.whole[ball, CAME_FROM] = height, came_from

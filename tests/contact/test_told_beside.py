@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from bays import EMPTY, STRAIGHT, follow, part, shots, vector
+from bays import EMPTY, STRAIGHT, around, follow, part, shots, vector
 
 from flightsim.bay.parts import Bay, Opening, Role
 from flightsim.bay.people import Zone
@@ -152,3 +154,33 @@ def test_with_more_guards_than_a_word_has_bits_each_keeps_its_balls_and_is_known
     assert fates.touched.shape == (2, 70)
     known = [(int(low) | int(high) << 64).bit_length() - 1 for low, high in fates.touched.T]
     assert known == list(range(70))
+
+
+# Where a ball harms
+
+
+def small(name: str, x: float) -> Zone:
+    return Zone(name, "child", block(vector(x, -0.5, 0), vector(x + 0.5, 0.5, 2)), "test", small=True)
+
+
+@pytest.mark.parametrize(
+    ("there", "speed", "harmed"),
+    [("body", 12.4, False), ("body", 12.6, True), ("head", 5.1, True), ("head", 4.9, False), ("child", 5.1, True)],
+)
+def test_a_ball_harms_a_head_or_a_child_from_5_m_s_on_and_a_body_from_12_5(there, speed, harmed):
+    one = small("child", 0.5) if there == "child" else zone(there, 0.5, 0, 2, head=there == "head")
+    made = replace(around(bay(wall(), zones=(one,))), blunt_speed=12.52)
+    fates = follow(made, shots(((0, 0, 1), (speed, 0, 0))), STRAIGHT).fates
+    assert fates.flags[Flag.PERSON_HIT, 0] is np.bool_(harmed)
+    came = speed >= 5.0
+    assert np.isfinite(fates.at_zone[0, 0]) == came
+    assert np.isfinite(fates.harmless_return[0]) == (came and not harmed)
+
+
+def test_a_ball_that_a_body_feels_and_a_head_does_not_is_worst_at_the_head():
+    zones = (zone("bench", 0.5, 0.0, 1.2), zone("bench, head", 1.2, 0.0, 2.0, head=True))
+    made = replace(around(bay(wall(), zones=zones)), blunt_speed=12.52)
+    fates = follow(made, shots(((0, 0, 1), (11.0, 0, 0))), STRAIGHT).fates
+    assert fates.place[Flag.PERSON_HIT, 0] == 1
+    assert fates.at_zone[:, 0] == pytest.approx([11.0, 11.0])
+    assert np.isnan(fates.hits(np.array([True, False]), np.array([12.52, 5.0])))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -11,7 +13,10 @@ from flightsim.bay.people import Zone
 from flightsim.plugin.hookspecs import BayPieces, BaySetup
 from flightsim.plugin.testing import scenario_of, with_plugins
 from flightsim.scenario.reading.problems import ScenarioError, Severity
+from flightsim.study.run.open_bay import open_bay
 from flightsim_plugins.people import AGES, HEIGHTS, MAN, flightsim_parts
+
+GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 
 PLUGINS = with_plugins()
 BAY = """\
@@ -248,3 +253,42 @@ def test_what_no_person_is_gets_refused_with_line_and_key(people: str, key: str)
     assert problem.key == key
     assert problem.line is not None
     assert problem.found
+
+
+# How tall they are, and where that is a head
+
+
+def zones_of(tmp_path, people: str):
+    text = GARAGE.read_text(encoding="utf-8") + f"\npeople:\n{people}"
+    path = tmp_path / "bay.yaml"
+    path.write_text(text, encoding="utf-8")
+    return {zone.name: zone for zone in open_bay(path).bay.zones}
+
+
+def test_heads_are_from_the_shortest_to_the_tallest_who_may_stand_there(tmp_path):
+    """A junior's head is at an adult's chest: .818 of stature is the shoulders (standing)."""
+    zones = zones_of(tmp_path, "  onlookers:\n  - {name: queue, shortest: 1.4 m, from_end_wall: 5.9 m, "
+                               "from_left_wall: 2.6 m}\n  hitter: {height: 1.8 m, shortest: 1.5 m}\n")  # fmt: skip
+    low, high = zones["queue, head"].shape.bounds()
+    assert (low[2], high[2]) == pytest.approx((0.02 + 0.818 * 1.4, 0.02 + 1.76))
+    assert zones["queue"].shape.bounds()[1][2] == pytest.approx(low[2])
+    hitter = zones["right-hander at tee, head"].shape.bounds()
+    assert hitter[0][2] == pytest.approx(0.045 + 0.737 * 1.5)
+    assert not zones["queue"].delicate
+    assert zones["queue, head"].delicate
+
+
+def test_whoever_comes_through_a_door_may_be_a_small_child_unless_it_is_said_who(tmp_path):
+    zones = zones_of(tmp_path, "  doors:\n  - {opening: side door}\n")
+    body, head = zones["somebody at the side door"], zones["somebody at the side door, head"]
+    assert body.small
+    assert body.delicate
+    assert head.shape.bounds()[0][2] == pytest.approx(0.02 + 0.818 * 0.75)
+    grown = zones_of(tmp_path, "  doors:\n  - {opening: side door, height: 1.8 m}\n")["somebody at the side door"]
+    assert not grown.delicate
+
+
+def test_a_child_is_harmed_anywhere_as_at_the_head(tmp_path):
+    zones = zones_of(tmp_path, "  onlookers:\n  - {name: kid, posture: child, from_end_wall: 5.9 m, "
+                               "from_left_wall: 2.6 m}\n")  # fmt: skip
+    assert zones["kid"].delicate

@@ -23,12 +23,14 @@ from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
 from flightsim.report.draw.figures import write_figures
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, speed_at
 from flightsim.scenario.reading.models import AirSection, BallSection, Mat, Scenario, Tee
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.rates import make_rates, told_cases
 from flightsim.study.run.result import RunResult
 
+BLUNT = speed_at(BLUNT_ENERGY)
 TYPES = (  # club, strike, share, speed m/s, up angle, left-right angle (each mean and sd, deg), spin rpm
     ("driver", "clean", 0.30, 62.0, (12, 3), (0, 4), 2700),
     ("driver", "pushed", 0.05, 60.0, (13, 3), (14, 4), 2700),
@@ -121,7 +123,7 @@ def draw_shots(n: int, kinds: tuple = TYPES, seed: int = 3) -> ShotTable:
 @cache
 def fly_shots(n: int, kinds: tuple, closed: bool) -> tuple[ShotTable, Contacts, Fates]:
     bay, shots = make_bay(closed), draw_shots(n, kinds)
-    around = surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], shipped_facings(), {})
+    around = surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], shipped_facings(), {}, 5.0, BLUNT)
     own = np.ones((len(bay.zones), n), dtype=bool)
     return shots, *follow(Physics(), shots.launches(), around, own)
 
@@ -156,7 +158,9 @@ def make_result(
     count = np.bincount(shots.type, minlength=len(types))
     weight = np.array([kind.share for kind in types])[shots.type] / count[shots.type]
     warning = Problem("bay.yaml", 12, "canopy.depth", "the canopy runs through the lamp", "", "", Severity.WARNING)
-    rates = make_rates(fates.flags, outcome, shots.type, types, sampled, told=told_cases(bay, fates))
+    harm = np.array([5.0 if zone.delicate else BLUNT for zone in bay.zones])
+    told = told_cases(bay, fates, harm)
+    rates = make_rates(fates.flags, outcome, shots.type, types, sampled, told=told)
     return RunResult(
         make_scenario(name, units), physics, bay, types, shots, weight, contacts, fates, outcome,
         rates, 3, sampled, (warning,),
@@ -180,7 +184,7 @@ def with_flags(result: RunResult, flags: np.ndarray, kept: np.ndarray) -> RunRes
     n = len(result.shots)
     fates = replace(Fates.empty(n, len(result.bay.zones)), kept=kept)
     rng = np.random.default_rng(7)
-    fates.worst[flags] = rng.uniform(5.0, 80.0, int(flags.sum()))
+    fates.worst[flags] = rng.uniform(13.0, 80.0, int(flags.sum()))
     for flag, many in ((Flag.PERSON_HIT, len(result.bay.zones)), (Flag.GOT_OUT, len(result.bay.openings) + 1)):
         fates.place[flag, flags[flag]] = rng.integers(0, many, int(flags[flag].sum()))
     for flag in (Flag.BROKE_THROUGH, Flag.HIT_UNPROTECTED):
@@ -189,7 +193,7 @@ def with_flags(result: RunResult, flags: np.ndarray, kept: np.ndarray) -> RunRes
     zone, shot = fates.place[Flag.PERSON_HIT], np.arange(n)
     hit = fates.flags[Flag.PERSON_HIT]
     fates.at_zone[zone[hit], shot[hit]] = fates.worst[Flag.PERSON_HIT, hit]
-    told = told_cases(result.bay, fates)
+    told = told_cases(result.bay, fates, result.zone_harm)
     rates = make_rates(fates.flags, outcome, result.shots.type, result.types, result.sampled, told=told)
     return replace(result, fates=fates, outcome=outcome, rates=rates)
 

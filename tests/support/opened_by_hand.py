@@ -15,7 +15,8 @@ from flightsim.study.run.result import RunResult
 def opened_for(result: RunResult) -> OpenBay:
     """What was flown for a result made by hand."""
     facings, bay = shipped_facings(), result.bay
-    around = surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], facings, {}, result.harm_speed)
+    around = surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], facings, {}, result.harm_speed,
+                      result.scenario.blunt_speed_of(result.physics.ball.mass))  # fmt: skip
     plan = SimpleNamespace(types=result.types)
     opened = SimpleNamespace(
         scenario=result.scenario, bay=bay, physics=result.physics, plan=plan, facings=facings,

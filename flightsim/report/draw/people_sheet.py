@@ -170,7 +170,7 @@ def _band_lines(result: RunResult) -> tuple[list[Artist], list[str]]:
     """A line and words for each band of speed that was seen: of balls at their worst, and of those at a head there."""
     display, fates = Display(result.scenario.units), result.fates
     heads = np.array([zone.head for zone in result.bay.zones], dtype=bool)
-    any_hit, at_head = fates.worst[Flag.PERSON_HIT], fates.hits(heads)
+    any_hit, at_head = fates.worst[Flag.PERSON_HIT], result.hits(heads)
     band, head_band = (
         np.where(np.isnan(speed), -1, band_index(speed, result)) for speed in (any_hit, at_head)
     )  # fmt: skip
@@ -183,5 +183,5 @@ def _band_lines(result: RunResult) -> tuple[list[Artist], list[str]]:
             lines.append(Line2D([], [], color=stroke.colour, linestyle=stroke.dashes, linewidth=stroke.width,
                                 marker=stroke.mark, markersize=4.5, markeredgecolor=stroke.colour))  # fmt: skip
             least = display.speed(BANDS[k].least / as_legal(1.0, result))
-            words.append(f"{BANDS[k].words}, from {least}:\n{per_thousand(share[0])}, {head}")
+            words.append(f"from {least} (at a head: {BANDS[k].words}):\n{per_thousand(share[0])}, {head}")
     return lines, words

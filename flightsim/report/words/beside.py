@@ -7,14 +7,30 @@ import numpy as np
 from flightsim.contact.behind_tee import HIGH, LOW
 from flightsim.report.words.common_words import bound, digits, rate_words
 from flightsim.scenario.reading.display import Display
-from flightsim.study.run.rates import BEHIND_TEE, LEFT_SLOWLY
+from flightsim.study.run.rates import BEHIND_TEE, COMES_BACK, LEFT_SLOWLY
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.told import half_as_fast
 
 
 def beside_words(result: RunResult) -> str:
     """All of it, in a few sentences."""
-    return " ".join(words for words in (behind_words(result), slow_leavers_words(result)) if words)
+    return " ".join(words for words in _all(result) if words)
+
+
+def _all(result: RunResult) -> tuple[str, ...]:
+    return comes_back_words(result), behind_words(result), slow_leavers_words(result)
+
+
+def comes_back_words(result: RunResult) -> str:
+    """How many balls come to somebody and harm nobody; empty where none was seen."""
+    rate, show = result.rates.total[COMES_BACK], Display(result.scenario.units).speed
+    if not rate.count:
+        return ""
+    blunt = show(result.scenario.blunt_speed_of(result.physics.ball.mass))
+    return (
+        f"{rate.count:,} more came to somebody's body at {show(result.harm_speed)} or faster and below {blunt}"
+        f"{rate_words(rate)}: felt, and not counted as past the protection."
+    )
 
 
 def behind_words(result: RunResult) -> str:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.harm import HARM_ENERGY, LEGAL_MASS
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, LEGAL_MASS, speed_at
 from flightsim.study.run.rates import ESCAPE, HEAD_HIT
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import Rate, RunResult
@@ -64,6 +64,16 @@ BANDS = (
     Band(38.4, "severe"),
     Band(58.5, "life-threatening"),
 )
+# Below the head of anybody but a small child: by energy as well, ours, cut at the same figures. Energy says little of a
+# chest: of blows by a baseball at 13 to 31 m/s some stopped a heart (Link et al. 2003, Pediatrics 109:873, memory).
+BODY_BANDS = (
+    Band(0.0, "felt"),
+    Band(speed_at(BLUNT_ENERGY), "bruise"),
+    Band(25.5, "serious"),
+    Band(38.4, "severe"),
+    Band(58.5, "life-threatening"),
+)
+TOLD_SPEEDS = (5.0, 7.5, 9.7, 12.5, 25.5)  # m/s of such a ball: rates are told at these, for heads are decided between
 RISKS = "These are 50 % risks, not safe limits; energy alone is a weak predictor."
 
 CAUTION = (
@@ -163,10 +173,11 @@ def _raised(result: RunResult) -> list[str]:
     """That this run's limit of harm is above the default one."""
     if not above_default(result):
         return []
-    speed, energy = Display(result.scenario.units).speed(result.harm_speed), result.scenario.harm_energy
+    energy, blunt = result.scenario.harm_energy, result.scenario.blunt_harm_energy
     return [
-        f"This run counts a ball as harm only from {energy:.2g} J on ({speed} of this ball), above the default of "
-        f"{HARM_ENERGY:.2g} J: what softer balls do is not in these numbers."
+        f"This run counts a ball as harm only from {energy:.2g} J on at a head, a small child and out of the room, and "
+        f"from {blunt:.2g} J on elsewhere; the defaults are {HARM_ENERGY:.2g} and {BLUNT_ENERGY:.2g} J. What softer "
+        "balls do is not in these numbers."
     ]
 
 
@@ -195,7 +206,9 @@ def _people_hit(result: RunResult) -> list[str]:
     if not rate.count:
         return []
     counted = f"{rate.count:,} {FLAG_WORDS[Flag.PERSON_HIT]}{rate_words(rate)}"
-    told = [f"Of these, {counted}, {harm(person_speeds(result).max(), result)}."]
+    everybody = np.ones(len(result.bay.zones), dtype=bool)
+    worst = harm(person_speeds(result).max(), result, is_delicate(result, everybody))
+    told = [f"Of these, {counted}, {worst}."]
     heads, speed = result.rates.total.get(HEAD_HIT), head_speeds(result)
     if heads is not None and heads.count:
         told.append(f"A head could be hit by {heads.count:,}{rate_words(heads)}, {harm(float(speed.max()), result)}.")
@@ -204,7 +217,7 @@ def _people_hit(result: RunResult) -> list[str]:
 
 def head_speeds(result: RunResult) -> NDArray[np.float64]:
     """Of the balls that could hit a head, in the order of the shots: the speed at its worst there, m/s."""
-    speed = result.fates.hits(np.array([zone.head for zone in result.bay.zones], dtype=bool))
+    speed = result.hits(np.array([zone.head for zone in result.bay.zones], dtype=bool))
     return np.asarray(speed[~np.isnan(speed)])
 
 
@@ -243,14 +256,22 @@ def up_to(speed: float, result: RunResult) -> str:
     return f"at up to {Display(result.scenario.units).speed(speed)}"
 
 
-def band(speed: float) -> Band:
-    """The band at a person of a speed in m/s. One that is not known is the worst."""
-    return next((one for one in reversed(BANDS) if not speed < one.least), BANDS[0])
+def band(speed: float, delicate: bool = True) -> Band:
+    """The band of a speed in m/s at a head or small child, or elsewhere. One that is not known is the worst."""
+    bands = BANDS if delicate else BODY_BANDS
+    return next((one for one in reversed(bands) if not speed < one.least), bands[0])
 
 
-def harm(speed: float, result: RunResult) -> str:
-    """`at up to 20.6 m/s: eye injury likely`."""
-    return f"{up_to(speed, result)}: {band(as_legal(speed, result)).words}"
+def harm(speed: float, result: RunResult, delicate: bool = True) -> str:
+    """`at up to 20.6 m/s: eye injury likely`, or `bruise` where no head nor small child is."""
+    return f"{up_to(speed, result)}: {band(as_legal(speed, result), delicate).words}"
+
+
+def is_delicate(result: RunResult, zones: NDArray[np.bool_]) -> bool:
+    """Whether the fastest hit in these zones `(zones,)` is at a head or a small child."""
+    each = [(float(np.nan_to_num(result.fates.at_zone[k]).max(initial=0.0)), zone.delicate)
+            for k, zone in enumerate(result.bay.zones) if zones[k]]  # fmt: skip
+    return max(each)[1] if each else True
 
 
 def as_legal(speed: float, result: RunResult) -> float:
@@ -267,9 +288,10 @@ def band_index(speed: NDArray[np.float64], result: RunResult) -> NDArray[np.intp
 def bands_words(result: RunResult) -> str:
     """All bands with their speeds, and how they are to be read."""
     show = Display(result.scenario.units).speed
-    told = [f"below {show(BANDS[1].least)} {BANDS[0].words}"]
-    told += [f"from {show(one.least)} {one.words}" for one in BANDS[1:]]
-    return f"A ball of 45.93 g at a person: {', '.join(told)}. {RISKS}"
+    head, body = (
+        ", ".join(f"from {show(one.least)} {one.words}" for one in bands[1:]) for bands in (BANDS, BODY_BANDS)
+    )
+    return f"A ball of 45.93 g at a head, or anywhere at a small child: {head}; elsewhere: {body}. {RISKS}"
 
 
 def confidence(result: RunResult) -> str:

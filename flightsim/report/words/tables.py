@@ -14,7 +14,6 @@ from flightsim.contact.facings import shipped_facings
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.contact.surroundings import FRAGILE
 from flightsim.report.words.common_words import (
-    BANDS,
     ESCAPE_WORDS,
     FLAG_WORDS,
     NOBODY,
@@ -22,8 +21,9 @@ from flightsim.report.words.common_words import (
     ONLY_HITTERS,
     OUTCOME_WORDS,
     SHORT_WORDS,
+    TOLD_SPEEDS,
+    as_legal,
     at_worst,
-    band_index,
     bands_words,
     bound,
     fastest,
@@ -35,7 +35,7 @@ from flightsim.report.words.common_words import (
 )
 from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
-from flightsim.study.run.find_troubles import by_person, rate_of, source_of, zones_of
+from flightsim.study.run.find_troubles import persons, rate_of, source_of, zones_of
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import Rate, RunResult
 from flightsim.study.run.run_files import places
@@ -156,24 +156,26 @@ def _where_numbers(rows: Sequence[dict[str, Any]], show: Display) -> tuple[str, 
 
 
 def people_table(result: RunResult, by_part: bool = True) -> Table:
-    """Who could be hit, at what height, from what, by band of speed, of 1,000 balls as played. by_part: a row for each
-    part they come from.
+    """Who balls come to after a touch, or an onlooker at any time, at what height and from what, harm or none: how many
+    of 1,000 as played at each speed or faster. by_part: a row for each part they come from.
     """
     show, rows = Display(result.scenario.units), []
-    groups = _hits_of_people(result, by_part)
-    in_band = [band_index(speed, result) for _, _, speed in groups]
-    seen_bands = sorted({int(k) for mine in in_band for k in mine})
-    for (where, shots, speed), mine in zip(groups, in_band, strict=True):
+    limits = np.array(TOLD_SPEEDS if by_part else TOLD_SPEEDS[:-1]) / as_legal(1.0, result)
+    for where, shots, speed in _hits_of_people(result, by_part):
         weight = 1000.0 * result.weight[shots]
-        shares = np.bincount(mine, weight, minlength=len(BANDS))[seen_bands]
-        bands = (per_thousand(float(share)) if share > 0.0 else "-" for share in shares)
-        fast = show.speed(float(speed.max()))
-        rows.append((*where, f"{shots.size:,}", per_thousand(float(weight.sum())), *bands, fast))
-    names = (BANDS[k].words for k in seen_bands)
-    of = "of 1,000"
-    head = ("who", "height", "from" if by_part else "most from", "shots", of, *names, "fastest")
-    twice = f" Bands are {of} balls too. A ball that crosses head and body counts in both rows." if rows else ""
-    return Table("Who could be hit", head, tuple(rows), frozenset(range(3, len(head))), people_words(result) + twice)
+        shares = [float(weight[speed >= limit].sum()) for limit in limits]
+        cells = (per_thousand(share) if share > 0.0 else "-" for share in shares)
+        rows.append((*where, f"{shots.size:,}", *cells, _bare(show, float(speed.max()))))
+    unit = show.speed(1.0).split()[-1]
+    speeds = (f"{_bare(show, limit)}+" for limit in limits)
+    head = ("who", "height", "from" if by_part else "most from", "shots", *speeds, "fastest")
+    title = f"Who could be hit: how many of 1,000 balls, at so many {unit} or more"
+    return Table(title, head, tuple(rows), frozenset(range(3, len(head))), people_words(result))
+
+
+def _bare(show: Display, speed: float) -> str:
+    """A speed without its unit."""
+    return show.speed(speed).split()[0]
 
 
 def _hits_of_people(result: RunResult, by_part: bool) -> list[tuple[tuple[str, str, str], Index, Array]]:
@@ -181,8 +183,8 @@ def _hits_of_people(result: RunResult, by_part: bool) -> list[tuple[tuple[str, s
     fast each is there at its worst, m/s; most first for each person, heads before what is below.
     """
     found = []
-    by_most = sorted(by_person(result).items(), key=lambda pair: (-float(result.weight[pair[1]].sum()), pair[0]))
-    for who, _ in by_most:
+    came = {who: ~np.isnan(result.fates.hits(zones_of(result.bay, who))) for who in persons(result.bay)}
+    for who in sorted(came, key=lambda who: (-float(result.weight[came[who]].sum()), who)):
         for height, head in ((HEAD, True), (BELOW, False)):
             zones = zones_of(result.bay, who, head)
             speed = result.fates.hits(zones)
@@ -208,7 +210,11 @@ def people_words(result: RunResult) -> str:
     count = result.rates.total[Flag.PERSON_HIT.key].count
     none = "" if count else f"None was seen: {bound(result.rates.total[Flag.PERSON_HIT.key])}."
     alone = ONLY_HITTERS if all(zone.own_spot for zone in result.bay.zones) else ""
-    return " ".join(words for words in (none, alone, bands_words(result)) if words)
+    read = (
+        "Of 1,000 balls as they are played, so many come there at this speed or faster; one that comes to head and "
+        "body counts in both rows."
+    )
+    return " ".join(words for words in (none, alone, read, bands_words(result)) if words)
 
 
 def what_if_table(result: RunResult, most: int | None = None) -> Table:
@@ -284,11 +290,13 @@ def _set_up(result: RunResult) -> Iterator[tuple[str, str]]:
 
 def _judgements(result: RunResult) -> Iterator[tuple[str, str]]:
     speed = Display(result.scenario.units).speed(result.harm_speed)
-    energy = f"{result.scenario.harm_energy:.2g} J"
+    energy, blunt = result.scenario.harm_energy, result.scenario.blunt_harm_energy
+    body = Display(result.scenario.units).speed(result.scenario.blunt_speed_of(result.physics.ball.mass))
     yield (
         "Harm",
-        f"{energy}, the scenario's: {speed} of this ball. From it on a ball at a person counts as {ESCAPE_WORDS}, and "
-        "one that leaves the room if it lands with it; a slower one does not, whatever it would do to an eye.",
+        f"{energy:.2g} J at a head, anywhere at a small child, and out of the room as it lands: {speed} of this ball; "
+        f"{blunt:.2g} J elsewhere at a person: {body}. From there on a ball counts as {ESCAPE_WORDS}; a slower one "
+        "does not, whatever it would do to an eye.",
     )
     yield (
         "Held, ended slow",

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from flightsim.contact.fates import Flag
-from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, harm, rate_words, up_to
+from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, harm, is_delicate, rate_words, up_to
 from flightsim.study.run.consequences import LEAST_SHOTS
+from flightsim.study.run.find_troubles import zones_of
 from flightsim.study.run.result import Rate, RunResult
 from flightsim.study.run.troubles import Tried, Trouble
 
@@ -30,7 +31,9 @@ def trouble_words(trouble: Trouble, result: RunResult) -> str:
     """How often, at worst how often, how fast, and for a person how high and from where."""
     rate = Rate(trouble.shots, len(result.shots), trouble.rate, None, trouble.upper)
     person = trouble.flag is Flag.PERSON_HIT
-    speed = harm(trouble.fastest, result) if person else up_to(trouble.fastest, result)
+    speed = up_to(trouble.fastest, result)
+    if person:
+        speed = harm(trouble.fastest, result, is_delicate(result, zones_of(result.bay, trouble.place)))
     told = [f"{trouble.shots:,} {'shot' if trouble.shots == 1 else 'shots'}{rate_words(rate)}, {speed}."]
     if person:
         told.append(_heads_words(trouble, result) if trouble.heads else "")

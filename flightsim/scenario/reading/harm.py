@@ -19,3 +19,5 @@ def speed_at(energy: float, mass: float = LEGAL_MASS) -> float:
 
 
 HARM_ENERGY = energy_at(HARM_SPEED)  # J: .574
+# J: 12.5 m/s of a legal ball, by the 2500 J/m2 of toys over its disc (ASTM F963, read in a summary); our cut.
+BLUNT_ENERGY = 3.6

@@ -79,7 +79,7 @@ class _Reading:
         source = self.source
         return Scenario(
             source.file, core.name, core.units, core.ball, core.air, core.aero, core.tee, entries,
-            core.harm, source.text, sets, core.plugins, source.lines, source.origins,
+            core.harm, core.blunt_harm, source.text, sets, core.plugins, source.lines, source.origins,
         )  # fmt: skip
 
     def _tell(self, key: str, found: str, allowed: str, fix: str = "") -> None:

@@ -7,7 +7,7 @@ from typing import Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from flightsim.scenario.reading.harm import HARM_ENERGY, energy_at, speed_at
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, energy_at, speed_at
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity, place
 from flightsim.scenario.reading.quantities import (
@@ -107,22 +107,37 @@ class Core(Model):
         None,
         description="a ball of this energy counts as danger to a person, or as got out; default 0.574 J (judgement)",
     )
+    blunt_harm_energy: HarmEnergy | None = Field(
+        None,
+        description="a ball of this energy harms a body below the head; default 3.6 J, or harm_energy if more",
+    )
     harm_speed: HarmSpeed | None = Field(
-        None, description="in place of harm_energy: the energy of a ball of 45.93 g at this speed, whatever ball flies"
+        None, description="in place of both energies: that of a ball of 45.93 g at this speed, whatever ball flies"
     )
     tee: Tee
 
     @model_validator(mode="after")
     def _one_limit(self) -> Self:
-        if self.harm_energy is not None and self.harm_speed is not None:
-            raise refusal("harm_energy and harm_speed are both given", "one of them", "remove harm_speed")
+        for name in ("harm_energy", "blunt_harm_energy"):
+            if getattr(self, name) is not None and self.harm_speed is not None:
+                raise refusal(f"{name} and harm_speed are both given", "one of them", "remove harm_speed")
+        if self.blunt_harm < self.harm:
+            found = f"blunt_harm_energy, {self.blunt_harm:g} J, is below harm_energy, {self.harm:g} J"
+            raise refusal(found, "at least harm_energy: a head is no harder than a leg", f"{self.harm:g} J")
         return self
 
     @property
     def harm(self) -> float:
-        """The energy from which on a ball is a danger, J."""
+        """The energy from which on a ball harms a head, J."""
         given = energy_at(self.harm_speed) if self.harm_speed is not None else HARM_ENERGY
         return given if self.harm_energy is None else self.harm_energy
+
+    @property
+    def blunt_harm(self) -> float:
+        """The energy from which on a ball harms a body below the head, J: a speed is one limit for all."""
+        if self.harm_speed is not None:
+            return self.harm
+        return max(BLUNT_ENERGY, self.harm) if self.blunt_harm_energy is None else self.blunt_harm_energy
 
 
 @dataclass(frozen=True)
@@ -142,7 +157,8 @@ class Scenario:
     aero: str
     tee: Tee
     sections: dict[str, tuple[Any, ...]]
-    harm_energy: float = HARM_ENERGY  # J: from here on a ball counts as danger to a person, or as got out
+    harm_energy: float = HARM_ENERGY  # J: from here on a ball harms a head or a small child, or counts as out
+    blunt_harm_energy: float = BLUNT_ENERGY  # J: from here on it harms a body below the head
     text: str = ""
     overrides: tuple[str, ...] = ()
     plugins: tuple[str, ...] = ()  # strangers' plugins that the file names
@@ -154,8 +170,12 @@ class Scenario:
         return self.sections.get(key, ())
 
     def harm_speed_of(self, ball_mass: float) -> float:
-        """The speed, m/s, at which a ball of this mass, kg, has the harm energy."""
+        """The speed, m/s, at which a ball of this mass, kg, has the energy that harms a head."""
         return speed_at(self.harm_energy, ball_mass)
+
+    def blunt_speed_of(self, ball_mass: float) -> float:
+        """The speed, m/s, at which a ball of this mass, kg, has the energy that harms a body below the head."""
+        return speed_at(self.blunt_harm_energy, ball_mass)
 
     @property
     def room(self) -> Any:

@@ -16,6 +16,7 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
         plain["plugins"] = list(scenario.plugins)
     plain |= {"ball": _dump(scenario.ball), "air": _dump(scenario.air), "aero": scenario.aero}
     plain["harm_energy"] = f"{scenario.harm_energy!r} J"
+    plain["blunt_harm_energy"] = f"{scenario.blunt_harm_energy!r} J"
     plain["tee"] = _dump(scenario.tee)
     for key, entries in scenario.sections.items():
         dumped = [_dump(entry) for entry in entries]

@@ -59,8 +59,9 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
         "end_t_s": fates.time[chunk],
         **{f"end_{axis}_m": fates.point[k, chunk] for k, axis in enumerate("xyz")},
         "at_rest": np.where(fates.rests[chunk], "yes", "no"),
-        "head_hit_m_s": fates.hits(heads)[chunk],
-        "body_hit_m_s": fates.hits(~heads)[chunk],
+        "head_hit_m_s": result.hits(heads)[chunk],
+        "body_hit_m_s": result.hits(~heads)[chunk],
+        "comes_back_m_s": fates.harmless_return[chunk],
         "behind_tee_m_s": fates.behind_tee[chunk],
         "left_slowly_through": _names(out_names, np.where(fates.left_slowly, fates.left, -1)[chunk]),
     }

@@ -43,7 +43,7 @@ def by_place(result: RunResult, flag: Flag) -> dict[str, Index]:
 
 def by_person(result: RunResult) -> dict[str, Index]:
     """The shots `(k,)` that could hit each person that any could: one that hits two counts for both."""
-    hits = {person: result.fates.hits(zones_of(result.bay, person)) for person in persons(result.bay)}
+    hits = {person: result.hits(zones_of(result.bay, person)) for person in persons(result.bay)}
     return {person: np.flatnonzero(~np.isnan(speed)) for person, speed in hits.items() if not np.isnan(speed).all()}
 
 
@@ -70,14 +70,14 @@ def _trouble(result: RunResult, flag: Flag, place: str, shots: Index) -> Trouble
 
 def worst_at(result: RunResult, flag: Flag, place: str) -> Array:
     """Each shot's speed `(n,)` at its worst, m/s, of a flag; for a person, where it hit that person."""
-    return result.fates.hits(zones_of(result.bay, place)) if flag is Flag.PERSON_HIT else result.fates.worst[flag]
+    return result.hits(zones_of(result.bay, place)) if flag is Flag.PERSON_HIT else result.fates.worst[flag]
 
 
 def _of_person(result: RunResult, trouble: Trouble, shots: Index) -> Trouble:
     """The trouble with what most of its balls came from, as played, and with what is so of the person's head."""
     shares = shares_from(result, zones_of(result.bay, trouble.place), shots)
     found = replace(trouble, came_from=max(shares, key=lambda label: (shares[label], label)))
-    speed = result.fates.hits(zones_of(result.bay, trouble.place, head=True))
+    speed = result.hits(zones_of(result.bay, trouble.place, head=True))
     heads = np.flatnonzero(~np.isnan(speed))
     if not heads.size:
         return found

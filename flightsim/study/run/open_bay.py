@@ -71,7 +71,9 @@ class OpenBay:
         """The bay ready for balls."""
         laws = {name: rebound.law for name, rebound in self.rebounds.items()}
         tests = self.plugins.touch_tests(self.bay)
-        return surround(self.bay, tests, self.facings, laws, self.scenario.harm_speed_of(self.physics.ball.mass))
+        mass = self.physics.ball.mass
+        harm, blunt = self.scenario.harm_speed_of(mass), self.scenario.blunt_speed_of(mass)
+        return surround(self.bay, tests, self.facings, laws, harm, blunt)
 
 
 def all_sections(plugins: Plugins) -> tuple[Section, ...]:

@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 ESCAPE = "escape"  # any flag
 HEAD_HIT, LEFT_SLOWLY, BEHIND_TEE = "head_hit", "left_slowly", "behind_tee"  # see told_cases
+COMES_BACK = "comes_back"
 NOTHING: Mapping[str, Mask] = MappingProxyType({})
 
 
@@ -63,17 +64,20 @@ def cases_of(flags: Mask, outcome: NDArray[np.int8]) -> dict[str, Mask]:
     return cases | {each.key: (outcome == each) & ~escape for each in Outcome if not each.escape}
 
 
-def told_cases(bay: Bay, fates: Fates) -> dict[str, Mask]:
+def told_cases(bay: Bay, fates: Fates, zone_harm: Array) -> dict[str, Mask]:
     """Which balls `(n,)` are told beside their flags, by the rate's key.
 
     head_hit: could hit a person's head, wherever their worst was; left_slowly: left the room too slowly to count as got
-    out; behind_tee: crossed the space behind the tee after a touch at the harm speed or faster, whoever is there.
+    out; behind_tee: crossed the space behind the tee after a touch at the harm speed or faster, whoever is there;
+    comes_back: came to somebody at the speed that harms a head or faster, and harmed nobody. zone_harm `(zones,)`, m/s:
+    from where on a ball harms in each zone.
     """
     heads = np.array([zone.head for zone in bay.zones], dtype=bool)
     return {
-        HEAD_HIT: ~np.isnan(fates.hits(heads)),
+        HEAD_HIT: ~np.isnan(fates.hits(heads, zone_harm)),
         LEFT_SLOWLY: fates.left_slowly,
         BEHIND_TEE: ~np.isnan(fates.behind_tee),
+        COMES_BACK: ~np.isnan(fates.harmless_return),
     }
 
 

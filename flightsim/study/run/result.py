@@ -82,6 +82,16 @@ class RunResult:
         """The speed, m/s, from which on the ball that was flown counts as harm."""
         return self.scenario.harm_speed_of(self.physics.ball.mass)
 
+    @property
+    def zone_harm(self) -> Array:
+        """The speed, m/s, from which on the ball that was flown harms in each of bay.zones `(zones,)`."""
+        blunt = self.scenario.blunt_speed_of(self.physics.ball.mass)
+        return np.array([self.harm_speed if zone.delicate else blunt for zone in self.bay.zones], dtype=np.float64)
+
+    def hits(self, zones: NDArray[np.bool_]) -> Array:
+        """How fast each shot hit any of these zones `(zones,)` with harm, at its worst `(n,)`, m/s; NaN for none."""
+        return self.fates.hits(zones, self.zone_harm)
+
     def which(self, outcome: Outcome) -> NDArray[np.intp]:
         """The shots with this outcome."""
         return np.flatnonzero(self.outcome == outcome)

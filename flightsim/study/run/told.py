@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.behind_tee import HIGH, LOW
-from flightsim.scenario.reading.harm import HARM_ENERGY
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
@@ -31,13 +31,16 @@ def harm_facts(result: RunResult) -> dict[str, Any]:
         "energy_j": energy,
         "speed_m_s": result.harm_speed,
         "default_energy_j": HARM_ENERGY,
+        "blunt_energy_j": result.scenario.blunt_harm_energy,
+        "default_blunt_energy_j": BLUNT_ENERGY,
         "above_default": above_default(result),
     }
 
 
 def above_default(result: RunResult) -> bool:
     """Whether the run counts harm only from above the default energy on."""
-    return result.scenario.harm_energy > HARM_ENERGY * (1.0 + 1e-9)
+    scenario, slack = result.scenario, 1.0 + 1e-9
+    return scenario.harm_energy > HARM_ENERGY * slack or scenario.blunt_harm_energy > BLUNT_ENERGY * slack
 
 
 def behind_tee_facts(result: RunResult) -> dict[str, Any]:

@@ -38,7 +38,14 @@ def run(
     weight = plan.weights(n)
     table, contacts, fates = fly_shots(opened, n, seed, workers, progress)
     outcome = fates.outcomes()
-    rates = make_rates(fates.flags, outcome, table.type, plan.types, plan.sampled, told=told_cases(bay, fates))
+    rates = make_rates(
+        fates.flags,
+        outcome,
+        table.type,
+        plan.types,
+        plan.sampled,
+        told=told_cases(bay, fates, opened.surroundings().zone_harm),
+    )
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
         seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),

@@ -66,7 +66,7 @@ def _weighted(result: RunResult, shots: Shots, tails: Tails, shift: float) -> We
     other = shots.model_copy(update={"tails": tails, "thresholds": moved})
     share, missing = _shares(result, other)
     rate, upper = {}, {}
-    cases = cases_of(result.fates.flags, result.outcome) | told_cases(result.bay, result.fates)
+    cases = cases_of(result.fates.flags, result.outcome) | told_cases(result.bay, result.fates, result.zone_harm)
     for key in result.rates.total:
         case = cases[key]
         count = np.array([some[key].count for some in result.rates.by_type])

@@ -145,7 +145,9 @@ def test_no_bound_of_an_outcome_is_worse_than_that_of_all_that_got_past(run_of):
 
 def test_what_the_numbers_stand_on_names_harm_speed_people_faces_and_what_is_not_computed(run_of):
     told = dict(assumptions(run_of()))
-    assert told["Harm"].startswith("0.57 J, the scenario's: 5.0 m/s of this ball")
+    assert told["Harm"].startswith(
+        "0.57 J at a head, anywhere at a small child, and out of the room as it lands: 5.0 m/s"
+    )
     assert "bench, hitter" in told["People"]
     assert "judgements" in told["People"]
     assert "cloth" in told["Rebounds"]

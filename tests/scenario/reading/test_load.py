@@ -74,6 +74,7 @@ def test_the_resolved_scenario_is_itself_a_scenario_that_says_the_same(tmp_path)
         "air",
         "aero",
         "harm_energy",
+        "blunt_harm_energy",
         "tee",
         "room",
         "screen",

@@ -98,7 +98,8 @@ def test_the_summary_counts_what_the_rows_say(folder, rows):
     flagged = {flag.key: np.array([row[f"{flag.key}_m_s"] != "" for row in rows]) for flag in Flag}
     cases = flagged | {"escape": np.any(list(flagged.values()), axis=0)}
     cases |= {key: np.array([row["outcome"] == key for row in rows]) for key in ("rolled_dead", "held")}
-    told = {"head_hit": "head_hit_m_s", "left_slowly": "left_slowly_through", "behind_tee": "behind_tee_m_s"}
+    told = {"head_hit": "head_hit_m_s", "left_slowly": "left_slowly_through", "behind_tee": "behind_tee_m_s",
+            "comes_back": "comes_back_m_s"}  # fmt: skip
     cases |= {key: np.array([row[column] != "" for row in rows]) for key, column in told.items()}
     assert list(summary["total"]) == list(cases)
     for key, mine in cases.items():
