@@ -65,7 +65,8 @@ BANDS = (
     Band(58.5, "life-threatening"),
 )
 # Below the head of anybody but a small child: by energy as well, ours, cut at the same figures. Energy says little of a
-# chest: of blows by a baseball at 13 to 31 m/s some stopped a heart (Link et al. 2003, Pediatrics 109:873, memory).
+# chest: blows by a baseball at 11 to 18 m/s, 9 to 23 J, stopped hearts of swine (Link et al. 2003, J. Am. Coll.
+# Cardiol. 41:99, memory).
 BODY_BANDS = (
     Band(0.0, "felt"),
     Band(speed_at(BLUNT_ENERGY), "bruise"),
