@@ -52,14 +52,22 @@ class LazyGroup(click.Group):
             command = getattr(import_module(f"flightsim.cli.{cmd_name}"), cmd_name)
             assert isinstance(command, click.Command)
             return command
-        from flightsim.plugin.manager import installed_command
+        from flightsim.plugin.others import installed_command
 
         return super().get_command(ctx, cmd_name) or installed_command(cmd_name)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """The list of commands, without importing any."""
+        """The list of commands, without importing any of ours; those of installed plugins below."""
+        from importlib.metadata import entry_points
+
         with formatter.section("Commands"):
             formatter.write_dl(sorted(COMMANDS.items()))
+        if entry_points(group="flightsim"):
+            from flightsim.plugin.others import installed_commands
+
+            if added := {name: words for name, words in installed_commands().items() if name not in COMMANDS}:
+                with formatter.section("Commands of installed plugins"):
+                    formatter.write_dl(sorted(added.items()))
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

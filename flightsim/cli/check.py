@@ -6,10 +6,13 @@ from pathlib import Path
 
 import click
 
+from flightsim.cli.options import plugin_files
+
 
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
+@plugin_files
 def check(scenario: Path, sets: tuple[str, ...]) -> None:
     """Read a scenario, build its bay, and say what is wrong with it.
 

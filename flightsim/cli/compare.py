@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from flightsim.cli.options import plugin_files
+
 
 @click.command()
 @click.argument("first", type=click.Path(path_type=Path))
@@ -16,6 +18,7 @@ import click
 @click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
 @click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Folder; default results/NAME_compared.")
+@plugin_files
 def compare(
     first: Path, second: Path | None, sets: tuple[str, ...], shots: int | None, seed: int | None, workers: int,
     out: Path | None,

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from flightsim.cli.options import Number, refusal
+from flightsim.cli.options import Number, plugin_files, refusal
 
 
 @click.command()
@@ -16,6 +16,7 @@ from flightsim.cli.options import Number, refusal
               help="Map at this part of the normal ball speed, 0.1 to 1.5: 0.7; default 1. Repeatable.")  # fmt: skip
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME_map.")
+@plugin_files
 def map(  # noqa: A001 - the command's name
     scenario: Path, clubs: tuple[str, ...], speeds: tuple[str, ...], sets: tuple[str, ...], out: Path | None
 ) -> None:

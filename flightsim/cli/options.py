@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import wraps
 from math import isnan, nan
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -30,9 +32,12 @@ class Quantity(FloatParam):
         from pydantic import TypeAdapter, ValidationError
 
         from flightsim.scenario.reading.quantities import quantity as annotation
+        from flightsim.scenario.reading.text import UNPRINTABLE
 
         if isinstance(value, float):
             return value
+        if UNPRINTABLE.search(str(value)):
+            raise refusal(param, f"{value!r} is no plain text", f"a {self.kind} with its unit", "type it again")
         limited = annotation(self.kind, above=self.above, least=self.least, most=self.most)
         try:
             return float(TypeAdapter(limited).validate_python(value))
@@ -88,3 +93,19 @@ def quantity(
 def number(name: str, least: float, most: float, help_text: str, **more: Any) -> Callable[[Command], Command]:
     """An option that takes a plain number between two limits."""
     return click.option(name, type=Number(least, most), help=help_text, **more)
+
+
+def plugin_files(function: Callable[..., Any]) -> Callable[..., Any]:
+    """An option that names files which are plugins: they are used before the command itself begins."""
+
+    @wraps(function)
+    def with_files(*args: Any, plugin_files: tuple[Path, ...], **given: Any) -> Any:
+        from flightsim.plugin.loading import drop_in
+
+        drop_in(plugin_files)
+        return function(*args, **given)
+
+    return click.option(
+        "--plugin", "plugin_files", multiple=True, metavar="FILE", type=click.Path(path_type=Path),
+        help="Use this Python file as a plugin; no package is needed. Repeatable.",
+    )(with_files)  # fmt: skip

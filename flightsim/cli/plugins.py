@@ -13,12 +13,16 @@ HEAD = ("name", "version", "from", "section", "hooks")
 
 
 @click.command()
-def plugins() -> None:
+@click.option("--new", "new", metavar="NAME", default=None, help="Write a package with a plugin that works, to change.")
+def plugins(new: str | None) -> None:
     """List the plugins: name, version, distribution, section of the scenario file, and hooks.
 
     Plugins of other distributions are used only by scenarios that name them in `plugins: [...]`. Exit code 3
     when one that is installed cannot be loaded.
     """
+    if new is not None:
+        _write(new)
+        return
     from flightsim.plugin.loading import installed
     from flightsim.plugin.manager import load_plugins
 
@@ -31,6 +35,16 @@ def plugins() -> None:
     show([row(plugin) for plugin in found])
     if broken:
         raise PluginError("\n".join(broken))
+
+
+def _write(name: str) -> None:
+    from pathlib import Path
+
+    from flightsim.plugin.new.write_plugin import write_plugin
+
+    folder = write_plugin(name, Path())
+    click.echo(f"Wrote {folder}: a section, a guard, a facing, a law, a figure and tests. Next:")
+    click.echo(f"  cd {folder} && python -m pip install -e . && flightsim run example.yaml --shots 2000")
 
 
 def row(plugin: dict[str, Any]) -> tuple[str, ...]:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from flightsim.cli.options import plugin_files
+
 
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
@@ -18,6 +20,7 @@ import click
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--yes", is_flag=True, help="Fly more than 5,000,000 shots without asking.")
 @click.option("--quick", is_flag=True, help="Do not try what would help, nor what if a guard fails.")
+@plugin_files
 def run(
     scenario: Path,
     shots: int | None,

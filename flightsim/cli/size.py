@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from flightsim.cli.options import number, quantity
+from flightsim.cli.options import number, plugin_files, quantity
 
 
 @click.command()
@@ -27,6 +27,7 @@ from flightsim.cli.options import number, quantity
     "--set", "sets", multiple=True, metavar="KEY=VALUE", help="A change beside: canopy.height=2.4m. Repeatable."
 )
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Folder; default results/NAME_size.")
+@plugin_files
 def size(
     scenario: Path,
     vary: tuple[str, ...],

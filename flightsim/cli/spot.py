@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from flightsim.cli.options import plugin_files
+
 
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
@@ -18,6 +20,7 @@ import click
 @click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Seed of the random streams.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME-spot.")
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
+@plugin_files
 def spot(
     scenario: Path,
     box: str,

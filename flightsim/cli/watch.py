@@ -21,7 +21,7 @@ PLUGIN_FAILED = 3
 SECONDS = "FLIGHTSIM_PLUGIN_SECONDS"  # environment: how long one call of a plugin's may take
 PATIENCE = 300.0  # s, where the environment says nothing: long for a picture, short for a night (judgement)
 AFTER_FLIGHT = ("flightsim_judge", "flightsim_report_sections", "flightsim_figures")
-_ALONE = {"fly", "strike", "measured", "-h", "--help", "--version"}  # they load no plugin
+_ALONE = {"fly", "strike", "measured", "--version"}  # they load no plugin
 _TICK = 0.5  # s
 _PARENT_DIES = 1  # PR_SET_PDEATHSIG of prctl(2)
 _SENT_BY_KERNEL = 0x80  # si_code SI_KERNEL: by the terminal, which the child hears as well
@@ -45,6 +45,8 @@ def watched(work: Callable[[], None]) -> None:
 def _others_are_installed() -> bool:
     from importlib.metadata import entry_points
 
+    if any(arg == "--plugin" or arg.startswith("--plugin=") for arg in sys.argv):
+        return True
     return bool(entry_points(group="flightsim"))
 
 

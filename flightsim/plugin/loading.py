@@ -12,14 +12,17 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from importlib import import_module
 from importlib.metadata import EntryPoint, entry_points
+from importlib.util import module_from_spec, spec_from_file_location
 from io import UnsupportedOperation
+from pathlib import Path
 from traceback import extract_tb
+from types import ModuleType
 from typing import TextIO
 
 import pluggy
 
 from flightsim import __version__
-from flightsim.errors import PluginError, may_be_ctrl_c
+from flightsim.errors import BadInputError, PluginError, may_be_ctrl_c
 from flightsim.plugin import hookspecs
 from flightsim.plugin.hookspecs import HOOK_API, PROJECT
 from flightsim.plugin.notes import noted
@@ -29,6 +32,7 @@ BUNDLED = (
     "room", "obstacles", "screen", "canopy", "side_nets", "ceiling", "frame", "people", "facings",
     "swing_room", "screen_give", "build",
 )  # fmt: skip
+FILES = "FLIGHTSIM_PLUGIN_FILES"  # environment: files that are plugins, for this process and its workers
 GROUP = "flightsim"  # entry point group of strangers' plugins
 
 
@@ -48,7 +52,12 @@ class Loaded:
 
     def blame(self, words: str) -> PluginError:
         """The error that names this plugin."""
-        return PluginError(f"plugin '{self.name}' (from {self.distribution} {self.version}): {words}".rstrip())
+        return PluginError(f"plugin '{self.name}' (from {self.source}): {words}".rstrip())
+
+    @property
+    def source(self) -> str:
+        """Distribution and version, or the file."""
+        return f"{self.distribution} {self.version}".rstrip()
 
     def call(self, hook: str, **given: object) -> object:
         """What the plugin's hook returns; None when it has no such hook. Whatever it raises is blamed on it."""
@@ -68,7 +77,7 @@ class Loaded:
     @contextmanager
     def at_work(self, what: str) -> Iterator[None]:
         """While a stranger's code runs: noted outside, and standard output and error as open afterwards as before."""
-        with noted(self.name, f"{self.distribution} {self.version}", what), kept_open(self, what):
+        with noted(self.name, self.source, what), kept_open(self, what):
             yield
 
     @contextmanager
@@ -112,6 +121,47 @@ def installed() -> dict[str, tuple[EntryPoint, ...]]:
     for point in sorted(entry_points(group=GROUP), key=lambda p: (p.name, *_source(p))):
         found[point.name] = (*found.get(point.name, ()), point)
     return found
+
+
+def dropped_in() -> dict[str, Path]:
+    """Plugins of single files, by name, that the command line names: they need no package."""
+    paths = [Path(text) for text in os.environ.get(FILES, "").split(os.pathsep) if text]
+    return {path.stem: path for path in paths}
+
+
+def drop_in(files: Sequence[Path]) -> None:
+    """Use these files as plugins in this process and its workers. Raises BadInputError."""
+    for file in files:
+        if not file.is_file():
+            raise BadInputError(f"--plugin {file}: there is no such file\n  allowed: a Python file with the hooks")
+        if file.suffix != ".py" or not file.stem.isidentifier():
+            raise BadInputError(f"--plugin {file}: this is no Python module\n  allowed: a name such as ball_rack.py")
+        if file.stem in BUNDLED:
+            raise BadInputError(f"--plugin {file}: flightsim has a plugin of this name\n  try: my_{file.name}")
+    if files:
+        os.environ[FILES] = os.pathsep.join(str(file.resolve()) for file in files)
+
+
+def load_file(manager: pluggy.PluginManager, name: str, path: Path) -> Loaded:
+    """The plugin of a single file. Raises PluginError."""
+    blank = Loaded(name, str(path), "", {})
+    with blank.on_trial("cannot be imported"), blank.at_work("its import"):
+        module = sys.modules.get(f"{PROJECT}_file_{name}") or _imported(f"{PROJECT}_file_{name}", path)
+    return register(manager, name, module, str(path), "")
+
+
+def _imported(module_name: str, path: Path) -> ModuleType:
+    """The module of a file, under a name of its own, where what is pickled can find it again."""
+    spec = spec_from_file_location(module_name, path)
+    if spec is None or spec.loader is None:
+        raise ImportError(f"no Python file: {path}")
+    module = sys.modules[module_name] = module_from_spec(spec)
+    try:
+        spec.loader.exec_module(module)
+    except BaseException:
+        del sys.modules[module_name]
+        raise
+    return module
 
 
 def load_bundled(manager: pluggy.PluginManager, name: str) -> Loaded:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import partial
@@ -38,7 +37,15 @@ from flightsim.plugin.hookspecs import (
     ReportSection,
     TouchTest,
 )
-from flightsim.plugin.loading import BUNDLED, Loaded, installed, load_bundled, load_named, new_manager
+from flightsim.plugin.loading import (
+    BUNDLED,
+    Loaded,
+    dropped_in,
+    load_bundled,
+    load_file,
+    load_named,
+    new_manager,
+)
 from flightsim.plugin.notes import given_up
 from flightsim.plugin.own_shapes import checked_shape_of
 from flightsim.scenario.reading.models import Scenario, Section
@@ -52,7 +59,7 @@ Columns = Mapping[str, NDArray[Any]]
 
 
 def load_plugins(names: Sequence[str] = ()) -> Plugins:
-    """The bundled plugins and the strangers' plugins of these names.
+    """The bundled plugins, the strangers' plugins of these names, and the files that the command line names.
 
     Each is loaded by itself. Raises PluginError for a plugin that is missing, misspelt, named twice, broken,
     of another hook API, or whose section's key is taken.
@@ -62,38 +69,10 @@ def load_plugins(names: Sequence[str] = ()) -> Plugins:
         raise PluginError(f"plugin '{twice[0]}' is named twice in 'plugins'")
     manager = new_manager()
     loaded = [load_bundled(manager, name) for name in BUNDLED]
-    loaded += [load_named(manager, name) for name in names]
+    files = dropped_in()
+    loaded += [load_named(manager, name) for name in names if name not in files]
+    loaded += [load_file(manager, name, path) for name, path in files.items()]
     return gather(loaded)
-
-
-def installed_command(name: str) -> click.Command | None:
-    """The command of this name that an installed plugin adds.
-
-    Raises PluginError when two plugins add it, or when there is none and a plugin that may have it is broken.
-    """
-    found: list[tuple[Loaded, click.Command]] = []
-    broken: list[str] = []
-    for stranger in installed():
-        try:
-            *_, plugin = (plugins := load_plugins([stranger])).loaded
-            found += [(plugin, command) for command in plugins.commands() if command.name == name]
-        except PluginError as error:
-            broken.append(str(error))
-    if len(found) > 1:
-        raise found[1][0].blame(f"command '{name}' is also added by plugin '{found[0][0].name}'")
-    if not found and broken:
-        raise PluginError("\n".join(broken))
-    return found[0][1] if found else None
-
-
-def installed_owners(key: str) -> list[str]:
-    """Installed plugins that own a section of this key. One that is broken owns none here."""
-    owners = []
-    for stranger in installed():
-        with suppress(PluginError):
-            if any(section.key == key and section.owner == stranger for section in load_plugins([stranger]).sections()):
-                owners.append(stranger)
-    return owners
 
 
 def gather(loaded: Sequence[Loaded]) -> Plugins:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import MappingProxyType
@@ -14,7 +15,10 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay, Part
 from flightsim.bay.shapes import Shape
 from flightsim.contact.arcs import ArcBatch
+from flightsim.contact.facings import Facing
+from flightsim.contact.rebound import Hits, ReboundLaw
 from flightsim.contact.touch import first_touches
+from flightsim.flight.ball import BALLS, Ball
 from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.loading import new_manager, register
@@ -52,7 +56,7 @@ def bay_of(text: str, plugins: Plugins) -> tuple[Bay, BayPieces]:
     """The bay that the plugins make of a scenario's text, and all that they gave. Needs a room."""
     pieces = plugins.parts(scenario_of(text, plugins))
     assert pieces.bounds is not None, "no plugin gave the room's bounds"
-    return Bay(tuple(pieces.parts), tuple(pieces.openings), *pieces.bounds), pieces
+    return Bay(tuple(pieces.parts), tuple(pieces.openings), *pieces.bounds, tuple(pieces.zones)), pieces
 
 
 def shuffled(plugins: Plugins, seed: int = 0) -> Plugins:
@@ -111,6 +115,60 @@ def check_touch(plugins: Plugins, bay: Bay, owner: str, velocity: Array, start: 
         order = np.argsort(found.balls)
         assert np.array_equal(found.balls[order], touch.balls), f"{touch.part.name}: other balls touch it"
         assert np.allclose(found.tau[order], touch.tau, atol=1e-6), f"{touch.part.name}: they touch it elsewhere"
+
+
+def check_laws(text: str, plugins: Plugins, owner: str, balls: int = 500, seed: int = 0) -> None:
+    """Whether the laws that a plugin gives hold for hits of any speed, slant and spin, alone and in any batch.
+
+    text: of a scenario; owner: the plugin. The border's own checks are made (shapes, finite numbers, no energy won),
+    and no ball may leave otherwise in another batch. Raises PluginError, or AssertionError.
+    """
+    bay, _ = bay_of(text, plugins)
+    scenario, ball = scenario_of(text, plugins), BALLS["legal"]
+    facings = plugins.facings(scenario)
+    (mine,) = [plugin for plugin in plugins.loaded if plugin.name == owner]
+    laws = gather([*(p for p in plugins.loaded if p.bundled), mine]).rebounds(scenario, bay, ball, facings)
+    given = [name for name, law in laws.items() if getattr(law.law, "plugin", None) is mine]
+    assert given, f"plugin '{owner}' gives no law for this scenario"
+    for name in given:
+        part = next(part for part in bay.parts if part.name == name)
+        hits = _hits(part, facings[part.facing], ball, balls, seed)
+        for words, law in (("", laws[name].law), *laws[name].weakened):
+            _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), law, hits)
+
+
+def _hits(part: Part, facing: Facing, ball: Ball, n: int, seed: int) -> Hits:
+    """Hits on a part from all sides, 0.1 to 90 m/s and up to 10,000 rpm."""
+    rng = np.random.default_rng(seed)
+    lower, upper = part.shape.bounds()
+    near = rng.uniform(lower - 0.05, upper + 0.05, (n, 3)).T
+    normal = part.shape.distance(near)[1]
+    velocity = all_directions(n, 1.0, seed) * 90.0 ** rng.uniform(-0.5, 1.0, n)
+    velocity -= np.maximum((velocity * normal).sum(axis=0), 0.0) * normal * 2.0  # into the face
+    spin = all_directions(n, 1.0, seed + 1) * rng.uniform(0.0, 1000.0, n)
+    return Hits(part, facing, ball, near, velocity, normal, spin)
+
+
+def _same_in_any_batch(what: str, law: ReboundLaw, hits: Hits) -> None:
+    order = np.random.default_rng(1).permutation(hits.point.shape[1])
+    whole = law(hits)
+    for some in (order, order[:7], order[:1], order[:0]):
+        again = law(replace(hits, point=hits.point[:, some], velocity=hits.velocity[:, some],
+                            normal=hits.normal[:, some], spin=hits.spin[:, some]))  # fmt: skip
+        for name in ("velocity", "spin", "held", "sink", "past"):
+            one, other = getattr(whole, name)[..., some], getattr(again, name)
+            assert np.allclose(one, other, rtol=1e-12, atol=1e-12), f"{what}: {name} hangs on the other balls"
+
+
+def check_facings(text: str, plugins: Plugins, owner: str) -> None:
+    """Whether a plugin's facings send balls back slower than they came, at all speeds. Raises AssertionError."""
+    scenario, ball, speeds = scenario_of(text, plugins), BALLS["legal"], np.linspace(0.1, 90.0, 200)
+    others = gather([plugin for plugin in plugins.loaded if plugin.name != owner]).facings(scenario)
+    mine = {name: facing for name, facing in plugins.facings(scenario).items() if name not in others}
+    assert mine, f"plugin '{owner}' gives no facing"
+    for name, facing in mine.items():
+        back = facing.restitution(speeds, ball)
+        assert ((back >= 0.0) & (back <= 1.0)).all(), f"facing '{name}': a restitution is not from 0 to 1"
 
 
 def run_columns(bay: Bay, shots: int = 3) -> dict[str, NDArray[Any]]:

@@ -18,7 +18,8 @@ from flightsim.flight.air import make_air
 from flightsim.flight.ball import BALLS, Ball
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import BayPieces
-from flightsim.plugin.manager import Plugins, installed_owners, load_plugins
+from flightsim.plugin.manager import Plugins, load_plugins
+from flightsim.plugin.others import installed_owners
 from flightsim.plugin.own_shapes import OUR_SHAPES
 from flightsim.scenario.reading.explain import UNKNOWN_KEY
 from flightsim.scenario.reading.load import load_scenario, named_plugins
@@ -99,6 +100,11 @@ def open_bay(origin: Origin | BayOrigin, sets: Sequence[str] = ()) -> OpenBay:
         scenario = load_scenario(origin.scenario, all_sections(plugins), sets, core_choices())
     except ScenarioError as error:
         raise ScenarioError([_with_installed(problem, named) for problem in error.problems]) from error
+    return opened_with(scenario, plugins, origin)
+
+
+def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> OpenBay:
+    """The bay that these plugins make of a scenario from this origin. Raises as `open_bay` does."""
     pieces = _with_parts(plugins.parts(scenario), origin.parts)
     facings = plugins.facings(scenario)
     keys = {name: section.key for name, section in plugins.section_of.items()}

@@ -1,0 +1,1 @@
+"""A new plugin: the files that `flightsim plugins --new` writes."""
