@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from math import cos, sin
+from typing import Annotated
 
 import numpy as np
 from pydantic import Field
 
 from flightsim.bay.build import board
 from flightsim.bay.facings import Facing
-from flightsim.bay.parts import Part, Role
+from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, entry_key, in_axes
+from flightsim.scenario.reading.declared import GuardLength
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
@@ -26,12 +28,22 @@ class Canopy(Model):
 
     name: Called = Field("canopy", min_length=1, description="what people call it; needed where there are several")
     screen: str | None = Field(None, description="the screen that it belongs to, where there are several")
-    depth: Size = Field(description="from its screen-side edge toward the tee, along the board")
-    height: Size = Field(description="slab to its underside, at the screen-side edge")
+    depth: Annotated[Size, GuardLength(stops_more=True, least=0.5, most=1.5, common=1.0)] = Field(
+        description="from its screen-side edge toward the tee, along the board"
+    )
+    height: Annotated[Size, GuardLength(stops_more=True, least=2.1)] = Field(
+        description="slab to its underside, at the screen-side edge"
+    )
     slope: Lean = Field(0.0, description="0 deg is level; + rises toward the tee; default 0 deg")
-    gap: Distance = Field(0.0, description="screen to its screen-side edge; default 0 m")
-    side_overhang: Distance = Field(0.0, description="past each edge of the screen; default 0 m")
-    front_lip: Distance = Field(0.0, description="drop of a board that hangs from the front edge; default none")
+    gap: Annotated[Distance, GuardLength(stops_more=False)] = Field(
+        0.0, description="screen to its screen-side edge; default 0 m"
+    )
+    side_overhang: Annotated[Distance, GuardLength(stops_more=True, most=0.6)] = Field(
+        0.0, description="past each edge of the screen; default 0 m"
+    )
+    front_lip: Annotated[Distance, GuardLength(stops_more=True, most=0.2)] = Field(
+        0.0, description="drop of a board that hangs from the front edge; default none"
+    )
     thickness: Distance = Field(0.0, description="of the board; default 0 m, a sheet of cloth or net")
     underside: Facing = Field("foam on plywood", description="what faces the ball")
 
@@ -93,7 +105,10 @@ def _canopy(scenario: Scenario, canopy: Canopy, screen: Screen) -> list[Part]:
         toward_screen = direction(-1.0, 0.0, 0.0)
         lip = board(back + toward_tee, across, drop, toward_screen, canopy.thickness)
         shapes.append((f"{canopy.name} lip", lip))
-    return [Part(name, shape, Role.GUARD, canopy.underside, "canopy", canopy.name) for name, shape in shapes]
+    return [
+        Part(name, shape, Role.GUARD, canopy.underside, "canopy", canopy.name, kind=PartKind.OVERHEAD)
+        for name, shape in shapes
+    ]
 
 
 def _lip_too_long(scenario: Scenario, canopy: Canopy, key: str) -> list[Problem]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import cos, sin
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from flightsim.bay.shapes import Shape
 from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes
+from flightsim.scenario.reading.declared import GuardLength
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
@@ -29,8 +31,8 @@ class Pad(Model):
     name: Called = Field(min_length=1, description="what people call it")
     from_end_wall: Distance = Field(description="to its nearer edge, measured level")
     from_left_wall: Distance = Field(description="to its left edge, measured level")
-    length: Size = Field(description="along the target line, measured level")
-    width: Size = Field(description="across, measured level")
+    length: Annotated[Size, GuardLength(stops_more=True)] = Field(description="along the target line, measured level")
+    width: Annotated[Size, GuardLength(stops_more=True)] = Field(description="across, measured level")
     thickness: Size = Field(description="of the pad, down from the roof")
     facing: Facing = Field("foam", description="what it is made of")
 
@@ -41,8 +43,10 @@ class Baffle(Model):
     name: Called = Field(min_length=1, description="what people call it")
     from_end_wall: Distance = Field(description="to the left end of its top edge")
     from_left_wall: Distance = Field(description="to the left end of its top edge")
-    width: Size = Field(description="of its top edge")
-    drop: Size = Field(description="top edge to foot, along the baffle")
+    width: Annotated[Size, GuardLength(stops_more=True)] = Field(description="of its top edge")
+    drop: Annotated[Size, GuardLength(stops_more=True, most=0.6)] = Field(
+        description="top edge to foot, along the baffle"
+    )
     top: Size | None = Field(None, description="slab to its top edge; default: it touches the roof")
     thickness: Distance = Field(0.0, description="of a board, from its tee side back; default 0 m, a sheet")
     angle: Lean = Field(0.0, description="from plumb; + swings its foot toward the tee; default 0 deg")

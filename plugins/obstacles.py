@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 import numpy as np
 from pydantic import Field, model_validator
 
 from flightsim.bay.facings import Facing
-from flightsim.bay.parts import Part, Role
+from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.bay.shapes import RoundTube, Shape, block, square_tube
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import above_roof, entry_key, in_axes
+from flightsim.scenario.reading.declared import FacingOfAThing
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity
@@ -47,7 +48,7 @@ class Obstacle(Model):
     start: Place | None = Field(None, alias="from", description="of a tube: one end of its middle line")
     end: Place | None = Field(None, alias="to", description="of a tube: the other end")
     fragile: bool = Field(False, description="breaks when hit; glass always does")
-    facing: Facing = Field("steel", description="what it is made of")
+    facing: Annotated[Facing, FacingOfAThing()] = Field("steel", description="what it is made of")
 
     @model_validator(mode="after")
     def _complete(self) -> Self:
@@ -84,7 +85,9 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
 
 def _part(scenario: Scenario, it: Obstacle) -> Part:
     shape = _box(scenario, it) if it.kind == "box" else _tube(scenario, it)
-    return Part(it.name, shape, Role.UNPROTECTED, it.facing, "obstacles", "", it.fragile or it.facing == "glass")
+    return Part(
+        it.name, shape, Role.UNPROTECTED, it.facing, "obstacles", "", it.fragile or it.facing == "glass", PartKind.THING
+    )
 
 
 def _box(scenario: Scenario, it: Obstacle) -> Shape:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,13 +11,14 @@ from pydantic import Field, model_validator
 
 from flightsim.bay.build import sheet
 from flightsim.bay.facings import Facing
-from flightsim.bay.parts import Opening, Part, Role
+from flightsim.bay.parts import Opening, Part, PartKind, Role
 from flightsim.bay.roof import Roof, flat_roof, gable_roof, sloping_roof
 from flightsim.bay.shapes import Shape, block
 from flightsim.bay.walls import Hole, area, cut, inside
 from flightsim.making.pieces import FloorPiece, Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import in_axes
+from flightsim.scenario.reading.declared import MayBeShut
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
@@ -101,7 +102,9 @@ class RoomOpening(Model):
     width: Size = Field(description="along the wall")
     height: Size = Field(description="lower edge to upper edge")
     sill: Distance = Field(0.0, description="slab to its lower edge; default 0 m")
-    closed: bool = Field(False, description="true: shut or glazed, and stays so while balls are hit")
+    closed: Annotated[bool, MayBeShut()] = Field(
+        False, description="true: shut or glazed, and stays so while balls are hit"
+    )
     facing: Facing = Field("timber", description="what it is made of, when closed")
     fragile: bool = Field(False, description="breaks when hit; glass always does")
 
@@ -164,6 +167,11 @@ _OUTWARD: dict[WallName, tuple[float, float, float]] = {
     "back": (-1.0, 0.0, 0.0),
 }
 
+SURFACES = {
+    **dict.fromkeys(("end wall", "left wall", "right wall", "back wall", "roof"), PartKind.WALL),
+    **dict.fromkeys(("slab", "turf"), PartKind.FLOOR),
+}
+
 
 @hookimpl
 def flightsim_section() -> Section:
@@ -204,7 +212,8 @@ def flightsim_pieces(context: BaySetup) -> Pieces:
 
 
 def _part(name: str, shape: Shape, role: Role, facing: str, group: str = "", fragile: bool = False) -> Part:
-    return Part(name, shape, role, facing, "room", group or name, fragile or facing == "glass")
+    kind = SURFACES.get(group or name, PartKind.ROOM)
+    return Part(name, shape, role, facing, "room", group or name, fragile or facing == "glass", kind)
 
 
 def _floor(scenario: Scenario, room: Room) -> Iterator[Part]:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from flightsim.bay.build import board, sheet
 from flightsim.bay.facings import Facing
-from flightsim.bay.parts import Part, Role
+from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.contact.facings import shipped_facings
 from flightsim.making.pieces import Cloth, Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import above_roof, direction, entry_key, in_axes
+from flightsim.scenario.reading.declared import GuardLength
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
@@ -43,15 +44,29 @@ class Screen(Model):
     """A screen: give its width and place, or its gaps to both walls."""
 
     name: Called = Field("screen", min_length=1, description="what people call it; needed where there are several")
-    height: Size = Field(description="of the cloth, foot to top, without the flap")
-    width: Size | None = Field(None, description="of the cloth; or give left_gap and right_gap")
-    left_gap: Distance | None = Field(None, description="left wall to the cloth's left edge")
-    right_gap: Distance | None = Field(None, description="cloth's right edge to the right wall")
+    height: Annotated[Size, GuardLength(stops_more=True)] = Field(
+        description="of the cloth, foot to top, without the flap"
+    )
+    width: Annotated[Size | None, GuardLength(stops_more=True)] = Field(
+        None, description="of the cloth; or give left_gap and right_gap"
+    )
+    left_gap: Annotated[Distance | None, GuardLength(stops_more=False)] = Field(
+        None, description="left wall to the cloth's left edge"
+    )
+    right_gap: Annotated[Distance | None, GuardLength(stops_more=False)] = Field(
+        None, description="cloth's right edge to the right wall"
+    )
     from_left_wall: Distance | None = Field(None, description="left wall to the left edge of a screen of this width")
     centred_on: Literal["tee", "room"] | None = Field(None, description="instead of from_left_wall; default tee")
-    gap_behind: Distance = Field(description="cloth to the end wall")
-    above_floor: Distance = Field(0.0, description="slab to the cloth's foot; default 0 m")
-    bottom_flap: Distance = Field(0.0, description="cloth that folds from the foot toward the tee; default none")
+    gap_behind: Annotated[Distance, GuardLength(stops_more=True, least=0.3, most=0.6, common=0.3)] = Field(
+        description="cloth to the end wall"
+    )
+    above_floor: Annotated[Distance, GuardLength(stops_more=False)] = Field(
+        0.0, description="slab to the cloth's foot; default 0 m"
+    )
+    bottom_flap: Annotated[Distance, GuardLength(stops_more=True, most=0.4)] = Field(
+        0.0, description="cloth that folds from the foot toward the tee; default none"
+    )
     facing: Facing = Field("cloth", description="what it is made of")
     covers: tuple[Cover, ...] = Field((), description="strips that close the gaps along its edges")
 
@@ -151,7 +166,15 @@ def _cloth(scenario: Scenario, screen: Screen) -> Part:
     left, right = screen.edges(scenario)
     s, foot, top = screen.gap_behind, screen.above_floor, screen.above_floor + screen.height
     places = [(s, left, foot), (s, right, foot), (s, right, top), (s, left, top)]
-    return Part(screen.name, sheet(in_axes(scenario, places)), Role.GUARD, screen.facing, "screen", screen.name)
+    return Part(
+        screen.name,
+        sheet(in_axes(scenario, places)),
+        Role.GUARD,
+        screen.facing,
+        "screen",
+        screen.name,
+        kind=PartKind.SCREEN,
+    )
 
 
 def _flap(scenario: Scenario, screen: Screen) -> list[Part]:

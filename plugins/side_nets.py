@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from math import cos, sin
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from flightsim.bay.build import board
 from flightsim.bay.facings import Facing
-from flightsim.bay.parts import Part, Role
+from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes, mesh_problems
+from flightsim.scenario.reading.declared import GuardLength
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Length, Size
@@ -25,14 +26,22 @@ Side = Literal["left", "right"]
 class SideNet(Model):
     """A net or panel on one side."""
 
-    depth: Size = Field(description="from its screen-side edge toward the tee, along the net")
-    height: Size = Field(description="foot to top")
-    above_floor: Distance = Field(0.0, description="slab to its foot; default 0 m")
-    offset: Length | None = Field(None, description="outward from the screen's edge, at the screen end; default 0 m")
+    depth: Annotated[Size, GuardLength(stops_more=True, most=3.0)] = Field(
+        description="from its screen-side edge toward the tee, along the net"
+    )
+    height: Annotated[Size, GuardLength(stops_more=True)] = Field(description="foot to top")
+    above_floor: Annotated[Distance, GuardLength(stops_more=False)] = Field(
+        0.0, description="slab to its foot; default 0 m"
+    )
+    offset: Annotated[Length | None, GuardLength(stops_more=False)] = Field(
+        None, description="outward from the screen's edge, at the screen end; default 0 m"
+    )
     from_wall: Distance | None = Field(
         None, description="from the wall on its side, at the screen end, instead of offset"
     )
-    gap: Distance = Field(0.0, description="screen to its screen-side edge; default 0 m")
+    gap: Annotated[Distance, GuardLength(stops_more=False)] = Field(
+        0.0, description="screen to its screen-side edge; default 0 m"
+    )
     angle: Lean = Field(0.0, description="to the target line; + opens toward the tee; default 0 deg")
     kind: Literal["net", "panel"] = Field("net", description="net, or panel: stiff")
     thickness: Distance = Field(0.0, description="of a panel, outward from its face; default 0 m")
@@ -114,7 +123,7 @@ def _net(scenario: Scenario, net: SideNet, screen: Screen, side: Side) -> Part:
     along = net.depth * direction(cos(net.angle), outward * sin(net.angle), 0.0)
     up = direction(0.0, 0.0, net.height)
     shape = board(corner, along, up, direction(0.0, outward, 0.0), net.thickness)
-    return Part(f"{side} side {net.kind}", shape, Role.GUARD, _facing(net), "side_nets")
+    return Part(f"{side} side {net.kind}", shape, Role.GUARD, _facing(net), "side_nets", kind=PartKind.SIDE)
 
 
 def _start(scenario: Scenario, net: SideNet, screen: Screen, side: Side) -> float:

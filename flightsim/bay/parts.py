@@ -25,13 +25,29 @@ class Role(StrEnum):
     FLOOR = "floor"  # slab, turf, mat
 
 
+class PartKind(StrEnum):
+    """What a part is to whoever draws, checks or changes the bay. It decides nothing of what a ball does."""
+
+    OTHER = "other"
+    WALL = "wall"  # a wall or the roof: a surface of the room itself
+    FLOOR = "floor"  # the room's own floor
+    ROOM = "room"  # more of the room: a mat, doors and windows that are shut, beams
+    THING = "thing"  # what stands or hangs in the room and is no protection
+    SCREEN = "screen"  # a sheet across the line that shots are aimed at
+    OVERHEAD = "overhead"  # from the screen toward the tee, over the way of the balls
+    SIDE = "side"  # beside it
+
+
+OF_THE_ROOM = (PartKind.WALL, PartKind.FLOOR, PartKind.ROOM)
+
+
 @dataclass(frozen=True)
 class Part:
     """Anything a ball can touch.
 
     name is unique in the bay; facing names what its face is made of; owner is the plugin that gave it; group
     gathers the pieces of one thing for people (the four pieces of a wall with a door are one wall); fragile
-    marks glass, lamps and the like.
+    marks glass, lamps and the like; kind: what it is to whoever draws and checks.
     """
 
     name: str
@@ -41,6 +57,7 @@ class Part:
     owner: str
     group: str = ""
     fragile: bool = False
+    kind: PartKind = PartKind.OTHER
 
     @property
     def label(self) -> str:
@@ -84,6 +101,10 @@ class Bay:
     def guard_labels(self) -> tuple[str, ...]:
         """The names of what stops balls, each once, sorted."""
         return tuple(sorted({part.label for part in self.parts if part.role is Role.GUARD}))
+
+    def guards_of(self, kind: PartKind) -> tuple[Part, ...]:
+        """The guards of one kind."""
+        return tuple(part for part in self.parts if part.kind is kind and part.role is Role.GUARD)
 
     def owned_by(self, owner: str) -> tuple[Part, ...]:
         """The parts that one plugin gave."""

@@ -192,8 +192,8 @@ def room_bounds(plugins: Iterable[Loaded], given: Mapping[str, BayPieces]) -> tu
     bounds = None
     for plugin in plugins:
         mine = given[plugin.name].bounds
-        if mine is not None and plugin.name != "room":
-            raise plugin.blame("flightsim_parts: only the room plugin gives bounds")
+        if mine is not None and bounds is not None:
+            raise plugin.blame("flightsim_parts: gives bounds, and another plugin gives the room already")
         bounds = bounds if mine is None else mine
     return bounds
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from flightsim.bay.build import is_sheet
 from flightsim.bay.overlap import depth_of_overlap
-from flightsim.bay.parts import Opening, Part, Role
+from flightsim.bay.parts import OF_THE_ROOM, Opening, Part, PartKind, Role
 from flightsim.bay.people import Zone
 from flightsim.plugin.loading import BUNDLED
 from flightsim.scenario.reading.display import Display
@@ -35,7 +35,7 @@ def name_problems(
         thing.group: thing.owner for thing in things if isinstance(thing, Part) and thing.group not in ("", thing.name)
     }  # of pieces with names of their own
     problems = []
-    for thing in sorted(things, key=lambda t: (t.name, t.owner == "obstacles")):
+    for thing in sorted(things, key=lambda t: (t.name, getattr(t, "kind", None) is PartKind.THING)):
         if thing.name in wholes and getattr(thing, "group", "") != thing.name:
             taken.setdefault(thing.name, wholes[thing.name])
         if thing.name in taken:
@@ -60,24 +60,28 @@ def fit_problems(
         return _key(scenario, keys.get(part.owner, part.owner), part.label)
 
     problems = [p for part in parts for p in _outside(scenario, part, bounds, key(part))]
-    solid = [part for part in parts if not (part.owner == "room" and is_sheet(part.shape))]
+    solid = [part for part in parts if not (_of_the_room(part) and is_sheet(part.shape))]
     for first, second in combinations(solid, 2):
-        if first.owner == second.owner and (first.owner == "room" or first.label == second.label):
+        if first.owner == second.owner and (_of_the_room(first) or first.label == second.label):
             continue
         depth = depth_of_overlap(first.shape, second.shape)
         if depth > SLACK:
             found = f"{first.name} and {second.name} go through one another"
             fix = f"move one by {Display(scenario.units).length(depth)}, or leave it if it is so in the real room"
-            at = key(first if second.owner == "room" else second)
+            at = key(first if _of_the_room(second) else second)
             problems.append(scenario.problem(at, found, "parts beside one another", fix, Severity.WARNING))
     return problems
+
+
+def _of_the_room(part: Part) -> bool:
+    return part.kind in OF_THE_ROOM
 
 
 def _outside(scenario: Scenario, part: Part, bounds: tuple[Array, Array], key: str) -> list[Problem]:
     """Parts past the room's box; of the bundled plugins', those above the roof are told by themselves."""
     lower, upper = part.shape.bounds()
     past = np.stack([bounds[0] - lower, upper - bounds[1]])
-    if part.owner == "room" or not np.isfinite(past).all():
+    if _of_the_room(part) or not np.isfinite(past).all():
         return []
     if part.owner in BUNDLED:
         past[1, 2] = -np.inf

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from flightsim.bay.parts import Bay, Opening, Part, Role
+from flightsim.bay.parts import Bay, Opening, Part, PartKind, Role
 from flightsim.bay.people import Zone
 from flightsim.bay.shapes import RoundTube, block, rectangle, square_tube
 from flightsim.contact.facings import shipped_facings
@@ -95,7 +95,17 @@ def make_bay(closed: bool = False) -> Bay:
         Zone("bench", "bench", block(_v(-2.9, 0.6, 0), _v(-2.2, 1.7, 1.05)), "people"),
         Zone("bench, head", "bench", block(_v(-2.9, 0.6, 1.05), _v(-2.2, 1.7, 1.4)), "people", True),
     )
+    parts = [replace(part, kind=kind_of(part)) for part in parts]
     return Bay(tuple(parts), tuple(openings), _v(back, low, 0), _v(end, high, roof), zones)
+
+
+def kind_of(part: Part) -> PartKind:
+    """As the bundled plugins say it of theirs."""
+    if part.owner == "room":
+        surface = part.label == "roof" or part.label.endswith("wall")
+        return PartKind.WALL if surface else PartKind.FLOOR if part.label == "slab" else PartKind.ROOM
+    kinds = {"screen": PartKind.SCREEN, "canopy": PartKind.OVERHEAD, "side_nets": PartKind.SIDE}
+    return kinds.get(part.owner, PartKind.THING if part.owner == "obstacles" else PartKind.OTHER)
 
 
 def make_scenario(name: str, units: str) -> Scenario:

@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Polygon
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Opening, Part, Role
+from flightsim.bay.parts import OF_THE_ROOM, Bay, Opening, Part, PartKind, Role
 from flightsim.report.draw.projection import Frame, hull, sheet_normal, silhouettes
 from flightsim.report.draw.style import (
     GREY,
@@ -31,10 +31,6 @@ from flightsim.report.draw.style import (
 Array = NDArray[np.float64]
 
 X, Y, Z = np.eye(3)
-
-# What the room plugin calls the room's own surfaces.
-ROOM_SURFACES = ("end wall", "left wall", "right wall", "back wall", "roof")
-ROOM_FLOORS = ("slab", "turf")
 
 
 @dataclass(frozen=True)
@@ -62,7 +58,7 @@ FRONT = View("front elevation", -Y, Z)
 
 def is_wall(part: Part) -> bool:
     """Whether a part is a surface of the room itself: a wall or the roof. A shut door in it is not."""
-    return part.owner == "room" and part.label in ROOM_SURFACES
+    return part.kind is PartKind.WALL
 
 
 def draw_bay(axes: Axes, bay: Bay, view: View, scale: float) -> None:
@@ -83,7 +79,7 @@ def _behind(bay: Bay, part: Part) -> bool:
 
 def is_surface(part: Part) -> bool:
     """Whether a part lies in the room's surfaces: walls and roof, and the shut doors and panes in them."""
-    return part.owner == "room" and part.role is Role.UNPROTECTED and sheet_normal(part.shape) is not None
+    return part.kind in OF_THE_ROOM and part.role is Role.UNPROTECTED and sheet_normal(part.shape) is not None
 
 
 def room_outline(bay: Bay, frame: Frame) -> Array:
@@ -95,7 +91,7 @@ def room_outline(bay: Bay, frame: Frame) -> Array:
 
 
 def _draw_floor(axes: Axes, part: Part, frame: Frame) -> None:
-    if part.name in ROOM_FLOORS:
+    if part.kind is PartKind.FLOOR:
         return  # the room's outline shows it
     for outline in silhouettes(part.shape, frame):
         _polygon(axes, outline, edgecolor=GREY, linewidth=THIN_LINE * 0.8, zorder=2)

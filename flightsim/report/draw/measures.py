@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Part, Role
+from flightsim.bay.parts import Bay, Part, PartKind
 from flightsim.report.draw.sheet import Dimension
 from flightsim.scenario.reading.display import Display
 
@@ -16,11 +16,6 @@ Array = NDArray[np.float64]
 
 MOST_ROWS = 2  # canopies with their own dimension lines: the sheet has no room for more
 SHORTEST = 0.005  # m: nothing shorter is worth a dimension line
-
-
-def guards_of(bay: Bay, owner: str) -> list[Part]:
-    """The guards that one plugin hung in the bay."""
-    return [part for part in bay.owned_by(owner) if part.role is Role.GUARD]
 
 
 def extent(parts: Sequence[Part]) -> tuple[Array, Array]:
@@ -55,7 +50,7 @@ def chain(places: Iterable[float], display: Display, row: int, side: str) -> lis
 
 def plan_measures(bay: Bay, display: Display) -> list[Dimension]:
     """Along: back to tee, tee to screen, gap behind, the whole length. Across: tee from the walls, and the width."""
-    screen = main_sheet(guards_of(bay, "screen"))
+    screen = main_sheet(bay.guards_of(PartKind.SCREEN))
     face = [float(extent(screen)[0][0])] if screen else []
     along = [float(bay.lower[0]), 0.0, *face, float(bay.upper[0])]
     across = [float(bay.lower[1]), 0.0, float(bay.upper[1])]
@@ -68,12 +63,12 @@ def side_measures(bay: Bay, display: Display) -> list[Dimension]:
     the screen and of the canopies' lowest edges.
     """
     lines = chain([0.0, float(bay.upper[2])], display, 1, "left")
-    canopies, nets = by_label(guards_of(bay, "canopy")), guards_of(bay, "side_nets")
+    canopies, nets = by_label(bay.guards_of(PartKind.OVERHEAD)), bay.guards_of(PartKind.SIDE)
     for row, canopy in enumerate(canopies[:MOST_ROWS], start=1):
         low, high = extent(canopy)
         lines += chain([0.0, float(low[0]), float(high[0])], display, row, "above")
         lines += chain([0.0, float(low[2])], display, row + 1, "right")
-    for screen in main_sheet(guards_of(bay, "screen")):
+    for screen in main_sheet(bay.guards_of(PartKind.SCREEN)):
         low, high = extent([screen])
         lines += chain([0.0, float(low[2]), float(high[2])], display, 1, "right")
     if nets:
@@ -85,7 +80,7 @@ def side_measures(bay: Bay, display: Display) -> list[Dimension]:
 def front_measures(bay: Bay, display: Display) -> list[Dimension]:
     """Below: the screen's width and the gaps beside it, and the room's width. Right: room height."""
     left, right = -float(bay.upper[1]), -float(bay.lower[1])
-    screen = main_sheet(guards_of(bay, "screen"))
+    screen = main_sheet(bay.guards_of(PartKind.SCREEN))
     edges = [-float(y[1]) for y in extent(screen)] if screen else []
     lines = chain([left, *edges, right], display, 1, "below") + chain([left, right], display, 2, "below")
     return lines + chain([0.0, float(bay.upper[2])], display, 1, "right")

@@ -26,11 +26,10 @@ from flightsim.report.draw.style import (
 )
 from flightsim.report.words.common_words import one_in
 from flightsim.report.words.size_words import Told, shown, size_words, trouble_words
+from flightsim.scenario.reading.declared import GuardLength, declared
 from flightsim.scenario.reading.display import FOOT
 from flightsim.study.size.size_look import Look
 
-# Common practice, no source: what most canopies and gaps are said to be.
-COMMON = {"canopy.depth": 1.0, "screen.gap_behind": 0.3}
 _WIDTH, _HEIGHT = 8.6, 5.9
 _DASHES = ((0, (5.0, 2.0)), (0, (1.2, 1.6)), (0, (7.0, 1.5, 1.2, 1.5)), (0, (3.0, 1.0)), (0, (9.0, 3.0)))
 _COLOURS = (BLUE, PURPLE, GREEN, INK, GREY)
@@ -132,13 +131,24 @@ def _bars(
               markeredgewidth=0.9, zorder=6, label=words, clip_on=False)  # fmt: skip
 
 
+def _common(told: Told) -> float | None:
+    """What most of these are said to be, as its field says it; None where it says nothing."""
+    plain = [_plain(told.answer.varies[-1].path)]
+    said = [one.said.common for one in declared(told.scenario, GuardLength) if _plain(one.path) in plain]
+    return said[0] if said else None
+
+
+def _plain(path: str) -> str:
+    """A path without the numbers of entries."""
+    return ".".join(step for step in path.split(".") if not step.isdecimal())
+
+
 def _sizes(axes: Axes, told: Told, scale: float) -> None:
     """Lines at the size that is there now, the common one, and the chosen one; the axis reaches to them."""
     vary, answer = told.answer.varies[-1], told.answer
-    plain = ".".join(step for step in vary.path.split(".") if not step.isdecimal())
     marks: list[tuple[float | None, str, str, str]] = [
         (told.present[-1], "now", "--", GREY),
-        (COMMON.get(plain), "common practice, no source", ":", INK),
+        (_common(told), "common practice, no source", ":", INK),
     ]
     marks.append((None if answer.chosen is None else answer.chosen[-1], "chosen", "-", GREEN))
     values = [vary.lower, vary.upper, *(value for value, *_ in marks if value is not None)]

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem, Severity
 
 
-def check_places(scenario: Scenario) -> list[Problem]:
-    """Errors for a tee or spot outside the room or behind a screen; warnings for a mat that does not fit."""
+def check_places(scenario: Scenario, screens: Mapping[str, float] = MappingProxyType({})) -> list[Problem]:
+    """Errors for a tee or spot outside the room or behind a screen; warnings for a mat that does not fit.
+
+    screens: how far each hangs off the end wall, m, by name.
+    """
     tee = scenario.tee
     spots = [(f"tee.spots.{k}", spot.from_end_wall, spot.from_left_wall) for k, spot in enumerate(tee.spots)]
     problems = []
     for path, from_end, from_left in [("tee", tee.from_end_wall, tee.from_left_wall), *spots]:
         problems += _in_the_room(scenario, path, from_end, from_left)
-        problems += _before_the_screens(scenario, path, from_end)
+        problems += _before_the_screens(scenario, screens, path, from_end)
         problems += _on_the_mat(scenario, path, from_end, from_left)
     return problems + _mat_in_the_room(scenario)
 
@@ -38,13 +44,11 @@ def _in_the_room(scenario: Scenario, path: str, from_end: float, from_left: floa
     return problems
 
 
-def _before_the_screens(scenario: Scenario, path: str, from_end: float) -> list[Problem]:
+def _before_the_screens(scenario: Scenario, screens: Mapping[str, float], path: str, from_end: float) -> list[Problem]:
     show = Display(scenario.units).length
     problems = []
-    for screen in scenario.entries("screen"):
-        gap = getattr(screen, "gap_behind", None)
-        if isinstance(gap, (int, float)) and from_end <= gap:
-            name = getattr(screen, "name", "screen")
+    for name, gap in screens.items():
+        if from_end <= gap:
             found = f"{show(from_end)} from the end wall is behind the {name}, which hangs {show(gap)} off it"
             problems.append(
                 scenario.problem(f"{path}.from_end_wall", found, f"more than {show(gap)}", "move the tee back")

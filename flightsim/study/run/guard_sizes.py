@@ -1,20 +1,11 @@
-"""The sizes of all guards in a scenario, as paths that --set takes."""
+"""The sizes of all guards in a scenario, as paths that --set takes: every length that its field says is one."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
-from pydantic import BaseModel
-
-from flightsim.bay.parts import Role
-from flightsim.scenario.reading.models import Scenario
+from flightsim.scenario.reading.declared import GuardLength, declared
 from flightsim.study.run.open_bay import OpenBay
-
-# More of these stops more balls, as a rule; what a change does is always flown.
-WIDER = {"depth", "height", "width", "length", "drop", "side_overhang", "front_lip", "bottom_flap", "gap_behind"}
-CLOSER = {"left_gap", "right_gap", "above_floor", "offset", "gap"}  # and less of these
 
 
 @dataclass(frozen=True)
@@ -28,27 +19,11 @@ class GuardSize:
 
 
 def guard_sizes(opened: OpenBay) -> list[GuardSize]:
-    """Every size of every section that gives guards; the room's own are as they are."""
-    owners = {part.owner for part in opened.bay.parts if part.role is Role.GUARD}
-    sections = {opened.plugins.section_of[name].key for name in owners if name in opened.plugins.section_of}
-    scenario = opened.scenario
-    return [size for key in sorted(sections - {"room"}) for size in _of_section(scenario, key)]
-
-
-def _of_section(scenario: Scenario, key: str) -> Iterator[GuardSize]:
-    for k, entry in enumerate(scenario.entries(key)):
-        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
-        yield from _in_model(entry, at, getattr(entry, "name", key.replace("_", " ")))
-
-
-def _in_model(value: Any, path: str, name: str) -> Iterator[GuardSize]:
-    if isinstance(value, tuple):
-        for k, item in enumerate(value):
-            yield from _in_model(item, f"{path}.{k}", getattr(item, "name", name))
-    elif isinstance(value, BaseModel):
-        for word in type(value).model_fields:
-            inner, at = getattr(value, word), f"{path}.{word}"
-            if isinstance(inner, (tuple, BaseModel)):
-                yield from _in_model(inner, at, name if isinstance(inner, tuple) else f"{word} {name}")
-            elif isinstance(inner, float) and (word in WIDER or (word in CLOSER and inner > 0.0)):
-                yield GuardSize(at, f"{name}: {word.replace('_', ' ')}", inner, word in WIDER)
+    """Every size of every section that says it is one. What is less the better, and is nought, stays so."""
+    return [
+        GuardSize(
+            one.path, f"{one.name}: {one.said.words or one.key.replace('_', ' ')}", one.value, one.said.stops_more
+        )
+        for one in declared(opened.scenario, GuardLength)
+        if one.said.stops_more or one.value > 0.0
+    ]

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from flightsim.bay.parts import IN_CODE, Bay, Part
+from flightsim.bay.parts import IN_CODE, Bay, Part, PartKind
 from flightsim.contact.facings import Facing
 from flightsim.contact.rebound import PartRebound
 from flightsim.contact.surroundings import Surroundings, surround
@@ -110,7 +110,12 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> Open
     keys = {name: section.key for name, section in plugins.section_of.items()}
     _check_facings(origin.parts, facings)
     unknown = facing_problems(scenario, pieces.parts, facings, keys)
-    problems = (*check_places(scenario), *shot_problems(scenario), *unknown, *pieces.problems)
+    problems = (
+        *check_places(scenario, _off_the_end_wall(scenario, pieces.parts)),
+        *shot_problems(scenario),
+        *unknown,
+        *pieces.problems,
+    )
     errors = [problem for problem in problems if problem.severity is Severity.ERROR]
     if errors:
         raise ScenarioError(errors)
@@ -166,6 +171,12 @@ def _with_installed(problem: Problem, named: Sequence[str]) -> Problem:
         return problem
     found = f"the plugin '{owner}', which is installed, owns this key, but the file does not name it"
     return replace(problem, found=found, fix=f"plugins: [{', '.join((*named, owner))}]")
+
+
+def _off_the_end_wall(scenario: Scenario, parts: Sequence[Part]) -> dict[str, float]:
+    """How far each screen hangs off the end wall, m."""
+    screens = (part for part in parts if part.kind is PartKind.SCREEN)
+    return {part.label: scenario.tee.from_end_wall - float(part.shape.bounds()[1][0]) for part in screens}
 
 
 def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:

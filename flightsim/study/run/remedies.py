@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Fates, Flag
 from flightsim.errors import BadInputError
+from flightsim.scenario.reading.declared import FacingOfAThing, MayBeShut, declared
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.study.run.find_troubles import by_place
@@ -126,17 +127,16 @@ def _resized(scenario: Scenario, size: GuardSize) -> Change:
 def _padded(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:
     """What was hit, padded: of obstacles, which say what they are made of one by one."""
     hit = {trouble.place for trouble in troubles if trouble.flag is Flag.HIT_UNPROTECTED}
-    for k, obstacle in enumerate(opened.scenario.entries("obstacles")):
-        name = getattr(obstacle, "name", "")
-        if name in hit:
-            yield f"{name} padded with 40 mm of foam", (f"obstacles.{k}.facing={PADDING}",)
+    for thing in declared(opened.scenario, FacingOfAThing):
+        if thing.name in hit:
+            yield f"{thing.name} padded with 40 mm of foam", (f"{thing.path}={PADDING}",)
 
 
 def _closed(scenario: Scenario, troubles: Sequence[Trouble]) -> Iterator[Change]:
     out = {trouble.place for trouble in troubles if trouble.flag is Flag.GOT_OUT}
-    for k, opening in enumerate(getattr(scenario.room, "openings", ())):
-        if opening.name in out and not opening.closed:
-            yield f"{opening.name} kept shut", (f"room.openings.{k}.closed=true",)
+    for opening in declared(scenario, MayBeShut):
+        if opening.name in out and not opening.value:
+            yield f"{opening.name} kept shut", (f"{opening.path}=true",)
 
 
 def _tee(scenario: Scenario) -> Iterator[Change]:

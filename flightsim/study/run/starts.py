@@ -8,7 +8,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Part
+from flightsim.bay.parts import Bay, Part, PartKind
 from flightsim.contact.touch import INSIDE
 from flightsim.plugin.manager import Plugins
 from flightsim.scenario.reading.models import Scenario
@@ -69,7 +69,7 @@ def _odd_starts(
     count = min(TRIED, plan.grid_size or TRIED)
     starts = plan.draw(lambda purpose, dims: uniforms(0, 0, count, purpose, dims), 0, count).start
     outside = ((starts < bay.lower[:, None]) | (starts > bay.upper[:, None])).any(axis=0)
-    where = {"outside the room": outside, **_behind_screens(scenario, starts)}
+    where = {"outside the room": outside, **_behind_screens(bay, starts)}
     for part in parts:
         inside = part.shape.distance(starts)[0] < radius - INSIDE
         where[f"inside the {part.label}"] = where.get(f"inside the {part.label}", False) | inside
@@ -81,11 +81,7 @@ def _odd_starts(
     ]
 
 
-def _behind_screens(scenario: Scenario, starts: Array) -> dict[str, Any]:
+def _behind_screens(bay: Bay, starts: Array) -> dict[str, Any]:
     """A ball behind a screen would meet it from the wrong side."""
-    found = {}
-    for screen in scenario.entries("screen"):
-        gap = getattr(screen, "gap_behind", None)
-        if isinstance(gap, float):
-            found[f"behind the {getattr(screen, 'name', 'screen')}"] = starts[0] >= scenario.along(gap)
-    return found
+    screens = bay.guards_of(PartKind.SCREEN)
+    return {f"behind the {part.label}": starts[0] >= part.shape.bounds()[1][0] for part in screens}

@@ -33,7 +33,7 @@ class Keep:
             allowed = ", ".join(known) or "no plugin measures anything here"
             raise BadInputError(
                 f"--keep '{self.text}': nothing measures '{self.name}'\n  allowed: {allowed}\n"
-                f"  try: --keep '{near[0] if near else (known or ['swing_room'])[0]} > 0.15 m'"
+                f"  try: --keep '{near[0] if near else (known or ['clearance'])[0]} > 0.15 m'"
             )
         value = measures[self.name]
         return value > self.limit if self.more else value < self.limit

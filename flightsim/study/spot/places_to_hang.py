@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.overlap import depth_of_overlap
-from flightsim.bay.parts import Bay, Part, Role
+from flightsim.bay.parts import IN_CODE, Bay, Part, Role
 from flightsim.bay.shapes import Box, block
 from flightsim.contact.arcs import ArcBatch
 from flightsim.contact.ends import arc_ends
@@ -221,7 +221,7 @@ def _dense(points: Array) -> Array:
 
 
 def _box_part(middle: Array, box: Box3) -> Part:
-    return Part(NAME, block(middle - box.half, middle + box.half), Role.UNPROTECTED, "plastic", "obstacles", "", True)
+    return Part(NAME, block(middle - box.half, middle + box.half), Role.UNPROTECTED, "plastic", IN_CODE, "", True)
 
 
 def _in_the_way(opened: OpenBay, middle: Array, box: Box3) -> bool:

@@ -1,0 +1,84 @@
+"""What a field of a section says of itself, beside its type: so that the core need know no plugin's words.
+
+Written as `depth: Annotated[Size, GuardLength(stops_more=True)] = Field(...)`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+
+from flightsim.scenario.reading.models import Scenario
+
+STEP = 0.05  # m: what can be bought or cut
+M = TypeVar("M")
+
+
+@dataclass(frozen=True)
+class GuardLength:
+    """A length of what stops balls, which may be built off its drawing, and changed for the better.
+
+    stops_more: more of it stops more balls, as a rule; False: less of it does, and nought leaves it as it is. words:
+    what people call it, where the key's own words will not do. step, m: what it is changed by; least, most, m: what a
+    builder accepts, judgements. common, m: common practice of the trade, no source; None where there is none.
+    """
+
+    stops_more: bool
+    words: str = ""
+    step: float = STEP
+    least: float = 0.0
+    most: float = float("inf")
+    common: float | None = None
+
+
+@dataclass(frozen=True)
+class FacingOfAThing:
+    """What something in the room is made of: it may be padded."""
+
+
+@dataclass(frozen=True)
+class MayBeShut:
+    """Whether an opening is shut."""
+
+
+@dataclass(frozen=True)
+class Declared:
+    """A field that says something of itself.
+
+    path: its dotted path, as for `--set`; name: of the thing that it belongs to; key: its own; value: as read, in SI.
+    """
+
+    path: str
+    name: str
+    key: str
+    value: Any
+    said: Any
+
+
+def declared(scenario: Scenario, kind: type[Any]) -> list[Declared]:
+    """All fields of a scenario that say this of themselves, by section, then in the order of its model."""
+    return [one for key in sorted(scenario.sections) for one in _of_section(scenario, key, kind)]
+
+
+def _of_section(scenario: Scenario, key: str, kind: type[Any]) -> Iterator[Declared]:
+    for k, entry in enumerate(scenario.entries(key)):
+        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
+        yield from _in_model(entry, at, getattr(entry, "name", key.replace("_", " ")), kind)
+
+
+def _in_model(value: Any, path: str, name: str, kind: type[Any]) -> Iterator[Declared]:
+    if isinstance(value, tuple):
+        for k, item in enumerate(value):
+            yield from _in_model(item, f"{path}.{k}", getattr(item, "name", name), kind)
+    elif isinstance(value, BaseModel):
+        for word, field in type(value).model_fields.items():
+            inner, at = getattr(value, word), f"{path}.{word}"
+            if isinstance(inner, (tuple, BaseModel)):
+                yield from _in_model(inner, at, name if isinstance(inner, tuple) else f"{word} {name}", kind)
+                continue
+            for said in field.metadata:
+                if isinstance(said, kind) and inner is not None:
+                    yield Declared(at, name, word, inner, said)
