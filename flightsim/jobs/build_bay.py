@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from flightsim.library.list_bay import list_bay, settings_of
+from flightsim.library.list_bay import cost_facts, list_bay, settings_of
 from flightsim.making.as_rows import Rows, all_rows
 from flightsim.making.build_list import BuildList
-from flightsim.making.costing.bill import Bill
 from flightsim.making.costing.price_list import read_prices
 from flightsim.making.order_of_work import carrying, cautions, steps, tools
 from flightsim.making.settings import BuildSettings
@@ -71,20 +70,6 @@ def build_facts(
     facts["cautions"], facts["carrying"] = list(cautions(made)), list(carrying(made, settings))
     facts["cost"] = None if made.bill is None else cost_facts(made.bill)
     return facts
-
-
-def cost_facts(bill: Bill) -> dict[str, Any]:
-    """Totals; `complete` is false where anything is unpriced: then the total is a lower bound."""
-    return {
-        "currency": bill.prices.currency, "date": bill.prices.date.isoformat(), "invented": bill.prices.invented,
-        "goods": round(bill.goods, 2), "delivery": bill.prices.delivery, "consumables": bill.prices.consumables,
-        "tax": round(bill.tax, 2), "total": round(bill.total, 2), "complete": not bill.unpriced,
-        "unpriced": [line.need.material for line in bill.unpriced],
-        "by_system": {
-            system: {"cost": round(cost, 2), "unpriced": missing}
-            for system, (cost, missing) in bill.by_system().items()
-        },
-    }  # fmt: skip
 
 
 def write_csv(path: Path, rows: Rows) -> None:

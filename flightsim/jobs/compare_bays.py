@@ -52,7 +52,7 @@ def compare_and_report(order: CompareOrder) -> int:
         )  # fmt: skip
         now("drawing")
         found.save(order.out)
-    _tell(found.result, order.out)
+    _tell(found.result, found.cost, order.out)
     return 0
 
 
@@ -64,10 +64,10 @@ def _names(order: CompareOrder, bays: tuple[OpenBay, OpenBay]) -> tuple[str, str
     return (first, second) if first != second else (order.first.name, order.second.name)
 
 
-def _tell(found: Comparison, out: Path) -> None:
+def _tell(found: Comparison, cost: str, out: Path) -> None:
     console = Paper(highlight=False)
     try:
-        print_compare(found, console)
+        print_compare(found, console, cost)
         console.print(f"\nA few of these balls: {out / 'changed.png'}; all of it as data: {out / 'compare.json'}")
     except OSError as error:
         words = error.strerror or str(error)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 from flightsim.errors import BadInputError, PluginError
 from flightsim.making.build_list import BuildList, build_list
+from flightsim.making.costing.bill import Bill
 from flightsim.making.costing.price_list import PriceList, read_prices
 from flightsim.making.cutting.stock import NANO
 from flightsim.making.settings import BuildSettings
@@ -38,6 +40,25 @@ def prices_of(scenario: Scenario) -> PriceList | None:
     """The price list that the bay's file names, from its own folder; None where it names none."""
     named = settings_of(scenario).prices
     return None if named is None else read_prices(Path(scenario.file).parent / named)
+
+
+def cost_facts(bill: Bill) -> dict[str, Any]:
+    """Totals; `complete` is false where anything is unpriced: then the total is a lower bound."""
+    return {
+        "currency": bill.prices.currency, "date": bill.prices.date.isoformat(), "invented": bill.prices.invented,
+        "goods": round(bill.goods, 2), "delivery": bill.prices.delivery, "consumables": bill.prices.consumables,
+        "tax": round(bill.tax, 2), "total": round(bill.total, 2), "complete": not bill.unpriced,
+        "unpriced": [line.need.material for line in bill.unpriced],
+        "by_system": {
+            system: {"cost": round(cost, 2), "unpriced": missing}
+            for system, (cost, missing) in bill.by_system().items()
+        },
+    }  # fmt: skip
+
+
+def bill_of_bay(opened: OpenBay) -> Bill | None:
+    """What a bay costs by the price list that its file names; None where it names none. Raises BadInputError."""
+    return None if settings_of(opened.scenario).prices is None else list_bay(opened).bill
 
 
 def build_sections(opened: OpenBay) -> list[ReportSection]:

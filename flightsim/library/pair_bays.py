@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 from flightsim.errors import BadInputError
 from flightsim.library.bay_in_code import Scenario, ScenarioLike, changed, open_bay
+from flightsim.library.list_bay import bill_of_bay, cost_facts
 from flightsim.library.looks import frame, html_paragraph, html_table, paper
+from flightsim.making.costing.bill import Bill
 from flightsim.report.draw.compare_figure import compare_figure
 from flightsim.report.pages.answer_folder import write_answer
+from flightsim.report.words.build_words import two_costs_words
 from flightsim.report.words.common_words import CAUTION
 from flightsim.report.words.compare_told import print_compare
 from flightsim.report.words.compare_words import changed_table, compare_data, verdict
@@ -28,15 +31,22 @@ Two = tuple[OpenBay, OpenBay]
 
 @dataclass(frozen=True)
 class Compared:
-    """Two bays on the same shots. result: everything, as arrays."""
+    """Two bays on the same shots. result: everything, as arrays; bills: what each costs, by its own price list."""
 
     bays: Two
     result: Comparison
+    bills: tuple[Bill | None, Bill | None] = (None, None)
 
     @property
     def summary(self) -> dict[str, Any]:
         """What compare.json holds; docs/compare.md tells every key."""
-        return compare_data(self.result, self.bays)
+        costs = [None if bill is None else cost_facts(bill) for bill in self.bills]
+        return {**compare_data(self.result, self.bays), "cost": costs}
+
+    @property
+    def cost(self) -> str:
+        """What the two cost, in words; empty where neither names a price list."""
+        return two_costs_words(*self.bills)
 
     @property
     def table(self) -> Any:
@@ -59,7 +69,7 @@ class Compared:
     def __str__(self) -> str:
         """The answer in words, as the terminal tells it."""
         console, text = paper()
-        print_compare(self.result, console)
+        print_compare(self.result, console, self.cost)
         return text.getvalue().strip()
 
     def _repr_html_(self) -> str:
@@ -98,4 +108,5 @@ def compare(
 
 def pair_bays(bays: Two, names: tuple[str, str], shots: int, seed: int, workers: int) -> Compared:
     """As `compare`, of two bays that are open, by these names."""
-    return Compared(bays, compare_paired(*bays, names, shots, seed, workers))
+    bills = bill_of_bay(bays[0]), bill_of_bay(bays[1])  # a price list that cannot be used is told before the flight
+    return Compared(bays, compare_paired(*bays, names, shots, seed, workers), bills)

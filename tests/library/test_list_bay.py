@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from flightsim.library.list_bay import NOT_CHECKED, build_sections, list_bay
+import pytest
+
+from flightsim.library.list_bay import NOT_CHECKED, bill_of_bay, build_sections, list_bay
+from flightsim.library.pair_bays import compare
+from flightsim.making.costing.bill import Bill
+from flightsim.report.words.build_words import two_costs_words
 from flightsim.study.run.open_bay import open_bay
 
+INVENTED = (Path(__file__).parents[2] / "scenarios" / "prices" / "invented.yaml").read_text(encoding="utf-8")
 BAY = """\
 name: Test
 units: metric
@@ -43,3 +49,38 @@ def test_what_cannot_be_listed_is_told_in_the_section(tmp_path: Path) -> None:
     assert "build.stock" in section.paragraphs[0]
     (section,) = build_sections(open_bay(opened(tmp_path, FRAME + "build: {prices: none.yaml}\n")))
     assert "none.yaml" in section.paragraphs[0]
+
+
+def bill(tmp_path: Path, more: str, prices: str = INVENTED) -> Bill:
+    (tmp_path / "prices.yaml").write_text(prices, encoding="utf-8")
+    found = bill_of_bay(open_bay(opened(tmp_path, more + "build: {prices: prices.yaml}\n")))
+    assert found is not None
+    return found
+
+
+def test_two_bays_costs_are_told_with_what_differs(tmp_path: Path) -> None:
+    first, second = bill(tmp_path, ""), bill(tmp_path, "side_nets: {left: {depth: 2 m, height: 2 m}}\n")
+    words = two_costs_words(first, second)
+    more = 1.2 * (2.2 * 2.2 * 4.20 + 1.5 * 8.0 * 1.10 * 0.45)  # net 10 % fuller, lacing, and tax on both
+    assert second.total - first.total == pytest.approx(more)
+    assert f"{more:.2f} more for the second (before tax: side nets +{more / 1.2:.2f})" in words
+    assert ": the same." in two_costs_words(first, first)
+
+
+def test_costs_that_cannot_be_compared_are_not(tmp_path: Path) -> None:
+    whole = bill(tmp_path, "")
+    short = bill(tmp_path, "", "currency: EUR\ndate: 2026-01-02\nprices: {mat: {price: 2, per: piece}}\n")
+    other = bill(tmp_path, "", INVENTED.replace("currency: EUR", "currency: NOK"))
+    assert "their difference is not known" in two_costs_words(whole, short)
+    assert "two currencies" in two_costs_words(whole, other)
+    assert "the second names no price list" in two_costs_words(whole, None)
+    assert two_costs_words(None, None) == ""
+
+
+def test_compare_has_the_costs_of_both_bays(tmp_path: Path) -> None:
+    (tmp_path / "prices.yaml").write_text(INVENTED, encoding="utf-8")
+    path = opened(tmp_path, "canopy: {depth: 1 m, height: 2.3 m}\nbuild: {prices: prices.yaml}\n")
+    found = compare(path, changes={"canopy.depth": "1.4 m"}, shots=200)
+    first, second = found.summary["cost"]
+    assert second["by_system"]["canopy"]["cost"] > first["by_system"]["canopy"]["cost"]
+    assert found.cost in " ".join(str(found).split())

@@ -54,6 +54,43 @@ def cost_words(bill: Bill) -> str:
     return words
 
 
+def two_costs_words(first: Bill | None, second: Bill | None) -> str:
+    """What two bays cost, and what the second costs more; empty where neither has prices."""
+    if first is None or second is None:
+        missing = "the first" if first is None else "the second"
+        return (
+            ""
+            if first is second
+            else f"Cost: {missing} names no price list (build.prices), so the two are not compared."
+        )
+    if first.prices.currency != second.prices.currency:
+        return f"Cost: {_total(first)} and {_total(second)}: two currencies, so the two are not compared."
+    more = second.total - first.total
+    words = f"Cost: {_total(first)} and {_total(second)}"
+    if first.unpriced or second.unpriced:
+        return f"{words}; what is unpriced is not in it, so their difference is not known."
+    change = (
+        "the same" if abs(more) < 0.005 else f"{money(abs(more))} {'more' if more > 0.0 else 'less'} for the second"
+    )
+    parts = _changed_systems(first, second)
+    return f"{words}: {change}" + (f" (before tax: {', '.join(parts)})." if parts else ".")
+
+
+def _total(bill: Bill) -> str:
+    return f"{'at least ' if bill.unpriced else ''}{money(bill.total)} {bill.prices.currency}"
+
+
+def _changed_systems(first: Bill, second: Bill) -> list[str]:
+    """Systems whose cost is not the same, the second less the first."""
+    before, after = first.by_system(), second.by_system()
+    found = []
+    for system in dict.fromkeys([*before, *after]):
+        more = after.get(system, (0.0, 0))[0] - before.get(system, (0.0, 0))[0]
+        if abs(more) >= 0.005:
+            found.append(f"{system} {more:+.2f}")
+    return found
+
+
 def build_tables(made: BuildList, checks: Checks, show: Display) -> Iterator[Table]:
     """Every list; those without rows are not shown."""
     yield _failed(checks)

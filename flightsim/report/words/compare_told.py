@@ -10,11 +10,12 @@ from flightsim.report.words.say import say, show
 from flightsim.study.compare.paired_bays import Comparison
 
 
-def print_compare(found: Comparison, console: Console) -> None:
-    """Print the answer."""
+def print_compare(found: Comparison, console: Console, cost: str = "") -> None:
+    """Print the answer. cost: of the two, in words."""
     say(console, verdict(found))
     show(console, changed_table(found))
     show(console, rates_table(found))
     show(console, moved_table(found))
     say(console, types_words(found))
+    say(console, cost)
     say(console, " ".join(CAUTION), style="bold")
