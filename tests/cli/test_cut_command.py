@@ -59,6 +59,7 @@ def test_feet_and_inches_are_read_and_told() -> None:
         (("--stock", "6000mmx0", "1m"), "'0' in '6000mmx0' is not a count of bars"),
         (("--stock", "6000mmx2", "3x4250mm"), "the stock does not suffice: 2 of 6000 mm"),
         (("--stock", "6000mm", "0x4250mm"), "0 is no count of pieces"),
+        (("--stock", "6000mm", "4250mmx3"), "try: 3x4250mm"),
         (("--stock", "6000mm", "-1m"), "out of range"),
         (("--stock", "6000mm", "--kerf", "3", "1m"), "no unit"),
     ],

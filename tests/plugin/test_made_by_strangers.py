@@ -11,7 +11,7 @@ import pytest
 from goals import bracketed, goal
 
 from flightsim.errors import PluginError
-from flightsim.making.pieces import Bar, Board, Fitting, Length, Pieces
+from flightsim.making.pieces import Bar, Board, Cloth, Fitting, FloorPiece, Length, Pieces
 from flightsim.making.structure import Hold, Structure
 from flightsim.plugin.hookspecs import BaySetup, hookimpl
 from flightsim.plugin.manager import Plugins
@@ -62,6 +62,9 @@ def test_a_structure_that_cannot_be_is_its_plugins_fault(answer: object, words: 
     (Pieces(boards=(Board("", "shelf", "ply", 0.012, -1.0, 1.0, "x"),)), "board 'shelf'"),
     (Pieces(lengths=(Length("", "cord", "cord", 3.0, "x", 0),)), "length 'cord'"),
     (Pieces(fittings=(Fitting("hook", "hook", 0, "x"),)), "fitting 'hook'"),
+    (Pieces(cloths=(Cloth("flag", "cloth", "cloth", 0.0, 1.0, "x"),)), "cloth 'flag'"),
+    (Pieces(floor=(FloorPiece("rug", "rug", 0.0, 0.0, 1.0, 1.0, 0.0),)), "floor 'rug'"),
+    (Pieces(floor=("rug",)), "floor"),  # type: ignore[arg-type]
     (Pieces(bars=("bar",)), "bars"),  # type: ignore[arg-type]
 ])  # fmt: skip
 def test_pieces_that_cannot_be_are_their_plugins_fault(answer: object, words: str) -> None:

@@ -16,6 +16,7 @@ from flightsim.scenario.reading.quantities import KINDS, parse
 MOST_PIECES = 5000
 LONGEST = 100.0  # m
 _PIECE = re.compile(r"\s*(?:(?P<count>[0-9]+)\s*[x×*]\s*)?(?P<length>.+?)\s*")
+_TURNED = re.compile(r"(?P<length>[^x×*]*[A-Za-z'\"][^x×*]*)[x×*]\s*(?P<count>[0-9]+)\s*")
 _STOCK = re.compile(r"\s*(?P<length>[^@x×*]+?)\s*(?:@\s*(?P<price>[^@x×*]+?)\s*)?(?:[x×*]\s*(?P<count>[^@x×*]+?)\s*)?")
 _PRICE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _ALLOWED = (
@@ -50,6 +51,11 @@ def _pieces(text: str) -> list[int]:
     found = _PIECE.fullmatch(text)
     if found is None:
         raise BadInputError("a piece is empty\n  try: 3x4250mm")
+    if turned := _TURNED.fullmatch(text):
+        fix = f"{turned['count']}x{turned['length'].strip()}"
+        raise BadInputError(
+            f"'{text}': the count comes first\n  allowed: COUNTxLENGTH, or LENGTH for one\n  try: {fix}"
+        )
     count = int(found["count"] or 1)
     if not 0 < count <= MOST_PIECES:
         raise BadInputError(f"'{text}': {count} is no count of pieces\n  allowed: 1 to {MOST_PIECES}\n  try: 3x4250mm")
