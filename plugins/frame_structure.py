@@ -141,6 +141,7 @@ def _remedies(
         ("wall_bars: braced and braces: [canopy]", {**wall, **arms}),
         ("front_support: legs and wall_bars: braced", {**legs, **wall}),
         ("front_support: hangers and wall_bars: braced", {**hangers, **wall}),
+        ("front_support: legs, braces: [plan] and wall_bars: braced", {**legs, **wall, "braces": ("plan",)}),
         ("front_support: legs, braces: [front] and wall_bars: braced", {**legs, **wall, "braces": ("front",)}),
         ("front_support: legs, braces: [front, plan] and wall_bars: braced",
          {**legs, **wall, "braces": ("front", "plan")}),

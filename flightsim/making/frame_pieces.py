@@ -2,8 +2,8 @@
 
 A sleeve is a stub of tube welded onto the face of the bar that carries the joint; the other bar slides over it (or into
 it) and is bolted through. What is welded to a bar at an angle is mitred, and what is welded to a round bar is notched:
-both are cut longer by what that takes. Braces are bolted: through a lug, or through what they lie on. Plates and lugs:
-common practice, no source.
+both are cut longer by what that takes, and what stands on a plate is cut shorter by it. Braces are bolted: through a
+lug, or through what they lie on. Plates and lugs: common practice, no source.
 """
 
 from __future__ import annotations
@@ -18,11 +18,12 @@ import numpy as np
 from flightsim.making.pieces import Bar, BarEnd, Fitting, Hole, Pieces, TubeSection
 from flightsim.making.strength.joint_checks import bolt_places, hole
 from flightsim.making.strength.meeting import BRACE, End, Meeting, meetings
-from flightsim.making.structure import Sleeves, Structure
+from flightsim.making.structure import BRACE_BOLT, Hold, Sleeves, Structure
 
 PLATE = 0.006  # m thick, twice the tube wide (common practice, no source)
 TAB = 0.030  # m from a brace's end to its bolt (common practice; checked against EN 1993-1-8, table 3.3)
 SQUARE = 0.5  # deg off square that a square cut still welds up (common practice)
+PLATES = {"floor": "foot plate", "wall": "wall bracket", "roof": "roof bracket"}
 ENDS: tuple[End, End] = ("start", "end")
 
 
@@ -94,10 +95,20 @@ def _finished(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> Bar:
     """The bar with what its ends are, its holes, and the length that its cuts take, long point to long point."""
     ends = [_end(structure, bar, end, met) for end in ENDS]
     welded = [m for m in met if m.bar == bar.name and not _slides(structure) and not bar.role.startswith(BRACE)]
-    length = bar.span + sum(_longer(structure, bar.section, m) for m in welded)
+    plates = sum(_on_plate(structure, bar, end) for end in ENDS)
+    length = bar.span + sum(_longer(structure, bar.section, m) for m in welded) - plates * PLATE
     made = replace(bar, ends=(ends[0], ends[1]), length=length)
     holes = [h for end in ENDS for h in _holes(structure, made, end, met)]
     return replace(made, holes=tuple(sorted(holes, key=lambda each: each.along)))
+
+
+def _hold(structure: Structure, bar: Bar, end: End) -> Hold | None:
+    return next((hold for hold in structure.holds if (hold.bar, hold.end) == (bar.name, end)), None)
+
+
+def _on_plate(structure: Structure, bar: Bar, end: End) -> bool:
+    """Whether the end stands on a plate: what lies on the floor or is a brace does not."""
+    return _hold(structure, bar, end) is not None and not bar.role.startswith((BRACE, "base bar"))
 
 
 def _slides(structure: Structure) -> bool:
@@ -123,10 +134,15 @@ def _longer(structure: Structure, section: TubeSection, m: Meeting) -> float:
 
 
 def _end(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> BarEnd:
-    held = [hold for hold in structure.holds if (hold.bar, hold.end) == (bar.name, end)]
-    if held:
-        plate = "foot plate" if held[0].to == "floor" else "bracket plate"
-        return BarEnd(fitting=f"{plate}{'' if held[0].anchored else ', standing'}")
+    hold = _hold(structure, bar, end)
+    if hold is not None:
+        firm = "anchored" if hold.anchored else "standing"
+        if _on_plate(structure, bar, end):
+            return BarEnd(fitting=f"{PLATES[hold.to]}, {firm}")
+        lug = (
+            f"bolted to a lug on the {hold.to}" if bar.role.startswith(BRACE) else f"cap; lies on the {hold.to}, {firm}"
+        )
+        return BarEnd(fitting=lug)
     mine = [m for m in met if (m.bar, m.end) == (bar.name, end)]
     if not mine:
         return BarEnd(fitting="cap")
@@ -149,17 +165,16 @@ def _lies_on(brace: Bar, end: End, on: Bar) -> bool:
 
 
 def _holes(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> Iterator[Hole]:
-    if not any((m.bar, m.end) == (bar.name, end) for m in met):
-        return
-    sleeves = structure.sleeves
-    if sleeves is not None and not bar.role.startswith(BRACE):
+    """For sleeve bolts, and one at each end of a brace. bar: with its ends."""
+    sleeves, fitting = structure.sleeves, bar.ends[ENDS.index(end)].fitting
+    if bar.role.startswith(BRACE) and fitting.startswith("bolted"):
+        bolt = sleeves.bolt if sleeves is not None else BRACE_BOLT
+        use = f"M{bolt * 1e3:g} brace bolt, through {'a lug' if ' a lug on ' in fitting else 'both bars'}"
+        yield Hole(TAB if end == "start" else bar.length - TAB, hole(bolt), "through_side", use)
+    elif sleeves is not None and any((m.bar, m.end) == (bar.name, end) for m in met):
         for place in bolt_places(sleeves):
             along = place if end == "start" else bar.length - place
             yield Hole(along, hole(sleeves.bolt), "through_side", f"M{sleeves.bolt * 1e3:g} sleeve bolt")
-    elif bar.role.startswith(BRACE):
-        bolt = sleeves.bolt if sleeves is not None else 0.008
-        along = TAB if end == "start" else bar.length - TAB
-        yield Hole(along, hole(bolt), "through_side", f"M{bolt * 1e3:g} brace bolt")
 
 
 def _sleeves(structure: Structure, met: Sequence[Meeting]) -> Iterator[Bar]:
@@ -196,20 +211,24 @@ def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar])
     over = sleeves.size * 1e3 if sleeves is not None and not sleeves.inside else size
     bolts = Counter(each.use for bar in bars for each in bar.holes)
     for use, count in bolts.items():
-        name, grip = use.split()[0], over if "sleeve" in use else 2.0 * size
-        note = f"through {grip:g} mm, with nut and washers: {use}"
-        yield Fitting(f"{name} bolt", f"bolt {name}", count, "frame", note)
-    caps = sum(end.fitting == "cap" for bar in bars for end in bar.ends)
+        name = use.split()[0]
+        grip = over if "sleeve" in use else 2.0 * size if "both" in use else size + PLATE * 1e3
+        yield Fitting(
+            f"{name} bolt", f"bolt {name}", count, "frame", f"through {grip:g} mm, with nut and washers: {use}"
+        )
+    caps = sum(end.fitting.startswith("cap") for bar in bars for end in bar.ends)
     if caps:
         yield Fitting(f"end cap {size:g} mm", "end cap", caps, "frame", "open tube ends cut")
-    for to, name in (("floor", "foot plate"), ("wall", "wall bracket"), ("roof", "roof bracket")):
-        held = [hold for hold in structure.holds if hold.to == to]
-        if held:
-            plate = f"{2 * size:g} x {2 * size:g} x {PLATE * 1e3:g} mm, welded to the tube"
-            yield Fitting(name, name, len(held), "frame", plate)
-    lugs = sum(" a lug on " in end.fitting for bar in bars for end in bar.ends)
+    for name in PLATES.values():
+        count = sum(end.fitting.startswith(name) for bar in bars for end in bar.ends)
+        if count:
+            plate = f"{2 * size:g} x {2 * size:g} x {PLATE * 1e3:g} mm, welded to the tube, which is cut shorter by it"
+            yield Fitting(name, name, count, "frame", plate)
+    lugs = sum("a lug on " in end.fitting for bar in bars for end in bar.ends)
     if lugs:
-        yield Fitting("brace lug", "brace lug", lugs, "frame", "welded to the bar, at 45 degrees")
+        yield Fitting(
+            "brace lug", "brace lug", lugs, "frame", "welded to the bar, or on a plate of its own, at 45 degrees"
+        )
     firm = sum(hold.anchored for hold in structure.holds) * structure.anchors.count
     if firm:
         yield Fitting("anchor", "anchor", firm, "frame", "for what is listed under anchors; capacity by its maker")

@@ -14,6 +14,7 @@ Joining: TypeAlias = Literal["sleeve", "welded"]
 
 YIELD = {"S235": 235.0e6, "S275": 275.0e6, "S355": 355.0e6}  # Pa (EN 1993-1-1:2005, table 3.1, hollow sections)
 GRADES = tuple(YIELD)
+BRACE_BOLT = 0.008  # m: of braces where no sleeve has bolts (common practice)
 
 
 @dataclass(frozen=True)

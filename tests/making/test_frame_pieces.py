@@ -85,9 +85,16 @@ def test_every_bolt_has_its_hole_and_every_plate_its_end() -> None:
     bolts = sum(fitting.count for fitting in found.fittings if fitting.material.startswith("bolt"))
     assert bolts == sum(len(each.holes) for each in cut)
     plates = sum(f.count for f in found.fittings if f.name in ("foot plate", "wall bracket"))
-    assert plates == len(structure.holds)
+    lugs = next(f.count for f in found.fittings if f.name == "brace lug")
+    assert plates + lugs == len(structure.holds) + 2  # a slanting bar has a lug at either end
     anchors = next(fitting for fitting in found.fittings if fitting.name == "anchor")
     assert anchors.count == 2 * len(structure.holds)
+
+
+def test_what_stands_on_a_plate_is_cut_shorter_by_it() -> None:
+    post = named(frame_pieces(goal()), "left upright")
+    assert post.ends[0].fitting == "foot plate, anchored"
+    assert post.length == pytest.approx(post.span - 0.006)
 
 
 def test_corners_are_elbows_tees_and_three_ways() -> None:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from flightsim.bay.overlap import depth_of_overlap
+from flightsim.making.frame_pieces import PLATE
 from flightsim.making.pieces import Pieces
 from flightsim.making.strength.check import checked, tube_checks
 from flightsim.making.strength.joint_checks import END_DISTANCE, PITCH, joint_checks
@@ -61,7 +62,7 @@ def loose(frame: str, bay: str = BAY) -> list[str]:
 @pytest.mark.parametrize("frame", FRAMES)
 @pytest.mark.parametrize("slope", [0, 4])
 def test_what_is_listed_is_what_was_flown(frame: str, slope: int) -> None:
-    """The same names, and each bar as long and as thick as its part, where no foam hides it."""
+    """The same names, and each bar with its plates as long as its part, where no foam hides it."""
     bay = BAY.replace("height: 2.3 m", f"height: 2.3 m, slope: {slope} deg")
     flown = {part.name: part for part in parts(frame, bay).parts}
     made = {bar.name: bar for bar in structure(frame, bay).bars}
@@ -72,7 +73,8 @@ def test_what_is_listed_is_what_was_flown(frame: str, slope: int) -> None:
         points = np.concatenate(flown[bar.name].shape.outlines())
         along = (np.array(bar.end) - np.array(bar.start)) / bar.span
         reach = points @ along
-        assert bar.length == pytest.approx(np.ptp(reach), abs=1e-9)
+        plates = sum(end.fitting.startswith(("foot plate", "wall bracket", "roof bracket")) for end in bar.ends)
+        assert bar.length + plates * PLATE == pytest.approx(np.ptp(reach), abs=1e-9)
         assert reach.min() == pytest.approx(np.array(bar.start) @ along, abs=1e-9)
 
 
@@ -147,8 +149,8 @@ def test_measures_that_agree_are_no_problem() -> None:
     assert not parts(frame).problems
 
 
-def test_with_legs_bars_to_the_wall_and_front_braces_both_kinds_of_joints_stand_and_pass() -> None:
-    found = checked([structure("{wall_bars: braced, front_support: legs, braces: [front]}")])
+def test_with_legs_bars_to_the_wall_and_plan_braces_both_kinds_of_joints_stand_and_pass() -> None:
+    found = checked([structure("{wall_bars: braced, front_support: legs, braces: [plan]}")])
     names = ("stress", "buckling", "sag", "drop", "sway", "frame stands", "shear of")
     assert all(check.ok for check in found.checks if check.name.startswith(names))
     assert {anchor.to for anchor in found.anchors} == {"wall"}
@@ -158,7 +160,7 @@ def test_with_legs_bars_to_the_wall_and_front_braces_both_kinds_of_joints_stand_
 def test_anchors_whose_makers_figures_are_given_pass() -> None:
     anchors = ("anchors: {pull_capacity: 5 kN, shear_capacity: 6 kN, base_thickness: 150 mm, base_needed: 100 mm, "
                "edge_distance: 120 mm, edge_needed: 80 mm}")  # fmt: skip
-    frame = "{wall_bars: braced, front_support: legs, braces: [front], feet: anchored, " + anchors + "}"
+    frame = "{wall_bars: braced, front_support: legs, braces: [plan], feet: anchored, " + anchors + "}"
     found = checked([structure(frame)])
     assert found.ok, [check for check in found.checks if not check.ok]
     assert {anchor.to for anchor in found.anchors} == {"wall", "floor"}

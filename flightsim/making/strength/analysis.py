@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 
 LOOSE = 1e-9  # least stiffness over the frame's own, below which it moves freely (rounding is 1e-14 of it)
 FIRM = 1e-7  # least pivot of the scaled stiffness above which no eigenvalue needs a look
+SPINS = 0.03  # m of shift a radian (of all nodes): less is a bar that spins, bent by half a tube at its joints
 SHOWN = 0.05  # of the largest movement of a mechanism: what moves less is not named
 
 
@@ -81,19 +82,35 @@ class Answer:
 def solve(skeleton: Skeleton, cases: Sequence[LoadCase]) -> tuple[Answer, ...]:
     """The frame under each load case. Raises Mechanism, and ValueError for loads on what is not there."""
     beams = [ready(skeleton, beam) for beam in skeleton.beams]
-    stiffness = np.zeros((6 * len(skeleton.nodes),) * 2)
-    for beam in beams:
-        stiffness[np.ix_(beam.ways, beam.ways)] += beam.whole
+    stiffness = _assembled(skeleton, beams)
     on_beams = [_on_beams(beams, case) for case in cases]
     loads = np.column_stack([_at_nodes(skeleton, beams, c, on) for c, on in zip(cases, on_beams, strict=True)])
-    moving = [6 * k + way for k, n in enumerate(skeleton.nodes) for way, name in enumerate(WAYS) if name not in n.held]
-    inner = stiffness[np.ix_(moving, moving)]
+    moving, inner = _free(skeleton, stiffness)
     moved = np.zeros_like(loads)
     if moving:
         moved[moving] = _movements(skeleton, inner, loads[moving], moving)
     held = stiffness @ moved - loads
     held[moving] = 0.0
     return tuple(_answer(skeleton, beams, case, on_beams[k], moved[:, k], held[:, k]) for k, case in enumerate(cases))
+
+
+def _assembled(skeleton: Skeleton, beams: Sequence[Ready]) -> Array:
+    found = np.zeros((6 * len(skeleton.nodes),) * 2)
+    for beam in beams:
+        found[np.ix_(beam.ways, beam.ways)] += beam.whole
+    return found
+
+
+def _free(skeleton: Skeleton, stiffness: Array) -> tuple[list[int], Array]:
+    """The ways that are not held, and their stiffness."""
+    moving = [6 * k + way for k, n in enumerate(skeleton.nodes) for way, name in enumerate(WAYS) if name not in n.held]
+    return moving, stiffness[np.ix_(moving, moving)]
+
+
+def _weight(inner: Array) -> Array:
+    """What scales the stiffness to ones on its diagonal `(n, 1)`."""
+    diagonal = np.diag(inner)
+    return np.asarray(np.sqrt(np.maximum(diagonal, diagonal.max() * 1e-12))[:, None])
 
 
 _OnBeam = tuple[tuple[LineLoad | BeamLoad, ...], Array]  # a beam's loads, and what holds its ends against them
@@ -125,8 +142,7 @@ def _at_nodes(skeleton: Skeleton, beams: Sequence[Ready], case: LoadCase, on_bea
 
 def _movements(skeleton: Skeleton, inner: Array, loads: Array, moving: Sequence[int]) -> Array:
     """Movements under the loads, from the stiffness scaled to a diagonal of ones. Raises Mechanism."""
-    diagonal = np.diag(inner)
-    weight = np.sqrt(np.maximum(diagonal, diagonal.max() * 1e-12))[:, None]
+    weight = _weight(inner)
     scaled = inner / (weight * weight.T)
     try:
         lower = np.linalg.cholesky(scaled)
@@ -142,20 +158,45 @@ def _movements(skeleton: Skeleton, inner: Array, loads: Array, moving: Sequence[
 def _without_loose(skeleton: Skeleton, scaled: Array, weight: Array, loads: Array, moving: Sequence[int]) -> Array:
     """The scaled stiffness, made firm where what is loose is harmless. Raises Mechanism where it is not.
 
-    Its eigenvectors without stiffness are mechanisms where a node shifts, or where a load drives them. What is left is
-    a pin that turns by itself, which no beam feels: it stays where it is.
+    What has no stiffness is a mechanism where a node shifts, or where a load drives it. What is left is a pin or a bar
+    that turns by itself: it stays where it is.
     """
-    values, vectors = np.linalg.eigh(scaled)
-    loose = vectors[:, values < LOOSE]
+    loose = _loose(scaled)
     if not loose.size:
         return scaled
-    shape, shifts = loose / weight, np.array([way % 6 < 3 for way in moving])
-    _, sizes, turn = np.linalg.svd(shape * shifts[:, None], full_matrices=False)
-    if sizes.max() > 1e-6 * np.abs(shape).max():
-        raise _mechanism(skeleton, shape @ turn[0], moving, shifts)
+    shape, shifts = loose / weight, _shifts(moving)
+    _refuse(skeleton, shape, moving, shifts)
     if np.abs(loose.T @ (loads / weight)).max(initial=0.0) > 1e-6 * np.abs(loads / weight).max(initial=0.0):
         raise _mechanism(skeleton, shape[:, 0], moving, ~shifts)
     return np.asarray(scaled + loose @ loose.T)
+
+
+def _loose(scaled: Array) -> Array:
+    """Eigenvectors without stiffness, as columns."""
+    values, vectors = np.linalg.eigh(scaled)
+    return np.asarray(vectors[:, values < LOOSE])
+
+
+def _shifts(moving: Sequence[int]) -> NDArray[np.bool_]:
+    return np.array([way % 6 < 3 for way in moving])
+
+
+def _refuse(skeleton: Skeleton, shape: Array, moving: Sequence[int], shifts: NDArray[np.bool_]) -> None:
+    """Raise Mechanism where some movement without stiffness shifts nodes more than a bar's spin about itself does."""
+    basis = np.linalg.qr(shape)[0]
+    _, sizes, turn = np.linalg.svd(basis * shifts[:, None], full_matrices=False)
+    if sizes.max() > SPINS:
+        raise _mechanism(skeleton, basis @ turn[0], moving, shifts)
+
+
+def refuse_mechanism(skeleton: Skeleton) -> None:
+    """Raise Mechanism where a node can shift without resistance; bars that spin about themselves are let be."""
+    moving, inner = _free(skeleton, _assembled(skeleton, [ready(skeleton, beam) for beam in skeleton.beams]))
+    if moving:
+        weight = _weight(inner)
+        loose = _loose(inner / (weight * weight.T))
+        if loose.size:
+            _refuse(skeleton, loose / weight, moving, _shifts(moving))
 
 
 def _mechanism(skeleton: Skeleton, shape: Array, moving: Sequence[int], told: NDArray[np.bool_]) -> Mechanism:

@@ -19,7 +19,7 @@ from flightsim.making.strength.check_one import Check
 from flightsim.making.strength.model import Model
 from flightsim.making.strength.sections import HollowSection
 from flightsim.making.strength.skeleton import E_STEEL
-from flightsim.making.strength.sleeve_checks import sleeve_checks
+from flightsim.making.strength.sleeve_checks import brace_checks, sleeve_checks
 from flightsim.making.structure import YIELD, Structure
 
 Array = NDArray[np.float64]
@@ -38,13 +38,14 @@ SWAY = "height / 150 at 1.0 (usual for light frames, from memory; EN 1990, A1.4.
 
 def bar_checks(model: Model) -> tuple[Check, ...]:
     """Every bar's checks with these joints, and the sleeves'. Raises Mechanism."""
+    model.check_stands()
     acting = actions(model)
     strength = solve(model.skeleton, acting.strength())
     service = solve(model.skeleton, acting.service())
     found = [check for bar in model.pieces for check in _strength(model, bar, strength)]
     found += [_sag(model, bar, service) for bar in model.pieces]
     found += [*_sways(model, service), *_second_order(model, service, strength)]
-    return (*found, *sleeve_checks(model, strength))
+    return (*found, *sleeve_checks(model, strength), *brace_checks(model, strength))
 
 
 def worst_of(first: Iterable[Check], second: Iterable[Check]) -> tuple[Check, ...]:
@@ -150,13 +151,15 @@ def _sag(model: Model, bar: str, answers: Sequence[Answer]) -> Check:
 
 
 def _sways(model: Model, answers: Sequence[Answer]) -> Iterator[Check]:
-    """How far the tops of the bars beside the screen move over the floor."""
-    hung = model.structure.screen
-    for side in hung.sides if hung else ():
-        top, limit = model.ends[side][1], model.structure.bar(side).span / SWAY_LIMIT
+    """How far the tops of the bars beside the screen, and the canopies' front corners, move over the floor."""
+    hung, structure = model.structure.screen, model.structure
+    tops = [(f"sway of {side}", model.ends[side][1]) for side in (hung.sides if hung else ())]
+    arms = [side for canopy in structure.canopies for side in canopy.sides]
+    tops += [(f"sway of the front end of {side}", model.ends[side][1]) for side in arms]
+    for name, top in tops:
+        limit = model.skeleton.nodes[model.skeleton.number(top)].place[2] / SWAY_LIMIT
         size, case = max((float(np.hypot(*a.movement(top)[:2])), a.name) for a in answers)
-        why = _why(model, case)
-        yield Check(f"sway of {side}", size * 1e3, limit * 1e3, "mm", SWAY, size <= limit, why=why)
+        yield Check(name, size * 1e3, limit * 1e3, "mm", SWAY, size <= limit, why=_why(model, case))
 
 
 def _second_order(model: Model, service: Sequence[Answer], strength: Sequence[Answer]) -> Iterator[Check]:

@@ -11,11 +11,9 @@ from flightsim.making.strength.anchors import AnchorForce, anchor_checks, anchor
 from flightsim.making.strength.bar_checks import bar_checks, worst_of
 from flightsim.making.strength.check_one import Check
 from flightsim.making.strength.joint_checks import joint_checks
-from flightsim.making.strength.model import Joints, Model, model_of
+from flightsim.making.strength.model import Joints, Model, model_of, stiffness_of
 from flightsim.making.strength.plywood import board_checks
-from flightsim.making.strength.sections import hollow_section
 from flightsim.making.strength.sizes import heavier, in_table, nearest
-from flightsim.making.strength.skeleton import steel
 from flightsim.making.strength.tipping import tipping_check
 from flightsim.making.structure import YIELD, Structure
 
@@ -135,7 +133,7 @@ def _members(structure: Structure) -> tuple[dict[str, object], ...]:
 def resized(model: Model, section: TubeSection) -> Model:
     """The same lines with all bars of another tube."""
     bars = tuple(replace(bar, section=section) for bar in model.structure.bars)
-    stiff = steel(hollow_section(section))
+    stiff = stiffness_of(section, model.joints)
     pieces = {name: tuple(replace(beam, stiffness=stiff) for beam in beams) for name, beams in model.pieces.items()}
     beams = tuple(beam for beams in pieces.values() for beam in beams)
     skeleton = replace(model.skeleton, beams=beams)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import sqrt
+from math import ceil, sqrt
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from flightsim.making.structure import Sleeves, Structure
 
 END_DISTANCE, EDGE_DISTANCE, PITCH = 1.2, 1.2, 2.2  # times the hole (EN 1993-1-8:2005, table 3.3)
 BOLTS = "EN 1993-1-8:2005, table 3.3: end and edge 1.2 d0, pitch 2.2 d0"
+ROUND = 0.005  # m: where people mark holes
 LONG = 1.5  # least overlap over the tube's size (common practice, no source)
 MEET = "an end lies on another bar, or on the floor, wall or roof"
 LOOSEST = 0.0025  # m a side: more play than this is no sleeve (judgement)
@@ -131,9 +132,10 @@ def _leans(structure: Structure, sleeves: Sleeves, room: float) -> str:
 
 
 def bolt_places(sleeves: Sleeves) -> tuple[float, ...]:
-    """From the tube's end, m: evenly along the overlap, the first at twice the least end distance if there is room."""
-    d0 = hole(sleeves.bolt)
-    first = min(2.0 * END_DISTANCE * d0, sleeves.overlap / 2.0)
+    """From the tube's end, m: evenly along the overlap, the first at twice the least end distance or a little more, in
+    whole 5 mm, if there is room.
+    """
+    first = min(ceil(2.0 * END_DISTANCE * hole(sleeves.bolt) / ROUND - 1e-9) * ROUND, sleeves.overlap / 2.0)
     if sleeves.bolts == 1:
         return (sleeves.overlap / 2.0,)
     step = (sleeves.overlap - 2.0 * first) / (sleeves.bolts - 1)

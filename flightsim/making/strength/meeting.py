@@ -17,6 +17,7 @@ End = Literal["start", "end"]
 GAP = 0.003  # m: what a joint closes up (judgement)
 SHARE = 0.4  # of a square-cut end that must lie on the other bar (judgement)
 NEAR = 0.6  # of a bar's size: a joint so near its end is at its end
+PARALLEL = 0.98  # cosine of two bars
 BRACE = "brace"  # roles that begin so are lapped or cut to fit, and bolted
 
 
@@ -49,15 +50,31 @@ def _meets(bar: Bar, end: End, other: Bar) -> list[tuple[float, float]]:
     start, line = np.array(other.start), _along(other)
     at = float(np.clip((place - start) @ line, 0.0, other.span))
     away = float(np.linalg.norm(place - start - at * line))
+    at = _nearest_of_lines(place, along, start, line, at, 1.5 * other.section.size, other.span)
     if away > 1.5 * (bar.section.size + other.section.size):
         return []
     if bar.role.startswith(BRACE):
         return [(away, at)] if away <= 0.75 * (bar.section.size + other.section.size) + GAP else []
     lean = abs(float(along @ line))
-    if lean > 0.98:  # one along the other is no joint
+    if lean > PARALLEL:  # one along the other is no joint
         return []
     slack = GAP + bar.section.size * lean / float(np.sqrt(1.0 - lean**2))
     return [(away, at)] if _share(bar, place, along, other, slack) >= SHARE else []
+
+
+def _nearest_of_lines(
+    place: Array, along: Array, start: Array, line: Array, at: float, room: float, span: float
+) -> float:
+    """Where along the other bar the two middle lines, led on, come nearest: a bar then meets it without a kink, m.
+
+    at: below the bar's end itself, which counts where the lines come nearest elsewhere than within the room, m.
+    """
+    lean = float(along @ line)
+    if abs(lean) > PARALLEL:
+        return at
+    gap = place - start
+    best = float((gap @ line - lean * (gap @ along)) / (1.0 - lean**2))
+    return float(np.clip(best, 0.0, span)) if abs(best - at) <= room else at
 
 
 def _along(bar: Bar) -> Array:

@@ -1,18 +1,20 @@
 """From bars to the skeleton that is analysed: middle lines brought together where bars meet.
 
 Half a tube between middle lines is closed by leading the shorter bar on to the other's middle line: it makes that bar
-a little longer than it is. Braces carry no bending at their ends, feet and brackets turn freely, whatever the joints.
+a little longer than it is. Braces carry no bending at their ends; feet and brackets tilt freely, whatever the joints,
+but do not let their bars spin. Pinned joints pass no bending on, and next to no twist.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.making.pieces import Bar, Place
+from flightsim.making.pieces import Bar, Place, TubeSection
+from flightsim.making.strength.analysis import refuse_mechanism
 from flightsim.making.strength.meeting import BRACE, NEAR, End, Meeting, loose_ends, meetings
 from flightsim.making.strength.sections import HollowSection, hollow_section
 from flightsim.making.strength.skeleton import (
@@ -26,12 +28,16 @@ from flightsim.making.strength.skeleton import (
     Node,
     NodeLoad,
     Skeleton,
+    Stiffness,
     steel,
 )
 from flightsim.making.structure import Structure
 
 Array = NDArray[np.float64]
 Joints = Literal["rigid", "pinned"]
+
+LIMP = 1e-3  # of a bar's twisting stiffness is left with pinned joints: no bar leans on it, and none spins freely
+SQUARE_ON = 0.99  # cosine of a bar to the axis that it stands along
 
 
 @dataclass(frozen=True)
@@ -46,6 +52,11 @@ class Model:
     meetings: tuple[Meeting, ...]
     loose: tuple[tuple[str, End], ...]
     held: dict[str, str]  # node of each hold, by the hold's name
+
+    def check_stands(self) -> None:
+        """Raise Mechanism where it may fold: with pinned joints no twist helps it to stand."""
+        slack = (replace(beam, stiffness=replace(beam.stiffness, twist=0.0)) for beam in self.skeleton.beams)
+        refuse_mechanism(replace(self.skeleton, beams=tuple(slack)) if self.joints == "pinned" else self.skeleton)
 
     def even(self, bar: str, force: Place) -> list[Load]:
         """A load along the whole bar, N/m."""
@@ -104,15 +115,25 @@ def model_of(structure: Structure, joints: Joints) -> Model:
         names[key] = _name(structure, stops, key)
     supports = {names[groups.root((h.bar, 0.0 if h.end == "start" else structure.bar(h.bar).span))]: h.name
                 for h in structure.holds}  # fmt: skip
-    nodes = tuple(Node(name, places[key], PINNED if name in supports else FREE) for key, name in names.items())
+    spins = {hold.name: PINNED | _spin(structure.bar(hold.bar)) for hold in structure.holds}
+    nodes = tuple(Node(n, places[k], spins[supports[n]] if n in supports else FREE) for k, n in names.items())
     pieces, ends = {}, {}
     for bar in structure.bars:
         along = [names[groups.root((bar.name, at))] for at in stops[bar.name]]
-        pieces[bar.name] = _beams(bar, along, _frees(bar, met, joints))
+        stiff = stiffness_of(bar.section, joints)
+        pieces[bar.name] = _beams(bar, along, stiff, _frees(bar, met, joints))
         ends[bar.name] = (along[0], along[-1])
     skeleton = Skeleton(nodes, tuple(beam for bar in structure.bars for beam in pieces[bar.name]))
     loose = tuple(loose_ends(structure.bars, met, held))
     return Model(structure, joints, skeleton, pieces, ends, met, loose, {v: k for k, v in supports.items()})
+
+
+def _spin(bar: Bar) -> frozenset[str]:
+    """What a plate or bracket holds beside its place: a bar that stands square on it does not spin about itself."""
+    lines = [abs(b - a) / bar.span for a, b in zip(bar.start, bar.end, strict=True)]
+    if bar.role.startswith(BRACE) or max(lines) < SQUARE_ON:
+        return FREE
+    return frozenset({("rx", "ry", "rz")[lines.index(max(lines))]})
 
 
 def _joined(
@@ -154,16 +175,25 @@ def _name(structure: Structure, stops: dict[str, list[float]], key: tuple[str, f
 
 
 def _frees(bar: Bar, met: tuple[Meeting, ...], joints: Joints) -> tuple[frozenset[str], frozenset[str]]:
-    """What the bar's two ends do not pass on: all bending at a brace's ends, and at pinned joints."""
-    pinned = bar.role.startswith(BRACE) or joints == "pinned"
+    """What the bar's two ends do not pass on: all bending at pinned joints; bending and twist at a brace's bolts."""
+    brace = bar.role.startswith(BRACE)
+    pinned = brace or joints == "pinned"
     ends: tuple[End, End] = ("start", "end")
     joined = [any(m.bar == bar.name and m.end == end for m in met) for end in ends]
     first, last = (BENDING if pinned and here else FREE for here in joined)
-    return first, last
+    return first, (last | {"rx"} if brace and last else last)
 
 
-def _beams(bar: Bar, along: list[str], free: tuple[frozenset[str], frozenset[str]]) -> tuple[Beam, ...]:
-    stiff, last = steel(hollow_section(bar.section)), len(along) - 2
+def stiffness_of(section: TubeSection, joints: Joints) -> Stiffness:
+    """Of a bar of this tube between such joints."""
+    stiff = steel(hollow_section(section))
+    return replace(stiff, twist=LIMP * stiff.twist) if joints == "pinned" else stiff
+
+
+def _beams(
+    bar: Bar, along: list[str], stiff: Stiffness, free: tuple[frozenset[str], frozenset[str]]
+) -> tuple[Beam, ...]:
+    last = len(along) - 2
     return tuple(
         Beam(
             bar.name if last == 0 else f"{bar.name}, part {k + 1}", along[k], along[k + 1], stiff,

@@ -9,6 +9,8 @@ from goals import QUIET, bracketed, goal, with_arms
 from hypothesis import given
 from hypothesis import strategies as st
 
+from flightsim.making.strength.actions import actions
+from flightsim.making.strength.analysis import solve
 from flightsim.making.strength.bar_checks import bar_checks
 from flightsim.making.strength.joint_checks import (
     bolt_places,
@@ -81,6 +83,25 @@ def test_sleeves_are_checked_for_what_the_joints_bring() -> None:
     assert found["shear of the sleeves' bolts"].limit == pytest.approx(
         2 * 2 * 0.6 * 400e6 * 36.6e-6 / 1.25, rel=0.08
     )  # M8: 36.6 mm2 (ISO 898-1, memory)
+
+
+def test_a_braces_bolt_carries_what_goes_along_it_in_one_plane() -> None:
+    found = {
+        check.name: check for check in bar_checks(model_of(bracketed(goal(replace(QUIET, sideways=500.0))), "pinned"))
+    }
+    check = found["shear of the braces' bolts"]
+    assert check.limit == pytest.approx(0.6 * 400e6 * 36.6e-6 / 1.25, rel=0.08)
+    # Half of a push of 750 N sideways to each of two slanting bars at 45 deg, or all of it: pinned heads share.
+    assert 750.0 / 2**0.5 / 2 * 0.9 < (check.value or 0.0) < 750.0 * 2**0.5 * 1.1
+    assert check.ok
+
+
+def test_a_brace_passes_on_no_twist() -> None:
+    structure = bracketed(with_arms(goal(replace(QUIET, person=1000.0, sideways=500.0))))
+    model = model_of(structure, "rigid")
+    for answer in solve(model.skeleton, actions(model).strength()):
+        for name in ("left brace", "right brace"):
+            assert abs(answer.of(model.pieces[name][0].name).forces[[3, 9]]).max() < 1e-6
 
 
 def test_sleeves_longer_than_their_bar_are_told() -> None:
