@@ -135,6 +135,7 @@ def test_a_frame_whose_anchors_nobody_knows_ends_with_one_and_still_gives_the_li
     assert built.result.return_value == 1
     assert "Not passed because a limit is not known" in built.result.output
     assert "Not a structural certificate" in built.result.output
+    assert "sleeves; of which bar: cut_list.csv" in " ".join(built.result.output.split())
     assert "Not a structural certificate" in (built.folder / "out" / "order_of_work.txt").read_text()
 
 

@@ -151,6 +151,8 @@ def _cut_list(made: BuildList, show: Display) -> Table:
 
 def _which(names: list[str]) -> str:
     """Up to four names; the list beside has them all."""
+    if len(names) > 4 and all(name.startswith("sleeve of ") for name in names):
+        return "sleeves; of which bar: cut_list.csv"
     return ", ".join(names[:4]) + (f" and {len(names) - 4} more (cut_list.csv)" if len(names) > 4 else "")
 
 
