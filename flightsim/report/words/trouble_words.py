@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flightsim.contact.fates import Flag
-from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, harm, is_delicate, rate_words, up_to
+from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, harm, is_delicate, one_in, rate_words, up_to
 from flightsim.study.run.consequences import LEAST_SHOTS
 from flightsim.study.run.find_troubles import zones_of
 from flightsim.study.run.result import Rate, RunResult
@@ -61,7 +61,9 @@ def best_tried(trouble: Trouble) -> str:
         return ""
     if tried[0].helps:
         return f"Tried: {_came_of(tried[0])}."
-    each = (f"{one.words} ({_count(one.after)} instead of {one.before:,}{_worse(one)})" for one in tried)
+    each = (
+        f"{one.words} ({one_in(one.rate_after)} instead of {one_in(one.rate_before)}{_worse(one)})" for one in tried
+    )
     return f"{NO_HELP[:-1]}: {'; '.join(each)}."
 
 
@@ -70,21 +72,25 @@ def _tried(trouble: Trouble) -> list[Tried]:
 
 
 def _came_of(tried: Tried) -> str:
-    return (
-        f"{tried.words}: {_count(tried.after)} instead of {tried.before:,} did this, {_count(tried.escapes_after)} "
-        f"instead of {tried.escapes_before:,} {ESCAPE_WORDS} in all, of {tried.shots:,} shots"
+    told = (
+        f"{tried.words}: {_balls(tried.rate_after)} instead of {one_in(tried.rate_before)} did this, "
+        f"{one_in(tried.escape_rate_after)} instead of {one_in(tried.escape_rate_before)} {ESCAPE_WORDS} in all"
     )
+    if not tried.flown_again:
+        return told
+    more = "; ".join(FLAG_WORDS[flag] for flag in Flag if flag.key in tried.worse)
+    return f"{told}, of {tried.flown_again:,} shots flown again{f'; but more {more}' if more else ''}"
+
+
+def _balls(rate: float) -> str:
+    return f"{one_in(rate)} balls" if rate > 0.0 else "no ball"
 
 
 def _worse(tried: Tried) -> str:
     """What a change that cures one thing makes of the whole, where that is no better."""
-    if tried.after >= tried.before:
+    if tried.rate_after >= tried.rate_before:
         return ""
-    return f", but {tried.escapes_after:,} instead of {tried.escapes_before:,} in all"
-
-
-def _count(count: int) -> str:
-    return f"{count:,}" if count else "none"
+    return f", but {one_in(tried.escape_rate_after)} instead of {one_in(tried.escape_rate_before)} in all"
 
 
 def _sets(tried: Tried) -> str:

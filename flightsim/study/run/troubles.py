@@ -13,7 +13,9 @@ class Tried:
 
     shots: of the run; flown: how many of them were flown again; before: how many of the run had the trouble; after:
     how many would have it, estimated from those flown; escapes_before, escapes_after: the same for any flag, so that
-    a cure that makes something else worse shows.
+    a cure that makes something else worse shows; rate_before, rate_after, escape_rate_before, escape_rate_after: the
+    same of all balls as they are played. flown_again: how many of the run's first shots the change was flown on again,
+    0 for none, and the rates are of these; worse: flags that more balls carry then.
     """
 
     words: str
@@ -24,11 +26,17 @@ class Tried:
     after: int
     escapes_before: int
     escapes_after: int
+    rate_before: float
+    rate_after: float
+    escape_rate_before: float
+    escape_rate_after: float
+    flown_again: int = 0
+    worse: tuple[str, ...] = ()
 
     @property
     def helps(self) -> bool:
-        """Whether it cured some of the trouble, and more than it made elsewhere."""
-        return self.after < self.before and self.escapes_after < self.escapes_before
+        """Whether it cured some of the trouble, and more than it made elsewhere, of balls as they are played."""
+        return self.rate_after < self.rate_before and self.escape_rate_after < self.escape_rate_before
 
 
 @dataclass(frozen=True)

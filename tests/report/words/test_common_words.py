@@ -214,9 +214,22 @@ def test_the_bands_are_told_with_their_speeds_and_as_risks(run_of):
 
 # What goes wrong, and what was tried
 
-DEEPER = Tried("canopy depth 1.50 m instead of 1.10 m", ("canopy.depth=1.5m",), 5000, 60, 118, 12, 300, 190)
-WORSE = Tried("gap behind 0.70 m", ("screen.gap_behind=0.7m",), 5000, 60, 118, 0, 300, 310)
-NOTHING = Tried("tee 3.80 m", ("tee.from_end_wall=3.8m",), 5000, 60, 118, 118, 300, 290)
+DEEPER = Tried(
+    "canopy depth 1.50 m instead of 1.10 m",
+    ("canopy.depth=1.5m",),
+    5000,
+    60,
+    118,
+    12,
+    300,
+    190,
+    0.02,
+    0.002,
+    0.05,
+    0.03,
+)
+WORSE = Tried("gap behind 0.70 m", ("screen.gap_behind=0.7m",), 5000, 60, 118, 0, 300, 310, 0.02, 0.0, 0.05, 0.0525)
+NOTHING = Tried("tee 3.80 m", ("tee.from_end_wall=3.8m",), 5000, 60, 118, 118, 300, 290, 0.02, 0.02, 0.05, 0.049)
 
 
 def trouble(*tried: Tried) -> Trouble:
@@ -228,8 +241,10 @@ def test_a_remedy_is_told_with_all_its_computed_numbers_and_how_it_is_set():
         trouble_words.best_tried(trouble(NOTHING, DEEPER)),
         trouble_words.tried_words(trouble(NOTHING, DEEPER))[0],
     ):
-        assert told.startswith("Tried: canopy depth 1.50 m instead of 1.10 m: 12 instead of 118 did this, 190 instead")
-        assert "190 instead of 300 got past the protection in all, of 5,000 shots" in told
+        assert told.startswith(
+            "Tried: canopy depth 1.50 m instead of 1.10 m: 1 in 500 balls instead of 1 in 50 did this,"
+        )
+        assert "1 in 33 instead of 1 in 20 got past the protection in all" in told
     assert "--set canopy.depth=1.5m" in trouble_words.tried_words(trouble(NOTHING, DEEPER))[0]
 
 
@@ -244,7 +259,15 @@ def test_what_cures_nothing_or_makes_the_whole_no_better_is_told_as_no_help(trie
 
 
 def test_a_change_that_makes_more_balls_go_wrong_elsewhere_is_told_with_that():
-    assert "none instead of 118, but 310 instead of 300 in all" in trouble_words.best_tried(trouble(WORSE))
+    assert "none seen instead of 1 in 50, but 1 in 19 instead of 1 in 20 in all" in trouble_words.best_tried(
+        trouble(WORSE)
+    )
+
+
+def test_a_change_that_was_flown_again_is_told_with_its_shots_and_with_every_flag_that_gets_worse():
+    again = replace(DEEPER, flown_again=4000, worse=("got_out", "hit_unprotected"))
+    told = trouble_words.best_tried(trouble(again))
+    assert "of 4,000 shots flown again; but more left the room; hit something unprotected hard" in told
 
 
 def test_where_nothing_was_tried_nothing_is_advised():

@@ -30,7 +30,7 @@ def flat(text):
 
 def with_troubles(result):
     """The run with its troubles, something tried against each, and a guard that failed."""
-    tried = Tried("canopy depth 1.50 m", ("canopy.depth=1.5m",), 900, 60, 40, 12, 300, 200)
+    tried = Tried("canopy depth 1.50 m", ("canopy.depth=1.5m",), 900, 60, 40, 12, 300, 200, 0.04, 0.013, 0.33, 0.22)
     troubles = tuple(replace(trouble, tried=(tried,)) for trouble in find_troubles(result))
     gone = WhatIf("left net", "taken away", 900, 300, 460, 0.5, 0.56, {flag.key: 92 for flag in Flag})
     return replace(result, troubles=troubles, what_if=(gone,))
@@ -55,7 +55,9 @@ def test_troubles_are_told_worst_first_with_what_was_tried_and_what_if_one_fails
     told = flat(shown(result))
     assert told.index("1. Could hit a person") < told.index("2. ")
     assert f"... and {len(result.troubles) - MOST_TROUBLES} more" in told
-    assert "Tried: canopy depth 1.50 m: 12 instead of 40 did this, 200 instead of 300" in told
+    assert (
+        "Tried: canopy depth 1.50 m: 1 in 77 balls instead of 1 in 25 did this, 22 in 100 instead of 33 in 100" in told
+    )
     assert TRIED_WORDS in told
     assert re.search(r"left net +taken away +300 +460 +50 in 100 +56 in 100", told)
     assert "Where it went wrong" not in told  # the troubles say where
