@@ -100,7 +100,7 @@ def _values(axis: GridSteps | tuple[float, ...] | float) -> np.ndarray:
 
 def _used(value: Any) -> Any:
     """Refuse a club without shipped types, or one that stands twice."""
-    for k, club in enumerate(names := list(value)):
+    for k, club in enumerate(names := list(value or ())):
         if club not in CLUBS:
             near = get_close_matches(club.lower().replace(" ", "_"), CLUBS, 1)
             fix = near[0] if near else "one of these, or shot types of your own under `types`"

@@ -89,6 +89,11 @@ def test_a_cloth_of_a_size_that_no_model_knows_is_told_with_its_line(tmp_path):
     assert found == "screen is 40.00 m wide and 2.40 m high: how it gives is not known"
 
 
+def test_clubs_that_are_left_blank_are_the_files_to_fill_in(tmp_path):
+    blank = ROOM.replace("{use: [driver]}", "{use: }")
+    assert (5, "launches.use", "nothing is written here") in refused(tmp_path, blank)
+
+
 @pytest.mark.parametrize("kind", ["pipe", "folder", "device"])
 def test_a_scenario_that_is_no_file_is_refused_and_not_waited_for(tmp_path, kind):
     place = tmp_path / "bay.yaml"
