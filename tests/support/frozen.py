@@ -1,4 +1,4 @@
-"""Answers of an engine kept as data: bays, balls and their touches, that a later engine has to give again.
+"""Answers of an engine kept as data: bays, balls, their touches and flags, that a later engine has to give again.
 
 Each file holds a bay as plain numbers, so that it hangs on no scenario, plugin or shot model, and balls in whole
 thousandths. Faces are three hard ones, by turns: what cloth and people do may change, how balls fly, touch and bounce
@@ -23,6 +23,7 @@ from engine_parity import AFTER, WITHIN, Engine, Told, _engine
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import Box, ConvexPolygon, RoundTube, Shape
 from flightsim.contact.facings import Facing, Foam, Plate
+from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.surroundings import surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
@@ -32,9 +33,10 @@ FOLDER = Path(__file__).parents[1] / "validation" / "frozen"
 FACES = {
     "hard": Facing("hard", own=0.9, damage=8.0),
     "rough": Facing("rough", fixed=0.7, friction=0.9, tangential=0.4, rolling=0.1),
-    "padded": Facing("padded", plate=Plate(8e9, 0.018, 650.0), foam=Foam(0.02, 1.2e5), friction=0.5),
+    "padded": Facing("padded", plate=Plate(8e9, 0.018, 650.0), foam=Foam(0.02, 1.2e5), friction=0.5, broken=80.0),
 }
 BALLS, BAYS, BAY_BALLS = 2_000, 12, 60
+FLAGS = ("unresolved", "got_out", "broke_through", "hit_unprotected")  # by key: others may come, or stand elsewhere
 UNIT = {"start": 1e-5, "velocity": 1e-3, "spin": 1e-1}  # m, m/s, rad/s: what launches are rounded to
 STEP = np.array(WITHIN) / 8.0  # m: what touches are rounded to
 
@@ -63,6 +65,14 @@ def told_of(data: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray, np.nda
     return data["part"], np.where(data["part"][:, None] < 0, np.nan, point), data["opening"]
 
 
+def fates_of(data: dict[str, np.ndarray], fates: Fates) -> Fates:
+    """The flags of a file, in place of those in these fates."""
+    worst, place = fates.worst.copy(), fates.place.copy()
+    for flag in (each for each in Flag if each.key in FLAGS):
+        worst[flag], place[flag] = data[f"{flag.key}.worst"], data[f"{flag.key}.place"]
+    return replace(fates, worst=worst, place=place)
+
+
 def frozen(case: Case, balls: int, engine: Engine) -> dict[str, np.ndarray]:
     """A bay, its balls and what the engine says of them."""
     launches, _ = case.draw(0, balls)
@@ -75,8 +85,15 @@ def frozen(case: Case, balls: int, engine: Engine) -> dict[str, np.ndarray]:
     point = np.where(np.isnan(told.point), 0.0, told.point) / STEP[:, None, None]
     return {
         **data, "part": told.part.astype(np.int16), "point": np.rint(point).astype(np.int32),
-        "opening": told.first.opening.astype(np.int8),
+        "opening": told.first.opening.astype(np.int8), **_flags(told.fates),
     }  # fmt: skip
+
+
+def _flags(fates: Fates) -> dict[str, np.ndarray]:
+    """Worst speeds, m/s, to a ten-thousandth, and places of each flag."""
+    some = [flag for flag in Flag if flag.key in FLAGS]
+    worst = {f"{flag.key}.worst": np.round(fates.worst[flag], 4).astype(np.float32) for flag in some}
+    return {**worst, **{f"{flag.key}.place": fates.place[flag].astype(np.int16) for flag in some}}
 
 
 def hard(bay: Bay) -> Bay:
