@@ -175,7 +175,8 @@ def contestants(scene: Scene, to_end: bool, step: float, shares: dict[str, int])
                 first_contact(facts, bay, surfaces, *ball, 1e-8)
 
     def rk4(some: Launches) -> object:
-        return loop(arrays, numbers, step, some.start, some.velocity, some.spin)
+        balls = (np.ascontiguousarray(each) for each in (some.start, some.velocity, some.spin))
+        return loop(arrays, numbers, step, *balls)  # of one layout: another would be compiled again
 
     found = [Contestant("scipy", scipy, shares["scipy"]), Contestant("rk4", rk4, shares["rk4"])]
     for name, first, end in ENGINES:
