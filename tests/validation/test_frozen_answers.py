@@ -60,7 +60,7 @@ def test_every_demo_has_its_file_with_two_thousand_balls_and_all_touches_are_amo
         assert parts.shape[1] >= 700
         assert ((parts >= 0).sum(axis=1) > 150).all()
         flagged = {key: sum(int(np.isfinite(data[f"{key}.worst"]).sum()) for _, data in read(path)) for key in FLAGS}
-        assert min(flagged["broke_through"], flagged["hit_unprotected"]) > 10
+        assert min(flagged["broke_through"], flagged["hit_unprotected"]) >= 10
     assert sum(path.stat().st_size for path in FILES) < 400_000
 
 
