@@ -7,8 +7,9 @@ plan lie behind and on top of the bars.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import sqrt
+from math import dist, sqrt
 
+from flightsim.making.frame_pieces import TAB
 from flightsim_plugins.frame_bar import FrameBar, Place
 from flightsim_plugins.frame_model import Frame
 from flightsim_plugins.screen import Screen
@@ -56,7 +57,7 @@ def braces_at_screen(frame: Frame, bars: Sequence[FrameBar]) -> Iterator[FrameBa
         s, t, _ = upright.start
         if "head" in frame.braces:
             z = _top_bar_height(bars)
-            start, end = (s - size, t, z - reach), (s - size, t + inward * reach, z)
+            start, end = _past((s - size, t, z - reach), (s - size, t + inward * reach, z))
             yield FrameBar("braces", f"{side} head brace", start, end)
         if "base" in frame.braces and base is not None:
             yield FrameBar("braces", f"{side} base brace", (s + off, t, reach), (s + reach, t, base.start[2] + off))
@@ -81,8 +82,15 @@ def braces_at_canopy(frame: Frame, around: Sequence[FrameBar], mine: Sequence[Fr
             yield FrameBar("braces", f"{side} front brace", start, end)
         if "plan" in frame.braces:
             s, t, z = front.start[0], arm.start[1], front.start[2] + size
-            back: Place = (s - reach, t, _height(arm, s - reach) + size)
-            yield FrameBar("braces", f"{side} plan brace", back, (s, t + inward * reach, z))
+            back, far = _past((s - reach, t, _height(arm, s - reach) + size), (s, t + inward * reach, z))
+            yield FrameBar("braces", f"{side} plan brace", back, far)
+
+
+def _past(start: Place, end: Place) -> tuple[Place, Place]:
+    """A brace that lies on two bars goes on past their middle lines, where its bolts are, to have steel around them."""
+    step = [TAB * (b - a) / dist(start, end) for a, b in zip(start, end, strict=True)]
+    (a, b, c), (d, e, f), (x, y, z) = start, end, step
+    return (a - x, b - y, c - z), (d + x, e + y, f + z)
 
 
 def _height(bar: FrameBar, s: float) -> float:

@@ -212,3 +212,19 @@ def test_corners_are_named_as_fittings_are() -> None:
     notes = " / ".join(pieces("{wall_bars: straight, front_support: legs}").notes)
     assert "three-way on frame left side bar: frame left leg, frame front bar" in notes
     assert "frame left upright: frame top bar" in notes
+
+
+@pytest.mark.parametrize(("frame", "name"), [
+    ("{front_support: legs, braces: [plan]}", "frame left plan brace"), ("{braces: [head]}", "frame right head brace"),
+])  # fmt: skip
+def test_bolts_of_braces_that_lie_on_bars_go_through_the_middle_of_those_bars(frame: str, name: str) -> None:
+    found = {bar.name: bar for bar in pieces(frame).bars}
+    brace = found[name]
+    along = (np.array(brace.end) - np.array(brace.start)) / brace.span
+    for hole, end in zip(brace.holes, brace.ends, strict=True):
+        on = found[end.fitting.removeprefix("bolted to ")]
+        line = (np.array(on.end) - np.array(on.start)) / on.span
+        off = np.array(brace.start) + hole.along * along - np.array(on.start)
+        off -= (off @ line) * line
+        assert np.linalg.norm(off) == pytest.approx(on.section.size, rel=1e-6)  # one tube above it, and not beside it
+        assert min(hole.along, brace.length - hole.along) >= END_DISTANCE * hole.diameter
