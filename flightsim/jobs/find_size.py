@@ -46,14 +46,14 @@ def size_and_report(order: SizeOrder) -> int:
     with told_what_is_done("reading the scenario") as say:
         found = question.answer(lambda: check_out(order.out), say)
     found.save(order.out)
-    _tell(found.told, order.out)
+    _tell(found.told, found.cost, order.out)
     return FOUND if found.found else NONE_WILL_DO
 
 
-def _tell(told: Told, out: Path) -> None:
+def _tell(told: Told, bill: str, out: Path) -> None:
     console = Paper(highlight=False)
     try:
-        print_size(told, console)
+        print_size(told, console, bill)
         console.print(f"\nMisses against size: {out / 'misses.png'}; all of it as data: {out / 'size.json'}")
     except OSError as error:
         words = error.strerror or str(error)

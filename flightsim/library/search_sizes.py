@@ -7,12 +7,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from flightsim.errors import BadInputError
+from flightsim.errors import BadInputError, PluginError
 from flightsim.library.bay_in_code import ScenarioLike, scenario_of
+from flightsim.library.list_bay import bill_of_bay, cost_facts
+from flightsim.library.list_bay import prices_of as price_list_of
 from flightsim.library.looks import frame, html_paragraph, html_table, paper
+from flightsim.making.costing.bill import Bill
 from flightsim.report.draw.size_figure import size_figure
 from flightsim.report.pages.answer_folder import write_answer
 from flightsim.report.pages.size_data import size_data
+from flightsim.report.words.build_words import cost_words
 from flightsim.report.words.common_words import CAUTION
 from flightsim.report.words.size_told import print_size
 from flightsim.report.words.size_words import Told, headline, looks_table
@@ -22,7 +26,7 @@ from flightsim.study.run.require import Requirement, parse_requirements
 from flightsim.study.run.walk import DEFAULT_SEED
 from flightsim.study.size.builds import TOLERANCE, Builds
 from flightsim.study.size.keep import parse_keeps
-from flightsim.study.size.least_size import Search
+from flightsim.study.size.least_size import Answer, Search
 from flightsim.study.size.vary import Vary, parse_varies
 
 if TYPE_CHECKING:
@@ -34,11 +38,15 @@ CONFIDENCE = 0.95
 
 @dataclass(frozen=True)
 class SizeFound:
-    """A search for a size. told: the answer, as data, with the scenario; changes, keeps: as they were asked for."""
+    """A search for a size. told: the answer, as data, with the scenario; changes, keeps: as they were asked for.
+
+    bill: what the bay of this size costs by its own price list, words where that cannot be told, None without one.
+    """
 
     told: Told
     changes: tuple[str, ...]
     keeps: tuple[str, ...]
+    bill: Bill | str | None = None
 
     @property
     def found(self) -> bool:
@@ -56,7 +64,13 @@ class SizeFound:
     @property
     def summary(self) -> dict[str, Any]:
         """What size.json holds; docs/size.md tells every key."""
-        return size_data(self.told, self.changes, self.keeps)
+        facts = cost_facts(self.bill) if isinstance(self.bill, Bill) else None
+        return {**size_data(self.told, self.changes, self.keeps), "bill": facts}
+
+    @property
+    def cost(self) -> str:
+        """What the bay of this size costs, in words; empty where its file names no price list, or no size will do."""
+        return f"The bay of this size. {cost_words(self.bill)}" if isinstance(self.bill, Bill) else self.bill or ""
 
     @property
     def table(self) -> Any:
@@ -82,7 +96,7 @@ class SizeFound:
     def __str__(self) -> str:
         """The answer in words, as the terminal tells it."""
         console, text = paper()
-        print_size(self.told, console)
+        print_size(self.told, console, self.cost)
         return text.getvalue().strip()
 
     def _repr_html_(self) -> str:
@@ -144,6 +158,8 @@ class SizeQuestion:
         inches = now is not None and now.scenario.units == "imperial"
         varies = parse_varies(self.vary, INCH_STEP if self.step is None and inches else self.step)
         prices = prices_of(self.prices, varies)
+        if now is not None:
+            price_list_of(now.scenario)  # one that cannot be used is told before the search
         ready()
         builds = Builds(self.origin, self.changes, varies, (), self.tolerance)
         search = Search(builds, requirement, self.confidence, keeps, prices, self.seed, self.shots)
@@ -154,7 +170,17 @@ class SizeQuestion:
             raise (refused or error) from None
         present = tuple(None if now is None else vary.present(now.scenario) for vary in answer.varies)
         scenario = (search.home if now is None else now).scenario
-        return SizeFound(Told(answer, scenario, present), self.changes, self.keep)
+        return SizeFound(Told(answer, scenario, present), self.changes, self.keep, self._bill(answer))
+
+    def _bill(self, answer: Answer) -> Bill | str | None:
+        """Of the chosen size. What cannot be listed takes nothing from an answer that took its time."""
+        if answer.chosen is None:
+            return None
+        chosen = (vary.set(value) for vary, value in zip(answer.varies, answer.chosen, strict=True))
+        try:
+            return bill_of_bay(open_from(self.origin, (*self.changes, *chosen)))
+        except (BadInputError, PluginError) as error:
+            return f"What the bay of this size costs cannot be told: {error}"
 
     def _as_it_is(self) -> tuple[OpenBay | None, BadInputError | None]:
         """The scenario without what is varied; or why it is none, which matters only where no size makes it one."""

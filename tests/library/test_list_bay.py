@@ -6,8 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from flightsim.errors import BadInputError
 from flightsim.library.list_bay import NOT_CHECKED, bill_of_bay, build_sections, list_bay
 from flightsim.library.pair_bays import compare
+from flightsim.library.search_sizes import find_size
 from flightsim.making.costing.bill import Bill
 from flightsim.report.words.build_words import two_costs_words
 from flightsim.study.run.open_bay import open_bay
@@ -84,3 +86,20 @@ def test_compare_has_the_costs_of_both_bays(tmp_path: Path) -> None:
     first, second = found.summary["cost"]
     assert second["by_system"]["canopy"]["cost"] > first["by_system"]["canopy"]["cost"]
     assert found.cost in " ".join(str(found).split())
+
+
+def test_a_size_that_is_found_comes_with_what_the_whole_bay_costs_then(tmp_path: Path) -> None:
+    (tmp_path / "prices.yaml").write_text(INVENTED, encoding="utf-8")
+    path = opened(tmp_path, "canopy: {depth: 0.6 m, height: 2.3 m}\nbuild: {prices: prices.yaml}\n")
+    found = find_size(path, "canopy.depth=1.0m..1.1m", "hit_unprotected < 1 in 2", shots=400)
+    assert found.sizes is not None
+    bay = open_bay(path, (f"canopy.depth={found.sizes['canopy.depth']}m",))
+    assert bill_of_bay(bay) == found.bill
+    assert found.summary["bill"]["currency"] == "EUR"
+    assert " ".join(found.cost.split()) in " ".join(str(found).split())
+
+
+def test_a_price_list_that_cannot_be_used_is_told_before_a_search(tmp_path: Path) -> None:
+    path = opened(tmp_path, "canopy: {depth: 0.6 m, height: 2.3 m}\nbuild: {prices: none.yaml}\n")
+    with pytest.raises(BadInputError, match=r"none\.yaml"):
+        find_size(path, "canopy.depth=1.0m..1.1m", "hit_unprotected < 1 in 2", shots=400)

@@ -20,11 +20,12 @@ from flightsim.report.words.size_words import (
 )
 
 
-def print_size(told: Told, console: Console) -> None:
-    """Print the answer, what it was found from, and how far it can be trusted."""
+def print_size(told: Told, console: Console, bill: str = "") -> None:
+    """Print the answer, what it was found from, and how far it can be trusted. bill: what the bay costs, in words."""
     say(console, told.scenario.name, style="bold")
     say(console, headline(told), style="bold" if told.answer.chosen is not None else "")
     say(console, cost_words(told))
+    say(console, bill)
     say(console, present_words(told))
     say(console, backward_words(told))
     show(console, looks_table(told))
