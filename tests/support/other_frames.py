@@ -80,7 +80,9 @@ def other_model(skeleton: Skeleton, loads: tuple[Load, ...]) -> Any:
         s = beam.stiffness
         model.add_section(beam.name, s.axial / E_STEEL, s.about_y / E_STEEL, s.about_z / E_STEEL, s.twist / G_STEEL)
         model.add_member(beam.name, beam.start, beam.end, "steel", beam.name)
-        start, end = ([False] * 4 + ["ry" in free, "rz" in free] for free in (beam.free_start, beam.free_end))
+        start, end = (
+            [False] * 3 + [way in free for way in ("rx", "ry", "rz")] for free in (beam.free_start, beam.free_end)
+        )
         model.def_releases(beam.name, *start, *end)
     for load in loads:
         for axis, force in zip("XYZ", load.force, strict=True):
