@@ -21,7 +21,7 @@ from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
-from flightsim.scenario.reading.harm import HARM_SPEED
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_SPEED, speed_at
 from flightsim.study.run.fly import Flyer, own_zones
 from flightsim.study.run.open_bay import open_bay
 
@@ -97,7 +97,8 @@ def replace_others(law: Give, parts: tuple[Part, ...]) -> Give:
 
 
 def _ready(bay: Bay, laws: dict[str, ReboundLaw]) -> Surroundings:
-    return surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], shipped_facings(), laws, HARM_SPEED)
+    tests = [lambda arcs: first_touches(bay.parts, arcs)]
+    return surround(bay, tests, shipped_facings(), laws, HARM_SPEED, speed_at(BLUNT_ENERGY))
 
 
 def _hole(wall: str) -> Opening:

@@ -25,8 +25,8 @@ from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.first import Contacts
 from flightsim.contact.follow import follow
 from flightsim.contact.log import ContactList, ContactLog
-from flightsim.contact.surroundings import HARM_SPEED
 from flightsim.flight.launches import Launches
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_SPEED, speed_at
 
 Engine = Callable[..., tuple[Contacts, Fates]]
 
@@ -133,7 +133,8 @@ def _closer(a: Fates, b: Fates) -> np.ndarray:
 def _more(mine: np.ndarray, yours: np.ndarray) -> np.ndarray:
     """Whether your worst speed of a crossing is mine and the little more that a closer look tells."""
     more = (yours - mine > SPEED) & (yours - mine <= LOOKED_CLOSER)
-    return np.asarray(more | (np.isnan(mine) & (yours <= HARM_SPEED + LOOKED_CLOSER)))
+    over = np.minimum(np.abs(yours - HARM_SPEED), np.abs(yours - speed_at(BLUNT_ENERGY)))  # of the limit of a zone
+    return np.asarray(more | (np.isnan(mine) & (over <= LOOKED_CLOSER)))
 
 
 def _seen(mine: np.ndarray, yours: np.ndarray) -> np.ndarray:

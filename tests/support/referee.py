@@ -40,6 +40,8 @@ class Referee:
         self.facts = Facts(ball.mass, ball.diameter, air.density, air.viscosity, physics.gravity, physics.spin_decay)
         self.radius, self.mass, self.inertia = ball.radius, ball.mass, ball.inertia_factor
         self.harm = around.harm_speed
+        delicate = (zone.head or zone.small for zone in self.bay.zones)  # a head, or a small child anywhere
+        self.harms = [self.harm if each else around.blunt_speed for each in delicate]
         self.parts = around.bay.parts
         self.solid = all_of(self.parts)
         order = {name: k for k, name in enumerate(self.solid.names) if name}
@@ -182,7 +184,7 @@ class Referee:
                 continue
             for begin, speed in self._crossed(self.zone[k], flight, times):
                 if speed >= self.harm:
-                    ball.meets(k, speed, float(flight.state(begin)[2]))
+                    ball.meets(k, speed, float(flight.state(begin)[2]), self.harms[k])
         if ball.touches and ball.tee > self.bay.lower[0]:
             for _, speed in self._crossed(self._behind_tee(ball.tee), flight, times):
                 if speed >= self.harm:
@@ -307,7 +309,7 @@ class Referee:
                 begin = passages[0][0]
                 there = speed_left(speed, begin, kept)
                 if there >= self.harm:
-                    ball.meets(k, there, float((point + way * begin)[2]))
+                    ball.meets(k, there, float((point + way * begin)[2]), self.harms[k])
 
 
 def numbers_behind(law):

@@ -43,11 +43,11 @@ class Ball:
             self.note(Flag.BROKE_THROUGH, *self.slipped)
             self.slipped = None
 
-    def meets(self, zone: int, speed: float, height: float) -> None:
-        """A person: each zone keeps its own worst."""
+    def meets(self, zone: int, speed: float, height: float, harm: float) -> None:
+        """A person: each zone keeps its own worst, and from the harm speed of that zone on it is a hit."""
         if zone not in self.zones or speed > self.zones[zone][0]:
             self.zones[zone] = speed, self.last
-        if self.note(Flag.PERSON_HIT, speed, zone):
+        if speed >= harm and self.note(Flag.PERSON_HIT, speed, zone):
             self.person = self.last, height
 
     def note(self, flag: Flag, speed: float, place: int) -> bool:
