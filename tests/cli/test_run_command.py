@@ -10,19 +10,22 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from baselines import baseline
 
 from flightsim.cli import main
+from flightsim.errors import BadInputError
 from flightsim.report.pages import run_folder as write
 
 ROOT = Path(__file__).parents[2]
 GARAGE = ROOT / "scenarios" / "single_garage.yaml"
+FEW = 100  # shots: enough for every shot type
 
 
 @pytest.fixture(scope="module")
 def done(tmp_path_factory):
     """A run in a process of its own, as a pipe sees it."""
     folder = tmp_path_factory.mktemp("run")
-    command = [sys.executable, "-W", "error", "-m", "flightsim", "run", str(GARAGE), "--shots", "1500", "--out", "out"]
+    command = [sys.executable, "-W", "error", "-m", "flightsim", "run", str(GARAGE), "--shots", "400", "--out", "out"]
     return folder, subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=600)
 
 
@@ -75,7 +78,7 @@ def test_nothing_is_left_beside_the_result(done):
 
 
 def test_a_requirement_that_is_not_met_exits_1_and_still_writes_the_result(flightsim, tmp_path):
-    code, _, _ = flightsim("run", GARAGE, "--shots", 600, "--require", "got_out < 1 in 1000000", "--out", "o")
+    code, _, _ = flightsim("run", GARAGE, "--shots", FEW, "--require", "got_out < 1 in 1000000", "--out", "o")
     assert code == 1
     assert (tmp_path / "o" / "report.html").exists()
 
@@ -104,7 +107,7 @@ def test_bad_input_exits_2_with_a_way_out_and_writes_nothing(flightsim, tmp_path
 def test_a_folder_of_somebody_else_is_left_alone(flightsim, tmp_path):
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "photo.txt").write_text("mine")
-    code, _, errors = flightsim("run", GARAGE, "--shots", 600, "--out", "out")
+    code, _, errors = flightsim("run", GARAGE, "--shots", FEW, "--out", "out")
     assert code == 2
     assert "nothing there was touched" in errors
     assert (tmp_path / "out" / "photo.txt").read_text() == "mine"
@@ -117,19 +120,16 @@ def test_an_out_that_is_a_file_is_refused(flightsim, tmp_path):
 
 
 def test_a_full_disk_leaves_the_earlier_result_whole(tmp_path, monkeypatch):
-    from flightsim.errors import BadInputError
-    from flightsim.study.run.open_bay import open_bay
-    from flightsim.study.run.walk import run
-
     out = tmp_path / "out"
     out.mkdir()
     (out / "run.json").write_text("earlier")
     (out / ".flightsim").write_text("run.json\n")
-    result = run(open_bay(GARAGE), 600)
+    result = baseline("single_garage")
 
     def full(*args: object) -> None:
         raise OSError(28, "No space left on device")
 
+    monkeypatch.setattr(write, "write_figures", lambda *_, **__: [])
     monkeypatch.setattr(write, "write_page", full)
     with pytest.raises(BadInputError, match="No space left"):
         write.write_run(result, (), (), (), out)
@@ -139,7 +139,7 @@ def test_a_full_disk_leaves_the_earlier_result_whole(tmp_path, monkeypatch):
 
 def test_a_second_run_replaces_the_first_whole(flightsim, tmp_path):
     for seed in (1, 2):
-        assert flightsim("run", GARAGE, "--shots", 600, "--seed", seed, "--out", "o")[0] == 0
+        assert flightsim("run", GARAGE, "--shots", FEW, "--seed", seed, "--out", "o")[0] == 0
     assert '"seed": 2' in (tmp_path / "o" / "run.json").read_text()
     assert [path.name for path in tmp_path.iterdir()] == ["o"]
 
@@ -151,9 +151,7 @@ def test_ctrl_c_ends_with_130_and_leaves_nothing(tmp_path):
         deadline = time.monotonic() + 600
         stat = Path(f"/proc/{process.pid}/stat")
         while time.monotonic() < deadline and int(stat.read_text().split()[13]) < 2 * os.sysconf("SC_CLK_TCK"):
-            with suppress(
-                subprocess.TimeoutExpired
-            ):  # until it has worked for two processor seconds: then it is flying
+            with suppress(subprocess.TimeoutExpired):  # until it has worked for two processor seconds: it is flying
                 process.wait(timeout=0.05)
         process.send_signal(signal.SIGINT)
         _, errors = process.communicate(timeout=600)

@@ -13,14 +13,13 @@ from pathlib import Path
 
 import click
 import pytest
+from baselines import baseline
 
 from flightsim import cli
 from flightsim.cli.streams import Stream
 from flightsim.errors import BadInputError, NotToldError, TerminatedError
 from flightsim.jobs import run_shots as session
 from flightsim.jobs.run_shots import Order, run_and_report
-from flightsim.study.run.open_bay import open_bay
-from flightsim.study.run.walk import run
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 GRID = "launches={grid: {ball_speed: 60 m/s, elevation: [10 deg, 20 deg], azimuth: 0 deg, spin_rate: 3000 rpm}}"
@@ -28,7 +27,7 @@ GRID = "launches={grid: {ball_speed: 60 m/s, elevation: [10 deg, 20 deg], azimut
 
 @pytest.fixture(scope="module")
 def result():
-    return run(open_bay(GARAGE), 300)
+    return baseline("single_garage")
 
 
 def test_whoever_stops_reading_changes_nothing(result, monkeypatch, tmp_path):
@@ -76,13 +75,13 @@ def order(tmp_path: Path, **changes: object) -> Order:
 
 
 def test_a_requirement_on_a_grid_is_refused_before_a_ball_flies(tmp_path, monkeypatch):
-    monkeypatch.setattr(session, "run", lambda *args: pytest.fail("it flew"))
+    monkeypatch.setattr(session, "fly_bay", lambda *args: pytest.fail("it flew"))
     with pytest.raises(BadInputError, match="a grid is no sample"):
         run_and_report(order(tmp_path, sets=(GRID,), require=("got_out < 1 in 100",)))
 
 
 def test_a_place_that_cannot_be_written_is_told_before_a_ball_flies(tmp_path, monkeypatch):
-    monkeypatch.setattr(session, "run", lambda *args: pytest.fail("it flew"))
+    monkeypatch.setattr(session, "fly_bay", lambda *args: pytest.fail("it flew"))
     (tmp_path / "out").write_text("a file")
     with pytest.raises(BadInputError, match="is a file"):
         run_and_report(order(tmp_path))
@@ -92,7 +91,7 @@ def test_shots_that_do_not_fit_in_memory_are_told_without_a_traceback(tmp_path, 
     def no_room(*args: object) -> None:
         raise MemoryError
 
-    monkeypatch.setattr(session, "run", no_room)
+    monkeypatch.setattr(session, "fly_bay", no_room)
     with pytest.raises(BadInputError, match="20,000 shots did not fit in memory; nothing was written"):
         run_and_report(order(tmp_path))
     assert list(tmp_path.iterdir()) == []

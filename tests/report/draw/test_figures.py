@@ -58,6 +58,12 @@ def drawn(run_of):
     return cache(draw)
 
 
+@pytest.fixture(scope="module")
+def ways(run_of):
+    """The whole ways of the usual run's balls that pictures want."""
+    return replay(opened_for(run_of()), run_of(), paths.wanted(run_of()))
+
+
 def texts(figure: Figure) -> list[str]:
     return [text.get_text() for text in figure.findobj(Text) if text.get_text()]
 
@@ -149,9 +155,8 @@ def test_the_same_run_gives_the_same_picture(run_of, tmp_path):
 
 
 @pytest.mark.parametrize("outcome", Outcome)
-def test_the_balls_drawn_for_an_outcome_have_it_and_one_with_a_flag_is_never_drawn_as_quiet(run_of, outcome):
-    result = run_of()
-    flown = replay(opened_for(result), result, paths.wanted(result))
+def test_the_balls_drawn_for_an_outcome_have_it_and_one_with_a_flag_is_never_drawn_as_quiet(run_of, ways, outcome):
+    result, flown = run_of(), ways
     some = paths.examples(result, flown, outcome)
     assert some.size == min(paths.EACH, int((result.outcome == outcome).sum()))
     assert (result.outcome[flown.shots[some]] == outcome).all()
