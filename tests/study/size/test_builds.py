@@ -113,7 +113,7 @@ def test_a_larger_tolerance_never_makes_a_smaller_size_do(tmp_path):
     found = []
     for tolerance in (0.0, 0.02, 0.15):
         one = search(hall(tmp_path), "canopy.depth=0.9m..1.1m", step="100mm")
-        builds = Builds(one.builds.file, (), one.builds.varies, (), tolerance)
+        builds = Builds(one.builds.origin, (), one.builds.varies, (), tolerance)
         home = builds.drawn((1.0,))
         found.append(look_at(builds, (1.0,), sample_of(home, 600.0), home, target(), (), 0.05).hits)
     assert all(a <= b for a, b in pairwise(found))
