@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Places = NDArray[np.intp]
 
-LONGEST = 2.0  # s; slack cloth keeps a ball for .12 s, one that sags for .5 s; what is not over then is unresolved
+LONGEST = 0.5  # s; slack cloth keeps a ball for .12 s at most; what is not over then is unresolved
 EDGE_EVERY = 8  # steps: rims are heavy and slow
 
 

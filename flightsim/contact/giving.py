@@ -15,7 +15,7 @@ from flightsim.cloth.closed_form import FAR_FACTOR, NEAR_FACTOR, REAL_CLOTH, ret
 from flightsim.cloth.closed_form import speed_left as left_at_depth
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.table import DepthTable, depth_table, slack_weave, stiff_weave
-from flightsim.contact.rebound import Hits, Rebounds, bounce
+from flightsim.contact.rebound import Hits, Rebounds, off_cloth
 from flightsim.contact.sinking import SLOWING
 
 Array = NDArray[np.float64]
@@ -119,7 +119,7 @@ class Give:
         restitution = self.restitution(hits)
         unknown = np.isnan(restitution)
         restitution = np.where(unknown, 0.0, restitution)
-        back = bounce(hits, restitution, hits.facing.friction, hits.facing.tangential, hits.facing.hold)
+        back = off_cloth(hits, restitution)
         sink, kept = np.zeros(restitution.size), np.zeros(restitution.size)
         fast = np.flatnonzero(hits.normal_speed > SLOW)
         if fast.size:

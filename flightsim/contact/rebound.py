@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Part
 from flightsim.contact.facings import Facing
 from flightsim.flight.ball import Ball
-from flightsim.flight.bounce import oblique_bounce
+from flightsim.flight.bounce import cloth_bounce, oblique_bounce
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -72,33 +72,60 @@ def bounce(hits: Hits, restitution: Array, friction: float, tangential: float, h
 
     Below a walking pace restitution tends to what parts ball and face: see SEPARATE.
     """
-    inward = hits.normal_speed
-    e = np.where(
-        (inward > 0.0) & (restitution * inward < SEPARATE),
-        np.minimum(SEPARATE / np.maximum(inward, 1e-300), 1.0),
-        restitution,
-    )
-    k = inward.size
+    k = restitution.size
     velocity, spin = oblique_bounce(
-        hits.velocity, hits.spin, hits.normal, e, np.full(k, friction), np.full(k, tangential), hits.ball
-    )
+        hits.velocity, hits.spin, hits.normal, _parting(hits, restitution), np.full(k, friction),
+        np.full(k, tangential), hits.ball,
+    )  # fmt: skip
+    return _left(hits, velocity, spin, hold)
+
+
+def off_cloth(hits: Hits, restitution: Array) -> Rebounds:
+    """How balls leave hung cloth or net with this normal restitution `(k,)`: the pocket's law.
+
+    One that hardly touches, as a ball that rests or hops on it, has the facing's own friction.
+    """
+    facing, k = hits.facing, restitution.size
+    e = _parting(hits, restitution)
+    velocity, spin = cloth_bounce(hits.velocity, hits.spin, hits.normal, e, hits.ball)
+    hardly = hits.normal_speed < HARDLY
+    if hardly.any():
+        own = oblique_bounce(
+            hits.velocity, hits.spin, hits.normal, e, np.full(k, facing.friction), np.full(k, facing.tangential),
+            hits.ball,
+        )  # fmt: skip
+        velocity, spin = np.where(hardly, own[0], velocity), np.where(hardly, own[1], spin)
+    return _left(hits, velocity, spin, facing.hold)
+
+
+def _parting(hits: Hits, restitution: Array) -> Array:
+    """The restitution `(k,)`, and below a walking pace what parts ball and face: see SEPARATE."""
+    inward = hits.normal_speed
+    slow = (inward > 0.0) & (restitution * inward < SEPARATE)
+    return np.where(slow, np.minimum(SEPARATE / np.maximum(inward, 1e-300), 1.0), restitution)
+
+
+def _left(hits: Hits, velocity: Array, spin: Array, hold: float) -> Rebounds:
+    """These balls just after, those held that are slower than hold, m/s."""
     # Along the face a ball may leave fast though it is sent back slow: only one that is slow altogether stays. One that
     # rests against the face already only slides.
-    leaving = np.sqrt((velocity * velocity).sum(axis=0))
-    held = (leaving < hold) & (inward > SEPARATE)
+    held = (np.sqrt((velocity * velocity).sum(axis=0)) < hold) & (hits.normal_speed > SEPARATE)
     if held.any():
         velocity[:, held] = hits.normal[:, held] * SEPARATE
         spin[:, held] = 0.0
-    return Rebounds(velocity, spin, held, np.zeros(k), np.zeros(k, dtype=bool))
+    return Rebounds(velocity, spin, held, np.zeros(held.size), np.zeros(held.size, dtype=bool))
 
 
+HARDLY = 0.35  # m/s: slower into cloth, a ball hops or rests on it (as rolling.SETTLES)
 # m/s: a ball that touches no longer leaves at least so fast (or as fast as it came, if that is slower): nothing in the
 # search for contacts then has to tell a ball that rests from one that parts. It never adds energy.
 SEPARATE = 0.02
 
 
 def by_facing(hits: Hits) -> Rebounds:
-    """The bounce that the part's facing gives."""
+    """The bounce that the part's facing gives; off what is soft, as cloth is, by the law of cloth."""
     facing = hits.facing
     restitution = facing.restitution(hits.normal_speed, hits.ball)
+    if facing.soft:
+        return off_cloth(hits, restitution)
     return bounce(hits, restitution, facing.friction, facing.tangential, facing.hold)

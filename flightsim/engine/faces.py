@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.rebound import SEPARATE
+from flightsim.contact.rebound import HARDLY, SEPARATE
 from flightsim.engine.compiled import compiled
 from flightsim.engine.layout import (
     BY_SHARE,
@@ -15,6 +15,7 @@ from flightsim.engine.layout import (
     HOLD,
     RETURN,
     RETURNS,
+    SOFT,
     TABLE_AT,
     TABLE_COUNT,
     TANGENTIAL,
@@ -22,7 +23,7 @@ from flightsim.engine.layout import (
 )
 from flightsim.engine.vectors import Vector, cross, dot, length, minus, plus, times
 from flightsim.engine.world import INERTIA, MASS, RADIUS
-from flightsim.flight.bounce import FOAM_BOTTOMS, FOAM_ON_SLAB, FOAM_SHARE
+from flightsim.flight.bounce import ALONG_KEPT, FOAM_BOTTOMS, FOAM_ON_SLAB, FOAM_SHARE, MOST_DRAG, SPIN_ADDS
 
 TINY = 1.0e-300
 
@@ -77,7 +78,10 @@ def bounce(bay: BayArrays, k: int, velocity: Vector, spin: Vector, normal: Vecto
     row, inward = bay.solids[k], max(-dot(velocity, normal), 0.0)
     if inward > 0.0 and e * inward < SEPARATE:
         e = min(SEPARATE / max(inward, TINY), 1.0)
-    after, turning = _oblique(bay.world, velocity, spin, normal, e, row[FRICTION], row[TANGENTIAL])
+    if bay.codes[k, SOFT] == 1 and inward >= HARDLY:
+        after, turning = _pocketed(bay.world, velocity, spin, normal, e)
+    else:
+        after, turning = _oblique(bay.world, velocity, spin, normal, e, row[FRICTION], row[TANGENTIAL])
     # Along the face a ball may leave fast though it is sent back slow: only one that is slow altogether stays. One that
     # rests against the face already only slides.
     if length(after) < row[HOLD] and inward > SEPARATE:
@@ -102,3 +106,21 @@ def _oblique(
     kick = times(slip, -push / max(slide, TINY))
     after = plus(plus(velocity, kick), times(normal, (1.0 + e) * inward))
     return after, plus(spin, times(cross(kick, normal), 1.0 / (inertia * radius)))
+
+
+@compiled
+def _pocketed(world: np.ndarray, velocity: Vector, spin: Vector, normal: Vector, e: float) -> tuple[Vector, Vector]:
+    """The bounce off cloth of `flightsim.flight.bounce.cloth_bounce`."""
+    inward = -dot(velocity, normal)
+    if not inward > 0.0:
+        return velocity, spin
+    radius, inertia = world[RADIUS], world[INERTIA]
+    along = plus(velocity, times(normal, inward))
+    rolling = times(cross(spin, normal), radius)
+    change = plus(times(along, ALONG_KEPT - 1.0), times(rolling, SPIN_ADDS))
+    size = length(change)
+    share = min(1.0, MOST_DRAG * (1.0 + e) * inward / max(size, TINY))
+    after = plus(along, times(change, share))
+    lag = minus(after, rolling)
+    turned = min(max(size * share / (inertia * max(length(lag), TINY)), share), 1.0)
+    return plus(after, times(normal, e * inward)), plus(spin, times(cross(normal, lag), turned / radius))

@@ -18,6 +18,11 @@ TURF_FRICTION = 0.40  # Penner (memory)
 TANGENTIAL_RESTITUTION = 0.2  # default, range 0-0.4
 FOAM_BOTTOMS = 15.0  # m/s: above, a mat's foam lies flat on its slab
 FOAM_ON_SLAB = 0.25
+# Cloth, after the project reference's computed cloth: what a ball keeps of its speed along it, what its spin adds, and
+# how large the change may be beside what it gets across.
+ALONG_KEPT = 0.46
+SPIN_ADDS = 0.20  # of R (w x n)
+MOST_DRAG = 0.5  # of (1 + e) v_n
 _TINY = 1.0e-300
 
 
@@ -92,3 +97,29 @@ def oblique_bounce(
     after = velocity + kick + normal * ((1.0 + restitution) * inward)
     turn = np.cross(kick, normal, axis=0) / (ball.inertia_factor * ball.radius)
     return after, spin + turn
+
+
+def cloth_bounce(velocity: Array, spin: Array, normal: Array, restitution: Array, ball: Ball) -> tuple[Array, Array]:
+    """Velocity and spin `(3, n)` after a hit on hung cloth or net with unit normal `(3, n)` toward the ball.
+
+    The pocket carries the ball along and turns it until it rolls: v_t' = .46 v_t + .2 R (w x n), the change of v_t at
+    most .5 (1 + e) v_n, so that a ball that runs along a net is not stopped. The spin is then that of a ball that rolls
+    at v_t'; where the change is cut short, at most what the same impulse turns, or the same share. restitution `(n,)`
+    of the square part. A ball that is leaving already is as it was. Energy never rises; spin about the normal stays.
+    Fitted to the project reference's computed cloth (docs/cloth.md): 30 % from 15 m/s of v_n and up to 60 deg; nothing
+    is known of slower and flatter hits.
+    """
+    inward = -(velocity * normal).sum(axis=0)
+    meets = inward > 0.0
+    inward = np.where(meets, inward, 0.0)
+    along = velocity - normal * (velocity * normal).sum(axis=0)
+    rolling = ball.radius * np.cross(spin, normal, axis=0)  # v_t of a ball that rolls with this spin
+    change = ALONG_KEPT * along + SPIN_ADDS * rolling - along
+    size = np.sqrt((change * change).sum(axis=0))
+    share = np.minimum(1.0, MOST_DRAG * (1.0 + restitution) * inward / np.maximum(size, _TINY))
+    after = along + change * share
+    lag = after - rolling
+    turned = size * share / (ball.inertia_factor * np.maximum(np.sqrt((lag * lag).sum(axis=0)), _TINY))
+    turn = np.cross(normal, lag, axis=0) * (np.clip(turned, share, 1.0) / ball.radius)
+    velocity = np.where(meets, after + normal * (restitution * inward), velocity)
+    return velocity, np.where(meets, spin + turn, spin)

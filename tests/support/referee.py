@@ -251,7 +251,7 @@ class Referee:
         inward = max(-float(v @ n), 0.0)
         across, up = cloth.place(point)
         given = {"fixed": cloth.returned(inward, across, up), "table": ()}
-        bare = {key: value for key, value in face.items() if key in ("friction", "tangential", "hold")}
+        bare = {key: value for key, value in face.items() if key in ("friction", "tangential", "hold", "soft")}
         out, spin = bounce(v, w, n, {**bare, **given}, self.facts, self.inertia)
         if inward <= 1.0:
             return out, spin, False, 0.0

@@ -116,6 +116,8 @@ def bounce(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts
     if out < SEPARATE:
         out = min(SEPARATE, inward)
         e = out / inward
+    if face.get("soft") and inward >= ROLLS:
+        return held_or(*off_cloth(v, w, n, e, radius, k), n, face, inward)
     at_contact = v + np.cross(w, -radius * n)
     slip = at_contact - n * (at_contact @ n)
     size = float(np.linalg.norm(slip))
@@ -130,6 +132,22 @@ def bounce(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts
     v_after, w_after = v_t + push, w_t - push / (k * radius)
     after = v + t * (v_after - v_t) + n * (inward + out), w + rolls_about * (w_after - w_t)
     return held_or(*after, n, face, inward)
+
+
+def off_cloth(v: np.ndarray, w: np.ndarray, n: np.ndarray, e: float, radius: float, k: float):
+    """Hung cloth: .46 v_t + .2 R (w x n), changed by .5 (1 + e) v_n at most; then it rolls, or turns toward rolling."""
+    inward = -float(v @ n)
+    across = v + inward * n
+    surface = radius * np.cross(w, n)
+    wanted = 0.46 * across + 0.2 * surface
+    change = float(np.linalg.norm(wanted - across))
+    limit = 0.5 * (1 + e) * inward
+    cut = limit / change if change > limit else 1.0
+    left = across + cut * (wanted - across)
+    missing = left - surface
+    size = float(np.linalg.norm(missing))
+    turns = 1.0 if cut == 1.0 or size == 0.0 else min(max(cut, cut * change / (k * size)), 1.0)
+    return left + e * inward * n, w + turns * np.cross(n, missing) / radius
 
 
 def held_or(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, inward: float):
