@@ -16,7 +16,7 @@ from pydantic import Field, model_validator
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.cloth.ball_in_cloth import LONGEST
-from flightsim.cloth.closed_form import FAR_FACTOR, NEAR_FACTOR
+from flightsim.cloth.closed_form import FAR_FACTOR, LIVELY_RETURN, NEAR_FACTOR
 from flightsim.cloth.fabric import LARGEST, SIDES, SMALLEST, Cloth
 from flightsim.cloth.hand_test import dent
 from flightsim.contact.giving import EDGE_BAND, Give, Hung, hung
@@ -125,6 +125,7 @@ def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:
             apart = min(2.0, 2.0 * give.cloth.cord_spacing)
             snapped = replace(give, cloth=replace(give.cloth, cord_spacing=apart))
             failed = [
+                ("it is as lively as any cloth", replace(give, damping=LIVELY_RETURN)),
                 ("a cord snapped where it is hit", snapped),
                 ("its foot come loose", replace(give, loose_foot=True)),
             ]
@@ -271,14 +272,15 @@ def _told(context: FinishedRun, part: Part, give: Give, mass: float, fastest: fl
     if not np.isfinite(np.concatenate([far, back])).all():
         return Finding(f"{part.name}: how far it gives", _unknown_words(show, speed), "warning")
     worst = int((gaps - far).argmin())
-    short = bool(gaps[worst] < far[worst])
+    short, lively = bool(gaps[worst] < far[worst]), LIVELY_RETURN / give.damping
     words = [
         f"A square hit of {show.speed(speed)} ({whose}) sinks it and the ball {show.length(centre[mid])} in the "
         f"middle, {show.length(near[mid])} to {show.length(far[mid])} with what is not known of cloths, "
         f"and up to {show.length(float(far.max()))} elsewhere: leave that behind it.",
         _gap_words(show, float(gaps[worst]), float(far[worst]), things[worst]),
-        f"What comes back: up to {show.speed(float(back[mid]))} from the middle, "
-        f"{show.speed(float(back.max()))} nearer its edges.",
+        f"What comes back: likely {show.speed(float(back[mid]))} from the middle, "
+        f"{show.speed(float(back.max()))} nearer its edges; from a cloth as lively as any "
+        f"{show.speed(lively * float(back[mid]))} and {show.speed(lively * float(back.max()))}.",
     ]
     if give.open_at:
         words.append(_edge_words(show, give, speed, mass))

@@ -84,6 +84,9 @@ RETURN_SIDE = np.array([0.30, 0.16, 0.10])
 RETURN_CORNER = np.array([0.37, 0.16, 0.10])
 _RETURN_HELD = 0.30
 REAL_CLOTH = (0.6, 0.9)  # a real cloth's own damping times the undamped return [cloth-band]
+# What a cloth likely leaves of it: well hit balls then first land .5 to 3 m from a common screen, as the trade has it
+# (common practice, no source; docs/cloth.md). And the lively end.
+LIKELY_RETURN, LIVELY_RETURN = REAL_CLOTH
 
 
 def return_restitution(from_side: ArrayLike, from_next_side: ArrayLike, held_fast: bool = False) -> Array:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part
-from flightsim.cloth.closed_form import FAR_FACTOR, NEAR_FACTOR, REAL_CLOTH, return_restitution
+from flightsim.cloth.closed_form import FAR_FACTOR, LIKELY_RETURN, NEAR_FACTOR, return_restitution
 from flightsim.cloth.closed_form import speed_left as left_at_depth
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.table import DepthTable, depth_table, slack_weave, stiff_weave
@@ -98,7 +98,8 @@ class Give:
 
     part, and others in the bay; shear_known: the G/E of the cloth was measured. near and far: of the depth over its
     centre value. edges_open: hits can pull its edges in. harm_speed, m/s: a ball that gets past slower than this counts
-    as stopped. net: it is a net. loose_foot: nothing holds its foot, which a ball lifts.
+    as stopped. net: it is a net. loose_foot: nothing holds its foot, which a ball lifts. damping: what real cloth leaves
+    of the lattice's return.
     """
 
     part: Part
@@ -113,9 +114,10 @@ class Give:
     net: bool = False
     edges_open: bool = True
     loose_foot: bool = False
+    damping: float = LIKELY_RETURN
 
     def __call__(self, hits: Hits) -> Rebounds:
-        """The balls just after: what an elastic cloth gives back, with the least damping of a real one."""
+        """The balls just after: what an elastic cloth gives back, with its damping."""
         restitution = self.restitution(hits)
         unknown = np.isnan(restitution)
         restitution = np.where(unknown, 0.0, restitution)
@@ -139,15 +141,15 @@ class Give:
         return self.returned(np.maximum(hits.normal_speed, SLOW), across, up, hits.ball.mass)
 
     def returned(self, speed: Array, across: Array, up: Array, ball_mass: float) -> Array:
-        """Speed back over speed in `(n,)`, at the lively end of what real cloths give.
+        """Speed back over speed in `(n,)`, with the cloth's own damping.
 
         A net is no trampoline: without damping in its knots its lattice would send back .3 to .4. It is taken to
         give what [cloth-form] gives for a corded cloth at that place (judgement).
         """
         if self.net:
             width, height = self.frame.width, self.frame.height
-            return REAL_CLOTH[1] * return_restitution(np.minimum(across, width - across), np.minimum(up, height - up))
-        return REAL_CLOTH[1] * self.table(ball_mass).restitution(speed, *self._in_table(across, up))
+            return self.damping * return_restitution(np.minimum(across, width - across), np.minimum(up, height - up))
+        return self.damping * self.table(ball_mass).restitution(speed, *self._in_table(across, up))
 
     def depth(self, speed: Array, across: Array, up: Array, ball_mass: float) -> Array:
         """Depth, m `(n,)`, at the middle of its band."""

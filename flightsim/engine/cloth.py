@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.cloth.closed_form import FAR_FACTOR, REAL_CLOTH, RETURN_AT, RETURN_CORNER, RETURN_SIDE
+from flightsim.cloth.closed_form import FAR_FACTOR, RETURN_AT, RETURN_CORNER, RETURN_SIDE
 from flightsim.contact.giving import HEM_BAND, HEM_KEEPS, SLOW
 from flightsim.contact.sinking import SLOWING
 from flightsim.engine.cloth_block import (
     BALL_RADIUS,
     COLUMNS,
     CORNER,
+    DAMPING,
     FAR,
     HARM_SPEED,
     HEIGHT,
@@ -32,7 +33,6 @@ from flightsim.engine.faces import bounce
 from flightsim.engine.layout import CLOTH_AT, BayArrays
 from flightsim.engine.vectors import Vector, dot, length, minus, three, times
 
-LIVELY = REAL_CLOTH[1]
 DEPTH, BACK, EDGE = place(0), place(1), place(2)  # the values of a table
 
 
@@ -62,17 +62,17 @@ def leave_cloth(
 
 @compiled
 def _returned(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> float:
-    """Speed back over speed in, at the lively end of what real cloths give."""
+    """Speed back over speed in, with the cloth's own damping."""
     if pool[at + NET] > 0.0:
         beside = min(across, pool[at + WIDTH] - across)
         above = min(up, pool[at + HEIGHT] - up)
         near, other = min(beside, above), max(beside, above)
-        return LIVELY * max(_of_three(RETURN_SIDE, near), _of_three(RETURN_CORNER, other))
+        return pool[at + DAMPING] * max(_of_three(RETURN_SIDE, near), _of_three(RETURN_CORNER, other))
     table = int(pool[at + TABLE])
     first, last = pool[table], pool[table + int(pool[at + SPEEDS]) - 1]
     log_speed = min(max(np.log(speed), first), last)
     back = _looked_up(pool, at, table, BACK, log_speed, across, up)
-    return back if np.isnan(back) else LIVELY * min(max(back, 0.0), 1.0)
+    return back if np.isnan(back) else pool[at + DAMPING] * min(max(back, 0.0), 1.0)
 
 
 @compiled

@@ -26,7 +26,8 @@ SPEEDS, COLUMNS, ROWS = 18, 19, 20  # how many of each the table has
 TABLE = 21  # where in the pool: log speeds, places across, places up, then log depth, restitution, log edge
 SLACK = 22  # the same for the slack weave; -1 without
 SIDES = 23  # of left, right, foot, top: 1 where a hit can open it
-BLOCK_SIZE = SIDES + 4
+DAMPING = SIDES + 4
+BLOCK_SIZE = DAMPING + 1
 SIDE_NAMES = ("left", "right", "foot", "top")
 
 
@@ -38,6 +39,7 @@ def cloth_block(give: Give, ball_mass: float, add: Callable[[Array], int]) -> Ar
     cloth = give.rounded
     block[SCALE_ACROSS], block[SCALE_UP] = cloth.width / frame.width, cloth.height / frame.height
     block[FAR], block[NET], block[LOOSE_FOOT] = give.far, give.net, give.loose_foot
+    block[DAMPING] = give.damping
     block[HARM_SPEED], block[BALL_RADIUS] = give.harm_speed, give.ball_radius
     table = give.table(ball_mass)
     block[SPEEDS], block[COLUMNS], block[ROWS] = table.depths.shape

@@ -15,7 +15,6 @@ from referee_shapes import distance_to
 from flightsim.cloth.table import depth_table  # the lattice's numbers: data
 
 FAR = 1.6  # of the depth: the far end of its band
-LIVELY = 0.9  # of the lattice's return: the lively end of real cloth
 SEAM, WITHIN = 2e-3, 0.10  # m: what hangs together at an edge, and does not lie over it so far in, continues it
 HEM, UNDER = 0.30, 0.5  # a foot that is loose lets balls under so far up, m, with this share of their speed
 SINKS = 1.0  # m/s: slower hits sink nothing
@@ -65,9 +64,9 @@ class ClothOf:
         speed = max(speed, SINKS)
         if self.law.net:  # reference: .10 in the middle, .30 at a side, .37 in a corner, by distance
             sides = sorted((min(across, self.width - across), min(up, self.height - up)))
-            return LIVELY * net_return(*sides)
+            return self.law.damping * net_return(*sides)
         table = self.table()
-        return LIVELY * min(max(self.read(table.restitutions, table, speed, across, up, True), 0.0), 1.0)
+        return self.law.damping * min(max(self.read(table.restitutions, table, speed, across, up, True), 0.0), 1.0)
 
     def sinks(self, speed: float, across: float, up: float) -> float:
         """The far end of the depth, m."""
