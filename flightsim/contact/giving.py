@@ -98,8 +98,8 @@ class Give:
 
     part, and others in the bay; shear_known: the G/E of the cloth was measured. near and far: of the depth over its
     centre value. edges_open: hits can pull its edges in. harm_speed, m/s: a ball that gets past slower than this counts
-    as stopped. net: it is a net. loose_foot: nothing holds its foot, which a ball lifts. damping: what real cloth leaves
-    of the lattice's return.
+    as stopped. net: it is a net. loose_foot: nothing holds its foot, which a ball lifts. damping: what real cloth
+    leaves of the lattice's return.
     """
 
     part: Part
