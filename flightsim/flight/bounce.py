@@ -18,7 +18,7 @@ TURF_FRICTION = 0.40  # Penner (memory)
 TANGENTIAL_RESTITUTION = 0.2  # default, range 0-0.4
 FOAM_BOTTOMS = 15.0  # m/s: above, a mat's foam lies flat on its slab
 FOAM_ON_SLAB = 0.25
-# Cloth, after the project reference's computed cloth: what a ball keeps of its speed along it, what its spin adds, and
+# Cloth, after a computed one [cloth-oblique]: what a ball keeps of its speed along it, what its spin adds, and
 # how large the change may be beside what it gets across.
 ALONG_KEPT = 0.46
 SPIN_ADDS = 0.20  # of R (w x n)
@@ -106,7 +106,7 @@ def cloth_bounce(velocity: Array, spin: Array, normal: Array, restitution: Array
     most .5 (1 + e) v_n, so that a ball that runs along a net is not stopped. The spin is then that of a ball that rolls
     at v_t'; where the change is cut short, at most what the same impulse turns, or the same share. restitution `(n,)`
     of the square part. A ball that is leaving already is as it was. Energy never rises; spin about the normal stays.
-    Fitted to the project reference's computed cloth (docs/cloth.md): 30 % from 15 m/s of v_n and up to 60 deg; nothing
+    Fitted to a computed cloth [cloth-oblique], docs/cloth.md: 30 % from 15 m/s of v_n and up to 60 deg; nothing
     is known of slower and flatter hits.
     """
     inward = -(velocity * normal).sum(axis=0)

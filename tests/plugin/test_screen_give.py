@@ -105,7 +105,7 @@ def test_the_border_takes_what_the_law_returns_wherever_a_ball_hits() -> None:
 
 
 def test_the_way_along_the_cloth_is_that_of_the_pocket_with_and_without_an_entry() -> None:
-    # .46 of the speed along is kept, and the ball leaves rolling (project reference, docs/cloth.md).
+    # .46 of the speed along is kept, and the ball leaves rolling [cloth-oblique].
     for text in ("", LAW):
         law = laws(text)["screen"]
         given = hits(law, 60.0, 0.0, 1.3, along=(0.0, 0.3, 0.0))
@@ -265,7 +265,7 @@ def test_a_cloth_as_lively_as_any_sends_balls_back_half_as_fast_again() -> None:
     lively = dict(law.weakened)["it is as lively as any cloth"]
     at = hits(law.law, [20.0, 60.0], [0.0, 0.8], [1.3, 1.8])
     likely, most = (-each(at).velocity[0] for each in (law.law, lively))
-    assert most == pytest.approx(1.5 * likely)  # .9 against .6 of the lattice's return (project reference)
+    assert most == pytest.approx(1.5 * likely)  # .9 against .6 of the lattice's return [cloth-band]
 
 
 def test_a_fast_ball_low_on_a_cloth_whose_foot_is_loose_goes_under_and_one_higher_up_does_not() -> None:

@@ -1,6 +1,6 @@
-"""Oblique hits on cloth against the project reference's computed cloth: a rigid rolling ball in masses and springs.
+"""Oblique hits on cloth against a computed cloth [cloth-oblique]: a rigid rolling ball in masses and springs.
 
-No published measurement was found. The rows are the reference's own (2.88 x 2.30 m, .35 kg/m2, Et 300 kN/m, G/E .006,
+No published measurement was found. The rows are that cloth's (2.88 x 2.30 m, .35 kg/m2, Et 300 kN/m, G/E .006,
 T0 50 N/m, cord 500 N/m); tolerance 15 % for the speed along and the spin, which is what a fit of four numbers can do,
 and 30 % for rows that were held back from it.
 """
