@@ -156,7 +156,13 @@ def _check_that_it_travels(opened: OpenBay) -> None:
 
 @contextmanager
 def _ctrl_c_held_back() -> Iterator[None]:
-    """New processes are born deaf to Ctrl-C, which is the parent's to answer; the parent hears it a moment later."""
+    """New processes are born deaf to Ctrl-C, which is the parent's to answer; the parent hears it a moment later.
+
+    Windows cannot hold it back: a Ctrl-C just then ends the parent, and its workers see that and end.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
