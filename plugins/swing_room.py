@@ -113,11 +113,12 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
 @hookimpl
 def flightsim_checks(context: BayView) -> Sequence[Problem]:
     """What the club hits or comes too near to: errors where the scenario requires room and the club hits."""
-    if not context.entries:
-        return ()  # nobody said who swings: a finding of the run tells of the player that is taken then
-    room: SwingRoom = context.entries[0]
-    near = [found for found in clearances(context, room.margin) if not found.gap >= room.margin]
-    return [_told(context, found, room) for found in _worst_by_thing(near)]
+    room: SwingRoom = next(iter(context.entries), SwingRoom())
+    near = _worst_by_thing([found for found in clearances(context, room.margin) if not found.gap >= room.margin])
+    if context.entries:
+        return [_told(context, found, room) for found in near]
+    # Nobody said who swings: of the player that is taken then only the worst is told, where the club hits.
+    return [_told(context, found, room) for found in near[:1] if found.gap <= 0.0]
 
 
 @hookimpl

@@ -158,7 +158,8 @@ def test_every_piece_of_a_scenario_loads_and_flies(
     path = tmp_path / "bay.yaml"
     path.write_text(yaml.safe_dump(merged(yaml.safe_load(bay.read_text()), change), sort_keys=False))
     opened = open_bay(path)
-    assert [str(problem) for problem in opened.warnings] == []
+    # of other tees a middle man's club is told, where the piece does not say who swings
+    assert [str(problem) for problem in opened.warnings if problem.key != "swing_room"] == []
     shots = FLOWN if opened.plan.sampled else opened.plan.grid_size
     assert run(opened, shots, seed=1).rates.total["unresolved"].count == 0
 

@@ -294,9 +294,11 @@ def test_players_that_cannot_be_are_told(players: str, key: str, found: str, fix
     assert problem.line == 6
 
 
-def test_where_nobody_says_who_swings_a_finding_tells_what_a_middle_man_would_hit(tmp_path: Path) -> None:
+def test_where_nobody_says_who_swings_check_and_run_tell_what_a_middle_man_would_hit(tmp_path: Path) -> None:
     seen = view(tmp_path, BAY + DEEP + LAUNCHES)
-    assert flightsim_checks(seen) == ()
+    (problem,) = flightsim_checks(seen)
+    assert problem.severity is Severity.WARNING
+    assert "the hitter (right-hander, 1.76 m) with the wedge at the tee: the club hits the canopy" in problem.found
     (finding,) = flightsim_judge(finished(seen))
     assert finding.level == "warning"
     assert "the hitter (right-hander, 1.76 m) with the wedge at the tee: the club hits the canopy" in finding.text
