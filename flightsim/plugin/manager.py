@@ -178,7 +178,8 @@ class Plugins:
         for plugin in self.loaded:
             context = self._view(plugin, scenario, bay, ball, facings)
             found += _answer(plugin, "flightsim_checks", partial(_list_of, "flightsim_checks", Problem), context)
-        return found
+        # in the order of the file, not of the plugins
+        return sorted(found, key=lambda one: (one.line is None, one.line or 0, one.key, one.found))
 
     def measures(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> dict[str, float]:
         """What plugins measure of the finished bay, m, by name."""

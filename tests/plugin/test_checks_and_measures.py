@@ -72,7 +72,10 @@ def test_a_strangers_checks_and_measures_see_all_parts_and_zones() -> None:
 @pytest.mark.parametrize("what", ["measures", "checks"])
 def test_the_order_of_plugins_changes_no_check_and_no_measure(what: str) -> None:
     plugins = with_plugins()
-    assert asked(shuffled(plugins, 3), what) == asked(plugins, what)
+    one, other = asked(shuffled(plugins, 3), what), asked(plugins, what)
+    if what == "checks":  # but for the file, which is a new one each time
+        one, other = ([(problem.key, problem.found) for problem in some] for some in (one, other))
+    assert one == other
 
 
 def test_words_after_points_are_names_too() -> None:

@@ -262,7 +262,7 @@ def test_measured_rows_are_flown_once_and_bounded_as_a_sample_of_their_number(tm
     assert met.upper == pytest.approx(float(upper_bound(met.count, 60, 0.05)))
     assert met.upper > 0.04  # 60 measured shots never show that something is rare
     assert result.rates.total["got_out"].upper == pytest.approx(met.upper)
-    assert result.warnings == ()
+    assert {problem.key for problem in result.warnings} <= {"swing_room"}
 
 
 def test_another_number_of_shots_than_the_rows_is_refused_with_a_way_out(tmp_path: Path) -> None:
