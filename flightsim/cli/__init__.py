@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 import sys
 import traceback
+from functools import partial
 from importlib import import_module
 from io import TextIOWrapper
 from types import FrameType
@@ -12,6 +13,7 @@ from types import FrameType
 import click
 
 from flightsim import __version__
+from flightsim.engine import notice
 from flightsim.errors import BadInputError, NotToldError, PluginError, TerminatedError, ask_to_stop, forget_stop
 
 BAD_INPUT = 2
@@ -108,6 +110,7 @@ def _run() -> None:
     for ending in (signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):  # Windows has no SIGHUP
         if signal.getsignal(ending) is signal.SIG_DFL:  # nohup has told it to be ignored
             signal.signal(ending, _terminated)
+    notice.tell_with(partial(click.echo, err=True))
     try:
         code = cli(standalone_mode=False)  # a command's exit code comes back as its value
         if sys.stdout is not None:

@@ -65,6 +65,17 @@ def first_touches(parts: tuple[Part, ...], arcs: ArcBatch) -> list[Touch]:
     return touches
 
 
+@dataclass(frozen=True)
+class ByDistance:
+    """The test of parts by their shapes' own distances."""
+
+    parts: tuple[Part, ...]
+
+    def __call__(self, arcs: ArcBatch) -> list[Touch]:
+        """The first touch of every part by every arc of the batch that touches it."""
+        return first_touches(self.parts, arcs)
+
+
 def _of_boxes(parts: tuple[Part, ...], arcs: ArcBatch) -> list[Touch]:
     """The first touches of straight boxes, all pairs of ball and box together."""
     which, balls, tau = near_pairs(parts, arcs)

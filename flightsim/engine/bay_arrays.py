@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Role
 from flightsim.bay.shapes import Box, ConvexPolygon, HalfSpace, RoundTube, Shape
+from flightsim.contact.as_data import bare_law
 from flightsim.contact.facings import Facing
 from flightsim.contact.giving import Give
 from flightsim.contact.leaving import CLEAR_OF_BOX
-from flightsim.contact.rebound import ReboundLaw, by_facing
+from flightsim.contact.rebound import by_facing
 from flightsim.contact.surroundings import Surroundings
 from flightsim.engine import layout as at
 from flightsim.engine.cloth_block import cloth_block
@@ -83,11 +84,6 @@ def _geometry(bay: Bay, world: Array, pool: _Pool) -> tuple[Array, NDArray[np.in
     return solids, codes, masks
 
 
-def law_of(law: ReboundLaw) -> ReboundLaw:
-    """The law itself, without the check that the border puts around it."""
-    return getattr(law, "law", law)
-
-
 def _shapes_of(bay: Bay) -> list[Shape]:
     """All shapes in the order of the rows."""
     beyond = [HalfSpace(o.normal, float(o.normal @ o.corners[0])) for o in bay.openings]
@@ -130,7 +126,7 @@ def _put_faces(
         codes[k, at.GUARD] = guards[part.label] if part.role is Role.GUARD else -1
         _put_facing(facing, ball, solids[k], codes[k], pool)
         solids[k, at.DAMAGE], codes[k, at.CLOTH_AT] = damage[k], -1
-        law = law_of(around.laws[k])
+        law = bare_law(around.laws[k])
         if type(law) is Give:
             codes[k, at.LAW] = at.GIVES
             if k in cloths:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
+from flightsim.contact.as_data import bare_law
 from flightsim.contact.fates import WORD, Fates
 from flightsim.contact.first import LONGEST_ARC, Contacts
 from flightsim.contact.follow import MAX_CONTACTS
@@ -16,7 +17,7 @@ from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import Surroundings
 from flightsim.engine import told as at
 from flightsim.engine.ball import play
-from flightsim.engine.bay_arrays import bay_arrays, bay_geometry, law_of
+from flightsim.engine.bay_arrays import bay_arrays, bay_geometry
 from flightsim.engine.compiled import entry
 from flightsim.engine.layout import BayArrays
 from flightsim.engine.moving import LOGGED, LOGS, WANTS, Ball, new_ball
@@ -89,7 +90,7 @@ def follow(
         physics, bay, tolerance=tolerance, longest_arc=LONGEST_ARC, harm_speed=around.harm_speed,
         calm=calm, harmless=0.0 if to_rest else calm, to_end=1.0,
     )  # fmt: skip
-    wanted = {k for k, law in enumerate(around.laws) if law_of(law) in _hit_before}
+    wanted = {k for k, law in enumerate(around.laws) if bare_law(law) in _hit_before}
     arrays = bay_arrays(around, physics.ball, world, wanted)
     words = max(1, -(-len(bay.guard_labels()) // at.GUARD_BITS))
     zones, guards = len(bay.zones), len(bay.guard_labels())
@@ -106,7 +107,7 @@ def follow(
                 _write(log, rows[:logged].copy(), some.start)
             if cloth >= 0:
                 wanted.add(cloth)
-                _hit_before.add(law_of(around.laws[cloth]))  # type: ignore[arg-type]
+                _hit_before.add(bare_law(around.laws[cloth]))  # type: ignore[arg-type]
                 arrays = bay_arrays(around, physics.ball, world, wanted)
     return _contacts(floats, whole), _fates(floats, whole, zones, guards)
 

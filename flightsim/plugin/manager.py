@@ -18,7 +18,7 @@ from flightsim.contact.arcs import ArcBatch
 from flightsim.contact.ends import BatchTest
 from flightsim.contact.facings import Facing, shipped_facings
 from flightsim.contact.rebound import Hits, PartRebound, ReboundLaw, Rebounds
-from flightsim.contact.touch import Touch, first_touches, heeded
+from flightsim.contact.touch import ByDistance, Touch, heeded
 from flightsim.errors import PluginError
 from flightsim.flight.ball import Ball
 from flightsim.making.pieces import Pieces
@@ -226,7 +226,7 @@ class Plugins:
             *bay.owned_by(IN_CODE), *(checked_shape_of(plugin, part) for plugin, parts in plain for part in parts)
         )  # fmt: skip
         own = [_touch_test(plugin, parts) for plugin, parts in tests if parts and "flightsim_touch" in plugin.hooks]
-        return [*([partial(first_touches, together)] if together else []), *own]
+        return [*([ByDistance(together)] if together else []), *own]
 
     def asks(self, *hooks: str) -> bool:
         """Whether any plugin has one of these hooks: what only they would look at need not be made without."""
@@ -344,7 +344,7 @@ def _list_of(hook: str, kind: type[T], plugin: Loaded, told: object) -> list[T]:
 def _touch_test(plugin: Loaded, parts: tuple[Part, ...]) -> BatchTest:
     """The plugin's own test; where it leaves it to us, the search by its shapes' distances."""
     by_distance: Callable[[ArcBatch], Sequence[Touch]]
-    by_distance = partial(first_touches, tuple(checked_shape_of(plugin, part) for part in parts))
+    by_distance = ByDistance(tuple(checked_shape_of(plugin, part) for part in parts))
 
     def own(arcs: ArcBatch) -> Sequence[Touch]:
         found = plugin.call("flightsim_touch", context=TouchTest(parts, read_only_arcs(arcs)))

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flightsim.contact.first import first_contacts
+from flightsim.engine.follow_any import first_contacts
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.size.first_curve import first_curve

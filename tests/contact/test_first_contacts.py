@@ -9,8 +9,8 @@ from scipy_loop import Facts, Surfaces, first_contact
 
 from flightsim.bay.parts import Bay, Role
 from flightsim.bay.shapes import RoundTube, block, rectangle
-from flightsim.contact.first import first_contacts
-from flightsim.contact.touch import first_touches
+from flightsim.contact.touch import ByDistance
+from flightsim.engine.follow_any import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 
@@ -118,7 +118,7 @@ def test_the_order_of_parts_and_tests_never_changes_a_result(seed):
     first = fly(bay, launches)
     shuffled = np.random.default_rng(seed).permutation(len(bay.parts))
     other = Bay(tuple(bay.parts[k] for k in shuffled), bay.openings, bay.lower, bay.upper)
-    halves = [lambda arcs, p=other.parts[k::3]: first_touches(p, arcs) for k in (2, 0, 1)]
+    halves = [ByDistance(other.parts[k::3]) for k in (2, 0, 1)]
     second = first_contacts(Physics(), launches, other, halves)
     met = first.part >= 0
     assert np.array_equal(met, second.part >= 0)
@@ -140,7 +140,7 @@ def test_the_size_of_a_batch_never_changes_a_result(seed, size):
 @given(seed=st.integers(0, 1000), shorter=st.floats(0.02, 0.2))
 def test_a_thinner_time_window_never_changes_a_result(seed, shorter):
     bay, launches = garage(), wild_launches(200, seed, backwards=True)
-    tests = [lambda arcs: first_touches(bay.parts, arcs)]
+    tests = [ByDistance(bay.parts)]
     long = first_contacts(Physics(), launches, bay, tests)
     short = first_contacts(Physics(), launches, bay, tests, longest_arc=shorter)
     assert np.array_equal(long.part, short.part)

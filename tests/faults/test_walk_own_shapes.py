@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 
 from flightsim.bay.parts import Bay, Part, Role
-from flightsim.contact.first import Contacts, first_contacts
+from flightsim.contact.first import Contacts
 from flightsim.contact.touch import Touch, first_touch
+from flightsim.engine.follow_any import first_contacts
 from flightsim.errors import PluginError
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches

@@ -11,12 +11,13 @@ from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import Box, RoundTube, Shape, block, rectangle, square_tube
 from flightsim.contact.facings import Facing, shipped_facings
 from flightsim.contact.fates import Fates, Outcome
-from flightsim.contact.first import Contacts, first_contacts
-from flightsim.contact.follow import follow as follow_balls
+from flightsim.contact.first import Contacts
 from flightsim.contact.log import ContactList, ContactLog
 from flightsim.contact.rebound import ReboundLaw
 from flightsim.contact.surroundings import Surroundings, surround
-from flightsim.contact.touch import first_touches
+from flightsim.contact.touch import ByDistance
+from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow_any import follow as follow_balls
 from flightsim.flight.air import Air
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches, launch
@@ -82,8 +83,7 @@ def one_part(shape: Shape, reach: float = 10.0) -> Bay:
 
 
 def fly(bay: Bay, launches: Launches, physics: Physics | None = None, tolerance: float = 1e-6) -> Contacts:
-    tests = [lambda arcs: first_touches(bay.parts, arcs)]
-    return first_contacts(physics or Physics(), launches, bay, tests, tolerance)
+    return first_contacts(physics or Physics(), launches, bay, [ByDistance(bay.parts)], tolerance)
 
 
 TEST_FACING = Facing("test", own=0.9, damage=8.0)  # a hard face of no kind in particular
@@ -94,7 +94,7 @@ def around(
 ) -> Surroundings:
     """The bay ready for balls. facings: by name, beside the shipped ones and "test"; laws: by part."""
     known = {**shipped_facings(), "test": TEST_FACING, **facings}
-    return surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], known, laws or {}, harm_speed)
+    return surround(bay, [ByDistance(bay.parts)], known, laws or {}, harm_speed)
 
 
 @dataclass(frozen=True)

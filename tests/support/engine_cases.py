@@ -18,7 +18,7 @@ from flightsim.contact.facings import shipped_facings
 from flightsim.contact.giving import Give, hung
 from flightsim.contact.rebound import ReboundLaw
 from flightsim.contact.surroundings import Surroundings, surround
-from flightsim.contact.touch import first_touches
+from flightsim.contact.touch import ByDistance
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_SPEED, speed_at
@@ -97,7 +97,7 @@ def replace_others(law: Give, parts: tuple[Part, ...]) -> Give:
 
 
 def _ready(bay: Bay, laws: dict[str, ReboundLaw]) -> Surroundings:
-    tests = [lambda arcs: first_touches(bay.parts, arcs)]
+    tests = [ByDistance(bay.parts)]
     return surround(bay, tests, shipped_facings(), laws, HARM_SPEED, speed_at(BLUNT_ENERGY))
 
 

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Role
 from flightsim.contact.fates import Fates
-from flightsim.contact.first import Contacts, first_contacts
-from flightsim.contact.follow import follow
+from flightsim.contact.first import Contacts
 from flightsim.contact.leaving import landing_speed
 from flightsim.contact.surroundings import Surroundings
+from flightsim.engine.follow_any import first_contacts, follow
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches, launch
 from flightsim.study.run.columns import UNNAMED_GAP

@@ -20,9 +20,10 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Fates
 from flightsim.contact.first import Contacts
-from flightsim.contact.follow import follow
 from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import Surroundings
+from flightsim.engine.follow_any import follow, is_data
+from flightsim.engine.play import make_engine_ready
 from flightsim.errors import BadInputError, PluginError, stop_if_asked
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.manager import load_plugins
@@ -68,7 +69,7 @@ class Flyer:
         return table, *self.follow(table)
 
     def follow(self, table: ShotTable, to_rest: bool = False, log: ContactLog | None = None) -> tuple[Contacts, Fates]:
-        """These shots; to_rest and log as in `flightsim.contact.follow`."""
+        """These shots; to_rest and log as in `flightsim.engine.follow_any`."""
         own = own_zones(self.around.bay, self.plan.types, table)
         return follow(self.physics, table.launches(), self.around, own, to_rest, log)
 
@@ -87,6 +88,8 @@ def fly_shots(
 ) -> tuple[ShotTable, Contacts, Fates]:
     """Fly shots 0..shots-1. The result does not depend on workers or chunks."""
     whole = ShotTable.empty(shots), Contacts.empty(shots), _no_fates(opened.bay, shots)
+    if is_data(opened.physics, opened.surroundings()):
+        make_engine_ready()  # before any worker: they load what this process has compiled
     chunks = [(first, min(CHUNK, shots - first)) for first in range(0, shots, CHUNK)]
     done = 0
     for (first, count), flown in _flown(opened, chunks, seed, workers):

@@ -12,7 +12,7 @@ from flightsim.scenario.reading.written import Origin
 from flightsim.study.run.guard_sizes import GuardSize, guard_sizes
 from flightsim.study.run.open_bay import BayOrigin, OpenBay, open_bay
 from flightsim.study.run.proportional import Sample
-from flightsim.study.size.first_curve import missed_first
+from flightsim.study.size.missed_first import missed_first
 from flightsim.study.size.vary import Vary
 
 TOLERANCE = 0.02  # m: what a build is off its drawing

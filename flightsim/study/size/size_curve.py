@@ -15,7 +15,7 @@ from flightsim.shots.tails import Tails
 from flightsim.study.run.open_bay import OpenBay, tee_spots
 from flightsim.study.run.proportional import Sample
 from flightsim.study.size.builds import Builds, Sizes
-from flightsim.study.size.first_curve import missed_first
+from flightsim.study.size.missed_first import missed_first
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

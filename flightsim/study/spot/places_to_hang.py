@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 from flightsim.bay.overlap import depth_of_overlap
 from flightsim.bay.parts import IN_CODE, Bay, Part, Role
 from flightsim.bay.shapes import Box, block
-from flightsim.contact.arcs import ArcBatch
-from flightsim.contact.ends import arc_ends
 from flightsim.contact.log import ContactLog
+from flightsim.engine.follow_any import first_contacts
 from flightsim.errors import BadInputError
-from flightsim.flight.arcs import Flights
+from flightsim.flight.air import Air
+from flightsim.flight.ball import Ball
+from flightsim.flight.integrator import Physics
+from flightsim.flight.launches import Launches
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
@@ -33,6 +35,9 @@ SWING = 0.15  # m that it keeps from the club, as swing_room's margin
 NAME = "the box"
 APART = 0.25  # m between the places that are told, along any side
 _LOOKED_AT = 512  # places whose view is looked at together
+# A look is a small ball that flies straight, one second to what it looks at.
+_SIGHT = Physics(Ball("a look", 1.0, 2.0e-4, 0.4, "no ball"), Air(0.0, 1.8e-5), gravity=0.0, spin_decay=0.0)
+_NEARLY_THERE = 0.99  # s
 
 
 @dataclass(frozen=True)
@@ -252,13 +257,9 @@ class _Sight:
     def _all_clear(self, places: Array) -> NDArray[np.bool_]:
         start = np.repeat(places, len(self.targets), axis=0).T
         way = np.tile(self.targets, (len(places), 1)).T - start
-        n = way.shape[1]
-        path = np.zeros((3, 3, n))
-        path[0], path[1] = start, way * 0.99
-        none, blank = np.zeros(n), np.zeros((3, n))
-        flights = Flights(none, np.ones(n), path, blank, path[1], blank, np.zeros((2, n)), 0.0, none)
-        ends = arc_ends(self.bay, ArcBatch(flights, 1.0e-4), self.tests)
-        return np.asarray(ends.goes_on.reshape(len(places), -1).all(axis=1))
+        met = first_contacts(_SIGHT, Launches(start, way, np.zeros_like(way)), self.bay, self.tests)
+        clear = ~met.failed & ~(met.time <= _NEARLY_THERE)
+        return np.asarray(clear.reshape(len(places), -1).all(axis=1))
 
 
 def _flown(
