@@ -15,7 +15,7 @@ from size_bays import HALL, hall
 
 from flightsim.flight.launches import launch
 from flightsim.study.run.open_bay import open_bay
-from flightsim.study.size.first_curve import first_curve
+from flightsim.study.size.missed_first import missed_in
 
 R, HEIGHT, SCREEN = 0.021335, 2.5, 3.0  # m: ball, canopy's underside, tee to screen
 RISE = HEIGHT - R  # from the ball on the slab
@@ -29,7 +29,7 @@ def missed(file, path, values, elevation, azimuth):
     launches = launch(start, np.full(n, 50.0), elevation, azimuth, np.zeros(n), np.zeros(n))
     physics = replace(STRAIGHT, ball=bays[0].physics.ball)
     assert physics.ball.radius == pytest.approx(R)
-    return first_curve([bay.bay for bay in bays], bays[0].plugins, physics, launches).missed
+    return np.stack([missed_in(replace(bay, physics=physics), launches) for bay in bays])
 
 
 def needed_depth(elevation, azimuth):

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from flightsim.bay.parts import IN_CODE, Bay, Part, PartKind
+from flightsim.contact.as_data import functions_of_bay, functions_of_laws
 from flightsim.contact.facings import Facing
 from flightsim.contact.rebound import PartRebound
 from flightsim.contact.surroundings import Surroundings, surround
@@ -133,9 +134,9 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> Open
     if refused := [problem for problem in found if problem.severity is Severity.ERROR]:
         raise ScenarioError(refused)
     rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
-    return OpenBay(
-        scenario, plugins, bay, physics, plan, (*problems, *rare, *odd, *doubled, *found), facings, rebounds, origin
-    )  # fmt: skip
+    warnings = (*problems, *rare, *odd, *doubled, *found)
+    opened = OpenBay(scenario, plugins, bay, physics, plan, warnings, facings, rebounds, origin)
+    return replace(opened, warnings=(*warnings, *_followed_slowly(opened)))
 
 
 def _with_parts(pieces: BayPieces, given: Sequence[Part]) -> BayPieces:
@@ -160,6 +161,17 @@ def _check_facings(given: Sequence[Part], facings: Mapping[str, Facing]) -> None
                 f"the part '{part.name}' that code puts into the bay has an unknown facing, '{part.facing}'\n"
                 f"  allowed: {', '.join(facings)}\n  try: one of these, or give it in `facings:` of the scenario"
             )
+
+
+def _followed_slowly(opened: OpenBay) -> list[Problem]:
+    """A warning where a plugin gives functions, which the compiled engine cannot take."""
+    around, scenario = opened.surroundings(), opened.scenario
+    functions = (*functions_of_bay(around.bay, around.tests), *functions_of_laws(around.bay, around.laws))
+    if not functions:
+        return []
+    more = f", and {len(functions) - 1} more like that" if functions[1:] else ""
+    words = f"{functions[0]}{more}: the compiled engine takes data only, so balls are followed several times slower"
+    return [scenario.problem("plugins", words, severity=Severity.WARNING)]
 
 
 def _with_installed(problem: Problem, named: Sequence[str]) -> Problem:

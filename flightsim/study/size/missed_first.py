@@ -22,10 +22,11 @@ def missed_first(opened: Sequence[OpenBay], home: OpenBay, table: ShotTable) -> 
 
     Each starts where the other bay has its tee.
     """
-    return np.stack([_missed_in(bay, started_in(table, home, bay).launches()) for bay in opened])
+    return np.stack([missed_in(bay, started_in(table, home, bay).launches()) for bay in opened])
 
 
-def _missed_in(opened: OpenBay, launches: Launches) -> Mask:
+def missed_in(opened: OpenBay, launches: Launches) -> Mask:
+    """Launches `(n,)` that meet no guard first in this bay."""
     tests = opened.plugins.touch_tests(opened.bay)
     part = first_contacts(opened.physics, launches, opened.bay, tests).part
     guard = np.array([*(part.role is Role.GUARD for part in opened.bay.parts), False])
