@@ -39,7 +39,8 @@ def approach(
         after = tau + (convex_step(open_, closing, bend) if convex else open_ / speed)
         if gap <= TOUCHING and closing < 0.0:
             # The step from here is short of the root by the square of a gap that is nothing already.
-            return TOUCHES, min(after, until) if gap > 0.0 else tau, normal
+            when = after if gap > 0.0 else tau
+            return TOUCHES if when <= until else MISSES, when, normal
         if not after <= until:
             return MISSES, after, normal
         tau = after

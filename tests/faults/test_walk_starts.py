@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bays import STRAIGHT, fly, follow, garage, one_part, part, shots, straight, vector, wild_launches
+from bays import STRAIGHT, around, fly, follow, garage, one_part, part, shots, straight, vector, wild_launches
 
 from flightsim.bay.parts import Bay, Opening, Role
 from flightsim.bay.shapes import ConvexPolygon, RoundTube, Shape, block, rectangle
@@ -120,9 +120,17 @@ def test_an_arc_that_missed_its_tolerance_touches_nothing(monkeypatch):
     assert np.isnan(contacts.time[::2]).all()
     assert (whole.part >= 0).sum() > 25
     monkeypatch.setattr(following, "fly_arcs", lost)
-    end = follow(bay, launches)
-    assert end.fates.flags[Flag.UNRESOLVED, ::2].all()
-    assert (end.fates.contacts[::2] == 0).all()
+    _, fates = following.follow(Physics(), launches, around(bay), np.ones((0, 50), dtype=bool))
+    assert fates.flags[Flag.UNRESOLVED, ::2].all()
+    assert (fates.contacts[::2] == 0).all()
+
+
+def test_where_no_arc_can_meet_its_tolerance_nothing_is_touched_and_no_ball_is_resolved():
+    end = follow(garage(), wild_launches(20), tolerance=-1.0)
+    assert end.first.failed.all()
+    assert (end.first.part == -1).all()
+    assert end.fates.flags[Flag.UNRESOLVED].all()
+    assert (end.fates.contacts == 0).all()
 
 
 def test_the_plane_of_a_leaning_sheet_may_pass_through_a_ball_without_a_word():
