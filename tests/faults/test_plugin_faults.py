@@ -81,7 +81,7 @@ def test_a_plugin_that_leaves_the_program_does_not_end_the_run_as_if_all_was_wel
         (BayPieces(parts=(LAMP,)), "parts: holds a Box; all must be Part"),  # type: ignore[arg-type]
         (BayPieces(openings=(lamp(),)), "openings: holds a Part; all must be Opening"),  # type: ignore[arg-type]
         (BayPieces(problems=("odd",)), "problems: holds a str; all must be Problem"),  # type: ignore[arg-type]
-        (BayPieces(bounds=(np.zeros(3), np.ones(3))), "only the room plugin gives bounds"),
+        (BayPieces(bounds=(np.zeros(3), np.ones(3))), "gives bounds, and another plugin gives the room already"),
         (BayPieces(bounds=np.zeros(6)), "bounds must be a lower and an upper corner"),  # type: ignore[arg-type]
     ],
 )
