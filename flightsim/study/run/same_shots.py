@@ -35,12 +35,13 @@ def started_in(table: ShotTable, home: OpenBay, other: OpenBay) -> ShotTable:
     """
     if other is home:
         return table
-    rounds = 2 * len(home.plan.types)  # each type twice: what moves a type's start is the same for all of its shots
+    # Each type twice, in the first and third round (kinds_of): what moves a type's start is the same for all its shots.
+    rounds = 3 * len(home.plan.types)
     mine, theirs = (Flyer.of(bay, 0).draw(0, rounds) for bay in (home, other))
     if not (same_types(home, other) and same_balls(mine, theirs)):
         raise BadInputError("what is varied changes the shots themselves, and not only the bay")
-    moved = (theirs.start - mine.start).reshape(3, 2, -1)
-    if not np.allclose(moved[:, 0], moved[:, 1], atol=_NOTHING):
+    moved = (theirs.start - mine.start).reshape(3, 3, -1)
+    if not np.allclose(moved[:, 0], moved[:, 2], atol=_NOTHING):
         raise BadInputError("what is varied changes where single shots start, and not only the tee")
     if not moved.any():
         return table
