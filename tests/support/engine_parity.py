@@ -35,6 +35,7 @@ SPEED = 1e-3  # m/s: worst speeds
 # A person's worst speed is looked at eight times an arc by the batch engine, so that it hangs on where arcs end: a new
 # one that looks closer may tell more by so much, never less (m/s; .18 was seen between two tolerances).
 LOOKED_CLOSER = 0.25
+LOOKED_CLOSER_BEHIND = 0.5  # behind the tee, a longer way: .32 was seen
 # What is unresolved after 30 s is told with its speed at the end of an arc, wherever that lies.
 SLACK = {Flag.UNRESOLVED: 0.05}
 PLACE = 1e-3  # m: heights
@@ -130,23 +131,23 @@ def _closer(a: Fates, b: Fates) -> np.ndarray:
     return _more(a.worst[Flag.PERSON_HIT], b.worst[Flag.PERSON_HIT])
 
 
-def _more(mine: np.ndarray, yours: np.ndarray) -> np.ndarray:
+def _more(mine: np.ndarray, yours: np.ndarray, closer: float = LOOKED_CLOSER) -> np.ndarray:
     """Whether your worst speed of a crossing is mine and the little more that a closer look tells."""
-    more = (yours - mine > SPEED) & (yours - mine <= LOOKED_CLOSER)
+    more = (yours - mine > SPEED) & (yours - mine <= closer)
     over = np.minimum(np.abs(yours - HARM_SPEED), np.abs(yours - speed_at(BLUNT_ENERGY)))  # of the limit of a zone
-    return np.asarray(more | (np.isnan(mine) & (over <= LOOKED_CLOSER)))
+    return np.asarray(more | (np.isnan(mine) & (over <= closer)))
 
 
-def _seen(mine: np.ndarray, yours: np.ndarray) -> np.ndarray:
+def _seen(mine: np.ndarray, yours: np.ndarray, closer: float = LOOKED_CLOSER) -> np.ndarray:
     """Whether worst speeds of crossings differ by what no closer look tells."""
-    return _apart(mine, yours, SPEED) & ~_more(mine, yours)
+    return _apart(mine, yours, SPEED) & ~_more(mine, yours, closer)
 
 
 def _ends_differ(a: Fates, b: Fates, quiet: np.ndarray) -> list[np.ndarray]:
     """How their ends differ, kind by kind."""
     person = (a.came_from != b.came_from) | _apart(a.height, b.height, PLACE)
     kept = ((a.kept != b.kept) | (a.touched != b.touched).any(axis=0)) & ~quiet
-    there = _seen(a.at_zone, b.at_zone).any(axis=0) | _seen(a.behind_tee, b.behind_tee)
+    there = _seen(a.at_zone, b.at_zone).any(axis=0) | _seen(a.behind_tee, b.behind_tee, LOOKED_CLOSER_BEHIND)
     place = (a.left != b.left) | (_away(a.point, b.point) > 2e-3) | _apart(a.time, b.time, 2e-3) | (a.rests != b.rests)
     known = {"worst", "place", "came_from", "height", "contacts", "kept", "touched", "point", "time", "rests"}
     known |= {"left", "at_zone", "zone_from", "behind_tee"}
