@@ -20,6 +20,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 _LOOKS = np.linspace(0.0, 1.0, 9)
+_HALVINGS = 24  # of the time between two looks, to where a ball crosses the edge
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,25 @@ def cross_boxes(shape: Shape | PairBoxes, arcs: ArcBatch, balls: Index, tau: Arr
     inside = (distance < arcs.radius).reshape(balls.size, -1)
     inside[:, 0] = True
     height = place[2].reshape(balls.size, -1)[:, 0]
-    return Crossings(balls, np.where(inside, speed, 0.0).max(axis=1), height, tau), some
+    fastest = np.where(inside, speed, 0.0).max(axis=1)
+    who, look = np.nonzero(inside[:, 1:] != inside[:, :-1])  # it crosses the edge between two looks
+    times = looks.reshape(balls.size, -1)
+    edge = shape.take(some[who]) if isinstance(shape, PairBoxes) else shape
+    at = _at_the_edge(edge, path[..., who], times[who, look], times[who, look + 1], inside[who, look + 1], arcs.radius)
+    ways = path[1:][..., who] * np.arange(1.0, len(path))[:, None, None]
+    np.maximum.at(fastest, who, _speed(horner(ways, at)) / duration[who])
+    return Crossings(balls, fastest, height, tau), some
+
+
+def _at_the_edge(
+    shape: Shape | PairBoxes, path: Array, low: Array, high: Array, ends_inside: Mask, radius: float
+) -> Array:
+    """When balls `(k,)` cross the edge of a shape between two times, on one side at the first, on the other after."""
+    for _ in range(_HALVINGS if low.size else 0):
+        middle = 0.5 * (low + high)
+        there = (shape.distance(horner(path, middle))[0] < radius) == ends_inside
+        low, high = np.where(there, low, middle), np.where(there, middle, high)
+    return high
 
 
 def note_person(

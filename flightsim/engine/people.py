@@ -15,6 +15,7 @@ from flightsim.engine.vectors import length
 from flightsim.engine.world import RADIUS
 
 LOOKS = 8  # at how fast a ball is inside: as it comes in, and so often after that
+HALVINGS = 24  # of the time between two looks, to where it crosses the edge: to some billionths of an arc
 
 
 @compiled
@@ -38,13 +39,32 @@ def crossing(bay: BayArrays, zone: int, arc: np.ndarray, until: float) -> float:
 
 @compiled
 def fastest_inside(bay: BayArrays, zone: int, arc: np.ndarray, tau: float, until: float) -> float:
-    """How fast a ball is at most inside a zone that it comes into at tau, m/s: gravity may make it faster there."""
-    fastest = length(rate(arc, tau))
+    """How fast a ball is at most inside a zone that it comes into at tau, m/s: gravity may make it faster there.
+
+    It is looked at as it comes in, at times after that, and where it goes out, which is found between two of these.
+    """
+    fastest, inside, before = length(rate(arc, tau)), True, tau
     for look in range(1, LOOKS + 1):
         at = tau + look / LOOKS * (until - tau)
-        if distance(bay, zone, position(arc, at))[0] < bay.world[RADIUS]:
+        now = distance(bay, zone, position(arc, at))[0] < bay.world[RADIUS]
+        if now:
             fastest = max(fastest, length(rate(arc, at)))
+        if now != inside:
+            fastest = max(fastest, length(rate(arc, _at_the_edge(bay, zone, arc, before, at, now))))
+        inside, before = now, at
     return fastest / arc[DURATION]
+
+
+@compiled
+def _at_the_edge(bay: BayArrays, zone: int, arc: np.ndarray, low: float, high: float, ends_inside: bool) -> float:
+    """When a ball crosses the edge of a zone between two times, on the one side at the first, on the other after."""
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        if (distance(bay, zone, position(arc, middle))[0] < bay.world[RADIUS]) == ends_inside:
+            high = middle
+        else:
+            low = middle
+    return high
 
 
 @compiled

@@ -184,3 +184,14 @@ def test_a_ball_that_a_body_feels_and_a_head_does_not_is_worst_at_the_head():
     assert fates.place[Flag.PERSON_HIT, 0] == 1
     assert fates.at_zone[:, 0] == pytest.approx([11.0, 11.0])
     assert np.isnan(fates.hits(np.array([True, False]), np.array([12.52, 5.0])))
+
+
+# How fast in a zone
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.9, 1.4), (0.35, 2.0), (1.0, 1.02)])
+def test_a_ball_that_falls_through_a_zone_is_told_at_the_speed_it_leaves_it_with(low, high):
+    """v^2 = 2 g h (textbook): it is fastest where it goes out, a radius below, wherever its arcs happen to end."""
+    person = Zone("a", "a", block(vector(-1, -1, low), vector(1, 1, high)), "test", head=True)
+    fates = follow(bay(zones=(person,)), shots(((0, 0, 2.5), (0, 0, 0))), VACUUM).fates
+    assert fates.at_zone[0, 0] == pytest.approx(np.sqrt(2 * G * (2.5 - low + R)), abs=1e-3)
