@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from flightsim.cloth.lattice import Lattice
+from flightsim.cloth.lattice import Lattice
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

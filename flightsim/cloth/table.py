@@ -13,8 +13,8 @@ from scipy.interpolate import RegularGridInterpolator
 from flightsim.cloth.closed_form import BALL_MASS, FAR_FACTOR, NEAR_FACTOR, shear_factor
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.kept_tables import kept_arrays
-from flightsim.cloth.lattice import strike
 from flightsim.cloth.mesh import cell_counts
+from flightsim.cloth.square_hits import strike
 
 Array = NDArray[np.float64]
 Nodes = NDArray[np.intp]

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flightsim.cloth import ball_in_cloth, lattice
+from flightsim.cloth import ball_in_cloth, square_hits
 from flightsim.cloth.fabric import Cloth
-from flightsim.cloth.lattice import strike
+from flightsim.cloth.square_hits import strike
 
 SMALL = Cloth(width=1.6, height=1.2, shear_ratio=0.02, stiffness=100e3)
 WHOLE_BALL = 0.5 * 0.04593
@@ -27,9 +27,9 @@ def test_energy_never_rises(speed, across, up, shear, pretension):
     cloth = replace(SMALL, shear_ratio=shear, pretension=pretension)
     # Explicit steps carry an oscillation of the energy that falls with the square of the step: 1.7 % at the step that
     # is used, .4 % at half of it, .02 % at a quarter, at most.
-    for margin, overshoot in ((lattice.STEP_MARGIN, 0.03), (0.25 * lattice.STEP_MARGIN, 0.0005)):
+    for margin, overshoot in ((square_hits.STEP_MARGIN, 0.03), (0.25 * square_hits.STEP_MARGIN, 0.0005)):
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(lattice, "STEP_MARGIN", margin)
+            patch.setattr(square_hits, "STEP_MARGIN", margin)
             energy = strike(cloth, speed, across, up, spacing=0.1, keep_energy=True).energy[:, 0]
         assert energy.size > 50
         assert np.all(energy <= energy[0] * (1.0 + overshoot))
@@ -70,7 +70,7 @@ def test_a_turned_cloth_is_the_same_cloth():
 def test_blocks_and_order_of_hits_change_nothing(monkeypatch):
     speeds, across, up = np.array([10.0, 80.0, 30.0, 55.0]), [0.2, 0.7, 1.5, 0.8], [0.2, 0.5, 0.7, 1.1]
     together = strike(SMALL, speeds, across, up, spacing=0.1)
-    monkeypatch.setattr(lattice, "BLOCK", 1)
+    monkeypatch.setattr(square_hits, "BLOCK", 1)
     alone = strike(SMALL, speeds[::-1], across[::-1], up[::-1], spacing=0.1)
     assert np.array_equal(together.depth, alone.depth[::-1])
     assert np.array_equal(together.return_speed, alone.return_speed[::-1])

@@ -8,7 +8,7 @@ import pytest
 from flightsim.cloth import ball_in_cloth
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.gap import BALL_RADIUS, recommended_gap
-from flightsim.cloth.lattice import strike
+from flightsim.cloth.square_hits import strike
 from flightsim.cloth.table import depth_band, depth_table, table_spacing
 
 SMALL = Cloth(width=2.0, height=1.6, shear_ratio=0.02, stiffness=50e3)

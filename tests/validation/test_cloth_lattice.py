@@ -14,9 +14,10 @@ from scipy.optimize import brentq
 from flightsim.cloth.closed_form import centre_depth, place_factor
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.hand_test import membrane_stiffness
-from flightsim.cloth.lattice import Lattice, strike
+from flightsim.cloth.lattice import Lattice
 from flightsim.cloth.mesh import Mesh, Springs, make_mesh
 from flightsim.cloth.settled import settle
+from flightsim.cloth.square_hits import strike
 from flightsim.cloth.table import depth_table
 
 # 4.2 x 2.6 m, .35 kg/m2, Et 300 kN/m, T0 50 N/m, cord 500 N/m at .20 m, g .02, which is G/E .006 [cloth-lattice]
