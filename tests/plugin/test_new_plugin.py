@@ -61,7 +61,9 @@ def test_a_name_that_no_plugin_can_have_is_refused_with_one_that_can(tmp_path, n
 def test_a_dropped_in_file_works_without_a_package_or_a_line_in_the_scenario(dropped):
     opened = open_bay(dropped)
     assert [part.name for part in opened.bay.owned_by("swing_mat")] == ["swing mat"]
-    assert {problem.key for problem in opened.warnings} <= {"swing_room"}
+    assert {problem.key for problem in opened.warnings} <= {"swing_room", "plugins"}
+    (batches,) = [str(problem) for problem in opened.warnings if problem.key == "plugins"]  # it has a law of its own
+    assert "'swing mat' has a law of its own" in batches
     assert opened.plugins.describe()[-1]["distribution"].endswith("swing_mat.py")
 
 

@@ -6,6 +6,7 @@ Source of the tolerances: what a builder can tell (.02 mm at the first touch, .1
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import partial
 
@@ -51,12 +52,12 @@ def test_where_a_ball_starts_a_twentieth_of_a_millimetre_off_the_first_touch_dif
     assert (found[0] | found[1]).all()
 
 
-@pytest.mark.parametrize(("wrong", "seen"), [(bouncier, "touch 4: point"), (deaf_to_people, "person_hit: flag")])
+@pytest.mark.parametrize(("wrong", "seen"), [(bouncier, r"touch [2-5]: point"), (deaf_to_people, r"person_hit: flag")])
 def test_an_engine_that_is_a_little_wrong_is_not_excused(wrong, seen, garage):
     parity = compare_engines(follow, wrong, garage, 200)
     assert not parity.holds
     assert len(parity.wrong) > parity.excused
-    assert seen in parity.table()
+    assert re.search(seen, parity.table())
 
 
 def test_a_random_bay_draws_the_same_balls_in_any_chunk():

@@ -183,5 +183,5 @@ def _band_lines(result: RunResult) -> tuple[list[Artist], list[str]]:
             lines.append(Line2D([], [], color=stroke.colour, linestyle=stroke.dashes, linewidth=stroke.width,
                                 marker=stroke.mark, markersize=4.5, markeredgecolor=stroke.colour))  # fmt: skip
             least = display.speed(BANDS[k].least / as_legal(1.0, result))
-            words.append(f"from {least} (at a head: {BANDS[k].words}):\n{per_thousand(share[0])}, {head}")
+            words.append(f"from {least} (head: {BANDS[k].words}):\n{per_thousand(share[0])}, {head}")
     return lines, words
