@@ -16,7 +16,7 @@ from pydantic import Field, model_validator
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.cloth.ball_in_cloth import LONGEST
-from flightsim.cloth.closed_form import FAR_FACTOR, LIVELY_RETURN, NEAR_FACTOR
+from flightsim.cloth.closed_form import AS_LIVELY, FAR_FACTOR, LIVELY_RETURN, NEAR_FACTOR
 from flightsim.cloth.fabric import LARGEST, SIDES, SMALLEST, Cloth
 from flightsim.cloth.hand_test import dent
 from flightsim.contact.giving import EDGE_BAND, Give, Hung, hung
@@ -125,7 +125,7 @@ def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:
             apart = min(2.0, 2.0 * give.cloth.cord_spacing)
             snapped = replace(give, cloth=replace(give.cloth, cord_spacing=apart))
             failed = [
-                ("it is as lively as any cloth", replace(give, damping=LIVELY_RETURN)),
+                (AS_LIVELY, replace(give, damping=LIVELY_RETURN)),
                 ("a cord snapped where it is hit", snapped),
                 ("its foot come loose", replace(give, loose_foot=True)),
             ]

@@ -22,6 +22,7 @@ from flightsim.report.words.common_words import (
     verdict,
     weights_words,
 )
+from flightsim.report.words.lively_cloth import lively_words
 from flightsim.report.words.tables import (
     assumptions,
     faces_table,
@@ -96,7 +97,7 @@ def _facts(
         "name": result.scenario.name,
         "caution": CAUTION,
         "verdict": verdict(result),
-        "beside": beside_words(result),
+        "beside": f"{beside_words(result)} {lively_words(result)}".strip(),
         "requirements": [requirement_words(judgement) for judgement in judgements],
         "troubles": [_told(trouble, result) for trouble in result.troubles],
         "tried": trials_words(result),
