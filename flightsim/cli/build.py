@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from flightsim.cli.options import json_answer
+
 
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
@@ -14,7 +16,8 @@ import click
 )
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Folder; default results/NAME_build.")
-def build(scenario: Path, prices: Path | None, sets: tuple[str, ...], out: Path | None) -> int:
+@json_answer
+def build(scenario: Path, prices: Path | None, sets: tuple[str, ...], out: Path | None, as_json: bool) -> int:
     """What to order, cut and check to build a bay: cut list, stock plan, screen order, boards, nets, floor, cost.
 
     The bay's file is the input: change the canopy there and every list follows. Each list is a CSV file beside
@@ -25,4 +28,5 @@ def build(scenario: Path, prices: Path | None, sets: tuple[str, ...], out: Path 
     """
     from flightsim.jobs.build_bay import BuildOrder, build_and_report
 
-    return build_and_report(BuildOrder(scenario, sets, prices, out or Path("results") / f"{scenario.stem}_build"))
+    place = out or Path("results") / f"{scenario.stem}_build"
+    return build_and_report(BuildOrder(scenario, sets, prices, place, as_json))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from flightsim.cli.options import plugin_files
+from flightsim.cli.options import json_answer, plugin_files
 
 
 @click.command()
@@ -18,10 +18,11 @@ from flightsim.cli.options import plugin_files
 @click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
 @click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Folder; default results/NAME_compared.")
+@json_answer
 @plugin_files
 def compare(
     first: Path, second: Path | None, sets: tuple[str, ...], shots: int | None, seed: int | None, workers: int,
-    out: Path | None,
+    out: Path | None, as_json: bool,
 ) -> int:  # fmt: skip
     """Fly the same shots in two bays, or in one and a change of it, and say which balls changed their outcome.
 
@@ -31,4 +32,4 @@ def compare(
     from flightsim.jobs.compare_bays import CompareOrder, compare_and_report
 
     folder = out or Path("results") / f"{first.stem}_compared"
-    return compare_and_report(CompareOrder(first, second, sets, shots, seed, workers, folder))
+    return compare_and_report(CompareOrder(first, second, sets, shots, seed, workers, folder, as_json))

@@ -6,7 +6,7 @@ from typing import Literal
 
 import click
 
-from flightsim.cli.options import quantity
+from flightsim.cli.options import json_answer, quantity
 
 
 @click.command()
@@ -17,7 +17,7 @@ from flightsim.cli.options import quantity
 @quantity("--trim", "length", "Cut off each bar first, its cut included; default none.",
           least=0.0, most=1.0, default=0.0)  # fmt: skip
 @click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="Of the text.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON, in mm.")
+@json_answer
 def cut(
     pieces: tuple[str, ...],
     stocks: tuple[str, ...],

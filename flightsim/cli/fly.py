@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from math import pi
 from typing import Any
 
 import click
 
-from flightsim.cli.options import FloatParam, quantity, refusal
+from flightsim.cli.options import FloatParam, json_answer, quantity, refusal
 
 FASTEST = 120.0  # m/s: the fastest drives are some 108 m/s (from memory)
 MOST_SPIN = 20_000.0 * pi / 30.0  # rad/s: the highest of wedges are some 15,000 rpm (from memory)
@@ -47,7 +46,7 @@ class Humidity(FloatParam):
 @click.option("--aero", metavar="NAME", default=None, help="Drag and lift model; default naruo2004.")
 @click.option("--ball", metavar="NAME", default="legal", show_default=True, help="A ball preset.")
 @click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="Of the text.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON, in full precision.")
+@json_answer
 def fly(
     ball_speed: float,
     elevation: float,
@@ -68,12 +67,13 @@ def fly(
 
     Angles are taken as given. Density overrides the density only; viscosity follows the temperature.
     """
+    from flightsim.jobs.print_json import print_json
     from flightsim.study.single.one_ball import OneBall, fly_one_ball, landing_lines
 
     order = OneBall(ball_speed, elevation, azimuth, spin_rate, spin_tilt, temperature, pressure, altitude, humidity,
                     air_density, aero, ball)  # fmt: skip
     landing = fly_one_ball(order)
     if as_json:
-        click.echo(json.dumps(landing, indent=2, allow_nan=False))
+        print_json(landing)
     else:
         click.echo("\n".join(landing_lines(landing, units)))

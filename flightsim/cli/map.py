@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from flightsim.cli.options import Number, plugin_files, refusal
+from flightsim.cli.options import Number, json_answer, plugin_files, refusal
 
 
 @click.command()
@@ -16,9 +16,15 @@ from flightsim.cli.options import Number, plugin_files, refusal
               help="Map at this part of the normal ball speed, 0.1 to 1.5: 0.7; default 1. Repeatable.")  # fmt: skip
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME_map.")
+@json_answer
 @plugin_files
 def map(  # noqa: A001 - the command's name
-    scenario: Path, clubs: tuple[str, ...], speeds: tuple[str, ...], sets: tuple[str, ...], out: Path | None
+    scenario: Path,
+    clubs: tuple[str, ...],
+    speeds: tuple[str, ...],
+    sets: tuple[str, ...],
+    out: Path | None,
+    as_json: bool,
 ) -> None:
     """Map a scenario's launch directions: for each club, what stops the ball first in every direction there is.
 
@@ -33,4 +39,5 @@ def map(  # noqa: A001 - the command's name
     factors = tuple(dict.fromkeys(Number(0.1, 1.5).convert(speed, param, None) for speed in speeds)) or (1.0,)
     if any(not club.strip() for club in clubs):
         raise refusal(None, "a club without a name", "a club of the scenario", "--club driver")
-    map_and_report(scenario, sets, MapOrder(clubs, factors), out or Path("results") / f"{scenario.stem}_map")
+    place = out or Path("results") / f"{scenario.stem}_map"
+    map_and_report(scenario, sets, MapOrder(clubs, factors), place, as_json)

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from flightsim.cli.options import json_answer
+
 
 @click.command()
 @click.argument("table", metavar="FILE", type=click.Path(path_type=Path))
@@ -13,7 +15,8 @@ import click
               help="What the table does not tell: columns.azimuth.left_is_positive=true. Repeatable.")  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Write the section here; never over a file.")
 @click.option("--yes", is_flag=True, help="The rows were read and are right: do not ask.")
-def measured(table: Path, sets: tuple[str, ...], out: Path | None, yes: bool) -> int:
+@json_answer
+def measured(table: Path, sets: tuple[str, ...], out: Path | None, yes: bool, as_json: bool) -> int:
     """Draft the `measured` section for a table of measured shots (CSV), read some rows back in words, and ask.
 
     Columns are told by plain words in their names, units by names, cells and numbers. What cannot be told is asked.
@@ -21,4 +24,4 @@ def measured(table: Path, sets: tuple[str, ...], out: Path | None, yes: bool) ->
     """
     from flightsim.jobs.draft_measured import DraftOrder, draft_and_ask
 
-    return draft_and_ask(DraftOrder(table, sets, out, yes))
+    return draft_and_ask(DraftOrder(table, sets, out, yes, as_json))

@@ -6,18 +6,16 @@ from pathlib import Path
 
 import click
 
+from flightsim.cli.options import json_answer
+
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--from", "starter", type=click.Choice(["garage", "hall", "lean_to"]), help="Start from an invented bay.")
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it is there.")
-def new(file: Path, starter: str | None, overwrite: bool) -> None:
+@json_answer
+def new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -> None:
     """Write a commented scenario to FILE: it asks in walking order and draws the bay back, or takes a starter."""
-    from flightsim.scenario.new.new_file import new_file
-    from flightsim.scenario.reading.describe import describe
-    from flightsim.study.run.open_bay import open_bay
+    from flightsim.jobs.write_new import write_new
 
-    new_file(file, starter, overwrite)
-    click.echo(f"Wrote {file}.")
-    opened = open_bay(file)
-    click.echo(describe(opened.scenario, opened.bay.parts, opened.bay.openings, opened.warnings))
+    write_new(file, starter, overwrite, as_json)

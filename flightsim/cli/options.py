@@ -109,3 +109,10 @@ def plugin_files(function: Callable[..., Any]) -> Callable[..., Any]:
         "--plugin", "plugin_files", multiple=True, metavar="FILE", type=click.Path(path_type=Path),
         help="Use this Python file as a plugin; no package is needed. Repeatable.",
     )(with_files)  # fmt: skip
+
+
+def json_answer(function: Command) -> Command:
+    """The option by which an answer goes to a program: one JSON object on the standard output, and nothing else."""
+    return click.option("--json", "as_json", is_flag=True, help="Print the answer as one JSON object, in SI units.")(
+        function
+    )

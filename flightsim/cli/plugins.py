@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from flightsim.cli.options import json_answer
 from flightsim.errors import PluginError
 
 HEAD = ("name", "version", "from", "section", "hooks")
@@ -14,15 +15,17 @@ HEAD = ("name", "version", "from", "section", "hooks")
 
 @click.command()
 @click.option("--new", "new", metavar="NAME", default=None, help="Write a package with a plugin that works, to change.")
-def plugins(new: str | None) -> None:
+@json_answer
+def plugins(new: str | None, as_json: bool) -> None:
     """List the plugins: name, version, distribution, section of the scenario file, and hooks.
 
     Plugins of other distributions are used only by scenarios that name them in `plugins: [...]`. Exit code 3
     when one that is installed cannot be loaded.
     """
     if new is not None:
-        _write(new)
+        _write(new, as_json)
         return
+    from flightsim.jobs.print_json import print_json
     from flightsim.plugin.loading import installed
     from flightsim.plugin.manager import load_plugins
 
@@ -32,17 +35,24 @@ def plugins(new: str | None) -> None:
             found.append(load_plugins([name]).describe()[-1])
         except PluginError as error:
             broken.append(str(error))
-    show([row(plugin) for plugin in found])
+    if as_json:
+        print_json({"schema_version": 1, "plugins": found, "broken": broken})
+    else:
+        show([row(plugin) for plugin in found])
     if broken:
         raise PluginError("\n".join(broken))
 
 
-def _write(name: str) -> None:
+def _write(name: str, as_json: bool) -> None:
     from pathlib import Path
 
+    from flightsim.jobs.print_json import print_json
     from flightsim.plugin.new.write_plugin import write_plugin
 
     folder = write_plugin(name, Path())
+    if as_json:
+        print_json({"schema_version": 1, "folder": str(folder)})
+        return
     click.echo(f"Wrote {folder}: a section, a guard, a facing, a law, a figure and tests. Next:")
     click.echo(f"  cd {folder} && python -m pip install -e . && flightsim run example.yaml --shots 2000")
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from flightsim.cli.options import plugin_files
+from flightsim.cli.options import json_answer, plugin_files
 
 
 @click.command()
@@ -20,6 +20,7 @@ from flightsim.cli.options import plugin_files
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--yes", is_flag=True, help="Fly more than 5,000,000 shots without asking.")
 @click.option("--quick", is_flag=True, help="Do not try what would help, nor what if a guard fails.")
+@json_answer
 @plugin_files
 def run(
     scenario: Path,
@@ -31,6 +32,7 @@ def run(
     sets: tuple[str, ...],
     yes: bool,
     quick: bool,
+    as_json: bool,
 ) -> int:
     """Fly a scenario's shots, follow each ball to its end, and say what got past the protection.
 
@@ -38,5 +40,6 @@ def run(
     """
     from flightsim.jobs.run_shots import Order, run_and_report
 
-    order = Order(scenario, shots, seed, out or Path("results") / scenario.stem, workers, require, sets, yes, quick)
+    place = out or Path("results") / scenario.stem
+    order = Order(scenario, shots, seed, place, workers, require, sets, yes, quick, as_json)
     return run_and_report(order)

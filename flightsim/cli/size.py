@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from flightsim.cli.options import number, plugin_files, quantity
+from flightsim.cli.options import json_answer, number, plugin_files, quantity
 
 
 @click.command()
@@ -27,6 +27,7 @@ from flightsim.cli.options import number, plugin_files, quantity
     "--set", "sets", multiple=True, metavar="KEY=VALUE", help="A change beside: canopy.height=2.4m. Repeatable."
 )
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Folder; default results/NAME_size.")
+@json_answer
 @plugin_files
 def size(
     scenario: Path,
@@ -41,6 +42,7 @@ def size(
     prices: tuple[str, ...],
     sets: tuple[str, ...],
     out: Path | None,
+    as_json: bool,
 ) -> int:
     """The least size that meets a target: how deep must this canopy be, how far back the side nets.
 
@@ -54,5 +56,7 @@ def size(
 
     folder = out or Path("results") / f"{scenario.stem}_size"
     return size_and_report(
-        SizeOrder(scenario, vary, target, confidence, keep, step, tolerance, shots, seed, prices, sets, folder)
-    )
+        SizeOrder(
+            scenario, vary, target, confidence, keep, step, tolerance, shots, seed, prices, sets, folder, as_json
+        )
+    )  # fmt: skip

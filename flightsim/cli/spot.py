@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from flightsim.cli.options import plugin_files
+from flightsim.cli.options import json_answer, plugin_files
 
 
 @click.command()
@@ -20,6 +20,7 @@ from flightsim.cli.options import plugin_files
 @click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Seed of the random streams.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME-spot.")
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
+@json_answer
 @plugin_files
 def spot(
     scenario: Path,
@@ -30,6 +31,7 @@ def spot(
     seed: int,
     out: Path | None,
     sets: tuple[str, ...],
+    as_json: bool,
 ) -> int:
     """Find the places under the roof that the fewest balls come to, rebounds included, clear of the swing.
 
@@ -38,4 +40,4 @@ def spot(
     from flightsim.jobs.find_spot import SpotOrder, spot_and_report
 
     place = out or Path("results") / f"{scenario.stem}-spot"
-    return spot_and_report(SpotOrder(scenario, box, see, under_roof, shots, seed, place, sets))
+    return spot_and_report(SpotOrder(scenario, box, see, under_roof, shots, seed, place, sets, as_json))

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from math import radians
 from pathlib import Path
 from typing import Any
 
 import click
 
-from flightsim.cli.options import number, quantity
+from flightsim.cli.options import json_answer, number, quantity
 from flightsim.errors import BadInputError
 
 _TURN = {"least": radians(-80.0), "most": radians(80.0)}
@@ -54,7 +53,7 @@ _OF_A_PLAYER = ("swing", "strikes", "seed", "bad_day", "tails", "figure")
               help="Student's t on each axis, or one for all of a swing; or normal. Default independent.")  # fmt: skip
 @click.option("--figure", type=click.Path(path_type=Path), help="Draw classes and launches into this PNG file.")
 @click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="Of text and figure.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON, in full precision.")
+@json_answer
 @click.pass_context
 def strike(ctx: click.Context, /, player: str | None, units: str, as_json: bool, **given: Any) -> None:
     """One strike in, launch out: how the ball leaves the club.
@@ -108,6 +107,7 @@ def _is_given(ctx: click.Context, name: str) -> bool:
 
 
 def _one(given: dict[str, Any], units: str, as_json: bool) -> None:
+    from flightsim.jobs.print_json import print_json
     from flightsim.study.single.one_strike import OneStrike, strike_lines, strike_once
 
     if given["club_speed"] is None:
@@ -115,12 +115,13 @@ def _one(given: dict[str, Any], units: str, as_json: bool) -> None:
     order = OneStrike(**{name: given[name] for name in _OF_ONE}, club=given["club"], left=given["hand"] == "left")
     struck = strike_once(order)
     if as_json:
-        click.echo(json.dumps(struck.numbers, indent=2, allow_nan=False))
+        print_json(struck.numbers)
     else:
         click.echo("\n".join(strike_lines(struck, order, units)))
 
 
 def _many(player: str, given: dict[str, Any], units: str, as_json: bool) -> None:
+    from flightsim.jobs.print_json import print_json
     from flightsim.report.words.strike_words import mix_lines
     from flightsim.study.single.strike_mix import MixOrder, mix_data, strike_mix
 
@@ -135,7 +136,7 @@ def _many(player: str, given: dict[str, Any], units: str, as_json: bool) -> None
 
         write_strike_figure(mix, units, given["figure"])
     if as_json:
-        click.echo(json.dumps(mix_data(mix), indent=2, allow_nan=False))
+        print_json(mix_data(mix))
         return
     click.echo("\n".join(mix_lines(mix, units)))
     if given["figure"] is not None:

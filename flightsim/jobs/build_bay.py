@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from flightsim.jobs.print_json import print_json
 from flightsim.library.list_bay import cost_facts, list_bay, settings_of
 from flightsim.making.as_rows import Rows, all_rows
 from flightsim.making.build_list import BuildList
@@ -33,6 +34,7 @@ class BuildOrder:
     sets: tuple[str, ...]
     prices: Path | None
     out: Path
+    as_json: bool = False
 
 
 def build_and_report(order: BuildOrder) -> int:
@@ -44,10 +46,15 @@ def build_and_report(order: BuildOrder) -> int:
     checks = checked(opened.plugins.structures(opened.scenario))
     rows = all_rows(made, show)
     with built_beside(order.out) as folder:
-        write_json(folder / "build.json", build_facts(opened, settings, made, checks, rows))
+        facts = build_facts(opened, settings, made, checks, rows)
+        write_json(folder / "build.json", facts)
         for name, listed in rows.items():
             write_csv(folder / f"{name}.csv", listed)
         (folder / "order_of_work.txt").write_text(work_text(opened, settings, made), encoding="utf-8")
+    met = MET if checks.ok and not made.problems else NOT_MET
+    if order.as_json:
+        print_json(facts)
+        return met
     console = Paper(highlight=False)
     for words in build_words(opened.scenario.name, made, checks, show):
         say(console, words)
@@ -56,7 +63,7 @@ def build_and_report(order: BuildOrder) -> int:
     files = ", ".join(["build.json", *(f"{name}.csv" for name in rows), "order_of_work.txt"])
     say(console, f"In {order.out}: {files}")
     say(console, NOT_A_CERTIFICATE)
-    return MET if checks.ok and not made.problems else NOT_MET
+    return met
 
 
 def build_facts(

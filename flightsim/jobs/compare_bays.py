@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flightsim.errors import BadInputError
+from flightsim.jobs.print_json import print_json
 from flightsim.library.bay_in_code import Scenario, open_bay
-from flightsim.library.pair_bays import pair_bays
+from flightsim.library.pair_bays import Compared, pair_bays
 from flightsim.report.pages.folder import check_out
 from flightsim.report.words.compare_told import print_compare
 from flightsim.report.words.say import Paper, told_what_is_done
-from flightsim.study.compare.paired_bays import Comparison
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
 
@@ -29,6 +29,7 @@ class CompareOrder:
     seed: int | None
     workers: int
     out: Path
+    as_json: bool = False
 
 
 def compare_and_report(order: CompareOrder) -> int:
@@ -52,7 +53,7 @@ def compare_and_report(order: CompareOrder) -> int:
         )  # fmt: skip
         now("drawing")
         found.save(order.out)
-    _tell(found.result, found.cost, order.out)
+    _tell(found, order.out, order.as_json)
     return 0
 
 
@@ -64,10 +65,13 @@ def _names(order: CompareOrder, bays: tuple[OpenBay, OpenBay]) -> tuple[str, str
     return (first, second) if first != second else (order.first.name, order.second.name)
 
 
-def _tell(found: Comparison, cost: str, out: Path) -> None:
+def _tell(found: Compared, out: Path, as_json: bool) -> None:
     console = Paper(highlight=False)
     try:
-        print_compare(found, console, cost)
+        if as_json:
+            print_json(found.summary)
+            return
+        print_compare(found.result, console, found.cost)
         console.print(f"\nA few of these balls: {out / 'changed.png'}; all of it as data: {out / 'compare.json'}")
     except OSError as error:
         words = error.strerror or str(error)

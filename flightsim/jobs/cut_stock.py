@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from typing import Any
 
+from flightsim.jobs.print_json import print_json
 from flightsim.making.cutting.read_order import read_order
 from flightsim.making.cutting.stock import in_mm
 from flightsim.making.cutting.stock_plan import StockPlan, plan_stock
@@ -21,7 +21,7 @@ def cut_and_print(
     """Plan and print it. kerf, trim: m."""
     plan = plan_stock(read_order(pieces, stocks, kerf, trim))
     if as_json:
-        print(json.dumps(plan_facts(plan), indent=2))
+        print_json(plan_facts(plan))
         return 0
     console = Paper(highlight=False)
     for words in plan_words(plan, show):

@@ -15,6 +15,7 @@ import click
 import yaml
 
 from flightsim.errors import BadInputError
+from flightsim.jobs.print_json import print_json
 from flightsim.report.words.measured_words import back_in_words
 from flightsim.report.words.say import Paper, say
 from flightsim.scenario.reading.load import load_scenario
@@ -35,35 +36,62 @@ class DraftOrder:
     sets: tuple[str, ...]
     out: Path | None
     yes: bool
+    as_json: bool = False
+
+    @property
+    def asked(self) -> bool:
+        """Whether somebody is there to answer: on a terminal, where the answer is for people."""
+        return sys.stdin.isatty() and not self.as_json
 
 
 def draft_and_ask(order: DraftOrder) -> int:
     """Draft, read back, ask, write; 0, or 1 when the answer is that it is not so."""
     _check_out(order)
     draft = draft_section(_bytes(order.table), order.table.name)
-    answers = [*order.sets, *_answers(draft, order.sets)]
+    answers = [*order.sets, *_answers(draft, order)]
     section, rows = _read_back(order.table, draft, answers)
     if order.out is not None:
         section["file"] = os.path.relpath(order.table, order.out.parent)
     text = section_text(section)
+    if order.as_json:
+        return _as_json(order, draft, section, rows)
     console = Paper(highlight=False)
     for words in _told(draft, rows):
         say(console, words)
     console.print()
     console.print(text, markup=False, soft_wrap=True)
-    if not (order.yes or _agreed()):
+    if not (order.yes or _agreed(order)):
         say(
             console, f"Nothing was written. Change it with --set, as --set {_example(draft)}, until the rows are right."
         )
         return NOT_AGREED
-    _write(order, text, console)
+    _write(order, text)
+    where = "Put this section into your scenario in place of `launches`, the table beside it."
+    if order.out is not None:
+        where = f"Wrote {order.out}. Put it into your scenario in place of `launches`."
+    say(console, where)
+    return AGREED
+
+
+def _as_json(order: DraftOrder, draft: Draft, section: dict[str, Any], rows: MeasuredRows) -> int:
+    _write(order, section_text(section))
+    print_json({
+        "schema_version": 1,
+        "section": {"measured": section},
+        "why": dict(draft.why),
+        "shots": len(rows),
+        "clubs": list(rows.clubs),
+        "rows_in_words": list(back_in_words(rows)),
+        "warnings": [str(problem) for problem in rows.warnings],
+        "written": None if order.out is None else str(order.out),
+    })  # fmt: skip
     return AGREED
 
 
 def _check_out(order: DraftOrder) -> None:
     if order.out is not None and order.out.exists():
         raise BadInputError(f"--out {order.out}: there is such a file already\n  try: another name")
-    if order.out is not None and not (order.yes or sys.stdin.isatty()):
+    if order.out is not None and not (order.yes or order.asked):
         raise BadInputError(
             "--out: nobody is there to ask whether the rows are right\n  try: read them, then add --yes"
         )
@@ -83,11 +111,11 @@ def _bytes(path: Path) -> bytes:
     return raw
 
 
-def _answers(draft: Draft, sets: Sequence[str]) -> list[str]:
+def _answers(draft: Draft, order: DraftOrder) -> list[str]:
     """What the table does not tell, asked on a terminal. Raises BadInputError with all of it elsewhere."""
-    told = {text.partition("=")[0].strip() for text in sets}
+    told = {text.partition("=")[0].strip() for text in order.sets}
     todo = [question for question in draft.questions if question.key not in told]
-    if todo and not sys.stdin.isatty():
+    if todo and not order.asked:
         lines = [f"{q.words}\n  try: --set {q.key}={' or '.join(q.choices)}" for q in todo]
         raise BadInputError("the table does not tell:\n" + "\n".join(lines))
     return [f"{question.key}={_asked(question)}" for question in todo]
@@ -142,8 +170,8 @@ def _told(draft: Draft, rows: MeasuredRows) -> list[str]:
     return ["\n".join(why), *warnings, f"{shots} Some of them, as they would be flown:", *back_in_words(rows)]
 
 
-def _agreed() -> bool:
-    if not sys.stdin.isatty():
+def _agreed(order: DraftOrder) -> bool:
+    if not order.asked:
         return True  # it is only printed
     return click.confirm("\nWere these shots hit so? Think of units, of left and right")
 
@@ -156,13 +184,11 @@ def _example(draft: Draft) -> str:
     )
 
 
-def _write(order: DraftOrder, text: str, console: Paper) -> None:
+def _write(order: DraftOrder, text: str) -> None:
     if order.out is None:
-        say(console, "Put this section into your scenario in place of `launches`, the table beside it.")
         return
     try:
         with order.out.open("x", encoding="utf-8") as file:
             file.write(text + "\n")
     except OSError as error:
         raise BadInputError(f"--out {order.out}: it cannot be written: {error.strerror or error}") from error
-    say(console, f"Wrote {order.out}. Put it into your scenario in place of `launches`.")

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flightsim.errors import BadInputError
-from flightsim.library.search_sizes import SizeQuestion
+from flightsim.jobs.print_json import print_json
+from flightsim.library.search_sizes import SizeFound, SizeQuestion
 from flightsim.report.pages.folder import check_out
 from flightsim.report.words.say import Paper, told_what_is_done
 from flightsim.report.words.size_told import print_size
-from flightsim.report.words.size_words import Told
 from flightsim.study.run.open_bay import BayOrigin
 from flightsim.study.run.walk import DEFAULT_SEED
 from flightsim.study.size.builds import TOLERANCE
@@ -34,6 +34,7 @@ class SizeOrder:
     prices: tuple[str, ...]
     sets: tuple[str, ...]
     out: Path
+    as_json: bool = False
 
 
 def size_and_report(order: SizeOrder) -> int:
@@ -46,14 +47,17 @@ def size_and_report(order: SizeOrder) -> int:
     with told_what_is_done("reading the scenario") as say:
         found = question.answer(lambda: check_out(order.out), say)
     found.save(order.out)
-    _tell(found.told, found.cost, order.out)
+    _tell(found, order.out, order.as_json)
     return FOUND if found.found else NONE_WILL_DO
 
 
-def _tell(told: Told, bill: str, out: Path) -> None:
+def _tell(found: SizeFound, out: Path, as_json: bool) -> None:
     console = Paper(highlight=False)
     try:
-        print_size(told, console, bill)
+        if as_json:
+            print_json(found.summary)
+            return
+        print_size(found.told, console, found.cost)
         console.print(f"\nMisses against size: {out / 'misses.png'}; all of it as data: {out / 'size.json'}")
     except OSError as error:
         words = error.strerror or str(error)

@@ -12,6 +12,7 @@ from pydantic_core import PydanticCustomError
 from rich.console import Console
 
 from flightsim.errors import BadInputError
+from flightsim.jobs.print_json import print_json
 from flightsim.report.draw.spot_figure import draw_spots
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.words.common_words import CAUTION, at_worst
@@ -40,6 +41,7 @@ class SpotOrder:
     seed: int
     out: Path
     sets: tuple[str, ...]
+    as_json: bool = False
 
 
 def spot_and_report(order: SpotOrder) -> int:
@@ -49,8 +51,12 @@ def spot_and_report(order: SpotOrder) -> int:
     check_out(order.out)
     spots = find_spots(opened, box, order.shots, order.seed, under, order.see)
     with built_beside(order.out) as folder:
-        write_json(folder / "spot.json", spot_facts(opened, box, order, spots))
+        facts = spot_facts(opened, box, order, spots)
+        write_json(folder / "spot.json", facts)
         draw_spots(opened, box, spots, folder / "spot.png")
+    if order.as_json:
+        print_json(facts)
+        return FOUND if spots.places else NONE
     console = Console(highlight=False)
     for words in spot_words(opened, box, spots):
         console.print(words, markup=False)

@@ -9,6 +9,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
+from flightsim.jobs.print_json import print_json
 from flightsim.library.bay_in_code import Scenario, open_bay
 from flightsim.library.look_everywhere import look_everywhere
 from flightsim.report.pages.folder import check_out
@@ -17,7 +18,7 @@ from flightsim.study.map.bay_map import MapOrder
 from flightsim.study.map.directions import aims_of, chosen
 
 
-def map_and_report(scenario: Path, sets: Sequence[str], order: MapOrder, out: Path) -> None:
+def map_and_report(scenario: Path, sets: Sequence[str], order: MapOrder, out: Path, as_json: bool = False) -> None:
     """Map, write everything, print the answer. Raises BadInputError."""
     opened = open_bay(Scenario(scenario, tuple(sets)))
     chosen(aims_of(opened, 8), order.clubs)  # an unknown club is refused before any work is done
@@ -26,6 +27,9 @@ def map_and_report(scenario: Path, sets: Sequence[str], order: MapOrder, out: Pa
         found = look_everywhere(opened, order, say)
         say("drawing the pictures")
         found.save(out)
+    if as_json:
+        print_json(found.summary)
+        return
     console = Console(highlight=False)
     print_map(found.result, console)
     console.print(Text(f"\nPage {out / 'map.html'}, pictures beside it, all numbers in {out / 'map.json'}"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,13 +13,14 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from flightsim.errors import BadInputError, NotToldError, PluginError
-from flightsim.library.fly_bay import fly_bay
+from flightsim.jobs.print_json import print_json
+from flightsim.library.fly_bay import Run, fly_bay
 from flightsim.report.pages.folder import check_out
 from flightsim.report.words.terminal import print_result
 from flightsim.study.run.fly import SHOT_BYTES
 from flightsim.study.run.open_bay import OpenBay, open_bay
-from flightsim.study.run.require import Judgement, judge_all, parse_requirements
-from flightsim.study.run.result import Rates, RunResult
+from flightsim.study.run.require import judge_all, parse_requirements
+from flightsim.study.run.result import Rates
 from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
 
 LARGE = 5_000_000  # shots from which on a run is asked about first
@@ -39,6 +40,7 @@ class Order:
     sets: tuple[str, ...]
     yes: bool
     quick: bool = False
+    as_json: bool = False
 
 
 class _Answer(Console):
@@ -61,17 +63,20 @@ def run_and_report(order: Order) -> int:
         found, out = fly_bay(opened, shots, seed, requirements, order.quick, order.workers, step, say).saved(
             order.out, say
         )
-    _tell(found.result, found.judgements, out)
+    _tell(found, out, order.as_json)
     if words := found.left_out(out):
         raise PluginError(words)
     return MET if found.met else NOT_MET
 
 
-def _tell(result: RunResult, judgements: Sequence[Judgement], out: Path) -> None:
+def _tell(found: Run, out: Path, as_json: bool) -> None:
     """Print the answer. What goes wrong now takes nothing from the result."""
     console = _Answer(highlight=False)
     try:
-        print_result(result, judgements, console)
+        if as_json:
+            print_json(found.summary)
+            return
+        print_result(found.result, found.judgements, console)
         console.print(f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}")
     except NotToldError as error:
         raise NotToldError(f"{error}\n  the result is complete: {out}") from error
