@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import re
-from base64 import b64encode
-from importlib.resources import files
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
-
-from jinja2 import Environment, StrictUndefined
 
 from flightsim.errors import BadInputError
 from flightsim.report.draw.map_figure import map_figure
 from flightsim.report.draw.map_paths import escape_sheet
 from flightsim.report.draw.style import DPI, save
 from flightsim.report.pages.folder import built_beside, check_out
-from flightsim.report.words.common_words import CAUTION, NOT_COMPUTED
+from flightsim.report.pages.frame import Section, made_by, page, picture
+from flightsim.report.words.common_words import NOT_COMPUTED
 from flightsim.report.words.map_words import (
     DIRECTIONS_SAID,
     FLOOR_SAID,
@@ -31,8 +28,6 @@ from flightsim.report.words.map_words import (
 from flightsim.study.map.bay_map import BayMap, ClubMap
 from flightsim.study.map.map_files import map_facts
 from flightsim.study.run.run_files import write_json
-
-TEMPLATE = "map.html.j2"
 
 
 def write_map(found: BayMap, out: Path, dpi: int = DPI) -> Path:
@@ -64,30 +59,17 @@ def _draw(club: ClubMap, found: BayMap, number: int, folder: Path, dpi: int) -> 
 
 def _page(found: BayMap, pictures: list[list[Path]]) -> str:
     """The page as text. Everything that comes from a scenario or a plugin is escaped."""
-    source = files("flightsim.report.pages").joinpath(TEMPLATE).read_text(encoding="utf-8")
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    warnings = [f"Warning: {problem}" for problem in found.opened.warnings]
     clubs = [_club(club, found, paths) for club, paths in zip(found.clubs, pictures, strict=True)]
-    return environment.from_string(source).render(
-        name=found.opened.scenario.name,
-        caution=CAUTION,
-        said=DIRECTIONS_SAID,
-        warnings=[str(problem) for problem in found.opened.warnings],
-        clubs=clubs,
-        notes=[WAYS_SAID, STRINGS_SAID, FLOOR_SAID, NOT_COMPUTED],
-    )
+    reading = Section("How to read this", [WAYS_SAID, STRINGS_SAID, FLOOR_SAID, NOT_COMPUTED])
+    sections = [Section("All directions", [DIRECTIONS_SAID, *warnings]), *clubs, reading]
+    return page(found.opened.scenario.name, sections, kind="Where a ball may go", facts=made_by(found.opened.scenario))
 
 
-def _club(club: ClubMap, found: BayMap, paths: list[Path]) -> dict[str, Any]:
+def _club(club: ClubMap, found: BayMap, paths: list[Path]) -> Section:
     name = title(club, found)
     words = (f"Launch directions of {name}", f"Nearest escapes of {name}")
-    return {
-        "title": name,
-        "verdict": verdict(club, found),
-        "envelope": envelope_words(club),
-        "tables": [escape_table(club, found), region_table(club), string_table(club, found)],
-        "pictures": [{"source": _embedded(path), "words": text} for path, text in zip(paths, words, strict=True)],
-    }
-
-
-def _embedded(path: Path) -> str:
-    return f"data:image/png;base64,{b64encode(path.read_bytes()).decode('ascii')}"
+    tables = [escape_table(club, found), region_table(club), string_table(club, found)]
+    told = [table if table.rows else replace(table, note="None found.") for table in tables]
+    pictures = [picture(path, text) for path, text in zip(paths, words, strict=True)]
+    return Section(name, [*verdict(club, found), envelope_words(club)], told, pictures)
