@@ -26,7 +26,7 @@ STOPPED, TERMINATED = 130, 143
 COMMANDS = {
     "build": "What to order, cut and check to build a bay, and what it costs.",
     "check": "Read a scenario, build its bay, and say what is wrong with it.",
-    "compare": "Two bays, or one and a change of it, on the same shots.",
+    "compare": "Several bays, or one and changes of it, on the same shots.",
     "cut": "The least stock for a list of lengths, and what to cut from each bar.",
     "fly": "Fly one ball over level ground.",
     "map": "Every launch direction: what stops it, and the smallest turn that gets a ball out.",

@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
 from flightsim.errors import BadInputError
 from flightsim.jobs.print_json import print_json
 from flightsim.library.bay_in_code import Scenario, open_bay
-from flightsim.library.pair_bays import Compared, pair_bays
+from flightsim.library.pair_bays import Compared, compare_bays
 from flightsim.report.pages.folder import check_out
-from flightsim.report.words.compare_told import print_compare
 from flightsim.report.words.say import Paper, told_what_is_done
-from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
 
-MOST_SHOTS = 5_000_000  # both runs are held in memory
+MOST_SHOTS = 5_000_000  # two runs are held in memory
+_VARIANT = "deeper: canopy.depth=1.8m; side_nets.right.depth=2m"
 
 
 @dataclass(frozen=True)
 class CompareOrder:
-    """What the command line asks for; None where it leaves the choice to us."""
+    """What the command line asks for; None where it leaves the choice to us. variants: `NAME: KEY=VALUE; KEY=VALUE`."""
 
-    first: Path
-    second: Path | None
+    files: tuple[Path, ...]
+    variants: tuple[str, ...]
     sets: tuple[str, ...]
     shots: int | None
     seed: int | None
@@ -33,23 +33,21 @@ class CompareOrder:
 
 
 def compare_and_report(order: CompareOrder) -> int:
-    """Fly both, write everything, print the answer."""
-    if order.second is None and not order.sets:
-        raise BadInputError("one scenario alone: there is nothing to compare\n  try: a second one, or --set KEY=VALUE")
-    if order.second is not None and order.sets:
-        raise BadInputError(
-            "--set is for one scenario: it makes the second of it\n"
-            "  allowed: two scenarios, or one and --set\n  try: leave --set out, or the second scenario"
-        )
-    if order.shots is not None and order.shots > MOST_SHOTS:
-        raise BadInputError(f"--shots {order.shots:,}: at most {MOST_SHOTS:,} are compared\n  try: several seeds")
+    """Fly all, write everything, print the answer."""
+    _check(order)
+    named = [parse_variant(text) for text in order.variants]
     with told_what_is_done("reading the scenarios") as now:
-        bays = open_bay(order.first), open_bay(Scenario(order.second or order.first, order.sets))
+        bays = [open_bay(file) for file in order.files]
+        changes = [(f"with {', '.join(order.sets)}", order.sets)] if order.sets else []
+        changes += named
+        names = _names(order.files, [bay.scenario.name for bay in bays])
+        for name, sets in changes:
+            bays.append(open_bay(Scenario(order.files[0], sets)))
+            names.append(name)
         check_out(order.out)
-        now("flying the same shots in both")
-        found = pair_bays(
-            bays, _names(order, bays), DEFAULT_SHOTS if order.shots is None else order.shots,
-            DEFAULT_SEED if order.seed is None else order.seed, order.workers,
+        found = compare_bays(
+            bays, _apart(names), DEFAULT_SHOTS if order.shots is None else order.shots,
+            DEFAULT_SEED if order.seed is None else order.seed, order.workers, now,
         )  # fmt: skip
         now("drawing")
         found.save(order.out)
@@ -57,12 +55,53 @@ def compare_and_report(order: CompareOrder) -> int:
     return 0
 
 
-def _names(order: CompareOrder, bays: tuple[OpenBay, OpenBay]) -> tuple[str, str]:
-    """What tells the two apart: their names where these differ, else their files, or what was changed."""
-    first, second = (bay.scenario.name for bay in bays)
-    if order.second is None:
-        return "as it is", f"with {', '.join(order.sets)}"
-    return (first, second) if first != second else (order.first.name, order.second.name)
+def _check(order: CompareOrder) -> None:
+    if len(order.files) == 1 and not order.sets and not order.variants:
+        raise BadInputError(
+            "one scenario alone: there is nothing to compare\n"
+            f"  try: a second one, --set KEY=VALUE, or --variant '{_VARIANT}'"
+        )
+    if len(order.files) > 1 and order.sets:
+        raise BadInputError(
+            "--set is for one scenario: it makes the second of it\n"
+            "  allowed: two scenarios, or one and --set\n  try: leave --set out, or the second scenario"
+        )
+    most = 2 * MOST_SHOTS // (len(order.files) + bool(order.sets) + len(order.variants))
+    if order.shots is not None and order.shots > most:
+        raise BadInputError(f"--shots {order.shots:,}: at most {most:,} are compared\n  try: several seeds")
+
+
+def parse_variant(text: str) -> tuple[str, tuple[str, ...]]:
+    """Name and changes of `deeper: canopy.depth=1.8m; tee.from_end_wall=4m`; without a name, the changes are it.
+
+    Raises BadInputError that shows how to write one.
+    """
+    head, colon, rest = text.partition(":")
+    named = bool(colon) and "=" not in head
+    sets = tuple(part.strip() for part in (rest if named else text).split(";") if part.strip())
+    name = head.strip() if named else ", ".join(sets)
+    if not sets or not name or any("=" not in part for part in sets):
+        raise BadInputError(
+            f"--variant '{text}' cannot be read\n  allowed: NAME: KEY=VALUE; KEY=VALUE\n  try: --variant '{_VARIANT}'"
+        )
+    return name, sets
+
+
+def _names(files: tuple[Path, ...], scenarios: list[str]) -> list[str]:
+    """What tells the files apart: their bays' names where these differ, else their own."""
+    if len(files) == 1:
+        return ["as it is"]
+    return scenarios if len(set(scenarios)) == len(scenarios) else [file.name for file in files]
+
+
+def _apart(names: list[str]) -> list[str]:
+    """The same, with a number where one comes twice."""
+    seen: Counter[str] = Counter()
+    told = []
+    for name in names:
+        seen[name] += 1
+        told.append(name if seen[name] == 1 or len(names) == 2 else f"{name} ({seen[name]})")
+    return told
 
 
 def _tell(found: Compared, out: Path, as_json: bool) -> None:
@@ -71,8 +110,9 @@ def _tell(found: Compared, out: Path, as_json: bool) -> None:
         if as_json:
             print_json(found.summary)
             return
-        print_compare(found.result, console, found.cost)
-        console.print(f"\nA few of these balls: {out / 'changed.png'}; all of it as data: {out / 'compare.json'}")
+        found.show(console)
+        picture = "A few of these balls" if len(found.bays) == 2 else "The bays in one picture"
+        console.print(f"\n{picture}: {out / found.picture}; all of it as data: {out / 'compare.json'}")
     except OSError as error:
         words = error.strerror or str(error)
         raise BadInputError(f"the answer could not be printed: {words}\n  the result is complete: {out}") from error

@@ -3,12 +3,14 @@
 import json
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from size_bays import hall
 
 from flightsim.cli import main
 from flightsim.report.words.compare_words import chance_words
+from flightsim.report.words.variant_words import bar, not_chance
 
 DOCS = Path(__file__).parents[2] / "docs" / "compare.md"
 
@@ -92,3 +94,46 @@ def test_bad_input_exits_2_with_a_way_out_and_writes_nothing(flightsim, tmp_path
 )
 def test_a_chance_is_told_as_cases(chance, words):
     assert chance_words(chance) == words
+
+
+def test_several_variants_are_told_in_one_table_a_row_each(flightsim, tmp_path):
+    code, out, err = flightsim(
+        "compare", "hall.yaml", "--variant", "shallow: canopy.depth=0.5m", "--variant", "canopy.depth=1.001m",
+        "--variant", "tee back: tee.from_end_wall=3.8m; canopy.depth=1.2m", "--shots", 500, "--out", "o",
+    )  # fmt: skip
+    told = " ".join(out.split())
+    assert code == 0, err
+    assert "4 bays on the same 500 shots. In B (shallow)" in told
+    assert "more balls get past than in the first; that is not chance" in told
+    assert sorted(path.name for path in (tmp_path / "o").iterdir()) == [".flightsim", "compare.json", "variants.png"]
+    data = json.loads((tmp_path / "o" / "compare.json").read_text())
+    assert [bay["name"] for bay in data["bays"]] == ["as it is", "shallow", "canopy.depth=1.001m", "tee back"]
+    first, shallow, same, _ = data["variants"]
+    assert first["against_the_first"] is None
+    assert shallow["against_the_first"]["told_apart"] is True
+    assert same["against_the_first"]["told_apart"] is False
+    counts = [shallow["against_the_first"][key] for key in ("only_second", "only_first")]
+    assert counts[0] - counts[1] == shallow["escape"]["count"] - first["escape"]["count"] > 0
+    docs = DOCS.read_text()
+    assert [key for key in [*first, *shallow["against_the_first"]] if f"`{key}`" not in docs] == []
+
+
+@pytest.mark.parametrize("text", ["deeper:", "deeper", ": canopy.depth=1m", "a: canopy.depth"])
+def test_a_variant_that_cannot_be_read_shows_how_to_write_one(flightsim, text):
+    code, _, err = flightsim("compare", "hall.yaml", "--variant", text)
+    assert code == 2
+    assert "NAME: KEY=VALUE" in err
+
+
+def test_the_more_bays_are_compared_the_less_counts_as_told_apart():
+    row = SimpleNamespace(past=SimpleNamespace(chance=0.025), result=SimpleNamespace(sampled=True))
+    assert not_chance(row, 1)
+    assert not_chance(row, 2)
+    assert not not_chance(row, 3)
+
+
+@pytest.mark.parametrize(("share", "shown"), [(0.0, "[............]"), (1e-9, "[#...........]"),
+                                              (0.5, "[######......]"), (1.0, "[############]"),
+                                              (7.0, "[############]>")])  # fmt: skip
+def test_a_bar_is_full_at_the_limit(share, shown):
+    assert bar(share) == shown

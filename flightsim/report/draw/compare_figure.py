@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -28,7 +30,7 @@ EACH = 3  # balls of a kind: more ways with all their rebounds would hide one an
 _WIDTH, _PAD, _HEAD, _FOOT = 10.0, 0.25, 0.95, 0.75  # inches
 
 
-def compare_figure(found: Comparison, bays: tuple[OpenBay, OpenBay]) -> Figure:
+def compare_figure(found: Comparison, bays: Sequence[OpenBay]) -> Figure:
     """Side elevation over plan, the first bay on the left, the second on the right, the same balls in both."""
     chosen = _chosen(found)
     sizes = [bay.bay.upper - bay.bay.lower for bay in bays]

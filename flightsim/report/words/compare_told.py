@@ -1,12 +1,15 @@
-"""Two bays compared, on the terminal."""
+"""Bays compared, on the terminal."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from rich.console import Console
 
 from flightsim.report.words.common_words import CAUTION
 from flightsim.report.words.compare_words import changed_table, moved_table, rates_table, types_words, verdict
 from flightsim.report.words.say import say, show
+from flightsim.report.words.variant_words import VariantRow, targets_table, variants_headline, variants_table
 from flightsim.study.compare.paired_bays import Comparison
 
 
@@ -18,4 +21,12 @@ def print_compare(found: Comparison, console: Console, cost: str = "") -> None:
     show(console, moved_table(found))
     say(console, types_words(found))
     say(console, cost)
+    say(console, " ".join(CAUTION), style="bold")
+
+
+def print_variants(rows: Sequence[VariantRow], console: Console) -> None:
+    """Print a row a bay, and every target."""
+    say(console, variants_headline(rows))
+    show(console, variants_table(rows))
+    show(console, targets_table(rows))
     say(console, " ".join(CAUTION), style="bold")

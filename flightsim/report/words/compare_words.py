@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -134,8 +135,10 @@ def types_words(found: Comparison) -> str:
     return " ".join(told)
 
 
-def compare_data(found: Comparison, bays: tuple[OpenBay, OpenBay]) -> dict[str, Any]:
-    """compare.json. docs/compare.md tells every key."""
+def compare_data(results: Sequence[Comparison], bays: Sequence[OpenBay]) -> dict[str, Any]:
+    """compare.json, without cost and variants. docs/compare.md tells every key."""
+    found = results[0]
+    names = (found.names[0], *(pair.names[1] for pair in results))
     return {
         "schema_version": SCHEMA_VERSION,
         "flightsim": __version__,
@@ -143,7 +146,7 @@ def compare_data(found: Comparison, bays: tuple[OpenBay, OpenBay]) -> dict[str, 
             {"name": name, "scenario": bay.scenario.name, "scenario_file": Path(bay.scenario.file).name,
              "scenario_sha256": hashlib.sha256(bay.scenario.text.encode("utf-8")).hexdigest(),
              "sets": list(bay.scenario.overrides)}
-            for name, bay in zip(found.names, bays, strict=True)
+            for name, bay in zip(names, bays, strict=True)
         ],
         "shots": len(found.shots),
         "seed": found.seed,

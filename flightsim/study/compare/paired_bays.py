@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +12,12 @@ from flightsim.contact.fates import Fates, Flag, Outcome
 from flightsim.errors import BadInputError
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.bounds import CONFIDENCE
-from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.pooled import total_upper
 from flightsim.study.run.rates import ESCAPE, make_rates
-from flightsim.study.run.result import Rate
+from flightsim.study.run.result import Rate, RunResult
 from flightsim.study.run.same_shots import same_balls, same_types
+from flightsim.study.run.walk import run
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -45,7 +46,7 @@ class Comparison:
     """Two runs of the same shots.
 
     moved `(7, 7)` int: shots by their outcome in the first and in the second; changed: escape, then every flag;
-    fates: of both; examples: shots, of which escape in the second alone first.
+    fates, results: of both; worse, better: shots that escape in the second alone, and in the first alone.
     """
 
     names: tuple[str, str]
@@ -59,37 +60,68 @@ class Comparison:
     seed: int
     sampled: bool
     confidence: float
+    results: tuple[RunResult, RunResult]
 
 
 def compare(
     first: OpenBay, second: OpenBay, names: tuple[str, str], shots: int, seed: int = 1, workers: int = 1
 ) -> Comparison:
     """Fly the same shots in both bays. Raises BadInputError where they would not be the same shots."""
+    return compare_all((first, second), names, shots, seed, workers)[0]
+
+
+def compare_all(
+    bays: Sequence[OpenBay], names: Sequence[str], shots: int, seed: int = 1, workers: int = 1,
+    say: Callable[[str], None] = lambda words: None,
+) -> tuple[Comparison, ...]:  # fmt: skip
+    """Fly the same shots in every bay, each once: the first against each of the others, in order.
+
+    say is told which bay is flown. Raises BadInputError where they would not be the same shots.
+    """
+    first = bays[0]
+    for other in bays[1:]:
+        _check_pair(first, other, shots)
+    if first.plan.sampled and (n := first.plan.grid_size or shots) < len(first.plan.types):
+        raise BadInputError(f"{n} shots cannot cover {len(first.plan.types)} shot types\n  try: --shots 20000")
+    found: list[Comparison] = []
+    home: RunResult | None = None
+    for bay, name in zip(bays, names, strict=True):
+        say(f"flying {name}")
+        result = run(bay, shots, seed, workers)
+        if home is None:
+            home = result
+        else:
+            found.append(paired(home, result, (names[0], name)))
+    return tuple(found)
+
+
+def _check_pair(first: OpenBay, second: OpenBay, shots: int) -> None:
     if not same_types(first, second):
         raise BadInputError(
             "the two scenarios do not play the same shot types, so their balls cannot be paired\n"
             "  allowed: two bays with the same shots, players and tee spots\n"
             "  try: one scenario and --set changes of it"
         )
-    n = first.plan.grid_size or shots
-    if (second.plan.grid_size or shots) != n:
+    if (first.plan.grid_size or shots) != (second.plan.grid_size or shots):
         raise BadInputError("the two scenarios fly different numbers of shots: their balls cannot be paired")
-    if first.plan.sampled and n < len(first.plan.types):
-        raise BadInputError(f"{n} shots cannot cover {len(first.plan.types)} shot types\n  try: --shots 20000")
-    (table, _, a), (other, _, b) = (fly_shots(bay, n, seed, workers, lambda done: None) for bay in (first, second))
-    if not same_balls(table, other):
+
+
+def paired(first: RunResult, second: RunResult, names: tuple[str, str]) -> Comparison:
+    """Two runs of the same shots, ball by ball. Raises BadInputError where the balls are not the same."""
+    table, a, b = first.shots, first.fates, second.fates
+    if not same_balls(table, second.shots):
         raise BadInputError(
             "the two scenarios strike the ball differently, so their balls cannot be paired\n"
             "  allowed: bays that differ, with the same players, clubs, ball and launches"
         )
-    types, sampled = first.plan.types, first.plan.sampled
+    types, sampled = first.types, first.sampled
     moved = np.zeros((len(Outcome), len(Outcome)), dtype=np.intp)
     np.add.at(moved, (a.outcomes(), b.outcomes()), 1)
     changed = tuple(_changed(key, a, b, table, types, sampled) for key in (ESCAPE, *(flag.key for flag in Flag)))
     worse, better = b.escaped & ~a.escaped, a.escaped & ~b.escaped
     return Comparison(
-        names, types, table, moved, changed, (a, b), np.flatnonzero(worse), np.flatnonzero(better), seed, sampled,
-        CONFIDENCE,
+        names, types, table, moved, changed, (a, b), np.flatnonzero(worse), np.flatnonzero(better), first.seed,
+        sampled, CONFIDENCE, (first, second),
     )  # fmt: skip
 
 

@@ -1,0 +1,72 @@
+"""Several bays in one picture: how many balls get past in each, seen and at worst, and each target."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from flightsim.report.draw.style import BLUE, GREY, INK, NORMAL, SMALL, TINY, axes_at, heading, new_figure
+from flightsim.report.words.common_words import ESCAPE_WORDS
+from flightsim.report.words.variant_words import VariantRow, letter
+from flightsim.study.run.rates import ESCAPE
+
+_WIDTH, _ROW, _HEAD, _FOOT, _LEFT, _GAP = 10.0, 0.34, 1.0, 0.75, 2.7, 0.25  # inches
+_LONGEST = 44  # characters of a name beside its row
+Marks = list[tuple[float, float | None]]  # of each bay: rate and bound
+
+
+def variants_figure(rows: Sequence[VariantRow]) -> Figure:
+    """A row a bay, a column for escapes and one for each target; the scale is by tens."""
+    columns: list[tuple[str, float | None, Marks]] = [(ESCAPE_WORDS, None, [_escape(row) for row in rows])]
+    for k, target in enumerate(getattr(rows[0].result, "targets", ())):
+        marks = [(t.rate, t.upper) for row in rows if len(t_all := getattr(row.result, "targets", ())) > k
+                 and (t := t_all[k]).rate is not None]  # fmt: skip
+        if len(marks) == len(rows):
+            columns.append((target.name.replace("_", " "), target.limit, marks))
+    tall = _ROW * len(rows)
+    figure = new_figure(_WIDTH, _HEAD + tall + _FOOT)
+    wide = (_WIDTH - _LEFT - 0.2) / len(columns) - _GAP
+    for k, (title, limit, marks) in enumerate(columns):
+        axes = axes_at(figure, _LEFT + k * (wide + _GAP), _FOOT, wide, tall)
+        _column(axes, title, limit, marks)
+        axes.set_yticks(range(len(rows)), [_name(j, row) for j, row in enumerate(rows)] if k == 0 else [])
+    below = "share of all balls as they are played; scale by tens, left is better"
+    heading(figure, "The same shots in each bay", below)
+    words = "Mark: as seen. Bar: to the worst that these shots allow (95 % bound). Dashes: the target's limit."
+    figure.text(0.3 / _WIDTH, 0.12 / (_HEAD + tall + _FOOT), words, fontsize=TINY, color=GREY)
+    return figure
+
+
+def _escape(row: VariantRow) -> tuple[float, float | None]:
+    rate = row.result.rates.total[ESCAPE]
+    return rate.rate, rate.upper
+
+
+def _name(k: int, row: VariantRow) -> str:
+    name = row.name if len(row.name) <= _LONGEST else f"{row.name[: _LONGEST - 3]}..."
+    return f"{letter(k)}  {name}"
+
+
+def _column(axes: Axes, title: str, limit: float | None, marks: Marks) -> None:
+    there = [x for pair in marks for x in (*pair, limit) if x]
+    low = min(there, default=1e-4) / 2.0
+    axes.set_xscale("log")
+    high = min(1.0, 2.0 * max(there, default=0.5))
+    axes.set_xlim(low, high)
+    axes.set_ylim(len(marks) - 0.5, -0.5)
+    for k, (rate, upper) in enumerate(marks):
+        if upper is not None:
+            axes.plot([max(rate, low), upper], [k, k], color=BLUE, linewidth=3.0, solid_capstyle="butt", alpha=0.55)
+            axes.plot([upper], [k], marker="|", markersize=9, color=BLUE)
+        axes.plot([max(rate, low)], [k], marker="o" if rate > 0.0 else "<", markersize=5, color=INK)
+    if limit is not None:
+        axes.axvline(limit, color=INK, linewidth=1.0, linestyle=(0, (4.0, 2.5)))
+    axes.set_title(title, fontsize=NORMAL, loc="left")
+    steps = (1.0, 2.0, 5.0) if high < 100.0 * low else (1.0,)
+    ticks = [x for k in range(8) for step in steps if low <= (x := 1.0 / (step * 10.0**k)) <= high]
+    axes.set_xticks(ticks, ["all" if x == 1.0 else f"1 in {round(1.0 / x):,}" for x in ticks])
+    axes.minorticks_off()
+    axes.tick_params(labelsize=SMALL, length=2)
+    axes.grid(axis="x", linewidth=0.3, color="0.8")

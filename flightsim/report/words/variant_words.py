@@ -1,0 +1,171 @@
+"""Several bays on the same shots: a row each, in words and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from flightsim.making.costing.bill import Bill
+from flightsim.report.words.common_words import at_worst, one_in, seen_in_all
+from flightsim.report.words.compare_words import LUCK, chance_words
+from flightsim.report.words.cut_words import money
+from flightsim.report.words.plain_table import Table
+from flightsim.scenario.reading.display import Display
+from flightsim.study.compare.paired_bays import Changed, Comparison
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.result import RunResult
+
+BAR = 12  # characters of a full bar: at the limit, or past it
+NOTE = (
+    "Got past: got past the protection, of all balls as they are played. Change: against the first bay, on the same "
+    "shots. By luck: how often a split so uneven comes if neither bay were the better. It counts as chance where that "
+    "is more than 1 in {of}: 1 in 20, shared among the {n} comparisons."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class VariantRow:
+    """One bay of several. pair: with the first; None for the first itself; measures: m, what plugins measure of it."""
+
+    name: str
+    result: RunResult
+    pair: Comparison | None
+    measures: Mapping[str, float]
+    bill: Bill | None
+
+    @property
+    def past(self) -> Changed | None:
+        """Escapes in it against the first."""
+        return None if self.pair is None else self.pair.changed[0]
+
+
+def letter(k: int) -> str:
+    """What a bay is called in the table: A, B, ..."""
+    return chr(ord("A") + k)
+
+
+def not_chance(row: VariantRow, count: int) -> bool:
+    """Whether these shots tell it from the first, as one of `count` that are held against it."""
+    past = row.past
+    return past is not None and row.result.sampled and past.chance <= LUCK / count
+
+
+def variants_headline(rows: Sequence[VariantRow]) -> str:
+    """What the rows come to, in a few sentences."""
+    n, others = len(rows[0].result.shots), rows[1:]
+    told = [f"{len(rows)} bays on the same {n:,} shots."]
+    better = [row for row in others if not_chance(row, len(others)) and _less(row)]
+    worse = [row for row in others if not_chance(row, len(others)) and not _less(row)]
+    unsure = [row for row in others if row not in better and row not in worse]
+    for some, words in (
+        (better, "fewer balls get past than in the first"), (worse, "more balls get past than in the first"),
+    ):  # fmt: skip
+        if some:
+            told.append(f"In {', '.join(_called(rows, row) for row in some)} {words}; that is not chance.")
+    if unsure and rows[0].result.sampled:
+        told.append(f"These shots do not tell {', '.join(_called(rows, row) for row in unsure)} from the first.")
+    if not rows[0].result.sampled:
+        told.append("A grid says nothing of how often a ball goes there: no test can be made.")
+    return " ".join(told)
+
+
+def _called(rows: Sequence[VariantRow], row: VariantRow) -> str:
+    k = next(k for k, other in enumerate(rows) if other is row)
+    return f"{letter(k)} ({row.name})"
+
+
+def _less(row: VariantRow) -> bool:
+    assert row.past is not None
+    return row.past.second.rate < row.past.first.rate
+
+
+def variants_table(rows: Sequence[VariantRow]) -> Table:
+    """A row a bay: how many balls get past, what changed against the first and whether that is chance, room, cost."""
+    names = sorted({name for row in rows for name in row.measures if "." not in name})
+    priced = any(row.bill is not None for row in rows)
+    show = Display(rows[0].result.scenario.units).length
+    lines = []
+    for k, row in enumerate(rows):
+        escape = row.result.rates.total[ESCAPE]
+        cells = [letter(k), row.name, seen_in_all(escape), "" if escape.upper is None else at_worst(escape.upper)]
+        cells += _change_cells(row, len(rows) - 1)
+        cells += [show(row.measures[name]) if name in row.measures else "" for name in names]
+        lines.append(tuple([*cells, _cost(row.bill)] if priced else cells))
+    head = ("", "bay", "got past", "at worst", "change", "by luck", *(name.replace("_", " ") for name in names))
+    others = max(len(rows) - 1, 1)
+    note = NOTE.format(of=round(others / LUCK), n=others) if rows[0].result.sampled else ""
+    return Table("The bays, a row each", (*head, "cost") if priced else head, tuple(lines), frozenset(), note)
+
+
+def _change_cells(row: VariantRow, count: int) -> list[str]:
+    past = row.past
+    if past is None:
+        return ["", ""]
+    if not past.only_first + past.only_second:
+        return ["no ball differs", ""]
+    less = past.second.rate - past.first.rate
+    change = f"{one_in(abs(less))} {'more' if less > 0.0 else 'fewer'}" if less else "as many"
+    if not row.result.sampled:
+        return [change, "no test"]
+    luck = chance_words(past.chance).removeprefix("in ").removesuffix(" cases")
+    return [change, f"{luck}: {'not chance' if not_chance(row, count) else 'may be chance'}"]
+
+
+def _cost(bill: Bill | None) -> str:
+    if bill is None:
+        return "no prices"
+    return f"{'at least ' if bill.unpriced else ''}{money(bill.total)} {bill.prices.currency}"
+
+
+def targets_table(rows: Sequence[VariantRow]) -> Table:
+    """Every target of every bay, with a bar: full is the limit; no rows where no scenario asks for any."""
+    lines = []
+    for k, row in enumerate(rows):
+        for target in getattr(row.result, "targets", ()):
+            if target.upper is None:
+                continue
+            met = "meets" if target.met else "not yet"
+            times = f", {target.upper / target.limit:.3g} times the limit" if target.upper > target.limit else ""
+            lines.append(
+                (letter(k), target.name.replace("_", " "), one_in(target.limit), at_worst(target.upper),
+                 bar(target.upper / target.limit), f"{met}{times}")
+            )  # fmt: skip
+    head = ("", "target", "below", "at worst", f"[{'full'.center(BAR)}]", "")
+    return Table("Targets", head, tuple(lines), frozenset(), "A full bar is the limit. Each is judged by the bound.")
+
+
+def bar(share: float) -> str:
+    """How much of a limit is taken up: `[####........]`; an arrow where it is more than all."""
+    full = min(BAR, max(round(share * BAR), 1 if share > 0.0 else 0))
+    return f"[{'#' * full}{'.' * (BAR - full)}]" + (">" if share > 1.0 else "")
+
+
+def variants_data(rows: Sequence[VariantRow]) -> list[dict[str, Any]]:
+    """`variants` of compare.json: one entry a bay."""
+    return [
+        {
+            "name": row.name,
+            "escape": asdict(row.result.rates.total[ESCAPE]),
+            "targets": [
+                {"name": t.name, "limit": t.limit, "upper": t.upper, "met": t.met}
+                for t in getattr(row.result, "targets", ())
+            ],
+            "measures_m": {name: float(value) for name, value in sorted(row.measures.items())},
+            "against_the_first": None if row.pair is None else _against(row, len(rows) - 1),
+        }
+        for row in rows
+    ]  # fmt: skip
+
+
+def _against(row: VariantRow, count: int) -> dict[str, Any]:
+    past, pair = row.past, row.pair
+    assert past is not None
+    assert pair is not None
+    return {
+        "rate_difference": past.second.rate - past.first.rate,
+        "only_first": past.only_first,
+        "only_second": past.only_second,
+        "chance": past.chance if pair.sampled else None,
+        "told_apart": not_chance(row, count) if pair.sampled else None,
+    }
