@@ -16,9 +16,10 @@ from pydantic import Field, model_validator
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.cloth.ball_in_cloth import LONGEST
-from flightsim.cloth.closed_form import AS_LIVELY, FAR_FACTOR, LIVELY_RETURN, NEAR_FACTOR
+from flightsim.cloth.closed_form import FAR_FACTOR, LIVELY_RETURN, NEAR_FACTOR
 from flightsim.cloth.fabric import LARGEST, SIDES, SMALLEST, Cloth
 from flightsim.cloth.hand_test import dent
+from flightsim.contact.cloth_ends import CORDS_SCATTER, DEEP, LIVELY, SOFT_CORDS, SOFTEST_CORD, TOGETHER
 from flightsim.contact.giving import EDGE_BAND, Give, Hung, hung
 from flightsim.contact.rebound import PartRebound
 from flightsim.flight.ball import BALLS
@@ -125,15 +126,27 @@ def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:
             apart = min(2.0, 2.0 * give.cloth.cord_spacing)
             snapped = replace(give, cloth=replace(give.cloth, cord_spacing=apart))
             failed = [
-                (AS_LIVELY, replace(give, damping=LIVELY_RETURN)),
                 ("a cord snapped where it is hit", snapped),
                 ("its foot come loose", replace(give, loose_foot=True)),
             ]
             if not give.net:
                 sags = replace(give.cloth, pretension=SAGGING, shear_ratio=0.0)
                 failed.append(("it sags", replace(give, cloth=sags)))
-            laws.append(PartRebound(part.name, give, tuple(failed)))
+            laws.append(PartRebound(part.name, give, tuple(failed), _ends(give, entry)))
     return laws
+
+
+def _ends(give: Give, entry: ScreenGive | None) -> tuple[tuple[str, Give], ...]:
+    """The cloth at the ends of what is not known of it. A net's lacing matters only where something is said of it."""
+    said = entry is not None and (entry.cord.stiffness is not None or entry.cord.diameter is not None)
+    pull = give.cloth.cord_stiffness / CORDS_SCATTER if said else SOFTEST_CORD
+    corded = give if give.net and not give.edges_open else replace(give, cloth=replace(give.cloth, cord_stiffness=pull))
+    return (
+        (LIVELY, replace(give, damping=LIVELY_RETURN)),
+        (DEEP, replace(give, deep=True)),
+        *(() if corded is give else ((SOFT_CORDS, corded),)),
+        (TOGETHER, replace(corded, damping=LIVELY_RETURN, deep=True)),
+    )
 
 
 @hookimpl

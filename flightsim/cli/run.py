@@ -16,10 +16,10 @@ from flightsim.cli.options import json_answer, plugin_files
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME.")
 @click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly.")
 @click.option("--require", "require", multiple=True, metavar="'escape < 1 in 1000'",
-              help="Exit 1 unless this holds, judged by the bound. Repeatable.")  # fmt: skip
+              help="Exit 1 unless this bound holds; `... at worst`: with adverse cloth too. Repeatable.")  # fmt: skip
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--yes", is_flag=True, help="Fly more than 5,000,000 shots without asking.")
-@click.option("--quick", is_flag=True, help="Do not try what would help, nor what if a guard fails.")
+@click.option("--quick", is_flag=True, help="Without adverse cloth, what if a guard fails, and what would help.")
 @json_answer
 @plugin_files
 def run(

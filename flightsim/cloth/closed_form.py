@@ -87,7 +87,6 @@ REAL_CLOTH = (0.6, 0.9)  # a real cloth's own damping times the undamped return 
 # What a cloth likely leaves of it: well hit balls then first land .5 to 3 m from a common screen, as the trade has it
 # (common practice, no source; docs/cloth.md). And the lively end.
 LIKELY_RETURN, LIVELY_RETURN = REAL_CLOTH
-AS_LIVELY = "it is as lively as any cloth"  # what is told of the lively end
 
 
 def return_restitution(from_side: ArrayLike, from_next_side: ArrayLike, held_fast: bool = False) -> Array:

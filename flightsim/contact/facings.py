@@ -51,7 +51,8 @@ class Facing:
     of normal speed, m/s, and restitution; turf: turf on a foam mat. foam: lies in front. friction mu and tangential
     e_t: of the oblique bounce. hold, m/s: a ball that would leave slower stays. damage and broken, J of normal
     energy: marked, gone through. rolling: friction mu_r of a
-    ball that rolls on it. soft: it gives way, as cloth does. source: where the numbers are from. Raises
+    ball that rolls on it. soft: it gives way, as cloth does. lively: what is
+    not known of how cloth drags is taken as its liveliest (adverse cloth). source: where the numbers are from. Raises
     ValueError for numbers that no face has.
     """
 
@@ -69,6 +70,7 @@ class Facing:
     broken: float = inf
     rolling: float = 0.03
     soft: bool = False
+    lively: bool = False
     source: str = ""
 
     def __post_init__(self) -> None:
@@ -117,7 +119,7 @@ class Facing:
 
 def facing_from(name: str, given: dict[str, Any]) -> Facing:
     """A facing from the words of a data file. Raises ValueError for words and numbers that no facing has."""
-    known = {field.name for field in fields(Facing)} - {"name"}
+    known = {field.name for field in fields(Facing)} - {"name", "lively"}
     if unknown := sorted(set(given) - known):
         raise ValueError(f"facing {name}: {', '.join(unknown)} is unknown; known: {', '.join(sorted(known))}")
     built = dict(given)

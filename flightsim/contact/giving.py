@@ -99,7 +99,8 @@ class Give:
     part, and others in the bay; shear_known: the G/E of the cloth was measured. near and far: of the depth over its
     centre value. edges_open: hits can pull its edges in. harm_speed, m/s: a ball that gets past slower than this counts
     as stopped. net: it is a net. loose_foot: nothing holds its foot, which a ball lifts. damping: what real cloth
-    leaves of the lattice's return.
+    leaves of the lattice's return. deep: it sinks, and its edges come in, as far as the far end of what is known of it;
+    else as far as the middle.
     """
 
     part: Part
@@ -115,6 +116,7 @@ class Give:
     edges_open: bool = True
     loose_foot: bool = False
     damping: float = LIKELY_RETURN
+    deep: bool = False
 
     def __call__(self, hits: Hits) -> Rebounds:
         """The balls just after: what an elastic cloth gives back, with its damping."""
@@ -126,7 +128,7 @@ class Give:
         fast = np.flatnonzero(hits.normal_speed > SLOW)
         if fast.size:
             across, up = self.frame.places(hits.point[:, fast])
-            sink[fast] = self.far_depth(hits.normal_speed[fast], across, up, hits.ball.mass)
+            sink[fast] = self.reach(hits.normal_speed[fast], across, up, hits.ball.mass)
             kept[fast] = self.speed_past(hits.normal_speed[fast], across, up, hits.ball.mass)
         unknown |= np.isnan(sink) | np.isnan(kept)
         whole = np.sqrt((hits.velocity**2).sum(axis=0))
@@ -163,6 +165,10 @@ class Give:
         slack = depth_table(slack_weave(self.rounded), ball_mass, True)
         return np.maximum(deep, slack.depth(speed, *self._in_table(across, up)))
 
+    def reach(self, speed: Array, across: Array, up: Array, ball_mass: float) -> Array:
+        """How far it goes with a ball, m `(n,)`: the middle of its band, or the far end where it is deep."""
+        return (self.far_depth if self.deep else self.depth)(speed, across, up, ball_mass)
+
     def near_depth(self, speed: Array, across: Array, up: Array, ball_mass: float) -> Array:
         """Depth, m `(n,)`, at the near end."""
         near = self.near if self.shear_known else min(self.near, stiff_weave(self.cloth))
@@ -176,7 +182,7 @@ class Give:
         """
         share = np.zeros(speed.size)
         if self.open_at:
-            moved = FAR_FACTOR * self.table(ball_mass).edge_moved(speed, *self._in_table(across, up))
+            moved = self.edge_factor * self.table(ball_mass).edge_moved(speed, *self._in_table(across, up))
             for side in self.open_at:
                 share = np.maximum(
                     share, past_edge_share(_from_side(side, across, up, self.frame), moved, self.ball_radius)
@@ -190,6 +196,11 @@ class Give:
         depths alone.
         """
         return depth_table(self.rounded, ball_mass, self.net and not self.edges_open)
+
+    @property
+    def edge_factor(self) -> float:
+        """How far an edge comes in, times what the lattice gives."""
+        return FAR_FACTOR if self.deep else 1.0
 
     @cached_property
     def open_at(self) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Part
 from flightsim.contact.facings import Facing
 from flightsim.flight.ball import Ball
-from flightsim.flight.bounce import cloth_bounce, oblique_bounce
+from flightsim.flight.bounce import LIVELY_ALONG, cloth_bounce, oblique_bounce
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -40,7 +40,7 @@ class Hits:
 @dataclass(frozen=True)
 class Rebounds:
     """The same balls just after. velocity, spin `(3, k)`; held `(k,)`: it stays, and falls from there by its weight;
-    sink `(k,)`, m: how far the face goes with the ball against the normal, at the far end of what is known of it;
+    sink `(k,)`, m: how far the face goes with the ball against the normal;
     past `(k,)`: it gets past the part once it has sunk so far, with the velocity that it has left, and flies on;
     unresolved `(k,)`: the law has no answer for it, and its other numbers mean nothing; None where it always has one.
     """
@@ -59,12 +59,14 @@ ReboundLaw = Callable[[Hits], Rebounds]
 @dataclass(frozen=True)
 class PartRebound:
     """A plugin's own law for the part of this name, instead of its facing's. weakened: the same part when something
-    about it has failed, in words (`a cord snapped`) and as a law: tried in "what if one fails".
+    about it has failed, in words (`a cord snapped`) and as a law: tried in "what if one fails". ends: the same part at
+    the ends of what is not known of it, by the names of `flightsim.contact.cloth_ends`: flown as adverse cloth.
     """
 
     part: str
     law: ReboundLaw
     weakened: tuple[tuple[str, ReboundLaw], ...] = ()
+    ends: tuple[tuple[str, ReboundLaw], ...] = ()
 
 
 def bounce(hits: Hits, restitution: Array, friction: float, tangential: float, hold: float = 0.0) -> Rebounds:
@@ -83,18 +85,24 @@ def bounce(hits: Hits, restitution: Array, friction: float, tangential: float, h
 def off_cloth(hits: Hits, restitution: Array) -> Rebounds:
     """How balls leave hung cloth or net with this normal restitution `(k,)`: the pocket's law.
 
-    One that hardly touches, as a ball that rests or hops on it, has the facing's own friction.
+    One that hardly touches, as a ball that rests or hops on it, has the facing's own friction. Off the liveliest cloth
+    so has one that the pocket's law is not known for: slower than KNOWN_FROM, or flatter than 45 deg.
     """
     facing, k = hits.facing, restitution.size
     e = _parting(hits, restitution)
-    velocity, spin = cloth_bounce(hits.velocity, hits.spin, hits.normal, e, hits.ball)
-    hardly = hits.normal_speed < HARDLY
-    if hardly.any():
+    velocity, spin = cloth_bounce(
+        hits.velocity, hits.spin, hits.normal, e, hits.ball, LIVELY_ALONG if facing.lively else 1.0
+    )
+    plain = hits.normal_speed < HARDLY
+    if facing.lively:
+        square = (hits.velocity * hits.velocity).sum(axis=0)
+        plain |= (square < KNOWN_FROM**2) | (square > 2.0 * hits.normal_speed**2)
+    if plain.any():
         own = oblique_bounce(
             hits.velocity, hits.spin, hits.normal, e, np.full(k, facing.friction), np.full(k, facing.tangential),
             hits.ball,
         )  # fmt: skip
-        velocity, spin = np.where(hardly, own[0], velocity), np.where(hardly, own[1], spin)
+        velocity, spin = np.where(plain, own[0], velocity), np.where(plain, own[1], spin)
     return _left(hits, velocity, spin, facing.hold)
 
 
@@ -116,6 +124,7 @@ def _left(hits: Hits, velocity: Array, spin: Array, hold: float) -> Rebounds:
     return Rebounds(velocity, spin, held, np.zeros(held.size), np.zeros(held.size, dtype=bool))
 
 
+KNOWN_FROM = 20.0  # m/s: of slower balls along cloth, and of any beyond 45 deg, nothing is known [cloth-oblique]
 HARDLY = 0.35  # m/s: slower into cloth, a ball hops or rests on it (as rolling.SETTLES)
 # m/s: a ball that touches no longer leaves at least so fast (or as fast as it came, if that is slower): nothing in the
 # search for contacts then has to tell a ball that rests from one that parts. It never adds energy.

@@ -137,7 +137,7 @@ def _put_faces(
 
 def _put_facing(facing: Facing, ball: Ball, row: Array, code: NDArray[np.int64], pool: _Pool) -> None:
     """Write one facing, for this ball."""
-    row[at.FOAM], code[at.SOFT] = -1.0, facing.soft
+    row[at.FOAM], code[at.SOFT] = -1.0, at.LIVELY if facing.soft and facing.lively else facing.soft
     if facing.foam is not None:
         row[at.FOAM] = foam_capacity(facing.foam.crush_stress, facing.foam.thickness, ball.radius)
     row[at.FRICTION], row[at.TANGENTIAL], row[at.HOLD] = facing.friction, facing.tangential, facing.hold

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.cloth.closed_form import FAR_FACTOR, RETURN_AT, RETURN_CORNER, RETURN_SIDE
+from flightsim.cloth.closed_form import RETURN_AT, RETURN_CORNER, RETURN_SIDE
 from flightsim.contact.giving import HEM_BAND, HEM_KEEPS, SLOW
 from flightsim.contact.sinking import SLOWING
 from flightsim.engine.cloth_block import (
@@ -12,11 +12,12 @@ from flightsim.engine.cloth_block import (
     COLUMNS,
     CORNER,
     DAMPING,
-    FAR,
+    EDGE_REACH,
     HARM_SPEED,
     HEIGHT,
     LOOSE_FOOT,
     NET,
+    REACH,
     RIGHT,
     ROWS,
     SCALE_ACROSS,
@@ -52,7 +53,7 @@ def leave_cloth(
     after, turning = bounce(bay, k, velocity, spin, normal, 0.0 if unknown else back)
     if not speed > SLOW:
         return after, turning, 0.0, False, unknown
-    kept, sink = _kept_past(pool, at, speed, across, up), _far_depth(pool, at, speed, across, up)
+    kept, sink = _kept_past(pool, at, speed, across, up), _reach(pool, at, speed, across, up)
     if unknown or np.isnan(kept) or np.isnan(sink):
         return after, turning, 0.0, False, True
     if kept > 0.0 and kept * length(velocity) >= pool[at + HARM_SPEED]:
@@ -88,10 +89,10 @@ def _of_three(values: np.ndarray, x: float) -> float:
 
 
 @compiled
-def _far_depth(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> float:
-    """Depth, m, at the far end: also that of a cloth without shear stiffness, if that is not known."""
+def _reach(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> float:
+    """Depth, m: of deep cloth also that of a cloth without shear stiffness, if that is not known."""
     log_speed = np.log(speed)
-    deep = pool[at + FAR] * np.exp(_looked_up(pool, at, int(pool[at + TABLE]), DEPTH, log_speed, across, up))
+    deep = pool[at + REACH] * np.exp(_looked_up(pool, at, int(pool[at + TABLE]), DEPTH, log_speed, across, up))
     if pool[at + SLACK] >= 0.0:
         slack = np.exp(_looked_up(pool, at, int(pool[at + SLACK]), DEPTH, log_speed, across, up))
         deep = slack if np.isnan(slack) or slack > deep else deep
@@ -107,7 +108,7 @@ def _kept_past(pool: np.ndarray, at: int, speed: float, across: float, up: float
         opens |= pool[at + SIDES + side] > 0.0
     if not opens:
         return share
-    moved = FAR_FACTOR * np.exp(_looked_up(pool, at, int(pool[at + TABLE]), EDGE, np.log(speed), across, up))
+    moved = pool[at + EDGE_REACH] * np.exp(_looked_up(pool, at, int(pool[at + TABLE]), EDGE, np.log(speed), across, up))
     if np.isnan(moved):
         return moved
     for side in range(4):

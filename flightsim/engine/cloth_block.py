@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 CORNER, RIGHT, UP = 0, 3, 6  # m and unit vectors, three each
 WIDTH, HEIGHT = 9, 10  # m
 SCALE_ACROSS, SCALE_UP = 11, 12  # a place on the cloth times these is one in the table
-FAR = 13
+REACH = 13  # times the depth
 NET, LOOSE_FOOT = 14, 15  # 1 or 0
 HARM_SPEED = 16  # m/s
 BALL_RADIUS = 17  # m
@@ -27,7 +27,8 @@ TABLE = 21  # where in the pool: log speeds, places across, places up, then log 
 SLACK = 22  # the same for the slack weave; -1 without
 SIDES = 23  # of left, right, foot, top: 1 where a hit can open it
 DAMPING = SIDES + 4
-BLOCK_SIZE = DAMPING + 1
+EDGE_REACH = DAMPING + 1  # times how far an edge comes in
+BLOCK_SIZE = EDGE_REACH + 1
 SIDE_NAMES = ("left", "right", "foot", "top")
 
 
@@ -38,13 +39,14 @@ def cloth_block(give: Give, ball_mass: float, add: Callable[[Array], int]) -> Ar
     block[WIDTH], block[HEIGHT] = frame.width, frame.height
     cloth = give.rounded
     block[SCALE_ACROSS], block[SCALE_UP] = cloth.width / frame.width, cloth.height / frame.height
-    block[FAR], block[NET], block[LOOSE_FOOT] = give.far, give.net, give.loose_foot
+    block[REACH], block[EDGE_REACH] = give.far if give.deep else 1.0, give.edge_factor
+    block[NET], block[LOOSE_FOOT] = give.net, give.loose_foot
     block[DAMPING] = give.damping
     block[HARM_SPEED], block[BALL_RADIUS] = give.harm_speed, give.ball_radius
     table = give.table(ball_mass)
     block[SPEEDS], block[COLUMNS], block[ROWS] = table.depths.shape
     block[TABLE], block[SLACK] = add(_numbers(table)), -1.0
-    if not (give.shear_known or give.cloth.shear_ratio == 0.0):
+    if give.deep and not (give.shear_known or give.cloth.shear_ratio == 0.0):
         slack = depth_table(slack_weave(cloth), ball_mass, True)
         assert slack.depths.shape == table.depths.shape
         block[SLACK] = add(_numbers(slack))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.rebound import HARDLY, SEPARATE
+from flightsim.contact.rebound import HARDLY, KNOWN_FROM, SEPARATE
 from flightsim.engine.compiled import compiled
 from flightsim.engine.layout import (
     BY_SHARE,
@@ -13,6 +13,7 @@ from flightsim.engine.layout import (
     FOAM,
     FRICTION,
     HOLD,
+    LIVELY,
     RETURN,
     RETURNS,
     SOFT,
@@ -23,7 +24,15 @@ from flightsim.engine.layout import (
 )
 from flightsim.engine.vectors import Vector, cross, dot, length, minus, plus, times
 from flightsim.engine.world import INERTIA, MASS, RADIUS
-from flightsim.flight.bounce import ALONG_KEPT, FOAM_BOTTOMS, FOAM_ON_SLAB, FOAM_SHARE, MOST_DRAG, SPIN_ADDS
+from flightsim.flight.bounce import (
+    ALONG_KEPT,
+    FOAM_BOTTOMS,
+    FOAM_ON_SLAB,
+    FOAM_SHARE,
+    LIVELY_ALONG,
+    MOST_DRAG,
+    SPIN_ADDS,
+)
 
 TINY = 1.0e-300
 
@@ -78,8 +87,9 @@ def bounce(bay: BayArrays, k: int, velocity: Vector, spin: Vector, normal: Vecto
     row, inward = bay.solids[k], max(-dot(velocity, normal), 0.0)
     if inward > 0.0 and e * inward < SEPARATE:
         e = min(SEPARATE / max(inward, TINY), 1.0)
-    if bay.codes[k, SOFT] == 1 and inward >= HARDLY:
-        after, turning = _pocketed(bay.world, velocity, spin, normal, e)
+    if _in_pocket(bay, k, velocity, inward):
+        kept = LIVELY_ALONG if bay.codes[k, SOFT] == LIVELY else 1.0
+        after, turning = _pocketed(bay.world, velocity, spin, normal, e, kept)
     else:
         after, turning = _oblique(bay.world, velocity, spin, normal, e, row[FRICTION], row[TANGENTIAL])
     # Along the face a ball may leave fast though it is sent back slow: only one that is slow altogether stays. One that
@@ -87,6 +97,15 @@ def bounce(bay: BayArrays, k: int, velocity: Vector, spin: Vector, normal: Vecto
     if length(after) < row[HOLD] and inward > SEPARATE:
         return times(normal, SEPARATE), (0.0, 0.0, 0.0)
     return after, turning
+
+
+@compiled
+def _in_pocket(bay: BayArrays, k: int, velocity: Vector, inward: float) -> bool:
+    """Whether the law of cloth holds, as in `flightsim.contact.rebound.off_cloth`."""
+    if bay.codes[k, SOFT] == 0 or inward < HARDLY:
+        return False
+    square = dot(velocity, velocity)
+    return bay.codes[k, SOFT] != LIVELY or (square >= KNOWN_FROM * KNOWN_FROM and square <= 2.0 * inward * inward)
 
 
 @compiled
@@ -109,7 +128,9 @@ def _oblique(
 
 
 @compiled
-def _pocketed(world: np.ndarray, velocity: Vector, spin: Vector, normal: Vector, e: float) -> tuple[Vector, Vector]:
+def _pocketed(
+    world: np.ndarray, velocity: Vector, spin: Vector, normal: Vector, e: float, kept: float
+) -> tuple[Vector, Vector]:
     """The bounce off cloth of `flightsim.flight.bounce.cloth_bounce`."""
     inward = -dot(velocity, normal)
     if not inward > 0.0:
@@ -117,7 +138,7 @@ def _pocketed(world: np.ndarray, velocity: Vector, spin: Vector, normal: Vector,
     radius, inertia = world[RADIUS], world[INERTIA]
     along = plus(velocity, times(normal, inward))
     rolling = times(cross(spin, normal), radius)
-    change = plus(times(along, ALONG_KEPT - 1.0), times(rolling, SPIN_ADDS))
+    change = plus(times(along, kept * ALONG_KEPT - 1.0), times(rolling, kept * SPIN_ADDS))
     size = length(change)
     share = min(1.0, MOST_DRAG * (1.0 + e) * inward / max(size, TINY))
     after = plus(along, times(change, share))

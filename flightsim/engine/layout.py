@@ -37,7 +37,8 @@ LAW = 10  # how a ball leaves it, see below
 CLOTH_AT = 11  # where in the pool its cloth stands; -1: not worked out yet
 GUARD = 12  # number of the guard that a part belongs to; -1: none
 OWN = 13  # a zone of the hitter's own, that counts after a contact only
-SOFT = 14  # 1 where its facing gives way, as cloth does
+SOFT = 14  # 1 where its facing gives way, as cloth does; 2 where that is as lively as any
+LIVELY = 2
 CODE_SIZE = 15
 
 BOX, POLYGON, TUBE, HALF_SPACE = 0, 1, 2, 3

@@ -23,6 +23,7 @@ FOAM_ON_SLAB = 0.25
 ALONG_KEPT = 0.46
 SPIN_ADDS = 0.20  # of R (w x n)
 MOST_DRAG = 0.5  # of (1 + e) v_n
+LIVELY_ALONG = 1.25  # times what a ball keeps along cloth, at the lively end (judgement)
 _TINY = 1.0e-300
 
 
@@ -99,13 +100,16 @@ def oblique_bounce(
     return after, spin + turn
 
 
-def cloth_bounce(velocity: Array, spin: Array, normal: Array, restitution: Array, ball: Ball) -> tuple[Array, Array]:
+def cloth_bounce(
+    velocity: Array, spin: Array, normal: Array, restitution: Array, ball: Ball, along_kept: float = 1.0
+) -> tuple[Array, Array]:
     """Velocity and spin `(3, n)` after a hit on hung cloth or net with unit normal `(3, n)` toward the ball.
 
     The pocket carries the ball along and turns it until it rolls: v_t' = .46 v_t + .2 R (w x n), the change of v_t at
     most .5 (1 + e) v_n, so that a ball that runs along a net is not stopped. The spin is then that of a ball that rolls
     at v_t'; where the change is cut short, at most what the same impulse turns, or the same share. restitution `(n,)`
-    of the square part. A ball that is leaving already is as it was. Energy never rises; spin about the normal stays.
+    of the square part; along_kept: times .46 and .2, up to 1.4. A ball that is leaving already is as it was. Energy
+    never rises; spin about the normal stays.
     Fitted to a computed cloth [cloth-oblique], docs/cloth.md: 30 % from 15 m/s of v_n and up to 60 deg; nothing
     is known of slower and flatter hits.
     """
@@ -114,7 +118,7 @@ def cloth_bounce(velocity: Array, spin: Array, normal: Array, restitution: Array
     inward = np.where(meets, inward, 0.0)
     along = velocity - normal * (velocity * normal).sum(axis=0)
     rolling = ball.radius * np.cross(spin, normal, axis=0)  # v_t of a ball that rolls with this spin
-    change = ALONG_KEPT * along + SPIN_ADDS * rolling - along
+    change = along_kept * (ALONG_KEPT * along + SPIN_ADDS * rolling) - along
     size = np.sqrt((change * change).sum(axis=0))
     share = np.minimum(1.0, MOST_DRAG * (1.0 + restitution) * inward / np.maximum(size, _TINY))
     after = along + change * share

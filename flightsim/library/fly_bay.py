@@ -19,6 +19,7 @@ from flightsim.report.pages.run_folder import write_run
 from flightsim.report.words.common_words import CAUTION, verdict
 from flightsim.report.words.tables import outcome_table
 from flightsim.report.words.terminal import print_result
+from flightsim.study.run.adverse import has_cloth
 from flightsim.study.run.columns import columns
 from flightsim.study.run.consequences import with_consequences
 from flightsim.study.run.open_bay import OpenBay
@@ -143,9 +144,9 @@ def run(
 ) -> Run:
     """Fly a bay's shots to their ends and count what became of them.
 
-    shots: in all. require: as for `--require`, `'escape < 1 in 500'`. quick: without what if one fails and what would
-    help. workers: processes that fly; the result does not depend on it. Raises ScenarioError, BadInputError or
-    PluginError, each with a way out.
+    shots: in all. require: as for `--require`, `'escape < 1 in 500'`, or `'escape < 1 in 500 at worst'` to ask it of
+    adverse cloth as well. quick: without adverse cloth, what if one fails and what would help. workers: processes that
+    fly; the result does not depend on it. Raises ScenarioError, BadInputError or PluginError, each with a way out.
     """
     bay = open_bay(scenario)
     return fly_bay(bay, shots, seed, parse_requirements(require), quick, workers)
@@ -162,5 +163,7 @@ def fly_bay(
     say: Callable[[str], None] = lambda words: None,
 ) -> Run:
     """As `run`; progress is told how many shots are done, say what is being done."""
-    result = with_consequences(bay, walk(bay, shots, seed, workers, progress), quick, say)
-    return Run(bay, result, tuple(judge_all(requirements, result.rates, result.types, result.sampled)))
+    at_worst = any(requirement.at_worst for requirement in requirements)
+    result = with_consequences(bay, walk(bay, shots, seed, workers, progress), quick, say, adverse=at_worst)
+    cloth = has_cloth(bay)
+    return Run(bay, result, judge_all(requirements, result.rates, result.types, result.sampled, result.adverse, cloth))

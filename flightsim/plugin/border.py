@@ -21,6 +21,7 @@ from pydantic import BaseModel
 from flightsim.bay.parts import Opening, Part, Role
 from flightsim.bay.people import Zone
 from flightsim.bay.shapes import Shape
+from flightsim.contact.cloth_ends import END_WORDS
 from flightsim.contact.facings import Facing
 from flightsim.contact.rebound import Hits, PartRebound, Rebounds
 from flightsim.contact.touch import Touch
@@ -96,11 +97,15 @@ def checked_rebounds(plugin: Loaded, found: object, names: Iterable[str]) -> lis
             raise plugin.blame(f"flightsim_rebounds: no part is called '{law.part}'")
         if not callable(law.law):
             raise plugin.blame(f"flightsim_rebounds, part '{law.part}': the law must be a function of Hits")
-        for weak in law.weakened:
-            sound = isinstance(weak, tuple) and len(weak) == 2 and isinstance(weak[0], str) and callable(weak[1])
-            if not sound:
-                words = "weakened must hold pairs of words and a function of Hits"
-                raise plugin.blame(f"flightsim_rebounds, part '{law.part}': {words}, found {weak!r}")
+        for name, pairs in (("weakened", law.weakened), ("ends", law.ends)):
+            for pair in pairs:
+                sound = isinstance(pair, tuple) and len(pair) == 2 and isinstance(pair[0], str) and callable(pair[1])
+                if not sound:
+                    words = f"{name} must hold pairs of words and a function of Hits"
+                    raise plugin.blame(f"flightsim_rebounds, part '{law.part}': {words}, found {pair!r}")
+        if unknown := {name for name, _ in law.ends} - set(END_WORDS):
+            words = f"ends are called {', '.join(END_WORDS)}, found {', '.join(sorted(unknown))}"
+            raise plugin.blame(f"flightsim_rebounds, part '{law.part}': {words}")
     return laws
 
 

@@ -168,8 +168,11 @@ class Plugins:
                     raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
                 if not plugin.bundled:
                     strangers.add(one.part)
-                weakened = tuple((words, CheckedLaw(plugin, law)) for words, law in one.weakened)
-                found[one.part] = PartRebound(one.part, CheckedLaw(plugin, one.law), weakened)
+                weakened, ends = (
+                    tuple((words, CheckedLaw(plugin, law)) for words, law in pairs)
+                    for pairs in (one.weakened, one.ends)
+                )
+                found[one.part] = PartRebound(one.part, CheckedLaw(plugin, one.law), weakened, ends)
         return found
 
     def checks(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> list[Problem]:

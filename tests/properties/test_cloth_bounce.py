@@ -11,10 +11,11 @@ from scipy_rebounds import off_cloth as off_cloth_again
 
 from flightsim.bay.parts import Part, Role
 from flightsim.bay.shapes import rectangle
+from flightsim.contact.cloth_ends import lively_facing
 from flightsim.contact.facings import shipped_facings
 from flightsim.contact.rebound import Hits, by_facing, off_cloth
 from flightsim.flight.ball import BALLS, LEGAL_BALL
-from flightsim.flight.bounce import MOST_DRAG, cloth_bounce
+from flightsim.flight.bounce import LIVELY_ALONG, MOST_DRAG, cloth_bounce, oblique_bounce
 
 N = 40
 quick = settings(max_examples=60, deadline=None)
@@ -39,10 +40,10 @@ def energy(velocity, spin, ball=LEGAL_BALL):
 
 
 @quick
-@given(seeds, st.sampled_from(sorted(BALLS)))
-def test_energy_never_rises(seed, name):
+@given(seeds, st.sampled_from(sorted(BALLS)), st.sampled_from([1.0, LIVELY_ALONG]))
+def test_energy_never_rises(seed, name, kept):
     velocity, spin, normal, e = any_hits(seed)
-    after = cloth_bounce(velocity, spin, normal, e, BALLS[name])
+    after = cloth_bounce(velocity, spin, normal, e, BALLS[name], kept)
     assert (energy(*after, BALLS[name]) <= energy(velocity, spin, BALLS[name]) * (1 + 1e-12)).all()
 
 
@@ -105,6 +106,26 @@ def test_it_is_the_law_as_it_is_written_a_second_time(seed):
         one = off_cloth_again(velocity[:, k], spin[:, k], normal[:, k], e[k], LEGAL_BALL.radius, 0.4)
         assert after[:, k] == pytest.approx(one[0], rel=1e-9, abs=1e-9)
         assert turning[:, k] == pytest.approx(one[1], rel=1e-9, abs=1e-7)
+
+
+def soft_hits(velocity, spin, normal, facing=None):
+    sheet = rectangle(np.zeros(3), np.array([0, 1.0, 0]), np.array([0, 0, 1.0]))
+    facing = facing or shipped_facings()["cloth"]
+    return Hits(Part("it", sheet, Role.GUARD, facing.name, "t"), facing, LEGAL_BALL,
+                np.zeros(velocity.shape), velocity, normal, spin)  # fmt: skip
+
+
+def test_lively_cloth_keeps_a_quarter_more_along_where_the_law_is_known_and_is_plain_friction_elsewhere():
+    n = np.repeat([[-1.0], [0.0], [0.0]], 3, axis=1)
+    velocity = np.array([[60.0, 10.0, 30.0], [0.0, 0.0, 0.0], [20.0, 5.0, 40.0]])  # known; slow; flat
+    spin, e = np.zeros((3, 3)), np.full(3, 0.1)
+    facing = shipped_facings()["cloth"]
+    likely = off_cloth(soft_hits(velocity, spin, n), e).velocity
+    lively = off_cloth(soft_hits(velocity, spin, n, lively_facing(facing)), e).velocity
+    assert lively[2, 0] == pytest.approx(1.25 * likely[2, 0])
+    mu, tangential = np.full(3, facing.friction), np.full(3, facing.tangential)
+    plain, _ = oblique_bounce(velocity, spin, n, e, mu, tangential, LEGAL_BALL)
+    assert lively[:, 1:] == pytest.approx(plain[:, 1:])
 
 
 def test_balls_that_leave_are_as_they_were():

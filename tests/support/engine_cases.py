@@ -14,6 +14,7 @@ from random_bays import LOWER, UPPER, R, random_bay, random_facings, random_laun
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import rectangle
 from flightsim.cloth.fabric import Cloth
+from flightsim.contact.cloth_ends import lively_facing
 from flightsim.contact.facings import shipped_facings
 from flightsim.contact.giving import Give, hung
 from flightsim.contact.rebound import ReboundLaw
@@ -73,7 +74,8 @@ def random_case(seed: int) -> Case:
     things = random_facings(rng, (*loose.parts[:-1], *walls))
     bay = Bay((*things, *cloths), openings, LOWER, UPPER, random_zones(rng))
     wind = tuple(rng.uniform(-3.0, 3.0, 3)) if rng.random() < 0.2 else (0.0, 0.0, 0.0)
-    laws = {part.name: replace_others(laws[part.name], bay.parts) for part in cloths}
+    adverse = seed % 3 == 1
+    laws = {part.name: replace(laws[part.name], others=bay.parts, deep=adverse) for part in cloths}
 
     def draw(first: int, count: int) -> tuple[Launches, np.ndarray]:
         """Each block of a thousand by a stream of its own, so that a ball is the same in any chunk."""
@@ -84,7 +86,7 @@ def random_case(seed: int) -> Case:
         start, velocity, spin, own = (column[:, cut] for column in whole)
         return Launches(start, velocity, spin), own.astype(bool)
 
-    return Case(f"random bay {seed}", seed, Physics(wind=wind), _ready(bay, laws), draw)
+    return Case(f"random bay {seed}", seed, Physics(wind=wind), _ready(bay, laws, adverse), draw)
 
 
 def random_cases(first: int, count: int) -> Iterator[Case]:
@@ -92,13 +94,11 @@ def random_cases(first: int, count: int) -> Iterator[Case]:
     return map(random_case, range(first, first + count))
 
 
-def replace_others(law: Give, parts: tuple[Part, ...]) -> Give:
-    return replace(law, others=parts)
-
-
-def _ready(bay: Bay, laws: dict[str, ReboundLaw]) -> Surroundings:
+def _ready(bay: Bay, laws: dict[str, ReboundLaw], adverse: bool) -> Surroundings:
+    """The bay ready for balls; adverse: with cloth as lively and as deep as any."""
     tests = [ByDistance(bay.parts)]
-    return surround(bay, tests, shipped_facings(), laws, HARM_SPEED, speed_at(BLUNT_ENERGY))
+    facings = {name: lively_facing(face) if adverse else face for name, face in shipped_facings().items()}
+    return surround(bay, tests, facings, laws, HARM_SPEED, speed_at(BLUNT_ENERGY))
 
 
 def _hole(wall: str) -> Opening:

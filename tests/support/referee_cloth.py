@@ -69,8 +69,10 @@ class ClothOf:
         return self.law.damping * min(max(self.read(table.restitutions, table, speed, across, up, True), 0.0), 1.0)
 
     def sinks(self, speed: float, across: float, up: float) -> float:
-        """The far end of the depth, m."""
+        """How far it goes, m: the middle of what is known, or the far end of deep cloth."""
         table = self.table()
+        if not self.law.deep:
+            return exp(self.read(np.log(table.depths), table, speed, across, up))
         deep = self.law.far * exp(self.read(np.log(table.depths), table, speed, across, up))
         if self.law.shear_known or self.law.cloth.shear_ratio == 0.0:
             return deep
@@ -83,7 +85,9 @@ class ClothOf:
         if not self.law.edges_open:
             return share
         table, radius = self.table(), self.law.ball_radius
-        moved = FAR * exp(self.read(np.log(np.maximum(table.edges, 1e-6)), table, speed, across, up))
+        moved = (FAR if self.law.deep else 1.0) * exp(
+            self.read(np.log(np.maximum(table.edges, 1e-6)), table, speed, across, up)
+        )
         far = self.corner + self.width * self.right + self.height * self.up
         for side in sorted(self.law.cloth.corded):
             from_edge = {"left": across, "right": self.width - across, "foot": up, "top": self.height - up}[side]

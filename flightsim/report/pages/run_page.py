@@ -13,6 +13,7 @@ from jinja2 import Environment, StrictUndefined
 
 from flightsim.plugin.hookspecs import ReportSection
 from flightsim.report.draw.figures import FigureInfo
+from flightsim.report.words.adverse_words import adverse_words
 from flightsim.report.words.beside import beside_words
 from flightsim.report.words.common_words import (
     CAUTION,
@@ -22,7 +23,6 @@ from flightsim.report.words.common_words import (
     verdict,
     weights_words,
 )
-from flightsim.report.words.lively_cloth import lively_words
 from flightsim.report.words.tables import (
     assumptions,
     faces_table,
@@ -97,7 +97,7 @@ def _facts(
         "name": result.scenario.name,
         "caution": CAUTION,
         "verdict": verdict(result),
-        "beside": f"{beside_words(result)} {lively_words(result)}".strip(),
+        "beside": f"{beside_words(result)} {adverse_words(result)}".strip(),
         "requirements": [requirement_words(judgement) for judgement in judgements],
         "troubles": [_told(trouble, result) for trouble in result.troubles],
         "tried": trials_words(result),

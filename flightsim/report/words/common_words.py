@@ -192,11 +192,19 @@ def _in_all(result: RunResult) -> list[str]:
     worst = f"at worst {at_worst(past.upper)} ({confidence(result)} confidence)"
     if past.count:
         seen_rate = f"that is {one_in(past.rate)} balls as seen"
-        rate = f"Each shot type counted as often as it is played, {seen_rate}, and {worst}."
+        rate = f"Each shot type counted as often as it is played, {seen_rate}, and {worst}{_adverse(result)}."
     else:
-        rate = f"That proves no more than this: of all balls {worst}."
+        rate = f"That proves no more than this: of all balls {worst}{_adverse(result)}."
     too_few = [f"{n:,} shots are too few to say more: fly more."]
     return [counted, rate, *(too_few if past.upper > max(TOO_WIDE, past.rate + TOO_FAR) else [])]
+
+
+def _adverse(result: RunResult) -> str:
+    """The worst of adverse cloth, named; empty where none is worse than likely cloth, or none was flown."""
+    rate, whose = result.worst(ESCAPE)
+    if whose is None or rate.upper is None:
+        return ""
+    return f"; with adverse cloth at worst {at_worst(rate.upper)}, {whose.words}"
 
 
 def _people_hit(result: RunResult) -> list[str]:

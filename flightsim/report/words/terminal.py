@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
+from flightsim.report.words.adverse_words import adverse_words
 from flightsim.report.words.beside import beside_words
 from flightsim.report.words.common_words import (
     CAUTION,
@@ -19,7 +20,6 @@ from flightsim.report.words.common_words import (
     verdict,
     weights_words,
 )
-from flightsim.report.words.lively_cloth import lively_words
 from flightsim.report.words.plain_table import Table
 from flightsim.report.words.tables import (
     outcome_table,
@@ -43,7 +43,7 @@ def print_result(result: RunResult, judgements: Sequence[Judgement], console: Co
     _say(console, result.scenario.name, style="bold")
     _say(console, verdict(result))
     _say(console, beside_words(result))
-    _say(console, lively_words(result))
+    _say(console, adverse_words(result))
     for judgement in judgements:
         _say(console, requirement_words(judgement))
     _show(console, outcome_table(result))

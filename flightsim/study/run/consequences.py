@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from flightsim.study.run.adverse import with_adverse
 from flightsim.study.run.find_troubles import find_troubles
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.other_air import other_air
@@ -16,13 +17,19 @@ LEAST_SHOTS = 2000  # of a run: with fewer, what a change or a failure does is l
 
 
 def with_consequences(
-    opened: OpenBay, result: RunResult, quick: bool = False, say: Callable[[str], None] = lambda words: None
+    opened: OpenBay,
+    result: RunResult,
+    quick: bool = False,
+    say: Callable[[str], None] = lambda words: None,
+    adverse: bool = False,
 ) -> RunResult:
-    """The run with its troubles, worst first; unless quick, with failures and remedies, flown on the same shots.
+    """The run with its troubles, worst first; unless quick, with adverse cloth, failures and remedies, on its shots.
 
-    Too few shots show nothing of either. say is told what is being done.
+    Too few shots show nothing of failures and remedies. adverse: also where it is quick. say is told what is done.
     """
     found = replace(result, troubles=find_troubles(result))
+    if adverse or not quick:
+        found = with_adverse(opened, found, say)
     if quick or len(result.shots) < LEAST_SHOTS:
         return found
     say("another model of the air")

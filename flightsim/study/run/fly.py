@@ -94,7 +94,7 @@ def fly_shots(
     done = 0
     for (first, count), flown in _flown(opened, chunks, seed, workers):
         for k in range(len(whole)):
-            _put(whole[k], flown[k], first, count)
+            put(whole[k], flown[k], first, count)
         done += count
         progress(done)
         stop_if_asked()
@@ -204,7 +204,7 @@ def _fly_in_worker(first: int, count: int) -> Ends:
     return _worker["flyer"].fly(first, count)
 
 
-def _put(whole: ShotTable | Contacts | Fates, part: ShotTable | Contacts | Fates, first: int, count: int) -> None:
+def put(whole: ShotTable | Contacts | Fates, part: ShotTable | Contacts | Fates, first: int, count: int) -> None:
     """Copy a chunk's arrays into their places in the whole."""
     for column in fields(whole):
         getattr(whole, column.name)[..., first : first + count] = getattr(part, column.name)

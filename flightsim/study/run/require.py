@@ -16,26 +16,30 @@ from flightsim.shots.shot_table import ShotType
 from flightsim.study.run.bounds import at_worst_one_in
 from flightsim.study.run.pooled import none_seen, shots_needed_of
 from flightsim.study.run.rates import ESCAPE, MAY_BE_REQUIRED
-from flightsim.study.run.result import Rate, Rates
+from flightsim.study.run.result import AdverseFlight, Rate, Rates, worst_of
 
-_FORM = re.compile(r"\s*(\w+)\s*(<=|>=|<|>)\s*(.+?)\s*")
+_FORM = re.compile(r"\s*(\w+)\s*(<=|>=|<|>)\s*(.+?)(\s+at\s+worst)?\s*")
 # A comma only between thousands, and no point in what is counted: `1 in 1.000` may mean a thousand, and is no 1 in 1.
 _ONE_IN = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s+in\s+([0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)")
 _NUMBER = re.compile(r"((?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(%?)")
 _UNRESOLVED = Flag.UNRESOLVED.key
-_HOW = "NAME < LIMIT, with a limit between 0 and 1: 1 in 1000, 0.1 %, or 0.001"
+_HOW = (
+    "NAME < LIMIT, with a limit between 0 and 1: 1 in 1000, 0.1 %, or 0.001; "
+    "`at worst` behind it asks it of adverse cloth as well"
+)
 
 Counts = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
 class Requirement:
-    """A limit that one rate must be below; `or_equal`: or at."""
+    """A limit that one rate must be below; `or_equal`: or at. at_worst: with the worst of adverse cloth, too."""
 
     text: str
     name: str
     or_equal: bool
     limit: float
+    at_worst: bool = False
 
     def met_by(self, bound: float) -> bool:
         """Whether the worst that the rate may be, its bound, is within the limit."""
@@ -44,13 +48,17 @@ class Requirement:
 
 @dataclass(frozen=True)
 class Judgement:
-    """Whether a requirement is met, by which bound, and the same in words."""
+    """Whether a requirement is met, by which bound, and the same in words. at_worst: it was judged by the worst of
+    likely and adverse cloth; cloth: whose bound it is.
+    """
 
     requirement: str
     met: bool
     bound: float
     confidence: float
     sentence: str
+    at_worst: bool = False
+    cloth: str = "likely"
 
 
 def parse_requirements(texts: Sequence[str]) -> tuple[Requirement, ...]:
@@ -71,7 +79,7 @@ def _parse(text: str) -> Requirement:
         raise _refuse(text, "<, for what must be rare", f"{name} < {found[3]}")
     if not 0.0 < limit < 1.0:
         raise _refuse(text, f"{_HOW} (no number of shots shows never, or always)", f"{name} < 1 in 1000")
-    return Requirement(text.strip(), name, sign.endswith("="), limit)
+    return Requirement(text.strip(), name, sign.endswith("="), limit, found[4] is not None)
 
 
 def _refuse(text: str, allowed: str, fix: str) -> BadInputError:
@@ -89,29 +97,61 @@ def _share(text: str) -> float | None:
 
 
 def judge_all(
-    requirements: Sequence[Requirement], rates: Rates, types: Sequence[ShotType], sampled: bool
+    requirements: Sequence[Requirement],
+    rates: Rates,
+    types: Sequence[ShotType],
+    sampled: bool,
+    adverse: Sequence[AdverseFlight] = (),
+    cloth: bool = False,
 ) -> tuple[Judgement, ...]:
-    """Judge each requirement by the bound of the weighted total. Raises BadInputError for a grid."""
+    """Judge each requirement by the bound of the weighted total. Raises BadInputError for a grid.
+
+    adverse: the same shots with adverse cloth, for what is asked at worst; cloth: whether any hangs there.
+    """
     if requirements and not sampled:
         raise BadInputError(
             "--require needs sampled shots: a grid is no sample, and bounds nothing\n"
             "  try: launches with `use` or `types`, or leave --require out"
         )
-    return tuple(_judge(requirement, rates, types) for requirement in requirements)
+    return tuple(_judge(requirement, rates, types, adverse, cloth) for requirement in requirements)
 
 
-def _judge(requirement: Requirement, rates: Rates, types: Sequence[ShotType]) -> Judgement:
+def _judge(
+    requirement: Requirement, rates: Rates, types: Sequence[ShotType], adverse: Sequence[AdverseFlight], cloth: bool
+) -> Judgement:
     """Balls that are unresolved might have done anything: they count towards every rate."""
+    worst = worst_of(rates, adverse, requirement.name, judged=True)[1]
+    whose = worst if requirement.at_worst else None
+    rates = rates if whose is None else whose.rates
     judged = rates.judged[requirement.name]
     assert judged.upper is not None
     bound = judged.upper
     met = requirement.met_by(bound)
-    words = f"at worst {at_worst_one_in(bound)}"
+    of = whose.words if whose is not None else "with likely cloth" if cloth else ""
+    words = f"at worst {at_worst_one_in(bound)}{of and ' '}{of}"
     sentence = f"{requirement.text}: {'met' if met else 'NOT met'}; {words}, with {rates.confidence:.0%} confidence"
     sentence += _not_counted(requirement, rates)
     if not met:
         sentence += _too_few(requirement, judged, rates, types)
-    return Judgement(requirement.text, met, bound, rates.confidence, sentence)
+    elif worst is not None and whose is None:
+        sentence += _but_at_worst(requirement, worst)
+    return Judgement(
+        requirement.text,
+        met,
+        bound,
+        rates.confidence,
+        sentence,
+        requirement.at_worst,
+        whose.name if whose else "likely",
+    )
+
+
+def _but_at_worst(requirement: Requirement, worst: AdverseFlight) -> str:
+    """That what is met with likely cloth is not with adverse cloth; empty where it is."""
+    bound = worst.rates.judged[requirement.name].upper
+    if bound is None or requirement.met_by(bound):
+        return ""
+    return f". It is not met {worst.words}: at worst {at_worst_one_in(bound)}"
 
 
 def _not_counted(requirement: Requirement, rates: Rates) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,9 @@ from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.troubles import OtherAir, Trouble, WhatIf
+
+if TYPE_CHECKING:
+    from flightsim.study.run.open_bay import OpenBay
 
 Array = NDArray[np.float64]
 
@@ -50,6 +53,33 @@ class Rates:
 
 
 @dataclass(frozen=True)
+class AdverseFlight:
+    """The run's first `shots` shots, all of them or very many, flown in the same bay with adverse cloth.
+
+    name: which end of what is not known of cloth; words: the same for people, "if the cloth is as lively as any"; bay:
+    the bay with that cloth; contacts, fates, outcome `(shots,)` and rates as of a run.
+    """
+
+    name: str
+    words: str
+    shots: int
+    bay: OpenBay
+    contacts: Contacts
+    fates: Fates
+    outcome: NDArray[np.int8]
+    rates: Rates
+
+
+def worst_of(
+    likely: Rates, adverse: Sequence[AdverseFlight], name: str, judged: bool = False
+) -> tuple[Rate, AdverseFlight | None]:
+    """The largest bound of a rate, and whose it is, as in RunResult.worst."""
+    of = [(rates.judged if judged else rates.total)[name] for rates in (likely, *(one.rates for one in adverse))]
+    worst = max(range(len(of)), key=lambda k: (of[k].upper or 0.0, -k))
+    return of[worst], None if worst == 0 else adverse[worst - 1]
+
+
+@dataclass(frozen=True)
 class RunResult:
     """A finished run.
 
@@ -75,6 +105,7 @@ class RunResult:
     what_if: tuple[WhatIf, ...] = ()
     other_air: OtherAir | None = None
     shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
+    adverse: tuple[AdverseFlight, ...] = ()  # the same shots with adverse cloth; empty where that was not flown
     failed: tuple[str, ...] = ()  # what plugins did wrong when all had flown: the run stands without their words
 
     @property
@@ -91,6 +122,13 @@ class RunResult:
     def hits(self, zones: NDArray[np.bool_]) -> Array:
         """How fast each shot hit any of these zones `(zones,)` with harm, at its worst `(n,)`, m/s; NaN for none."""
         return self.fates.hits(zones, self.zone_harm)
+
+    def worst(self, name: str, judged: bool = False) -> tuple[Rate, AdverseFlight | None]:
+        """The largest bound of a rate over the likely cloth and all adverse ones, and whose it is; None: the likely's.
+
+        judged: with what is unresolved counted. A grid has no bounds: then the likely cloth's rate. Raises KeyError.
+        """
+        return worst_of(self.rates, self.adverse, name, judged)
 
     def which(self, outcome: Outcome) -> NDArray[np.intp]:
         """The shots with this outcome."""

@@ -109,6 +109,11 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         "troubles": [_trouble(trouble) for trouble in result.troubles],
         "what_if": [asdict(failed) for failed in result.what_if],
         "other_air": asdict(result.other_air) if result.other_air else None,
+        "adverse": [
+            {"name": one.name, "words": one.words, "shots": one.shots, "total": _plain(one.rates.total)}
+            for one in result.adverse
+        ],
+        "at_worst": _at_worst(result) if result.adverse else None,
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],
         "harm": harm_facts(result),
@@ -119,6 +124,12 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
 
 def _trouble(trouble: Trouble) -> dict[str, Any]:
     return {**asdict(trouble), "flag": trouble.flag.key}
+
+
+def _at_worst(result: RunResult) -> dict[str, Any]:
+    """Of each rate the largest bound over likely and adverse cloth, and whose it is."""
+    worst = {key: result.worst(key) for key in result.rates.total}
+    return {key: {"cloth": whose.name if whose else "likely", **asdict(rate)} for key, (rate, whose) in worst.items()}
 
 
 def _plain(rates: dict[str, Rate]) -> dict[str, Any]:
