@@ -29,6 +29,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     if engine is not None and session.items:
         with alone("engine"):
             engine.make_engine_ready()
+            sys.modules["flightsim.cloth.following"].make_lattice_ready()
 
 
 @pytest.hookimpl(wrapper=True)

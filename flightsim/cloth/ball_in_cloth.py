@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.cloth import following as at
+from flightsim.cloth.following import Balls, follow_balls
 from flightsim.cloth.lattice import Lattice
 
 Array = NDArray[np.float64]
@@ -14,7 +16,6 @@ Mask = NDArray[np.bool_]
 Places = NDArray[np.intp]
 
 LONGEST = 0.5  # s; slack cloth keeps a ball for .12 s at most; what is not over then is unresolved
-EDGE_EVERY = 8  # steps: rims are heavy and slow
 
 
 @dataclass(frozen=True)
@@ -48,103 +49,46 @@ class BallsInCloth:
     def __init__(
         self, lattice: Lattice, nodes: list[Places], side: Places, ball_mass: float, *, to_deepest: bool, energy: bool
     ) -> None:
-        self.lattice, self.nodes, self.side, self.ball_mass = lattice, nodes, side, ball_mass
+        self.lattice, self.ball_mass = lattice, ball_mass
         self.to_deepest, self.keep_energy = to_deepest, energy
-        hits = side.size
-        self.alive = np.arange(hits)  # the hits still in the lattice, by number
-        self.depth, self.depth_time, self.edge_moved, self.edge_now = np.zeros((4, hits))
-        self.return_time = np.full(hits, np.nan)
-        self.turned, self.done = np.zeros((2, hits), dtype=np.bool_)
-        self.glued = np.ones(hits, dtype=np.bool_)
-        self.place = np.zeros(hits)  # of free balls, m along the way that the ball came
-        self.speed = np.zeros((3, hits))  # of free balls, m/s
+        hits = np.arange(side.size)
+        self.node = np.column_stack([nodes[1], nodes[0], side, hits]).astype(np.int64)  # of the hits still there
+        self.numbers, self.marks = np.zeros((side.size, at.BALL_SIZE)), np.zeros((side.size, 3), dtype=np.int64)
+        self.numbers[:, at.RETURN_TIME] = np.nan
+        self.marks[:, at.GLUED] = 1
         self.energy: list[Array] = []
 
     def follow(self, step: float) -> Strikes:
         """Follow all, in steps of s."""
-        for count in range(1, int(LONGEST / step) + 1):
-            before = self._at_ball(self.lattice.speed)
+        done, last = 0, int(LONGEST / step)
+        while done < last and not self.marks[:, at.DONE].all():
             self._note_energy()
-            self.lattice.advance(step)
-            self._note(before, count, step)
-            going = ~self.done[self.alive]
-            if not going.any():
-                break
-            if not self.keep_energy and 10 * np.count_nonzero(going) <= 9 * going.size:
+            done = self._go_on(done + 1, done + 1 if self.keep_energy else last, step)
+            going = self.marks[self.node[:, at.HIT], at.DONE] == 0
+            if not self.keep_energy and going.any() and not going.all():
                 self.lattice.keep(going)
-                self.alive = self.alive[going]
+                self.node = np.ascontiguousarray(self.node[going])
         self._note_energy()
-        left = self.done & (not self.to_deepest)
-        return Strikes(
-            np.where(self.turned, self.depth, np.nan), np.where(self.turned, self.depth_time, np.nan),
-            np.where(left, -self.speed[2], np.nan), np.where(left, self.return_time, np.nan),
-            np.where(left, self.edge_moved, np.nan), left, np.array(self.energy),
-        )  # fmt: skip
+        return self._strikes()
 
-    def _node(self, some: Places | slice = slice(None)) -> tuple[Places, Places, Places]:
-        """The nodes that the balls hit, in the lattice: of all there, or of some."""
-        alive = self.alive[some]
-        return self.nodes[1][alive], self.nodes[0][alive], np.arange(self.alive.size)[some]
+    def _go_on(self, first: int, last: int, step: float) -> int:
+        """Steps first to last, or fewer: until a tenth of the balls has gone. Says how many were done."""
+        balls = Balls(self.numbers, self.marks, self.node)
+        times = np.array([self.lattice.damping_time, step])
+        given = self.lattice.sheet, self.lattice.pulls, balls, self.ball_mass, times
+        return follow_balls(*given, first, last, self.to_deepest)
 
-    def _at_ball(self, nodes: Array) -> Array:
-        """What is known of all nodes, at the balls `(3, alive)`."""
-        return np.asarray(nodes[(slice(None), *self._node())])
-
-    def _note(self, before: Array, count: int, step: float) -> None:
-        """Write down what the step did to hits that still go on. before: the nodes' speeds before it."""
-        on = ~self.done[self.alive]
-        self._move_free(on, step)
-        self._touch(on)
-        glued = on & self.glued[self.alive]
-        hit, time = self.alive[glued], count * step
-        depth, now, before = (each[glued] for each in (self._at_ball(self.lattice.place)[2], *self._speeds(before)))
-        deeper = depth > self.depth[hit]
-        self.depth[hit[deeper]], self.depth_time[hit[deeper]] = depth[deeper], time
-        self.turned[hit[now < 0.0]] = True
-        if count % EDGE_EVERY == 0:
-            moved = self.lattice.mesh.pulled_in(self.lattice.place)[self.side[self.alive], np.arange(self.alive.size)]
-            self.edge_now[self.alive] = np.maximum(self.edge_now[self.alive], moved)
-        self.edge_moved[hit] = self.edge_now[hit]
-        if self.to_deepest:
-            self.done[hit] = now < 0.0
-            return
-        self._let_go(np.flatnonzero(glued)[(now < 0.0) & (now > before)], depth[(now < 0.0) & (now > before)], time)
-        self.done |= ~self.glued & (self.place <= -self.depth)
-
-    def _speeds(self, before: Array) -> tuple[Array, Array]:
-        """Speeds of the nodes along the ball's way `(alive,)`, now and before the step."""
-        return self._at_ball(self.lattice.speed)[2], before[2]
-
-    def _move_free(self, on: Mask, step: float) -> None:
-        free = self.alive[on & ~self.glued[self.alive]]
-        self.place[free] += self.speed[2, free] * step
-
-    def _let_go(self, some: Places, place: Array, time: float) -> None:
-        """These balls in the lattice leave their nodes, at this place, m, and time, s, with the speed of the node."""
-        if some.size == 0:
-            return
-        hit, at = self.alive[some], self._node(some)
-        self.glued[hit], self.return_time[hit] = False, time
-        self.place[hit], self.speed[:, hit] = place, self.lattice.speed[(slice(None), *at)]
-        self.lattice.add_mass(at, -self.ball_mass)
-
-    def _touch(self, on: Mask) -> None:
-        """Free balls that their node has caught up with are glued to it again, from the momentum of both."""
-        node, speed = self._at_ball(self.lattice.place)[2], self._at_ball(self.lattice.speed)[2]
-        caught = on & ~self.glued[self.alive] & (node <= self.place[self.alive]) & (speed < self.speed[2, self.alive])
-        some = np.flatnonzero(caught)
-        if some.size == 0:
-            return
-        hit, at = self.alive[some], self._node(some)
-        whole = self.lattice.add_mass(at, self.ball_mass)
-        there = (slice(None), *at)
-        share = self.ball_mass / whole
-        self.lattice.speed[there] = (1.0 - share) * self.lattice.speed[there] + share * self.speed[:, hit]
-        self.lattice.speed[there] *= self.lattice.mesh.free[:, at[0], at[1], 0]
-        self.glued[hit] = True
+    def _strikes(self) -> Strikes:
+        turned = self.marks[:, at.TURNED] == 1
+        left = (self.marks[:, at.DONE] == 1) & (not self.to_deepest)
+        depth, time = (np.where(turned, self.numbers[:, k], np.nan) for k in (at.DEPTH, at.DEPTH_TIME))
+        ends = (-self.numbers[:, at.SPEED + 2], self.numbers[:, at.RETURN_TIME], self.numbers[:, at.EDGE_MOVED])
+        back, gone, moved = (np.where(left, each, np.nan) for each in ends)
+        return Strikes(depth, time, back, gone, moved, left, np.array(self.energy))
 
     def _note_energy(self) -> None:
         if self.keep_energy:
-            free = ~self.glued[self.alive]
-            flying = 0.5 * self.ball_mass * np.sum(self.speed[:, self.alive] ** 2, axis=0)
+            hit = self.node[:, at.HIT]
+            flying = 0.5 * self.ball_mass * np.sum(self.numbers[hit, at.SPEED : at.SPEED + 3] ** 2, axis=1)
+            free = self.marks[hit, at.GLUED] == 0
             self.energy.append(self.lattice.energy() + np.where(free, flying, 0.0))

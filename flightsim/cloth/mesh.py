@@ -44,24 +44,6 @@ class Springs:
         """View of the nodes `(..., rows, columns, hits)` where the springs end."""
         return nodes[..., self.second[0], self.second[1], :]
 
-    def pull(self, place: Array, force: Array, along: Array) -> None:
-        """Add the springs' force to the force on the nodes `(3, rows, columns, hits)`, N; `along` is working room."""
-        np.subtract(self.to(place), self.of(place), out=along)
-        length = np.einsum("c...,c...->...", along, along)
-        np.sqrt(length, out=length)
-        pull = length - self.rest
-        if self.in_compression:
-            np.maximum(self.stiffness * pull, self.in_compression * pull, out=pull)
-        else:
-            np.maximum(pull, 0.0, out=pull)
-            pull *= self.stiffness
-        for rows, columns in self.halved:
-            pull[rows, columns] *= 0.5
-        pull /= length
-        along *= pull
-        self.of(force)[...] += along
-        self.to(force)[...] -= along
-
     def stretch(self, place: Array) -> Array:
         """Length beyond the rest length, m `(rows, columns, hits)`."""
         stretched: Array = np.sqrt(np.sum((self.to(place) - self.of(place)) ** 2, axis=0)) - self.rest
@@ -89,13 +71,6 @@ class Cords:
     rest: float
     stiffness: Array
 
-    def pull(self, place: Array, force: Array) -> None:
-        """Add the cords' force to the force on the nodes `(3, rows, columns, hits)`, N."""
-        along = self.anchors - place[:, self.rows, self.columns]
-        length = np.sqrt(np.einsum("c...,c...->...", along, along))
-        along *= self.stiffness * np.maximum(length - self.rest, 0.0) / length
-        force[:, self.rows, self.columns] += along
-
     def energy(self, place: Array) -> Array:
         """Energy held, J `(hits,)`."""
         length = np.sqrt(np.sum((self.anchors - place[:, self.rows, self.columns]) ** 2, axis=0))
@@ -119,23 +94,12 @@ class Mesh:
     sides: tuple[str, ...]
     highest_rate: float
 
-    def pulled_in(self, place: Array) -> Array:
-        """How far each of the sides has been pulled inward in the plane, at its most, m `(sides, hits)`."""
-        return np.stack([_inward(side, place, self.place).max(axis=0) for side in self.sides])
-
 
 def rim(side: str) -> Window:
     """Window of the nodes of a side."""
     whole, end = slice(None), -1 if side in ("right", "top") else 0
     line = slice(end, None) if end else slice(0, 1)
     return (whole, line) if side in ("left", "right") else (line, whole)
-
-
-def _inward(side: str, place: Array, start: Array) -> Array:
-    """How far the nodes of a side have moved inward from the start, m `(nodes, hits)`."""
-    axis, sign = (0 if side in ("left", "right") else 1), (-1.0 if side in ("right", "top") else 1.0)
-    edge = place[axis][rim(side)] - start[axis][rim(side)]
-    return np.asarray(sign * edge.reshape(-1, place.shape[-1]))
 
 
 def cell_counts(cloth: Cloth, spacing: float) -> tuple[int, int]:

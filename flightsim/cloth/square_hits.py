@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from itertools import product
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -11,12 +14,12 @@ from flightsim.cloth.ball_in_cloth import BallsInCloth, Strikes
 from flightsim.cloth.closed_form import BALL_MASS
 from flightsim.cloth.fabric import SIDES, Cloth
 from flightsim.cloth.lattice import Lattice
-from flightsim.cloth.mesh import cell_counts, make_mesh
+from flightsim.cloth.mesh import Mesh, cell_counts, make_mesh
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
-BLOCK = 40_000  # nodes worked at once: they stay in the cache
+BLOCK = 24_000  # nodes worked at once: they stay in the cache
 STEP_MARGIN = 0.9  # of the longest stable step
 
 
@@ -34,7 +37,7 @@ def strike(
     """Hit a cloth squarely, each hit on a cloth at rest.
 
     speed `(n,)`, m/s; across and up `(n,)`, m, from the cloth's lower left corner, taken to the nearest node; spacing
-    of the mesh, m. Hits that are all on a middle line are worked on half the cloth.
+    of the mesh, m. Hits on a middle line are worked on half the cloth.
     energy is kept for hits that fit one block. to_deepest: stop there, and tell no return; once a ball is on its way
     back it never sinks deeper.
     Raises ValueError for a hit beyond the cloth, for a speed that is none, and for a mesh too coarse for the cloth.
@@ -44,29 +47,59 @@ def strike(
     _refuse(cloth, speeds, at, spacing)
     counts = cell_counts(cloth, spacing)
     nodes = [_nearest(*each) for each in zip(at, (cloth.width, cloth.height), counts, strict=True)]
-    mirrors = _mirrors(cloth, nodes, counts)
-    mesh = make_mesh(cloth, spacing, mirrors)
-    share = 0.5 ** sum(mirrors)  # of the ball, and of all energy, on this side of the mirrors
-    side = _nearest_side(nodes, counts, mesh.sides)
-    blocks = np.array_split(np.arange(speeds.size), -(-speeds.size * mesh.mass.size // BLOCK)) if speeds.size else []
-    done = []
-    for block in blocks:
-        lattice, at_ball = Lattice(mesh, block.size), [node[block] for node in nodes]
-        hit = (at_ball[1], at_ball[0], np.arange(block.size))
-        whole = lattice.add_mass(hit, share * ball_mass)
-        lattice.speed[2][hit] = speeds[block] * share * ball_mass / whole
-        balls = BallsInCloth(
-            lattice, at_ball, side[block], share * ball_mass, to_deepest=to_deepest, energy=keep_energy
-        )
-        done.append(balls.follow(STEP_MARGIN * lattice.longest_step()))
-    return _joined(done, share)
+    known: dict[str, NDArray[Any]] = {}
+    for mirrors, some in _by_mirrors(cloth, nodes, counts):
+        hits = _Hits(cloth, spacing, counts, mirrors, ball_mass, to_deepest, keep_energy)
+        done = hits.strike(speeds[some], [node[some] for node in nodes])
+        for each in fields(Strikes):
+            if each.name != "energy":
+                found = getattr(done, each.name)
+                known.setdefault(each.name, np.zeros(speeds.size, found.dtype))[some] = found
+    return Strikes(**known, energy=done.energy)
 
 
-def _mirrors(cloth: Cloth, nodes: list[Places], counts: tuple[int, int]) -> list[bool]:
-    """Whether all hits are on the middle line, across and up, of a cloth that is held alike on both sides of it."""
+def _by_mirrors(
+    cloth: Cloth, nodes: list[Places], counts: tuple[int, int]
+) -> Iterator[tuple[tuple[bool, bool], Places]]:
+    """Hits by whether they are on the middle line, across and up, of a cloth that is held alike on both sides of it."""
     ends = (("left", "right"), ("foot", "top"))
     alike = [len(cloth.corded & set(pair)) != 1 for pair in ends]
-    return [like and bool(np.all(2 * node == count)) for like, node, count in zip(alike, nodes, counts, strict=True)]
+    middle = [like & (2 * node == count) for like, node, count in zip(alike, nodes, counts, strict=True)]
+    for across, up in product((False, True), repeat=2):
+        some = np.flatnonzero((middle[0] == across) & (middle[1] == up))
+        if some.size or not nodes[0].size:
+            yield (across, up), some
+
+
+@dataclass(frozen=True)
+class _Hits:
+    """How some hits are worked: mirrors: across, up, those that leave half of the cloth away."""
+
+    cloth: Cloth
+    spacing: float
+    counts: tuple[int, int]
+    mirrors: tuple[bool, bool]
+    ball_mass: float
+    to_deepest: bool
+    keep_energy: bool
+
+    def strike(self, speeds: Array, nodes: list[Places]) -> Strikes:
+        """All hits, block by block."""
+        mesh = make_mesh(self.cloth, self.spacing, self.mirrors)
+        many = -(-speeds.size * mesh.mass.size // BLOCK)
+        blocks = np.array_split(np.arange(speeds.size), many) if speeds.size else [np.arange(0)]
+        share = 0.5 ** sum(self.mirrors)  # of the ball, and of all energy, on this side of the mirrors
+        return _joined(
+            [self._block(mesh, share, speeds[some], [node[some] for node in nodes]) for some in blocks], share
+        )
+
+    def _block(self, mesh: Mesh, share: float, speeds: Array, nodes: list[Places]) -> Strikes:
+        lattice, mass = Lattice(mesh, speeds.size), share * self.ball_mass
+        hit = (nodes[1], nodes[0], np.arange(speeds.size))
+        lattice.speed[2][hit] = speeds * mass / lattice.add_mass(hit, mass)
+        side = _nearest_side(nodes, self.counts, mesh.sides)
+        balls = BallsInCloth(lattice, nodes, side, mass, to_deepest=self.to_deepest, energy=self.keep_energy)
+        return balls.follow(STEP_MARGIN * lattice.longest_step())
 
 
 def _joined(blocks: list[Strikes], share: float) -> Strikes:

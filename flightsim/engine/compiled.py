@@ -27,14 +27,23 @@ def compiled(function: F) -> F:
 
 def entry(function: F) -> F:
     """Compile a function for Python to call; what comes of it is kept in the engine's cache folder, if it can be."""
-    if cache.FOLDER is None or _config.DISABLE_JIT:
-        return cast(F, _njit(**_OPTIONS)(function))
-    # numba asks where to keep it while it decorates; the user's own NUMBA_CACHE_DIR is for the user's functions.
-    users, _config.CACHE_DIR = _config.CACHE_DIR, str(cache.FOLDER)
-    try:
-        return cast(F, _njit(cache=True, **_OPTIONS)(function))
-    finally:
-        _config.CACHE_DIR = users
+    return entry_in(cache.ENGINE)(function)
+
+
+def entry_in(kept: cache.Kept) -> Callable[[F], F]:
+    """Compile a function for Python to call; what comes of it is kept in this folder, if it can be."""
+
+    def compile_it(function: F) -> F:
+        if kept.folder is None or _config.DISABLE_JIT:
+            return cast(F, _njit(**_OPTIONS)(function))
+        # numba asks where to keep it while it decorates; the user's own NUMBA_CACHE_DIR is for the user's functions.
+        users, _config.CACHE_DIR = _config.CACHE_DIR, str(kept.folder)
+        try:
+            return cast(F, _njit(cache=True, **_OPTIONS)(function))
+        finally:
+            _config.CACHE_DIR = users
+
+    return compile_it
 
 
 def place(number: int) -> int:

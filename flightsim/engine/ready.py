@@ -7,7 +7,8 @@ from typing import Any
 
 import numba
 
-from flightsim.engine import cache, notice
+from flightsim.engine import notice
+from flightsim.engine.cache import ENGINE, Kept
 
 COMPILING = "Compiling the engine, which takes some 20 s, once on this machine and for this version."
 NOT_KEPT = (
@@ -15,23 +16,27 @@ NOT_KEPT = (
     "Set XDG_CACHE_HOME to a folder that can."
 )
 _config: Any = numba.config
-_done: list[bool] = []
+_done: set[Kept] = set()
 
 
-def make_ready(compile_it: Callable[[], object]) -> None:
-    """Load or compile, once a process. compile_it: calls every entry once. A cache that does not load is cleared."""
-    if _done or _config.DISABLE_JIT:
+def make_ready(compile_it: Callable[[], object], kept: Kept = ENGINE, told: bool = True) -> None:
+    """Load or compile, once a process. compile_it: calls every entry once; kept: the folder of what they become.
+
+    told: compiling takes so long that it is said. A cache that does not load is cleared.
+    """
+    if kept in _done or _config.DISABLE_JIT:
         return
-    if cache.is_sound():
+    if kept.is_sound():
         try:
             compile_it()
         except Exception:  # noqa: BLE001 - whatever is wrong with it, it is compiled again
-            cache.clear()
+            kept.clear()
         else:
-            _done.append(True)
+            _done.add(kept)
             return
-    cache.clear()
-    notice.tell(NOT_KEPT if cache.FOLDER is None else COMPILING)
+    kept.clear()
+    if told:
+        notice.tell(NOT_KEPT if kept.folder is None else COMPILING)
     compile_it()
-    cache.seal()
-    _done.append(True)
+    kept.seal()
+    _done.add(kept)

@@ -10,6 +10,7 @@ import numba
 import pytest
 
 from flightsim.engine import cache, notice, ready
+from flightsim.engine.cache import Kept
 
 SHOOT = """
 import sys
@@ -27,8 +28,7 @@ print("left by", found.opening[0], "at", round(float(found.time[0]), 6))
 
 
 @pytest.fixture
-def folder(tmp_path, monkeypatch):
-    monkeypatch.setattr(cache, "FOLDER", tmp_path)
+def folder(tmp_path):
     (tmp_path / "inner").mkdir()
     (tmp_path / "inner" / "play.1.nbc").write_bytes(b"machine code")
     return tmp_path
@@ -42,9 +42,9 @@ def shoot(**environment: str) -> list[str]:
 
 
 def test_a_folder_is_sound_once_it_is_sealed(folder):
-    assert not cache.is_sound()
-    cache.seal()
-    assert cache.is_sound()
+    assert not Kept(folder).is_sound()
+    Kept(folder).seal()
+    assert Kept(folder).is_sound()
 
 
 @pytest.mark.parametrize(
@@ -58,16 +58,16 @@ def test_a_folder_is_sound_once_it_is_sealed(folder):
     ],
 )
 def test_a_folder_that_was_changed_is_not_sound_and_is_cleared(folder, spoil):
-    cache.seal()
+    Kept(folder).seal()
     spoil(folder)
-    assert not cache.is_sound()
-    cache.clear()
+    assert not Kept(folder).is_sound()
+    Kept(folder).clear()
     assert [file for file in folder.rglob("*") if file.is_file()] == []
 
 
 def test_a_cache_that_does_not_load_is_cleared_and_compiled_again_and_told(folder, monkeypatch):
-    cache.seal()
-    monkeypatch.setattr(ready, "_done", [])
+    Kept(folder).seal()
+    monkeypatch.setattr(ready, "_done", set())
     monkeypatch.setattr(notice, "_told", [])
     said, calls = [], []
     notice.tell_with(said.append)
@@ -77,7 +77,7 @@ def test_a_cache_that_does_not_load_is_cleared_and_compiled_again_and_told(folde
         if calls == [1]:
             raise ValueError("it does not load")
 
-    ready.make_ready(compile_it)
+    ready.make_ready(compile_it, Kept(folder))
     assert calls == [1, 0]
     assert said == [ready.COMPILING]
 
