@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from io import BytesIO
 from math import inf
-from typing import Any, Literal, Self, TypeAlias
+from typing import Literal, Self, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,7 @@ from flightsim.scenario.reading.quantities import Distance, refusal
 from flightsim.shots.clubs_in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, hands_in_use, known_clubs, one_a_length
 from flightsim.strike.clubs import ClubLength
 from flightsim_plugins.people import MAN, Stature
+from flightsim_plugins.swing_room_drawing import GREY, draw_bay, draw_gap, draw_swing
 
 Array = NDArray[np.float64]
 Show: TypeAlias = Callable[[float], str]
@@ -37,7 +38,6 @@ MARGIN = 0.15  # m: 0.15 to 0.20 [swing-room]
 SIDES = {"right": 1.0, "left": -1.0}  # which way of the ball a hitter stands, in y
 MOST_TOLD = 4
 WORTH_DRAWING = 0.6  # m
-INK, GREY, BLUE, RED = "black", "0.35", "#0072B2", "#D55E00"  # Okabe & Ito 2008, told apart by all eyes
 FAR = 1.5  # m: nobody moves a thing by more (judgement)
 
 
@@ -136,7 +136,8 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
     guess = "" if context.entries else " Nobody said who swings: swing_room does."
     known = f" {show(room.margin)} is wanted, and the swing is known to +-{show(UNCERTAINTY)}."
     start = "" if near else "Nearest to the swing: "
-    return [Finding("Room to swing", f"{start}{told}{more}.{way}{known}{guess}", "warning" if near else "note")]
+    text, level = f"{start}{told}{more}.{way}{known}{guess}", "warning" if near else "note"
+    return [Finding("Room to swing", text, level, "swing", nearest[0].gap, UNCERTAINTY, _in_short(nearest[0], show))]
 
 
 @hookimpl
@@ -283,6 +284,13 @@ def _how_near(found: Clearance, show: Show) -> str:
     return f"passes {_the(found.thing)} at {show(found.gap)}"
 
 
+def _in_short(found: Clearance, show: Show) -> str:
+    """The nearest in a few words: `the driver hits the left wall by 0.76 m`."""
+    if found.gap <= 0.0:
+        return f"the {found.club} hits {_the(found.thing)} by {show(max(-found.gap, TOLERANCE))}"
+    return f"the {found.club} passes {_the(found.thing)} at {show(found.gap)}"
+
+
 def _the(name: str) -> str:
     return name if name.startswith("somebody") else f"the {name}"
 
@@ -326,15 +334,16 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
     FigureCanvasAgg(figure)
     figure.text(0.03, 0.97, "Room to swing", fontsize=12, fontweight="bold", va="top")
     figure.text(0.03, 0.92, _who(nearest[0], show), fontsize=8, va="top", color=GREY)
+    things = _things(context.bay)
     spans = np.abs(context.bay.upper - context.bay.lower)
     panels = figure.subplots(1, 2, width_ratios=(spans[0], spans[1]))
     figure.subplots_adjust(0.04, 0.24, 0.97, 0.83, 0.08)
     sides = np.eye(3)[[0, 2]], np.eye(3)[[1, 2]] * [[-1.0], [1.0]]
     for axes, title, view in zip(panels, ("from the side, screen to the right", "from behind"), sides, strict=True):
-        _draw_bay(axes, context.bay, view)
-        _draw_swing(axes, nearest[0].swing, view, context.scenario.ground_height, show)
+        draw_bay(axes, context.bay, view)
+        draw_swing(axes, nearest[0].swing, view, context.scenario.ground_height, MARGIN, show)
         for k, one in enumerate(near, start=1):
-            _draw_gap(axes, context.bay, one, view, k)
+            draw_gap(axes, things[one.thing, one.owner, one.kind], one.gap, one.point, view, k)
         axes.set_title(title, fontsize=9)
         axes.set_aspect("equal")
         axes.set_axis_off()
@@ -344,57 +353,3 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
     data = BytesIO()
     figure.savefig(data, dpi=150, format="png", metadata={"Software": None})
     return data.getvalue()
-
-
-def _silhouette(flat: Array) -> Array:
-    """The outline `(2, k)` of points `(2, n)` seen in a view: their hull; the two ends where they lie on a line."""
-    from scipy.spatial import ConvexHull
-
-    middle = flat - flat.mean(axis=1, keepdims=True)
-    across, size, _ = np.linalg.svd(middle, full_matrices=False)
-    if size[1] < 1e-6 * max(size[0], 1e-6):
-        along = across[:, 0] @ middle
-        return flat[:, [int(along.argmin()), int(along.argmax())]]
-    return flat[:, ConvexHull(flat.T).vertices]
-
-
-def _draw_bay(axes: Any, bay: Bay, view: Array) -> None:
-    """Outlines of all things; the room's sheets seen face on are left out: those seen edge on draw it."""
-    for part in bay.parts:
-        outlines = part.shape.outlines()
-        outline = _silhouette(view @ np.concatenate(outlines).T) if outlines else np.empty((2, 0))
-        if part.owner == "room" and len(outlines) == 1 and outline.shape[1] > 2 and part.label != "roof":
-            continue
-        look: dict[str, Any] = {"color": INK, "linewidth": 1.8 if part.owner == "room" and len(outlines) == 1 else 0.9}
-        if part.role is Role.GUARD:
-            look = {"color": BLUE, "linewidth": 1.4, "linestyle": (0, (7.0, 1.6, 1.4, 1.6))}
-        axes.fill(*outline, fill=False, **look)
-    for zone in bay.zones:
-        if not zone.own_hand and zone.shape.outlines():
-            outline = _silhouette(view @ np.concatenate(zone.shape.outlines()).T)
-            axes.fill(*outline, facecolor="0.93", edgecolor=GREY, linewidth=0.5, linestyle=":", zorder=0)
-
-
-def _draw_swing(axes: Any, swing: Swing, view: Array, ground: float, show: Show) -> None:
-    """The disc, what is around it, the hub, and how high it reaches above what the player stands on."""
-    rim, ring = view @ swing.rim(120), np.linspace(0.0, 2.0 * np.pi, 60)
-    around = (rim[:, :, None] + MARGIN * np.stack([np.cos(ring), np.sin(ring)])[:, None, :]).reshape(2, -1)
-    axes.fill(*_silhouette(around), fill=False, color=RED, linewidth=0.8, linestyle=":")
-    axes.fill(*_silhouette(rim), fill=False, color=RED, linewidth=1.8)
-    axes.plot(*(view @ swing.hub), marker="+", color=RED, markersize=9)
-    x, top = view @ swing.places(np.array([[0.0], [swing.radius]]))[:, 0]
-    arrow = {"arrowstyle": "<->", "color": GREY, "linewidth": 0.7, "shrinkA": 0, "shrinkB": 0}
-    axes.annotate("", (x, top), (x, ground), arrowprops=arrow)
-    label = {"facecolor": "white", "edgecolor": "none", "pad": 0.8}
-    axes.text(x, ground + 0.3 * (top - ground), show(top - ground), fontsize=7, color=GREY, ha="center", bbox=label)
-
-
-def _draw_gap(axes: Any, bay: Bay, found: Clearance, view: Array, number: int) -> None:
-    """The shortest way from the disc to a thing, with its number; a cross where it hits."""
-    shapes = _things(bay)[found.thing, found.owner, found.kind]
-    distance, normal = min((shape.distance(found.point[:, None]) for shape in shapes), key=lambda way: float(way[0][0]))
-    start, end = view @ found.point, view @ (found.point - distance[0] * normal[:, 0])
-    mark = {"marker": "x", "markersize": 7} if found.gap <= 0.0 else {"marker": ".", "markersize": 4}
-    axes.plot(*np.stack([start, end]).T, color=INK, linewidth=0.8, **mark)
-    look = {"boxstyle": "circle,pad=0.2", "facecolor": "white", "edgecolor": INK, "linewidth": 0.6}
-    axes.annotate(f"{number}", (start + end) / 2.0, (7, 7), textcoords="offset points", fontsize=7, bbox=look)

@@ -24,9 +24,10 @@ from flightsim.study.run.columns import columns
 from flightsim.study.run.consequences import with_consequences
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.rates import ESCAPE
-from flightsim.study.run.require import Judgement, Requirement, judge_all, parse_requirements
+from flightsim.study.run.require import TARGETS, Judgement, Requirement, judge_all, parse_requirements
 from flightsim.study.run.result import Rate, RunResult
 from flightsim.study.run.run_files import summary
+from flightsim.study.run.targets import TargetResult, judge_required
 from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
 from flightsim.study.run.walk import run as walk
 
@@ -60,6 +61,11 @@ class Run:
         if name not in self.rates:
             raise KeyError(f"'{name}'; allowed: {', '.join(self.rates)}")
         return self.rates[name]
+
+    @property
+    def targets(self) -> tuple[TargetResult, ...]:
+        """The targets of the scenario, each judged: met, not yet, or None for not asked."""
+        return self.result.targets
 
     @cached_property
     def arrays(self) -> dict[str, NDArray[Any]]:
@@ -163,7 +169,9 @@ def fly_bay(
     say: Callable[[str], None] = lambda words: None,
 ) -> Run:
     """As `run`; progress is told how many shots are done, say what is being done."""
-    at_worst = any(requirement.at_worst for requirement in requirements)
+    at_worst = any(requirement.at_worst or requirement.name == TARGETS for requirement in requirements)
     result = with_consequences(bay, walk(bay, shots, seed, workers, progress), quick, say, adverse=at_worst)
-    cloth = has_cloth(bay)
-    return Run(bay, result, judge_all(requirements, result.rates, result.types, result.sampled, result.adverse, cloth))
+    of_rates = [requirement for requirement in requirements if requirement.name != TARGETS or not result.sampled]
+    judged = judge_all(of_rates, result.rates, result.types, result.sampled, result.adverse, has_cloth(bay))
+    of_targets = (judge_required(result),) if len(of_rates) < len(requirements) else ()
+    return Run(bay, result, (*judged, *of_targets))

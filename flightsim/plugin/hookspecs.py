@@ -88,11 +88,19 @@ class TouchTest:
 
 @dataclass(frozen=True)
 class Finding:
-    """Something a plugin has to say of a finished run, in plain words. level: "note" or "warning"."""
+    """Something a plugin has to say of a finished run, in plain words. level: "note" or "warning".
+
+    target: the length target that it answers, "swing", or "" for none; measured, m: how long that is; known_to, m: how
+    far the truth may lie from it; short: the same in a line, of some 50 characters.
+    """
 
     title: str
     text: str
     level: str = "note"
+    target: str = ""
+    measured: float | None = None
+    known_to: float = 0.0
+    short: str = ""
 
 
 @dataclass(frozen=True)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isnan
 
 from flightsim.plugin.checks import all_are, kind_of
 from flightsim.plugin.hookspecs import Finding, ReportFigure, ReportSection
 from flightsim.plugin.loading import Loaded
+from flightsim.scenario.reading.targets_section import LENGTH_TARGETS
 
 LEVELS = ("note", "warning")
 MEDIA_TYPES = ("image/png", "image/svg+xml")
@@ -15,8 +17,9 @@ MEDIA_TYPES = ("image/png", "image/svg+xml")
 def check_said(plugin: Loaded, hook: str, thing: object) -> None:
     """Raise PluginError for a finding, section or figure with something in it that cannot be shown."""
     if isinstance(thing, Finding):
-        _texts(plugin, f"{hook}, finding", title=thing.title, text=thing.text)
+        _texts(plugin, f"{hook}, finding", title=thing.title, text=thing.text, short=thing.short)
         _one_of(plugin, f"{hook}, finding '{thing.title}': level", thing.level, LEVELS)
+        _answers(plugin, f"{hook}, finding '{thing.title}'", thing)
     if isinstance(thing, ReportSection):
         _texts(plugin, f"{hook}, section", title=thing.title)
         where = f"{hook}, section '{thing.title}'"
@@ -29,6 +32,19 @@ def check_said(plugin: Loaded, hook: str, thing: object) -> None:
         _one_of(plugin, f"{hook}, figure '{thing.name}': media_type", thing.media_type, MEDIA_TYPES)
         if not isinstance(thing.data, bytes):
             raise plugin.blame(f"{hook}, figure '{thing.name}': data: {kind_of(thing.data)}; it must be bytes")
+
+
+def _answers(plugin: Loaded, where: str, finding: Finding) -> None:
+    """Raise PluginError for the answer to a target that is no length, or to a target that there is not."""
+    _one_of(plugin, f"{where}: target", finding.target, ("", *LENGTH_TARGETS))
+    if not finding.target:
+        return
+    lengths = {"measured": finding.measured, "known_to": finding.known_to}
+    for word, value in lengths.items():
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or isnan(value):
+            raise plugin.blame(f"{where}: {word}: {kind_of(value)}; it must be a length in metres")
+    if finding.known_to < 0.0:
+        raise plugin.blame(f"{where}: known_to: {finding.known_to:g}; it must be nought or more")
 
 
 def _texts(plugin: Loaded, where: str, **texts: object) -> None:

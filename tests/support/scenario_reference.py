@@ -108,6 +108,8 @@ class Reference:
             return PATTERNS[node["pattern"]]
         if "const" in node:
             return f"`{node['const']}`"
+        if node.get("format") == "share of balls":
+            return "share"
         if node.get("examples") == FACINGS:
             return "a facing"
         if "enum" in node:
@@ -137,6 +139,8 @@ class Reference:
             return f"{first}, a list of them, or `{{from, to, steps}}`"
         if first == "group":
             return "group, or a list of them"
+        if first == "share":
+            return "share, or shares by name"
         if options[1].get("type") == "object":
             return f"{first}, or each with a number"
         return ", or ".join(dict.fromkeys(self.value(option) for option in options))

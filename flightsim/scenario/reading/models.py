@@ -23,6 +23,7 @@ from flightsim.scenario.reading.quantities import (
     Temperature,
     refusal,
 )
+from flightsim.scenario.reading.targets_section import Targets
 
 
 class Model(BaseModel):
@@ -115,6 +116,7 @@ class Core(Model):
         None, description="in place of both energies: that of a ball of 45.93 g at this speed, whatever ball flies"
     )
     tee: Tee
+    targets: Targets = Targets()
 
     @model_validator(mode="after")
     def _one_limit(self) -> Self:
@@ -164,6 +166,7 @@ class Scenario:
     plugins: tuple[str, ...] = ()  # strangers' plugins that the file names
     lines: dict[str, int] = field(default_factory=dict)
     origins: dict[str, str] = field(default_factory=dict)
+    targets: Targets = field(default_factory=Targets)
 
     def entries(self, key: str) -> tuple[Any, ...]:
         """The validated entries of a section; empty when the file has none."""

@@ -18,6 +18,7 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
     plain["harm_energy"] = f"{scenario.harm_energy!r} J"
     plain["blunt_harm_energy"] = f"{scenario.blunt_harm_energy!r} J"
     plain["tee"] = _dump(scenario.tee)
+    plain["targets"] = _dump(scenario.targets)
     for key, entries in scenario.sections.items():
         dumped = [_dump(entry) for entry in entries]
         plain[key] = dumped[0] if len(dumped) == 1 else dumped

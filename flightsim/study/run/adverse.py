@@ -33,7 +33,7 @@ def with_adverse(
     flown = []
     for name, bay in adverse_bays(opened):
         say(END_WORDS[name])
-        flown.append(_flown(name, bay, shots, result))
+        flown.append(fly_adverse(name, END_WORDS[name], bay, shots, result))
     return replace(result, adverse=tuple(flown))
 
 
@@ -65,13 +65,13 @@ def _with(opened: OpenBay, name: str) -> OpenBay:
     return replace(opened, rebounds=rebounds, facings=facings)
 
 
-def _flown(name: str, bay: OpenBay, shots: ShotTable, result: RunResult) -> AdverseFlight:
-    """These shots with one adverse cloth."""
+def fly_adverse(name: str, words: str, bay: OpenBay, shots: ShotTable, result: RunResult) -> AdverseFlight:
+    """These shots of a run in another bay, one with adverse cloth."""
     contacts, fates = follow_all(bay, shots, result.seed)
     outcome = fates.outcomes()
     told = told_cases(bay.bay, fates, bay.surroundings().zone_harm)
     rates = make_rates(fates.flags, outcome, shots.type, result.types, True, result.rates.confidence, told)
-    return AdverseFlight(name, END_WORDS[name], len(shots), bay, contacts, fates, outcome, rates)
+    return AdverseFlight(name, words, len(shots), bay, contacts, fates, outcome, rates)
 
 
 def follow_all(bay: OpenBay, shots: ShotTable, seed: int) -> tuple[Contacts, Fates]:

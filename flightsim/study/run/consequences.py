@@ -6,11 +6,13 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from flightsim.study.run.adverse import with_adverse
+from flightsim.study.run.built_off import with_built_off
 from flightsim.study.run.find_troubles import find_troubles
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.other_air import other_air
 from flightsim.study.run.remedies import with_remedies
 from flightsim.study.run.result import RunResult
+from flightsim.study.run.targets import with_targets
 from flightsim.study.run.what_if import what_if
 
 LEAST_SHOTS = 2000  # of a run: with fewer, what a change or a failure does is lost in the luck of the draw
@@ -29,7 +31,7 @@ def with_consequences(
     """
     found = replace(result, troubles=find_troubles(result))
     if adverse or not quick:
-        found = with_adverse(opened, found, say)
+        found = with_targets(with_built_off(opened, with_adverse(opened, found, say), say))
     if quick or len(result.shots) < LEAST_SHOTS:
         return found
     say("another model of the air")

@@ -38,6 +38,7 @@ from flightsim.shots.typed_plan import ShotPlan, Spot, plan_shots
 from flightsim.study.run.doubled_guards import guard_problems
 from flightsim.study.run.known_facings import facing_problems
 from flightsim.study.run.starts import start_problems
+from flightsim.study.run.target_names import target_problems
 
 Plan = ShotPlan | PlayedPlan | MeasuredPlan
 SHOT_SECTIONS = (SHOTS_SECTION, MEASURED_SECTION, LAUNCHES_SECTION)  # a scenario has exactly one of them
@@ -125,7 +126,7 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> Open
     physics = physics_of(scenario)
     plan = plan_of(scenario, physics)
     blocked = start_problems(scenario, bay, plugins, physics.ball.radius, plan, _the_shots(scenario)[0])
-    if blocked:
+    if blocked := [*blocked, *target_problems(scenario, bay)]:
         raise ScenarioError(blocked)
     rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
     odd = plan.warnings if isinstance(plan, MeasuredPlan) else ()

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
+from flightsim.scenario.reading.shares import share_of
 from flightsim.shots.shot_table import ShotType
 from flightsim.study.run.bounds import at_worst_one_in
 from flightsim.study.run.pooled import none_seen, shots_needed_of
@@ -19,10 +20,8 @@ from flightsim.study.run.rates import ESCAPE, MAY_BE_REQUIRED
 from flightsim.study.run.result import AdverseFlight, Rate, Rates, worst_of
 
 _FORM = re.compile(r"\s*(\w+)\s*(<=|>=|<|>)\s*(.+?)(\s+at\s+worst)?\s*")
-# A comma only between thousands, and no point in what is counted: `1 in 1.000` may mean a thousand, and is no 1 in 1.
-_ONE_IN = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s+in\s+([0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)")
-_NUMBER = re.compile(r"((?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(%?)")
 _UNRESOLVED = Flag.UNRESOLVED.key
+TARGETS = "targets"  # all that the scenario asks
 _HOW = (
     "NAME < LIMIT, with a limit between 0 and 1: 1 in 1000, 0.1 %, or 0.001; "
     "`at worst` behind it asks it of adverse cloth as well"
@@ -67,8 +66,10 @@ def parse_requirements(texts: Sequence[str]) -> tuple[Requirement, ...]:
 
 
 def _parse(text: str) -> Requirement:
+    if text.strip() == TARGETS:
+        return Requirement(TARGETS, TARGETS, True, 1.0)
     found = _FORM.fullmatch(text)
-    limit = _share(found[3]) if found else None
+    limit = share_of(found[3]) if found else None
     if found is None or limit is None:
         raise _refuse(text, _HOW, "escape < 1 in 1000")
     name, sign = found[1], found[2]
@@ -84,16 +85,6 @@ def _parse(text: str) -> Requirement:
 
 def _refuse(text: str, allowed: str, fix: str) -> BadInputError:
     return BadInputError(f"--require '{text}' cannot be used\n  allowed: {allowed}\n  try: --require '{fix}'")
-
-
-def _share(text: str) -> float | None:
-    """A limit as a number; None for what cannot be read."""
-    if one_in := _ONE_IN.fullmatch(text):
-        of = float(one_in[2].replace(",", ""))
-        return float(one_in[1]) / of if of else None
-    if number := _NUMBER.fullmatch(text):
-        return float(number[1]) / (100.0 if number[2] else 1.0)
-    return None
 
 
 def judge_all(

@@ -22,6 +22,7 @@ from flightsim.study.run.troubles import OtherAir, Trouble, WhatIf
 
 if TYPE_CHECKING:
     from flightsim.study.run.open_bay import OpenBay
+    from flightsim.study.run.targets import TargetResult
 
 Array = NDArray[np.float64]
 
@@ -106,6 +107,9 @@ class RunResult:
     other_air: OtherAir | None = None
     shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
     adverse: tuple[AdverseFlight, ...] = ()  # the same shots with adverse cloth; empty where that was not flown
+    built_off: tuple[AdverseFlight, ...] | None = None  # the same shots, sizes off; None where that was not flown
+    targets: tuple[TargetResult, ...] = ()  # of the scenario, judged by these shots
+    looks: int = 1  # how often a run may stop to see whether its targets are shown: the error is divided among them
     failed: tuple[str, ...] = ()  # what plugins did wrong when all had flown: the run stands without their words
 
     @property

@@ -28,6 +28,7 @@ from flightsim.study.run.weights_spread import weight_models
 
 SCHEMA_VERSION = 2
 NOT_COMPUTED = "wear, fatigue, how people move, and a ball's way after it has gone through something"
+TARGET_KEYS = ("name", "kind", "limit", "rate", "upper", "met", "met_at_worst")
 _ROWS = 20_000  # written at a time
 
 
@@ -114,6 +115,7 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
             for one in result.adverse
         ],
         "at_worst": _at_worst(result) if result.adverse else None,
+        "targets": [{key: getattr(target, key) for key in TARGET_KEYS} for target in result.targets],
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],
         "harm": harm_facts(result),

@@ -10,6 +10,7 @@ from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import OpenBay, shots_source
 from flightsim.study.run.rates import make_rates, told_cases
 from flightsim.study.run.result import RunResult
+from flightsim.study.run.targets import with_targets
 
 DEFAULT_SHOTS = 20_000
 DEFAULT_SEED = 1
@@ -52,7 +53,7 @@ def run(
         shots_source=shots_source(opened.scenario, plan),
     )  # fmt: skip
     if not opened.plugins.asks("flightsim_judge"):
-        return result
+        return with_targets(result)
     failed: list[PluginError] = []
     found = opened.plugins.judge(opened.scenario, bay, columns(result), failed)
-    return result.with_findings(found).without(failed)
+    return with_targets(result.with_findings(found).without(failed))

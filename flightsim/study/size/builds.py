@@ -9,13 +9,13 @@ import numpy as np
 
 from flightsim.errors import BadInputError
 from flightsim.scenario.reading.written import Origin
+from flightsim.study.run.built_off import TOLERANCE
 from flightsim.study.run.guard_sizes import GuardSize, guard_sizes
 from flightsim.study.run.open_bay import BayOrigin, OpenBay, open_bay
 from flightsim.study.run.proportional import Sample
 from flightsim.study.size.missed_first import missed_first
 from flightsim.study.size.vary import Vary
 
-TOLERANCE = 0.02  # m: what a build is off its drawing
 FEW = 3000  # shots on which the worse side of each size is found
 Sizes = tuple[float, ...]
 

@@ -76,6 +76,7 @@ def test_the_resolved_scenario_is_itself_a_scenario_that_says_the_same(tmp_path)
         "harm_energy",
         "blunt_harm_energy",
         "tee",
+        "targets",
         "room",
         "screen",
         "canopy",

@@ -9,10 +9,11 @@ from size_bays import HALL, hall, search, target
 from flightsim.bay.parts import Role
 from flightsim.engine.follow_any import first_contacts
 from flightsim.errors import BadInputError
+from flightsim.study.run.built_off import TOLERANCE
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.proportional import draw_sample, groups_of
-from flightsim.study.size.builds import TOLERANCE, Builds, Worse, _off_by, worse_sides
+from flightsim.study.size.builds import Builds, Worse, _off_by, worse_sides
 from flightsim.study.size.size_look import look_at
 from flightsim.study.size.vary import parse_varies
 

@@ -1,0 +1,205 @@
+"""Whether a run meets the targets of its scenario, each judged by its bound: likely, and at worst."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Flag
+from flightsim.plugin.hookspecs import Finding
+from flightsim.scenario.reading.shares import NOT_ASKED
+from flightsim.scenario.reading.targets_section import LENGTH_TARGETS
+from flightsim.study.run.pooled import none_seen, shots_needed_of, total_bounds
+from flightsim.study.run.require import TARGETS, Judgement
+from flightsim.study.run.result import RunResult
+from flightsim.study.run.target_kinds import KINDS, Ends, TargetKind
+
+Mask = NDArray[np.bool_]
+EVENING = 100  # balls
+BY_SCENARIO = "by the scenario"
+
+
+@dataclass(frozen=True)
+class TargetResult:
+    """One target, judged.
+
+    name: `broke_through."end wall"`; key, place: its two parts; kind: "rate" or "length"; limit: below which a rate has
+    to be, or m that a length has to have; rate: as seen, of balls as played, what is unresolved counted (of a length:
+    what was measured, m); upper: its bound (of a length: the least that it may be, m); None where there is none.
+    met: with the likely cloth, as drawn, by its bound; met_at_worst: with the worst cloth and build that were flown;
+    both False for what is not shown, None for what is not asked. severe: both are needed. words: what is counted;
+    why: why it is not asked; count: shots seen; lower: the other bound; worst_upper, worst_words: the largest bound of
+    all that was flown, and in which bay; shots_needed: None unless these shots are too few to show it.
+    """
+
+    name: str
+    kind: str
+    limit: float
+    rate: float | None
+    upper: float | None
+    met: bool | None
+    met_at_worst: bool | None
+    key: str = ""
+    place: str = ""
+    words: str = ""
+    severe: bool = False
+    comfort: bool = False
+    why: str = ""
+    count: int = 0
+    lower: float | None = None
+    worst_upper: float | None = None
+    worst_words: str = ""
+    shots_needed: int | None = None
+
+    @property
+    def asked(self) -> bool:
+        """Whether the scenario asks for it, and has what it is about."""
+        return self.met is not None
+
+    @property
+    def good(self) -> bool:
+        """Whether it is met, or not asked. The severer ones have to be met at worst as well."""
+        return not self.asked or (bool(self.met) and (bool(self.met_at_worst) or not self.severe))
+
+    @property
+    def refuted(self) -> bool:
+        """Whether no number of shots can show it: what was seen is above the limit by its lower bound."""
+        return self.kind == "length" or (self.lower is not None and self.lower >= self.limit)
+
+
+def judge_targets(result: RunResult) -> tuple[TargetResult, ...]:
+    """All targets of the run's scenario, in the order of the section. A grid, which is no sample, meets none."""
+    return (*_rates(result), *_lengths(result))
+
+
+def with_targets(result: RunResult) -> RunResult:
+    """The run with its targets judged by all that it now knows."""
+    return replace(result, targets=judge_targets(result))
+
+
+def all_good(targets: Sequence[TargetResult]) -> bool:
+    """Whether all that are asked are met, the severer ones at worst as well."""
+    return all(target.good for target in targets)
+
+
+def _rates(result: RunResult) -> Iterator[TargetResult]:
+    asked, judge = result.scenario.targets, _Judge(result)
+    for key, kind in KINDS.items():
+        for place, limit in asked.limits(key).items():
+            name = f'{key}."{place}"' if place else key
+            blank = TargetResult(
+                name, "rate", limit, None, None, None, None, key, place, kind.words, kind.severe, kind.comfort
+            )
+            why = BY_SCENARIO if limit == NOT_ASKED else kind.not_asked(result.scenario, result.bay)
+            yield replace(blank, why=why) if why else judge.judged(blank, kind)
+
+
+@dataclass(frozen=True)
+class _Judge:
+    result: RunResult
+
+    @property
+    def alpha(self) -> float:
+        """The error of one look: a run that may look again divides it among its looks."""
+        return (1.0 - self.result.scenario.targets.confidence) / self.result.looks
+
+    def judged(self, blank: TargetResult, kind: TargetKind) -> TargetResult:
+        """The target with what the run says of it."""
+        result = self.result
+        share = np.array([some.share for some in result.types])
+        likely = Ends(result.scenario, result.bay, result.fates, result.physics.ball.mass)
+        mask = self._mask(likely, kind, blank.place)
+        rate, lower, upper = self._bounds(mask, share)
+        found = replace(
+            blank, rate=rate, lower=lower, upper=upper, count=int(mask.sum()), met=False, met_at_worst=False
+        )
+        if upper is None:
+            return found
+        worst, words = upper, ""
+        for other in (*result.adverse, *(result.built_off or ())):
+            ends = replace(likely, bay=other.bay.bay, fates=other.fates)
+            most = self._bounds(self._mask(ends, kind, blank.place), share)[2]
+            if most is not None and most > worst:
+                worst, words = most, other.words
+        met, known = upper < blank.limit, result.built_off is not None
+        return replace(
+            found, met=met, met_at_worst=known and worst < blank.limit, worst_upper=worst if known else None,
+            worst_words=words, shots_needed=None if met else self._needed(blank.limit, share),
+        )  # fmt: skip
+
+    def _mask(self, ends: Ends, kind: TargetKind, place: str) -> Mask:
+        """Balls that are unresolved might have done anything: they count as each."""
+        return np.asarray(kind.mask(ends, place) | ends.fates.flags[Flag.UNRESOLVED])
+
+    def _bounds(self, mask: Mask, share: NDArray[np.float64]) -> tuple[float, float | None, float | None]:
+        """Rate and bounds of balls as played, of a flight of the run's first shots."""
+        kind = self.result.shots.type[: mask.size]
+        each = np.bincount(kind, minlength=share.size)
+        rate = float(share @ (np.bincount(kind[mask], minlength=share.size) / np.maximum(each, 1)))
+        if not self.result.sampled or not each.all():
+            return rate, None, None
+        return (rate, *total_bounds(mask, kind, share, self.alpha))
+
+    def _needed(self, limit: float, share: NDArray[np.float64]) -> int | None:
+        each = np.bincount(self.result.shots.type, minlength=share.size)
+        if none_seen(share, each, self.alpha) < limit:
+            return None
+        return shots_needed_of(self.result.types, limit, self.alpha)
+
+
+def _lengths(result: RunResult) -> Iterator[TargetResult]:
+    """Targets that a plugin's finding answers."""
+    for key in LENGTH_TARGETS:
+        limit = getattr(result.scenario.targets, key)
+        found = [one for one in result.findings if one.target == key and one.measured is not None]
+        blank = TargetResult(key, "length", 0.0, None, None, None, None, key, words=key)
+        if isinstance(limit, str):
+            yield replace(blank, why=BY_SCENARIO)
+        elif found:
+            yield _length(replace(blank, limit=limit), min(found, key=lambda one: one.measured or 0.0))
+        elif result.failed:
+            yield replace(blank, limit=limit, met=False, met_at_worst=False, worst_words="a plugin failed")
+        else:
+            yield replace(blank, limit=limit, why="anything that a club could hit")
+
+
+def _length(blank: TargetResult, found: Finding) -> TargetResult:
+    measured = float(found.measured or 0.0)
+    least = measured - found.known_to
+    return replace(
+        blank, rate=measured, upper=least, met=measured >= blank.limit, met_at_worst=least >= blank.limit,
+        worst_words=found.short,
+    )  # fmt: skip
+
+
+def judge_required(result: RunResult) -> Judgement:
+    """`--require targets`: whether all that are asked are met. bound: the largest part of its limit that a bound takes.
+
+    Not shown is not met.
+    """
+    asked = [target for target in result.targets if target.asked]
+    missed = [target for target in asked if not target.good]
+    part = max((_most(target) / target.limit for target in asked if target.kind == "rate"), default=0.0)
+    sentence = f"targets: {'NOT met' if missed else 'met'}; "
+    if missed:
+        sentence += f"{len(missed)} of the {len(asked)} asked are not: {', '.join(one.name for one in missed)}"
+        sentence += _not_flown(result, missed)
+    else:
+        sentence += f"all {len(asked)} that are asked"
+    return Judgement(TARGETS, not missed, part, result.scenario.targets.confidence, sentence)
+
+
+def _most(target: TargetResult) -> float:
+    """The bound that a target is judged by."""
+    bounds = [target.upper, target.worst_upper if target.severe else None]
+    return max((bound for bound in bounds if bound is not None), default=1.0)
+
+
+def _not_flown(result: RunResult, missed: Sequence[TargetResult]) -> str:
+    unshown = [target.name for target in missed if target.met and target.worst_upper is None and target.kind == "rate"]
+    if not unshown:
+        return ""
+    return f"; of these {', '.join(unshown)} for want of the worst cloth and build, which --quick leaves out"
