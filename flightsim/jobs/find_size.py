@@ -11,9 +11,9 @@ from flightsim.library.search_sizes import SizeFound, SizeQuestion
 from flightsim.report.pages.folder import check_out
 from flightsim.report.words.say import Paper, told_what_is_done
 from flightsim.report.words.size_told import print_size
+from flightsim.study.run.built_off import TOLERANCE
 from flightsim.study.run.open_bay import BayOrigin
 from flightsim.study.run.walk import DEFAULT_SEED
-from flightsim.study.size.builds import TOLERANCE
 
 FOUND, NONE_WILL_DO = 0, 1
 

@@ -20,11 +20,12 @@ from flightsim.report.words.build_words import cost_words
 from flightsim.report.words.common_words import CAUTION
 from flightsim.report.words.size_told import print_size
 from flightsim.report.words.size_words import Told, headline, looks_table
+from flightsim.study.run.built_off import TOLERANCE
 from flightsim.study.run.open_bay import BayOrigin, OpenBay
 from flightsim.study.run.open_bay import open_bay as open_from
 from flightsim.study.run.require import Requirement, parse_requirements
 from flightsim.study.run.walk import DEFAULT_SEED
-from flightsim.study.size.builds import TOLERANCE, Builds
+from flightsim.study.size.builds import Builds
 from flightsim.study.size.keep import parse_keeps
 from flightsim.study.size.least_size import Answer, Search
 from flightsim.study.size.vary import Vary, parse_varies

@@ -18,6 +18,7 @@ from flightsim.study.run.columns import UNNAMED_GAP
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 HARD = energy_at(9.7)  # J: half of the eyes hit have an abrasion (Duma et al. 2005, J Trauma, 9.67 m/s of a golf ball)
+NOT_COMPUTED = "not computed yet"
 HEAVY = 15.0  # J at a body (judgement)
 
 
@@ -48,8 +49,6 @@ class Ends:
 
     def flagged(self, key: str, places: frozenset[str] | None) -> Mask:
         """Balls `(n,)` with this flag, at one of these places by its worst; None: anywhere."""
-        if key not in self.flags:
-            return np.zeros(len(self.fates), dtype=bool)
         row = self.flags[key]
         mine = self.fates.flags[row]
         return np.asarray(mine if places is None else mine & self._there(row, key, places))
@@ -94,13 +93,17 @@ def _body(zone: Zone) -> bool:
 
 def _people(words: str, wanted: Callable[[Zone], bool], energy: float | None, nobody: str) -> TargetKind:
     return TargetKind(
-        words, lambda ends, place: ends.at(wanted, energy, place), severe=energy is not None or wanted is _childs,
+        words, lambda ends, place: ends.at(wanted, energy, place), severe=energy is not None,
         not_asked=lambda scenario, bay: "" if any(map(wanted, bay.zones)) else nobody,
     )  # fmt: skip
 
 
 def _flag(words: str, key: str) -> TargetKind:
-    return TargetKind(words, lambda ends, place: ends.flagged(key, frozenset({place}) if place else None))
+    computed = "" if key in {flag.key for flag in Flag} else NOT_COMPUTED
+    return TargetKind(
+        words, lambda ends, place: ends.flagged(key, frozenset({place}) if place else None),
+        not_asked=lambda scenario, bay: computed,
+    )  # fmt: skip
 
 
 def _fragile(ends: Ends, place: str) -> Mask:

@@ -15,6 +15,9 @@ from flightsim.library.fly_bay import fly_bay
 from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.scenario.reading.written import Written
+from flightsim.study.run.built_off import TOLERANCE
+from flightsim.study.run.consequences import with_consequences
+from flightsim.study.run.guard_sizes import guard_sizes
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.pooled import total_upper
 from flightsim.study.run.require import parse_requirements
@@ -38,6 +41,7 @@ people:
 launches: {use: [driver, wedge]}
 """
 SHOTS = 300
+LATER = {"past_edge", "struck_through"} - {flag.key for flag in Flag}
 
 
 @cache
@@ -144,7 +148,7 @@ def test_what_nobody_is_there_for_and_what_is_none_is_not_asked():
     alone = run(open_bay(Written(BAY), ("people=null", "obstacles=null", "targets.got_out=none")), 50, 1)
     unasked = {one.name for one in judge_targets(alone) if not one.asked}
     assert unasked == {
-        "other_head", "other_head_hard", "child", "child_hard", "got_out", "got_out_toward_people", "fragile",
+        "other_head", "other_head_hard", "child", "child_hard", "got_out", "got_out_toward_people", "fragile", *LATER,
     }  # fmt: skip
     assert all(one.met is None and one.met_at_worst is None and one.good for one in judge_targets(alone)
                if not one.asked)  # fmt: skip
@@ -157,11 +161,26 @@ def test_toward_people_counts_the_openings_that_it_names():
 
 
 def test_severe_targets_need_the_worst_case_and_without_it_they_are_not_shown():
-    few = flown("targets.child=1 in 2", "targets.broke_through=1 in 2")
+    few = flown("targets.child_hard=1 in 2", "targets.broke_through=1 in 2")
     clean = with_flag(at_zone(few, lambda zone: True, np.nan), Flag.BROKE_THROUGH, np.arange(1))
-    child, broke = target(clean, "child"), target(clean, "broke_through")
+    child, broke = target(clean, "child_hard"), target(clean, "broke_through")
     assert (child.met, child.met_at_worst, child.good) == (True, False, False)
     assert (broke.met, broke.met_at_worst, broke.good) == (True, False, True)
+
+
+def test_the_worst_case_is_every_size_off_to_its_worse_side_and_adverse_cloth_both():
+    opened = open_bay(Written(BAY), ("targets.child=1 in 2",))
+    found = with_consequences(opened, run(opened, 60, 1), quick=True, adverse=True)
+    (off, both) = found.built_off
+    before, after = ({s.path: s.value for s in guard_sizes(bay)} for bay in (opened, off.bay))
+    assert after["screen.height"] == pytest.approx(before["screen.height"] - TOLERANCE)
+    assert after["screen.gap_behind"] == pytest.approx(before["screen.gap_behind"] - TOLERANCE, abs=2 * TOLERANCE)
+    assert both.bay.bay.parts == off.bay.bay.parts
+    child = next(one for one in found.targets if one.name == "child")
+    assert child.worst_upper == max(
+        next(one for one in judge_targets(replace(found, fates=flight.fates)) if one.name == "child").upper
+        for flight in (found, *found.adverse, off, both)
+    )
 
 
 def test_too_few_shots_say_how_many_would_show_it():
