@@ -14,6 +14,7 @@ from flightsim.report.draw.sheet import Panel, dimension, lay_out
 from flightsim.report.draw.style import GREY, TINY, heading
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
+from flightsim.study.run.present import bay_as_played
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
@@ -30,7 +31,7 @@ def tee_spots(scenario: Scenario) -> list[Array]:
 
 def bay_sheet(result: RunResult) -> Figure:
     """The bay to scale, without balls."""
-    bay, display = result.bay, Display(result.scenario.units)
+    bay, display = bay_as_played(result), Display(result.scenario.units)
     scale, unit = display.length_axis
     sheet = lay_out(bay, scale)
     for panel in sheet.panels:

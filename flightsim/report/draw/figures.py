@@ -12,7 +12,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from flightsim.plugin.hookspecs import ReportFigure
-from flightsim.report.draw import paths, people_sheet, unfolded
+from flightsim.report.draw import paths, people_sheet, still, unfolded
 from flightsim.report.draw.bay_sheet import bay_sheet
 from flightsim.report.draw.first_arcs import without_a_guard
 from flightsim.report.draw.guard_hits import guards, hits_figure
@@ -109,6 +109,11 @@ def _flown_again(result: RunResult, opened: OpenBay, n: str) -> Iterator[Describ
     chosen = [paths.wanted(result), people_sheet.wanted(result), unfolded.wanted(result)]
     flown = replay(opened, result, np.concatenate(chosen))
     slow = Display(result.scenario.units).speed(result.harm_speed)
+    yield (
+        "overview", "The bay from above a corner",
+        f"The bay, and up to {paths.EACH} balls of each kind out of {n}, drawn as likely as each is played.",
+        lambda: still.still_sheet(result, flown),
+    )  # fmt: skip
     yield (
         "paths", "What becomes of the balls",
         f"Up to {paths.EACH} balls of each kind out of {n}, drawn as likely as each is played, with all that they "

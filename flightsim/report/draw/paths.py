@@ -32,6 +32,7 @@ from flightsim.report.draw.style import (
 )
 from flightsim.report.words.common_words import OUTCOME_WORDS
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.present import bay_as_played
 from flightsim.study.run.replay import Replay, Way
 from flightsim.study.run.result import RunResult
 
@@ -60,7 +61,7 @@ def paths_sheet(result: RunResult, flown: Replay) -> Figure:
     sheet = lay_out(bay, scale, PAD)
     chosen = {outcome: examples(result, flown, outcome) for outcome in WORST_FIRST}
     for panel in sheet.panels:
-        draw_people(panel.axes, bay, panel.frame)
+        draw_people(panel.axes, bay_as_played(result), panel.frame)
         draw_bay(panel.axes, bay, panel.view, scale)
         draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
         draw_rulers(panel, unit)

@@ -26,6 +26,7 @@ from flightsim.report.words.common_words import BANDS, NOBODY, as_legal, band_in
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.find_troubles import FROM_TEE as AT_TEE
 from flightsim.study.run.find_troubles import by_person, shares_from, zones_of
+from flightsim.study.run.present import bay_as_played, zones_present
 from flightsim.study.run.replay import Replay, Way
 from flightsim.study.run.result import RunResult
 
@@ -57,10 +58,10 @@ class PersonHits:
 
 
 def people_of(result: RunResult) -> list[PersonHits]:
-    """Everybody in the bay, those hit most first."""
+    """Everybody in the bay as it is played, those hit most first."""
     none = np.empty(0, dtype=np.intp)
     hit = by_person(result)
-    found = [(person, hit.get(person, none)) for person in dict.fromkeys(zone.person for zone in result.bay.zones)]
+    found = [(person, hit.get(person, none)) for person in dict.fromkeys(zone.person for zone in zones_present(result))]
     found = sorted(found, key=lambda pair: -float(result.weight[pair[1]].sum()))
     return [PersonHits(person, shots, _sources(result, person, shots)) for person, shots in found]
 
@@ -95,7 +96,7 @@ def people_sheet(result: RunResult, flown: Replay) -> Figure:
     ways = [flown.way(int(k)).until(end) for k, end in zip(some, ends, strict=True)]
     band = band_index(flown.fates.worst[Flag.PERSON_HIT, some], result)
     for panel in sheet.panels:
-        draw_people(panel.axes, bay, panel.frame)
+        draw_people(panel.axes, bay_as_played(result), panel.frame)
         draw_bay(panel.axes, bay, panel.view, scale)
         draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
         draw_rulers(panel, unit)
@@ -157,13 +158,11 @@ def _key(figure: Figure, place: tuple[float, float, float, float], result: RunRe
 
 
 def _how_often(result: RunResult, hits: PersonHits) -> str:
-    """How many of 1,000 balls, and off what; or why there are none."""
+    """How many of 1,000 balls, and off what."""
     if hits.shots.size:
         off = ", ".join(hits.sources[:3]) + (" ..." if len(hits.sources) > 3 else "")
         return f"{per_thousand(1000.0 * float(result.weight[hits.shots].sum()))}, from {off}"
-    spots = {(zone.own_spot, zone.own_hand) for zone in result.bay.zones if zone.person == hits.person}
-    own = all(spot for spot, _ in spots) and not any((kind.spot, kind.hand) in spots for kind in result.types)
-    return "nobody hits from here" if own else "none seen"
+    return "none seen"
 
 
 def _band_lines(result: RunResult) -> tuple[list[Artist], list[str]]:

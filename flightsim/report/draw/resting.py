@@ -19,6 +19,7 @@ from flightsim.report.draw.sheet import plan_alone
 from flightsim.report.draw.style import ESCAPES, GREY, SMALL, heading, mark_look
 from flightsim.report.words.common_words import OUTCOME_WORDS, per_thousand
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.present import bay_as_played
 from flightsim.study.run.replay import Replay
 from flightsim.study.run.result import RunResult
 
@@ -81,7 +82,7 @@ def resting_sheet(result: RunResult, flown: Replay) -> Figure:
     edges = edges_within(panel.lower, panel.upper, size)
     lying = totals(places[ends.lies], np.asarray(share * ends.balls[ends.lies], np.float64), edges)
     squares(panel.axes, lying, edges, LEVELS, zorder=0.5)
-    draw_people(panel.axes, result.bay, panel.frame, outlines_only=True)
+    draw_people(panel.axes, bay_as_played(result), panel.frame, outlines_only=True)
     draw_bay(panel.axes, result.bay, PLAN, scale)
     draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
     draw_rulers(panel, unit)

@@ -56,7 +56,8 @@ class Picture:
 class Section:
     """A piece of a page: paragraphs, then pictures, then tables, then what is folded away under it.
 
-    folded: the whole section is shut until somebody opens it. anchor: made of the title where none is given.
+    folded: the whole section is shut until somebody opens it. on_paper: whether it is printed; what is shut is not.
+    anchor: made of the title where none is given.
     """
 
     title: str
@@ -65,6 +66,7 @@ class Section:
     pictures: Sequence[Picture] = ()
     folds: Sequence[Section] = ()
     folded: bool = False
+    on_paper: bool = True
     anchor: str = ""
 
 
@@ -85,7 +87,7 @@ def page(
     """
     return environment().get_template(template).render(
         title=title, kind=kind, facts=facts, lines=lines, caution=CAUTION, sections=_anchored(sections),
-        contents=len(sections) >= CONTENTS_FROM, css=text_of("page.css"), **more,
+        contents=len(sections) >= CONTENTS_FROM, css=text_of("page.css"), wide=template != FRAME, **more,
     )  # fmt: skip
 
 

@@ -10,7 +10,9 @@ from flightsim.plugin.hookspecs import ReportFigure, ReportSection
 from flightsim.report.draw.figures import write_figures
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.pages.run_page import write_page
+from flightsim.report.pages.scene_data import scene_data, wanted
 from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.replay import replay
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.run_files import write_data
@@ -38,7 +40,8 @@ def write_run(
             write_data(result, judgements, building)
             say("drawing the pictures")
             pictures = write_figures(result, building / "figures", figures, opened=opened)
-            write_page(result, judgements, pictures, sections, building / "report.html")
+            scene = None if opened is None else scene_data(result, replay(opened, result, wanted(result)))
+            write_page(result, judgements, pictures, sections, building / "report.html", scene)
     except OSError as error:
         raise BadInputError(
             f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out, or free space"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True)
@@ -14,3 +14,14 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     numbers: frozenset[int]
     note: str = ""
+
+    def without(self, *heads: str) -> Table:
+        """The same without these columns."""
+        keep = [k for k, head in enumerate(self.head) if head not in heads]
+        rows = tuple(tuple(row[k] for k in keep) for row in self.rows)
+        numbers = frozenset(new for new, old in enumerate(keep) if old in self.numbers)
+        return replace(self, head=tuple(self.head[k] for k in keep), rows=rows, numbers=numbers)
+
+    def first(self, most: int) -> Table:
+        """The first rows."""
+        return replace(self, rows=self.rows[:most])

@@ -35,7 +35,7 @@ RUNS = {
     "all escapes": {"force": Outcome.PERSON_HIT},
 }
 SOME_RUNS = [pytest.param(name, marks=[pytest.mark.slow] if name == "one shot type" else []) for name in RUNS]
-NAMES = ["bay", "paths", "people", "escapes", "resting", "launch_map"]
+NAMES = ["bay", "overview", "paths", "people", "escapes", "resting", "launch_map"]
 HITS = ["hits_screen", "hits_canopy", "hits_left_net", "hits_right_net", "hits_ceiling_pad"]
 
 

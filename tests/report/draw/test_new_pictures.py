@@ -18,6 +18,7 @@ from flightsim.report.draw.launch_map import _edges, cells_of
 from flightsim.report.draw.shading import edges_of, edges_within, totals
 from flightsim.report.draw.style import ESCAPES, STROKES, WORST_FIRST
 from flightsim.report.words.common_words import BANDS, band_index
+from flightsim.study.run.present import bay_as_played, zones_present
 from flightsim.study.run.replay import replay
 
 # What eyes without one kind of cone see, linear sRGB: Machado et al. 2009, IEEE Trans. Vis. 15:1291 (from memory).
@@ -183,11 +184,12 @@ def test_a_speed_at_a_limit_is_in_the_worse_band_and_a_light_balls_by_its_energy
     assert band_index(np.array([2.0 * speed]), light)[0] == band
 
 
-def test_a_hitter_from_whose_place_nobody_hits_is_told_so(run_of):
+def test_who_does_not_play_is_in_no_picture(run_of):
     result = run_of()
-    hitter = people_sheet.PersonHits("hitter", np.empty(0, dtype=np.intp), ())
-    assert people_sheet._how_often(result, hitter) == "none seen"
-    for zone in result.bay.zones[:2]:
-        assert zone.own_hand == "right"
-    other = type("Run", (), {"bay": result.bay, "types": ()})()
-    assert people_sheet._how_often(other, hitter) == "nobody hits from here"
+    left = [replace(zone, name=f"left {zone.name}", person="left-hander", own_hand="left") if zone.own_spot else zone
+            for zone in result.bay.zones]  # fmt: skip
+    other = replace(result, bay=replace(result.bay, zones=tuple(left)))
+    assert {zone.person for zone in zones_present(result)} == {"hitter", "bench"}
+    assert {zone.person for zone in zones_present(other)} == {"bench"}
+    assert {hits.person for hits in people_sheet.people_of(other)} == {"bench"}
+    assert {zone.person for zone in bay_as_played(other).zones} == {"bench"}

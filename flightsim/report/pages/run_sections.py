@@ -1,0 +1,160 @@
+"""The sections of a run's page in their order: people, the drawing, what fails, guards, shots, lists, method."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from flightsim.plugin.hookspecs import Finding, ReportSection
+from flightsim.report.pages.frame import Picture, Section
+from flightsim.report.words.adverse_words import adverse_words
+from flightsim.report.words.beside import behind_words, beside_words, comes_back_words
+from flightsim.report.words.common_words import air_words, bounds_words, stands_on_words, verdict, weights_words
+from flightsim.report.words.plain_table import Table
+from flightsim.report.words.tables import (
+    assumptions,
+    faces_table,
+    flags_table,
+    outcome_counts_table,
+    outcome_table,
+    people_table,
+    type_table,
+    what_if_table,
+    where_table,
+    worst_words,
+)
+from flightsim.report.words.trouble_words import trials_words, tried_words, trouble_title, trouble_words
+from flightsim.study.run.result import RunResult
+from flightsim.study.run.troubles import Trouble
+
+Shown = dict[str, Picture]
+OPEN_TROUBLES, OPEN_TYPES, OPEN_FAILURES = 3, 6, 6
+COUNTS = ("shots", "got past", "as built", "then")  # columns that count shots: the page tells rates, and counts folded
+
+
+def run_sections(
+    result: RunResult, required: Sequence[str], pictures: Mapping[str, Picture], given: Sequence[ReportSection]
+) -> list[Section]:
+    """All of them. required: what was required of the run, judged; given: the plugins' sections."""
+    left = dict(pictures)
+    told = (
+        _people(result, left), _wrong(result, required, left), _drawing(left), _failing(result),
+        _guards(left), _types(result, left), _notes(result), _lists(given), _others(left), _method(result),
+    )  # fmt: skip
+    return [section for section in told if section is not None]
+
+
+def _take(left: Shown, *names: str) -> list[Picture]:
+    return [left.pop(name) for name in names if name in left]
+
+
+def _people(result: RunResult, left: Shown) -> Section:
+    whole = people_table(result)
+    counted = replace(people_table(result, by_part=False), note="")
+    short = counted.without(*COUNTS)
+    told = [comes_back_words(result), behind_words(result)]
+    fold = Section("By what they come from, and how to read it", (), [counted, whole])
+    return Section("People", _said(told), [short], _take(left, "people", "swing_room"), [fold])
+
+
+def _wrong(result: RunResult, required: Sequence[str], left: Shown) -> Section:
+    told, more = result.troubles[:OPEN_TROUBLES], result.troubles[OPEN_TROUBLES:]
+    words = [*required, worst_words(result), *(_short(trouble, result) for trouble in told)]
+    folds = [Section("Each in full, with all that was tried", [*_said([trials_words(result)]), *_all(result)])]
+    if more:
+        words.append(f"{len(more)} more are told in full below.")
+    pictures = _take(left, "paths", "escapes")
+    return Section("What goes wrong, worst first", _said(words), (), pictures, folds if result.troubles else ())
+
+
+def _short(trouble: Trouble, result: RunResult) -> str:
+    return f"{trouble_title(trouble)}. {trouble_words(trouble, result)}"
+
+
+def _all(result: RunResult) -> Iterator[str]:
+    for number, trouble in enumerate(result.troubles, start=1):
+        shots = ", ".join(str(shot) for shot in trouble.examples)
+        yield f"{number}. {_short(trouble, result)}"
+        yield from tried_words(trouble)
+        if shots:
+            yield f"Fastest first, in shots.csv: {shots}."
+
+
+def _drawing(left: Shown) -> Section | None:
+    pictures = _take(left, "bay")
+    return Section("Plan and elevation with sizes", (), (), pictures, on_paper=False) if pictures else None
+
+
+def _failing(result: RunResult) -> Section | None:
+    if not result.what_if:
+        return None
+    whole = what_if_table(result)
+    short = what_if_table(result, OPEN_FAILURES).without(*COUNTS)
+    fold = Section("All of them, counted", (), [whole])
+    return Section("If one fails", _said([adverse_words(result)]), [short], (), [fold])
+
+
+def _guards(left: Shown) -> Section | None:
+    names = [name for name in left if name.startswith("hits_")]
+    pictures = _take(left, *names)
+    wear = _take(left, "wear")
+    fold = Section("Where each protection is met first", (), (), pictures)
+    folds = [*([fold] if pictures else []), *([Section("Wear", (), (), wear)] if wear else [])]
+    return Section("Protection, one by one", (), (), (), folds) if folds else None
+
+
+def _types(result: RunResult, left: Shown) -> Section:
+    whole = type_table(result)
+    folds = [
+        Section("All shot types, counted", (), [whole, outcome_counts_table(result)]),
+        *([Section("Launch directions", (), (), pictures)] if (pictures := _take(left, "launch_map")) else []),
+    ]
+    return Section("Shot types", (), [whole.without(*COUNTS).first(OPEN_TYPES)], (), folds)
+
+
+def _notes(result: RunResult) -> Section | None:
+    folds = [Section(_heading(some), [some.text]) for some in result.findings]
+    folds += [Section(f"Warning: {problem.key or 'the scenario'}", [str(problem)]) for problem in result.warnings]
+    return Section("To know before you build", (), (), (), folds) if folds else None
+
+
+def _heading(finding: Finding) -> str:
+    return f"{'Warning' if finding.level == 'warning' else 'Note'}: {finding.title}"
+
+
+def _lists(given: Sequence[ReportSection]) -> Section | None:
+    folds = [
+        Section(some.title, some.paragraphs, [Table("", tuple(some.table_head), _cells(some), frozenset())])
+        for some in given
+    ]
+    return Section("Build lists, and what plugins add", (), (), (), folds) if folds else None
+
+
+def _cells(some: ReportSection) -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(str(cell) for cell in row) for row in some.table_rows)
+
+
+def _others(left: Shown) -> Section | None:
+    resting, rest = _take(left, "resting"), list(left.values())
+    folds = [Section(one.title, (), (), [one]) for one in (*resting, *rest)]
+    return Section("More pictures", (), (), (), folds) if folds else None
+
+
+def _method(result: RunResult) -> Section:
+    numbers = [bounds_words(result), weights_words(result), air_words(result)]
+    folds = [
+        Section("The whole answer in words", _said([verdict(result), beside_words(result), adverse_words(result)])),
+        Section("All counts", (), [outcome_table(result), flags_table(result), where_table(result)]),
+        Section("How rates and bounds are made", _said(numbers)),
+        Section("What this stands on", [stands_on_words(result)], [_assumed(result)]),
+        Section("Faces and their sources", (), [faces_table(result)]),
+    ]
+    return Section("Method, limits, faces, sources", (), (), (), folds)
+
+
+def _assumed(result: RunResult) -> Table:
+    return Table("", ("what", "words"), tuple((label, words) for label, words in assumptions(result)), frozenset())
+
+
+def _said(words: Sequence[str]) -> list[str]:
+    return [one for one in words if one]

@@ -1,0 +1,79 @@
+"""What each picture of a run shows, said as its finding: for whoever cannot see it."""
+
+from __future__ import annotations
+
+from flightsim.contact.fates import Flag, Outcome
+from flightsim.report.words.common_words import ESCAPE_WORDS, OUTCOME_WORDS, one_in, per_thousand, percent
+from flightsim.report.words.tables import worst_first
+from flightsim.report.words.trouble_words import trouble_title
+from flightsim.scenario.reading.display import Display
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.result import RunResult
+
+NONE = "no ball was seen to get past the protection"
+
+
+def finding(name: str, title: str, result: RunResult) -> str:
+    """The finding of a picture by its file name; its title where it is none of ours."""
+    told = {
+        "bay": _bay, "overview": _paths, "paths": _paths, "people": _people, "escapes": _escapes,
+        "resting": _resting, "launch_map": _launches,
+    }.get(name)  # fmt: skip
+    if told is not None:
+        return f"{title}: {told(result)}."
+    guard = next((label for label in result.bay.guard_labels() if title.endswith(f" the {label}")), "")
+    return f"{title}: {_guard(result, guard)}." if guard else title
+
+
+def _bay(result: RunResult) -> str:
+    show, size = Display(result.scenario.units).length, result.bay.upper - result.bay.lower
+    tee = result.bay.upper[0]
+    return (
+        f"plan and elevations with sizes; the room is {show(size[0])} long, {show(size[1])} wide and {show(size[2])} "
+        f"high at most, and the tee {show(float(tee))} from the end wall"
+    )
+
+
+def _paths(result: RunResult) -> str:
+    shares = {outcome: float(result.weight[result.which(outcome)].sum()) for outcome in Outcome}
+    seen = sorted((one for one in Outcome if shares[one] > 0.0), key=lambda one: -shares[one])
+    return ", ".join(f"{percent(shares[one])} {OUTCOME_WORDS[one]}" for one in seen)
+
+
+def _people(result: RunResult) -> str:
+    hits = [some for some in result.troubles if some.flag is Flag.PERSON_HIT]
+    if not hits:
+        rate = result.rates.total[Flag.PERSON_HIT.key].rate
+        return f"{one_in(rate)} balls could hit a person" if rate > 0.0 else "no ball was seen to hit a person"
+    worst = max(hits, key=lambda some: some.rate)
+    show = Display(result.scenario.units).speed
+    return (
+        f"{worst.place} is hit most, by {one_in(worst.rate)} balls at up to {show(worst.fastest)}, most from "
+        f"{worst.came_from or 'the tee'}"
+    )
+
+
+def _escapes(result: RunResult) -> str:
+    if not result.troubles:
+        return NONE
+    worst = max(result.troubles, key=lambda some: some.rate)
+    return f"most often {trouble_title(worst).lower()}, {one_in(worst.rate)} balls"
+
+
+def _resting(result: RunResult) -> str:
+    back = float(result.weight[result.fates.point[0] < 0.0].sum())
+    return f"{percent(back)} of balls end behind the tee" if back > 0.0 else "no ball ends behind the tee"
+
+
+def _launches(result: RunResult) -> str:
+    past = result.rates.total[ESCAPE]
+    if not past.count:
+        return NONE
+    worst = worst_first(result)[0]
+    return f"most that {ESCAPE_WORDS} are {result.types[worst].label}"
+
+
+def _guard(result: RunResult, label: str) -> str:
+    parts = [k for k, part in enumerate(result.bay.parts) if part.label == label]
+    mine = [float(result.weight[result.contacts.part == k].sum()) for k in parts]
+    return f"{per_thousand(1000.0 * sum(mine))} of 1,000 balls meet it first" if sum(mine) > 0.0 else "no ball meets it"
