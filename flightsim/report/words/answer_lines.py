@@ -9,6 +9,7 @@ from flightsim.report.words.common_words import (
     ESCAPE_WORDS,
     FLAG_WORDS,
     at_worst,
+    bound,
     fastest,
     harm,
     one_in,
@@ -41,7 +42,9 @@ def answer_lines(result: RunResult) -> list[AnswerLine]:
             head = total[HEAD_HIT].count > 0
             speed = harm(float(person_speeds(result).max()), result, head)
         told.append(_line(f"{FLAG_WORDS[flag]}", total[flag.key], speed))
-    return [*told, _line(f"in all: {ESCAPE_WORDS}", total[ESCAPE], "")]
+    _, whose = result.worst(ESCAPE)
+    adverse = "" if whose is None else f"with adverse cloth {bound(whose.rates.total[ESCAPE])}, {whose.words}"
+    return [*told, _line(f"in all: {ESCAPE_WORDS}", total[ESCAPE], adverse)]
 
 
 def _line(words: str, rate: Rate, speed: str) -> AnswerLine:
