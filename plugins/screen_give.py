@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from flightsim.bay.parts import Bay, Part, Role
-from flightsim.cloth.ball_in_cloth import LONGEST
 from flightsim.cloth.closed_form import FAR_FACTOR, LIVELY_RETURN, NEAR_FACTOR
 from flightsim.cloth.fabric import LARGEST, SIDES, SMALLEST, Cloth
 from flightsim.cloth.hand_test import dent
@@ -347,6 +346,8 @@ def _gap_words(show: Display, gap: float, far: float, thing: str) -> str:
 
 
 def _unknown_words(show: Display, speed: float) -> str:
+    from flightsim.cloth.ball_in_cloth import LONGEST  # and with it the compiler
+
     return (
         f"What a square hit of {show.speed(speed)} does to it could not be worked out: {LONGEST:g} s after the hit a "
         "ball is still in so slack a cloth. Balls that hit it where that is so count as not followed, which counts "

@@ -6,11 +6,9 @@ from dataclasses import replace
 from math import log, pi
 
 import numpy as np
-from scipy.optimize import brentq
 
 from flightsim.cloth.fabric import SIDES, Cloth
 from flightsim.cloth.mesh import make_mesh
-from flightsim.cloth.settled import settle
 
 HAND_RADIUS = 0.025  # m, of what presses: a fist's knuckles, a jar's lid (judgement)
 # A load on one node of a square mesh h acts as one spread over a radius of .1985 h [membranes].
@@ -38,6 +36,8 @@ def dent(cloth: Cloth, force: float, radius: float = HAND_RADIUS) -> float:
         raise ValueError(
             "pressing by hand tells the tension of a cloth that is held on all four sides, and of no other"
         )
+    from flightsim.cloth.settled import settle  # and with it the sparse solver
+
     mesh = make_mesh(cloth, radius / NODE_RADIUS, (True, True))
     load = np.zeros_like(mesh.place)
     load[2, -1, -1] = 0.25 * force
@@ -49,6 +49,8 @@ def pretension_from_dent(cloth: Cloth, force: float, read: float, radius: float 
 
     Raises ValueError for a dent that no pretension from 1 N/m to a hundredth of the stiffness (2000 N/m at most) gives.
     """
+    from scipy.optimize import brentq
+
     lowest, highest = 1.0, min(2000.0, 0.01 * cloth.stiffness)
     deepest, least = (dent(replace(cloth, pretension=each), force, radius) for each in (lowest, highest))
     if not least <= read <= deepest:

@@ -5,16 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from math import sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import RegularGridInterpolator
 
 from flightsim.cloth.closed_form import BALL_MASS, FAR_FACTOR, NEAR_FACTOR, shear_factor
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.kept_tables import kept_arrays
 from flightsim.cloth.mesh import cell_counts
-from flightsim.cloth.square_hits import strike
+
+if TYPE_CHECKING:
+    from scipy.interpolate import RegularGridInterpolator
 
 Array = NDArray[np.float64]
 Nodes = NDArray[np.intp]
@@ -94,6 +96,8 @@ class DepthTable:
         return self._between(np.log(np.maximum(self.edges, 1e-6)))
 
     def _between(self, values: Array) -> RegularGridInterpolator:
+        from scipy.interpolate import RegularGridInterpolator
+
         axes = (np.log(self.speeds), self.across, self.up)
         return RegularGridInterpolator(axes, values, bounds_error=False, fill_value=None)
 
@@ -111,6 +115,8 @@ def depth_table(cloth: Cloth, ball_mass: float = BALL_MASS, to_deepest: bool = F
 
 def _worked_out(cloth: Cloth, ball_mass: float, to_deepest: bool) -> dict[str, Array]:
     """The arrays of a DepthTable, from the lattice."""
+    from flightsim.cloth.square_hits import strike  # and with it the compiler
+
     spacing = table_spacing(cloth)
     columns, rows = cell_counts(cloth, spacing)
     across, worked_across, same_across = _places(columns, len(cloth.corded & {"left", "right"}) != 1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flightsim.cloth import kept_tables, table
+from flightsim.cloth import kept_tables, square_hits
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.kept_tables import kept_arrays
 from flightsim.cloth.table import depth_table
@@ -91,7 +91,7 @@ def test_a_cloths_table_is_the_same_from_the_lattice_and_from_where_it_is_kept(h
     depth_table.cache_clear()
     first = depth_table(cloth, to_deepest=True)
     depth_table.cache_clear()
-    monkeypatch.setattr(table, "strike", lambda *given, **how: pytest.fail("the lattice was asked"))
+    monkeypatch.setattr(square_hits, "strike", lambda *given, **how: pytest.fail("the lattice was asked"))
     again = depth_table(cloth, to_deepest=True)
     depth_table.cache_clear()
     assert again.cloth == first.cloth

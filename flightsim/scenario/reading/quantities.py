@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import cache
 from itertools import pairwise
 from math import degrees, isfinite, pi
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
@@ -17,8 +16,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 from pydantic_core import PydanticCustomError, PydanticSerializationUnexpectedValue
 
-if TYPE_CHECKING:
-    import pint
+from flightsim.scenario.reading.units import in_si
 
 _DECIMAL = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _FRACTION = r"(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+)"
@@ -34,7 +32,7 @@ _LONG_ROOM = 100  # a bare length from here on is taken to be meant in millimetr
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of quantity: its SI unit as pint knows it, what people may write, and an example of each."""
+    """A kind of quantity: its SI unit, what people may write, and an example of each."""
 
     name: str
     si: str
@@ -127,19 +125,6 @@ KINDS = {
 }  # fmt: skip
 
 
-@cache
-def _registry() -> pint.UnitRegistry[float]:
-    import pint
-
-    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
-
-
-def _in_si(kind: Kind, value: float, unit: str) -> float:
-    spelt = {"inHg": "inch_Hg", "rpm": "revolutions_per_minute", "ft-lb": "foot_pound"}
-    name = spelt.get(unit, re.sub(r"([23])$", r"^\1", unit))
-    return float(_registry().Quantity(value, name).to(kind.si).magnitude)
-
-
 def parse(kind: Kind, text: object) -> float:
     """The value in SI units. Raises PydanticCustomError, with what was found, what is allowed, and a way out."""
     if not isinstance(text, str):
@@ -154,9 +139,9 @@ def parse(kind: Kind, text: object) -> float:
         _check_compound(kind, text, terms)
     sign = -1.0 if terms[0][0] == "-" else 1.0
     if len(terms) == 1:  # the sign goes in before the conversion: -3 degC is not -(3 degC)
-        total = _in_si(kind, sign * terms[0][1], terms[0][2])
+        total = in_si(sign * terms[0][1], terms[0][2])
     else:
-        total = sign * sum(_in_si(kind, value, unit) for _, value, unit in terms)
+        total = sign * sum(in_si(value, unit) for _, value, unit in terms)
     if not isfinite(total):
         raise _wrong(kind, f"'{text}' is not a finite number")
     return total
@@ -190,8 +175,8 @@ def _value(kind: Kind, term: re.Match[str], text: str) -> float:
 def _check_compound(kind: Kind, text: str, terms: list[tuple[str, float, str]]) -> None:
     """Feet and inches, or metres and centimetres: each unit smaller than the last, and less than one of it."""
     for (_, larger, above), (_, smaller, below) in pairwise(terms):
-        one = _in_si(kind, 1.0, above)
-        if larger != int(larger) or _in_si(kind, smaller, below) >= one * (1.0 - 1e-12):
+        one = in_si(1.0, above)
+        if larger != int(larger) or in_si(smaller, below) >= one * (1.0 - 1e-12):
             allowed = f"whole {above}, then less than 1 {above} in {below}"
             raise refusal(f"'{text}' does not add up", allowed, f"{kind.examples[2]}, or one number with one unit")
 

@@ -18,7 +18,7 @@ from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.find_troubles import by_place
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.guard_sizes import GuardSize, guard_sizes
-from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.open_bay import OpenBay, open_changed
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.troubles import Tried, Trouble
@@ -191,7 +191,7 @@ def carries(opened: OpenBay, fates: Fates, trouble: Trouble) -> Mask:
 def _changed(opened: OpenBay, sets: tuple[str, ...]) -> OpenBay | None:
     """The bay with a change; None where no such bay can be built: the canopy would go through the roof."""
     try:
-        return open_bay(opened.origin, (*opened.scenario.overrides, *sets))
+        return open_changed(opened, sets)
     except BadInputError:
         return None
 

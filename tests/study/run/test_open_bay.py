@@ -9,7 +9,7 @@ from flightsim.contact.facings import shipped_facings
 from flightsim.flight.integrator import Physics
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.scenario.reading.resolved import resolved
-from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.open_bay import open_bay, open_changed
 from flightsim.study.run.walk import run
 
 GARAGE = Path(__file__).parents[3] / "scenarios" / "single_garage.yaml"
@@ -123,3 +123,21 @@ def test_a_facing_of_the_files_own_is_known(tmp_path):
     around = opened.surroundings()
     (k,) = [k for k, part in enumerate(opened.bay.parts) if part.name == "screen"]
     assert around.facings[k].fixed == 0.35
+
+
+def test_a_bay_changed_from_an_open_one_is_the_bay_opened_with_that_change():
+    opened = open_bay(GARAGE, ("canopy.depth=1.2m",))
+    changed, anew = (
+        open_changed(opened, ("tee.from_end_wall=3.4m",)),
+        open_bay(GARAGE, ("canopy.depth=1.2m", "tee.from_end_wall=3.4m")),
+    )
+    assert changed.scenario == anew.scenario
+    assert [str(problem) for problem in changed.warnings] == [str(problem) for problem in anew.warnings]
+    assert [part.name for part in changed.bay.parts] == [part.name for part in anew.bay.parts]
+    for mine, other in zip(changed.bay.parts, anew.bay.parts, strict=True):
+        assert np.array_equal(mine.shape.bounds(), other.shape.bounds())
+
+
+def test_what_an_open_bay_has_around_a_ball_is_made_once():
+    opened = open_bay(GARAGE)
+    assert opened.surroundings() is opened.surroundings()
