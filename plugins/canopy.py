@@ -28,10 +28,10 @@ class Canopy(Model):
 
     name: Called = Field("canopy", min_length=1, description="what people call it; needed where there are several")
     screen: str | None = Field(None, description="the screen that it belongs to, where there are several")
-    depth: Annotated[Size, GuardLength(stops_more=True, least=0.5, most=1.5, common=1.0)] = Field(
+    depth: Annotated[Size, GuardLength(stops_more=True, least=0.5, most=1.5, common=1.0, how="deep")] = Field(
         description="from its screen-side edge toward the tee, along the board"
     )
-    height: Annotated[Size, GuardLength(stops_more=True, least=2.1)] = Field(
+    height: Annotated[Size, GuardLength(stops_more=True, least=2.1, how="high")] = Field(
         description="slab to its underside, at the screen-side edge"
     )
     slope: Lean = Field(0.0, description="0 deg is level; + rises toward the tee; default 0 deg")

@@ -31,8 +31,10 @@ class Pad(Model):
     name: Called = Field(min_length=1, description="what people call it")
     from_end_wall: Distance = Field(description="to its nearer edge, measured level")
     from_left_wall: Distance = Field(description="to its left edge, measured level")
-    length: Annotated[Size, GuardLength(stops_more=True)] = Field(description="along the target line, measured level")
-    width: Annotated[Size, GuardLength(stops_more=True)] = Field(description="across, measured level")
+    length: Annotated[Size, GuardLength(stops_more=True, how="long")] = Field(
+        description="along the target line, measured level"
+    )
+    width: Annotated[Size, GuardLength(stops_more=True, how="wide")] = Field(description="across, measured level")
     thickness: Size = Field(description="of the pad, down from the roof")
     facing: Facing = Field("foam", description="what it is made of")
 
@@ -43,7 +45,7 @@ class Baffle(Model):
     name: Called = Field(min_length=1, description="what people call it")
     from_end_wall: Distance = Field(description="to the left end of its top edge")
     from_left_wall: Distance = Field(description="to the left end of its top edge")
-    width: Annotated[Size, GuardLength(stops_more=True)] = Field(description="of its top edge")
+    width: Annotated[Size, GuardLength(stops_more=True, how="wide")] = Field(description="of its top edge")
     drop: Annotated[Size, GuardLength(stops_more=True, most=0.6)] = Field(
         description="top edge to foot, along the baffle"
     )

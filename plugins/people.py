@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, Self, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeAlias
 
 import numpy as np
 from pydantic import Field, model_validator
@@ -17,6 +17,7 @@ from flightsim.bay.people import Zone
 from flightsim.bay.shapes import block
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import TAPE, in_axes
+from flightsim.scenario.reading.declared import WhoPlays
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
@@ -48,7 +49,9 @@ HANDS: tuple[tuple[str, float], ...] = (("right", -1.0), ("left", 1.0))  # which
 class Hitter(Model):
     """Who hits: as tall as the tallest who will. There is one for each hand at every tee spot, on the mat's top."""
 
-    height: Stature = Field(MAN, description="stature of the tallest; default 1.76 m")
+    height: Annotated[Stature, WhoPlays((1.60, 1.90), "a hitter {} tall")] = Field(
+        MAN, description="stature of the tallest; default 1.76 m"
+    )
     shortest: Stature | None = Field(
         None, description="of the shortest who will: heads are from there on; default height"
     )

@@ -44,10 +44,10 @@ class Screen(Model):
     """A screen: give its width and place, or its gaps to both walls."""
 
     name: Called = Field("screen", min_length=1, description="what people call it; needed where there are several")
-    height: Annotated[Size, GuardLength(stops_more=True)] = Field(
+    height: Annotated[Size, GuardLength(stops_more=True, how="high")] = Field(
         description="of the cloth, foot to top, without the flap"
     )
-    width: Annotated[Size | None, GuardLength(stops_more=True)] = Field(
+    width: Annotated[Size | None, GuardLength(stops_more=True, how="wide")] = Field(
         None, description="of the cloth; or give left_gap and right_gap"
     )
     left_gap: Annotated[Distance | None, GuardLength(stops_more=False)] = Field(

@@ -26,10 +26,10 @@ Side = Literal["left", "right"]
 class SideNet(Model):
     """A net or panel on one side."""
 
-    depth: Annotated[Size, GuardLength(stops_more=True, most=3.0)] = Field(
+    depth: Annotated[Size, GuardLength(stops_more=True, most=3.0, how="deep")] = Field(
         description="from its screen-side edge toward the tee, along the net"
     )
-    height: Annotated[Size, GuardLength(stops_more=True)] = Field(description="foot to top")
+    height: Annotated[Size, GuardLength(stops_more=True, how="high")] = Field(description="foot to top")
     above_floor: Annotated[Distance, GuardLength(stops_more=False)] = Field(
         0.0, description="slab to its foot; default 0 m"
     )

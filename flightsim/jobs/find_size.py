@@ -58,7 +58,9 @@ def _tell(found: SizeFound, out: Path, as_json: bool) -> None:
             print_json(found.summary)
             return
         print_size(found.told, console, found.cost)
-        console.print(f"\nMisses against size: {out / 'misses.png'}; all of it as data: {out / 'size.json'}")
+        console.print(
+            f"\nPage {out / 'size.html'}, picture {out / 'misses.png'}; all of it as data: {out / 'size.json'}"
+        )
     except OSError as error:
         words = error.strerror or str(error)
         raise BadInputError(f"the answer could not be printed: {words}\n  the result is complete: {out}") from error

@@ -16,18 +16,21 @@ from flightsim.making.costing.bill import Bill
 from flightsim.report.draw.size_figure import size_figure
 from flightsim.report.pages.answer_folder import write_answer
 from flightsim.report.pages.size_data import size_data
+from flightsim.report.pages.size_page import size_page
 from flightsim.report.words.build_words import cost_words
 from flightsim.report.words.common_words import CAUTION
+from flightsim.report.words.size_tables import looks_table
 from flightsim.report.words.size_told import print_size
-from flightsim.report.words.size_words import Told, headline, looks_table
+from flightsim.report.words.size_words import Told, headline
 from flightsim.study.run.built_off import TOLERANCE
 from flightsim.study.run.open_bay import BayOrigin, OpenBay
 from flightsim.study.run.open_bay import open_bay as open_from
-from flightsim.study.run.require import Requirement, parse_requirements
+from flightsim.study.run.require import Requirement
 from flightsim.study.run.walk import DEFAULT_SEED
 from flightsim.study.size.builds import Builds
 from flightsim.study.size.keep import parse_keeps
 from flightsim.study.size.least_size import Answer, Search
+from flightsim.study.size.size_target import parse_target
 from flightsim.study.size.vary import Vary, parse_varies
 
 if TYPE_CHECKING:
@@ -92,7 +95,10 @@ class SizeFound:
 
     def save(self, folder: str | Path) -> Path:
         """Write all files of `flightsim size` into a folder, whole or not at all. Raises BadInputError."""
-        return write_answer(Path(folder), ("size.json", self.summary), ("misses.png", self.figure()))
+        return write_answer(
+            Path(folder), ("size.json", self.summary), ("misses.png", self.figure()),
+            ("size.html", lambda drawn: size_page(self.told, self.cost, drawn)),
+        )  # fmt: skip
 
     def __str__(self) -> str:
         """The answer in words, as the terminal tells it."""
@@ -194,7 +200,7 @@ class SizeQuestion:
 def target_of(text: str) -> Requirement:
     """Read a target. Raises BadInputError that shows how to write one."""
     try:
-        return parse_requirements([text])[0]
+        return parse_target(text)
     except BadInputError as error:
         raise BadInputError(str(error).replace("--require", "--target")) from None
 

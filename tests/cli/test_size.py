@@ -5,8 +5,10 @@ import io
 import json
 import sys
 from pathlib import Path
+from typing import Annotated
 
 import pytest
+from pydantic import Field
 from size_bays import LOFTED, hall
 
 from flightsim.cli import main
@@ -15,18 +17,21 @@ from flightsim.jobs import find_size as find_size_job
 from flightsim.library import search_sizes
 from flightsim.library.search_sizes import prices_of
 from flightsim.report.draw.size_figure import size_figure
+from flightsim.report.words.size_tables import doubts_table, front_table, looks_table, not_varied_words
 from flightsim.report.words.size_words import (
     Told,
     backward_words,
-    doubts_table,
-    front_table,
     headline,
-    looks_table,
+    how_words,
     name_of,
+    noun_words,
     orders,
     shown,
 )
+from flightsim.scenario.reading.declared import GuardLength
 from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.models import Model
+from flightsim.scenario.reading.quantities import Size
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.require import parse_requirements
 from flightsim.study.size.least_size import Answer
@@ -69,13 +74,18 @@ def test_a_size_that_is_found_exits_0_and_is_told_as_an_order_to_a_builder(found
     told = " ".join(out.split())
     assert code == 0, err
     assert err == ""
-    assert "Make the canopy 1.20 m deep (0.60 m does not do)." in told
+    assert "Make the canopy 1.20 m deep (0.60 m is not shown to do)." in told
     assert "Built up to 20 mm off in every size, at worst 1 in" in told
     assert "with 95% confidence" in told
     assert "fresh shots, each followed through all that it bounces off" in told
     assert "The scenario has now: canopy: depth 1.00 m." in told
     assert "they do not certify it" in told
-    assert sorted(path.name for path in (folder / "o").iterdir()) == [".flightsim", "misses.png", "size.json"]
+    assert sorted(path.name for path in (folder / "o").iterdir()) == [
+        ".flightsim",
+        "misses.png",
+        "size.html",
+        "size.json",
+    ]
     assert [path.name for path in folder.iterdir() if path.name.startswith(".")] == []
 
 
@@ -113,7 +123,7 @@ def test_where_no_size_will_do_the_exit_code_is_1_and_the_reason_is_told(call, t
     )  # fmt: skip
     told = " ".join(out.split())
     assert code == 1, err
-    assert "No size will do: with canopy: depth from 0.30 m to 0.60 m" in told
+    assert "No size is shown to do: with canopy: depth from 0.30 m to 0.60 m" in told
     assert "The best size looked at is 0.60 m" in told
     assert "What defeats it there" in told
     assert "iron clean" in told
@@ -129,7 +139,10 @@ def test_where_no_size_will_do_the_exit_code_is_1_and_the_reason_is_told(call, t
         (["--vary", "canopy.depth=1m..1.2m", "--step", "1m"], "--step"),
         (["--vary", "canopy.depth=1m..2m", "--target", "escape < banana"], "--target"),
         (["--vary", "canopy.depth=1m..2m", "--target", "got_ot < 1 in 20"], "got_out"),
-        (["--vary", "canopy.depth=1m..2m", "--shots", "50"], "try: --shots"),
+        (
+            ["--vary", "canopy.depth=1m..2m", "--target", "hit_unprotected at scren < 1 in 20"],
+            "nothing is called 'scren'",
+        ),
         (["--vary", "canopy.depth=1m..2m", "--keep", "nothing > 1 m"], "nothing measures"),
         (["--vary", "canopy.depth=1m..2m", "--price", "canopy.height=3"], "is not varied"),
         (["--vary", "canopy.depth=1m..2m", "--price", "canopy.depth=cheap"], "no price"),
@@ -240,7 +253,7 @@ def test_a_size_that_met_the_target_only_in_the_search_is_told(tmp_path):
 
 def test_where_more_shots_may_show_it_that_is_said(tmp_path):
     words = headline(told(tmp_path, chosen=None, confirmed=(), looks=(look((2.0,), 4, False),)))
-    assert "more may, --shots" in words
+    assert "more may, some 1,000." in words
 
 
 def test_doubts_come_with_models_first_then_what_moves_the_answer_most(tmp_path):
@@ -280,14 +293,72 @@ def drawn(figure):
 
 
 def test_the_picture_marks_the_present_the_common_and_the_chosen_size_and_the_target(tmp_path):
-    curve = Curve(
-        (0.4, 1.0, 2.0), (0.2, 0.01, 0.0), (0.1, 0.005, 0.0), (0.3, 0.03, 0.01), {"air after x": (0.2, 0.02, 0)}
-    )
-    words = drawn(size_figure(told(tmp_path, curve=curve)))
+    doubts = (Doubt("model", "as drawn", 0.01, 0.03), Doubt("change", "x", 0.2, 0.3))
+    words = drawn(size_figure(told(tmp_path, doubts=doubts)))
     for some in ("now: 1.00 m", "common practice, no source: 1.00 m", "chosen: 1.20 m", "target "):
         assert some in words
-    assert "the same, air after x" in words
-    assert "followed to the end, built off: does not" in words
+    assert "as drawn, under other models and changes" in words
+    assert "followed to the end, built off: not shown to meet it" in words
+
+
+def test_the_picture_shows_what_is_judged_and_no_other_quantity(tmp_path):
+    looks = (look((0.4,), 20, False), look((2.0,), 8, False))
+    curve = Curve((0.4, 2.0), (0.9, 0.8), (0.8, 0.7), (0.95, 0.9), {})
+    axes = size_figure(told(tmp_path, looks=looks, curve=curve)).axes[0]
+    lines = [line.get_ydata() for line in axes.lines if len(line.get_xdata()) == 2]
+    assert any(list(line) == [max(one.rates) for one in looks] for line in lines)
+    assert not any(list(line) == [0.9, 0.8] for line in lines)
+
+
+def test_where_a_size_decides_nothing_that_is_said_first(tmp_path):
+    words = headline(told(tmp_path, flat=(34, 36)))
+    assert words.startswith(
+        "The depth of the canopy decides nothing here: at every size from 0.40 m to 2.00 m 34 to 36 of 100 balls did"
+    )
+    assert "no ball did" in headline(told(tmp_path, flat=(0, 0)))
+    assert "decides nothing" not in headline(told(tmp_path))
+
+
+def test_too_few_shots_show_nothing_and_say_how_many_it_takes(tmp_path):
+    words = headline(told(tmp_path, chosen=None, confirmed=(), needed=9000, looks=(look((2.0,), 1, False),)))
+    assert "These shots are too few to show 'escape < 1 in 20', even if no ball were seen" in words
+    assert "it takes some 9,000 in all" in words
+    assert "The least at which what was seen is within it: 2.00 m. That shows nothing yet." in words
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "order"),
+    [
+        ("canopy.depth", 1.2, "make the canopy 1.20 m deep"),
+        ("tee.from_end_wall", 5.6, "put the tee 5.60 m from the end wall"),
+        ("screen.gap_behind", 0.4, "set the screen's gap behind (cloth to the end wall) to 0.40 m"),
+    ],
+)
+def test_orders_are_given_in_the_words_of_the_field(tmp_path, path, value, order):
+    scenario = open_bay(hall(tmp_path, LOFTED)).scenario
+    assert orders((parse_vary(f"{path}=0.1m..9m"),), (value,), Display(), scenario) == order
+
+
+def test_a_strangers_size_is_told_by_what_its_field_says(tmp_path):
+    class Wing(Model):
+        """A part of somebody else's."""
+
+        depth: Annotated[Size, GuardLength(stops_more=True, how="from the end wall")] = 1.0
+        reach: Annotated[Size, GuardLength(stops_more=True, words="far edge")] = Field(1.0, description="from the tee")
+
+    vary = parse_vary("wing.depth=1m..9m")
+    fields = Wing.model_fields
+    assert how_words(vary, fields["depth"]) == "from the end wall"
+    assert how_words(vary, fields["reach"]) == ""
+    assert noun_words(vary, fields["reach"]) == "far edge (from the tee)"
+
+
+def test_every_other_key_is_named_as_not_varied(tmp_path):
+    words = not_varied_words(told(tmp_path))
+    for key in ("tee.from_end_wall", "room.roof.height", "screen.width", "canopy.side_overhang"):
+        assert key in words
+    assert "canopy.depth" not in words
+    assert "launches" not in words
 
 
 def test_the_picture_is_drawn_without_a_curve_and_where_nothing_can_be_built(tmp_path):

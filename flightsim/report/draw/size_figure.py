@@ -10,7 +10,6 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from flightsim.report.draw.style import (
-    BLUE,
     GREEN,
     GREY,
     HAIR_LINE,
@@ -25,26 +24,26 @@ from flightsim.report.draw.style import (
     new_figure,
 )
 from flightsim.report.words.common_words import one_in
-from flightsim.report.words.size_words import Told, shown, size_words, trouble_words
+from flightsim.report.words.size_words import Told, shown, size_words, target_words
 from flightsim.scenario.reading.declared import GuardLength, declared
 from flightsim.scenario.reading.display import FOOT
 from flightsim.study.size.size_look import Look
 
 _WIDTH, _HEIGHT = 8.6, 5.9
-_DASHES = ((0, (5.0, 2.0)), (0, (1.2, 1.6)), (0, (7.0, 1.5, 1.2, 1.5)), (0, (3.0, 1.0)), (0, (9.0, 3.0)))
-_COLOURS = (BLUE, PURPLE, GREEN, INK, GREY)
 
 
 def size_figure(told: Told) -> Figure:
-    """The curve of first contacts with its band and other models; marks for looks with rebounds; target and sizes."""
+    """What is judged, at every size looked at and between them, with its bounds; fresh shots; target and sizes."""
     answer = told.answer
     figure = new_figure(_WIDTH, _HEIGHT)
     axes = axes_at(figure, 0.95, 1.75, _WIDTH - 1.2, _HEIGHT - 3.0)
     scale, unit = _axis(told)
     floor_at = _floor(told)
-    _curve(axes, told, scale, floor_at)
     held = answer.near
-    _looks(axes, [look for look in answer.looks if look.sizes[:-1] == held], scale, floor_at)
+    beside = [look for look in answer.looks if look.sizes[:-1] == held]
+    _between(axes, beside, scale, floor_at)
+    _doubts(axes, told, scale, floor_at)
+    _looks(axes, beside, scale, floor_at)
     _fresh(axes, [look for look in answer.confirmed if look.sizes[:-1] == held], scale, floor_at)
     axes.axhline(answer.requirement.limit, color=VERMILLION, linewidth=1.1, zorder=4)
     axes.set_yscale("log")
@@ -61,7 +60,7 @@ def size_figure(told: Told) -> Figure:
         f"{size_words(vary)} {shown(vary, x, told.display)}" for vary, x in zip(answer.varies, held, strict=False)
     )
     below = f"{told.scenario.name}: {answer.searched:,} shots of the search" + (f"; {others}" if others else "")
-    heading(figure, f"Misses against size: {trouble_words(answer.requirement.name)}", below)
+    heading(figure, f"Misses against size: {target_words(answer.requirement)}", below)
     return figure
 
 
@@ -76,7 +75,7 @@ def _floor(told: Told) -> float:
     """The lowest rate drawn: below all bounds and the target; none seen is drawn there."""
     answer = told.answer
     ends = [answer.requirement.limit, *(look.worst for look in (*answer.looks, *answer.confirmed))]
-    ends += list(answer.curve.upper) if answer.curve else []
+    ends += [doubt.rate for doubt in answer.doubts if doubt.rate > 0.0]
     return float(10.0 ** floor(log10(min(ends) / 3.0)))
 
 
@@ -84,24 +83,32 @@ def _rate_words(rate: float, floor_at: float) -> str:
     return "none seen" if rate <= floor_at * 1.001 else "all" if rate >= 1.0 else one_in(rate)
 
 
-def _curve(axes: Axes, told: Told, scale: float, floor_at: float) -> None:
-    curve = told.answer.curve
-    if curve is None:
+def _between(axes: Axes, looks: list[Look], scale: float, floor_at: float) -> None:
+    """A line through what was seen at each size, and a band between its bounds."""
+    flown = [look for look in looks if not look.refused]
+    if len(flown) < 2:
         return
-    x = np.array(curve.sizes) * scale
-    low, high, rate = (np.maximum(row, floor_at) for row in (curve.lower, curve.upper, curve.rate))
-    axes.fill_between(x, low, high, color="0.90", linewidth=0.0, zorder=1,
-                      label="its band: the luck of the draw")  # fmt: skip
-    axes.plot(x, rate, color=INK, linewidth=1.8, zorder=3, label="met no protection first, as drawn")
-    for k, (name, rates) in enumerate(curve.models.items()):
-        axes.plot(x, np.maximum(rates, floor_at), color=_COLOURS[k % len(_COLOURS)], linewidth=1.1, zorder=3,
-                  linestyle=_DASHES[k % len(_DASHES)], label=f"the same, {name}")  # fmt: skip
+    x = np.array([look.sizes[-1] for look in flown]) * scale
+    low = np.maximum([max(look.lower) for look in flown], floor_at)
+    axes.fill_between(x, low, [look.worst for look in flown], color="0.90", linewidth=0.0, zorder=1,
+                      label="between its bounds: the luck of the draw")  # fmt: skip
+    axes.plot(x, np.maximum([max(look.rates) for look in flown], floor_at), color=INK, linewidth=1.2, zorder=3)
+
+
+def _doubts(axes: Axes, told: Told, scale: float, floor_at: float) -> None:
+    """Other assumptions, at the chosen size: their least and most."""
+    chosen, rates = told.answer.chosen, [doubt.rate for doubt in told.answer.doubts]
+    if chosen is None or not rates:
+        return
+    ends = np.maximum([min(rates), max(rates)], floor_at)
+    axes.plot([chosen[-1] * scale] * 2, ends, color=PURPLE, linewidth=4.0, alpha=0.45, zorder=4,
+              solid_capstyle="butt", label="as drawn, under other models and changes")  # fmt: skip
 
 
 def _looks(axes: Axes, looks: list[Look], scale: float, floor_at: float) -> None:
     for met, mark, face, words in (
         (True, "o", GREEN, "followed to the end, built off: meets the target"),
-        (False, "o", "white", "followed to the end, built off: does not"),
+        (False, "o", "white", "followed to the end, built off: not shown to meet it"),
     ):
         some = [look for look in looks if look.met is met and not look.refused]
         _bars(axes, some, scale, floor_at, mark, face, 6.0, words)

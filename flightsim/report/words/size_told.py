@@ -6,18 +6,8 @@ from rich.console import Console
 
 from flightsim.report.words.common_words import CAUTION
 from flightsim.report.words.say import say, show
-from flightsim.report.words.size_words import (
-    LUCK,
-    Told,
-    backward_words,
-    cost_words,
-    doubts_table,
-    front_table,
-    headline,
-    looks_table,
-    present_words,
-    worse_table,
-)
+from flightsim.report.words.size_tables import doubts_table, front_table, looks_table, not_varied_words, worse_table
+from flightsim.report.words.size_words import LUCK, Told, backward_words, cost_words, headline, present_words
 
 
 def print_size(told: Told, console: Console, bill: str = "") -> None:
@@ -32,5 +22,6 @@ def print_size(told: Told, console: Console, bill: str = "") -> None:
     show(console, front_table(told))
     show(console, doubts_table(told))
     show(console, worse_table(told))
+    say(console, not_varied_words(told))
     say(console, LUCK)
     say(console, " ".join(CAUTION), style="bold")

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from pydantic.fields import FieldInfo
+
 from flightsim.contact.fates import Flag
 from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, at_worst, one_in
-from flightsim.report.words.plain_table import Table
+from flightsim.scenario.reading.declared import GuardLength, field_at
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.study.run.bounds import at_worst_one_in
 from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.require import Requirement
 from flightsim.study.size.builds import Sizes
 from flightsim.study.size.least_size import Answer
-from flightsim.study.size.size_doubts import Doubt
 from flightsim.study.size.size_look import Look
 from flightsim.study.size.vary import Vary
 
@@ -71,18 +73,35 @@ def _key(vary: Vary) -> str:
     return vary.path.rpartition(".")[2].replace("_", " ")
 
 
-def orders(varies: Sequence[Vary], sizes: Sizes, display: Display) -> str:
-    """Orders to a builder: `make the canopy 2.50 m high and 1.20 m deep`."""
+def orders(varies: Sequence[Vary], sizes: Sizes, display: Display, scenario: Scenario | None = None) -> str:
+    """Orders to a builder: `make the canopy 2.50 m high and 1.20 m deep`, in the words that the fields say."""
     told: list[str] = []
     before = ""
     for vary, value in zip(varies, sizes, strict=True):
-        how, name = _HOW.get(_key(vary)), name_of(vary)
+        field = None if scenario is None else field_at(scenario, vary.path)
+        how, name = how_words(vary, field), name_of(vary)
         if how:
             told.append(f"{'' if name == before else f'make the {name} '}{shown(vary, value, display)} {how}")
+        elif (place := _key(vary)).startswith("from "):
+            told.append(f"put the {name} {shown(vary, value, display)} from the {place.removeprefix('from ')}")
         else:
-            told.append(f"set the {name}'s {_key(vary)} to {shown(vary, value, display)}")
+            told.append(f"set the {name}'s {noun_words(vary, field)} to {shown(vary, value, display)}")
         before = name if how else ""
     return " and ".join(told)
+
+
+def how_words(vary: Vary, field: FieldInfo | None) -> str:
+    """What is said after a value, by the field itself: `deep`, `from the end wall`; empty where it says nothing."""
+    if field is None:
+        return _HOW.get(_key(vary), "")
+    return next((said.how for said in field.metadata if isinstance(said, GuardLength)), "")
+
+
+def noun_words(vary: Vary, field: FieldInfo | None) -> str:
+    """A size by name, with what its field says it is: `gap behind (cloth to the end wall)`."""
+    said = "" if field is None else next((s.words for s in field.metadata if isinstance(s, GuardLength)), "")
+    meant = "" if field is None else (field.description or "").partition(";")[0].strip()
+    return f"{said or _key(vary)} ({meant})" if meant else said or _key(vary)
 
 
 def all_shown(told: Told, sizes: Sizes) -> str:
@@ -96,18 +115,36 @@ def trouble_words(name: str) -> str:
     return ESCAPE_WORDS if name == ESCAPE else FLAG_WORDS[Flag[name.upper()]]
 
 
+def target_words(requirement: Requirement) -> str:
+    """The same, with the thing that it names: `went through something (screen)`."""
+    where = getattr(requirement, "where", "")
+    return trouble_words(requirement.name) + (f" ({where})" if where else "")
+
+
+def flat_words(told: Told) -> str:
+    """That the size decides nothing here; empty where it decides something."""
+    answer = told.answer
+    if answer.flat is None:
+        return ""
+    vary, (least, most) = answer.varies[-1], answer.flat
+    span = f"{shown(vary, vary.values()[0], told.display)} to {shown(vary, vary.values()[-1], told.display)}"
+    count = f"{least:,}" if least == most else f"{least:,} to {most:,}"
+    seen = f"{count} of {answer.searched:,} balls did, which differs by luck only" if most else "no ball did"
+    return f"The {_key(vary)} of the {name_of(vary)} decides nothing here: at every size from {span} {seen}. "
+
+
 def headline(told: Told) -> str:
     """The answer in a few sentences."""
     answer = told.answer
     if answer.chosen is None:
         return " ".join([_none_will_do(told), *_why_not(told)])
-    order = orders(answer.varies, answer.chosen, told.display)
+    order = orders(answer.varies, answer.chosen, told.display, told.scenario)
     last = answer.confirmed[-1]
-    did = trouble_words(answer.requirement.name)
+    did = target_words(answer.requirement)
     some = f"{last.hits:,} of them did" if last.hits else "none of them did"
     return (
-        f"{order[0].upper()}{order[1:]}{_smaller(told)}. Built up to {told.off} off in every size, at worst "
-        f"{at_worst_one_in(last.worst)} balls {did}, with {answer.confidence:.0%} confidence. Confirmed on "
+        f"{flat_words(told)}{order[0].upper()}{order[1:]}{_smaller(told)}. Built up to {told.off} off in every size, "
+        f"at worst {at_worst_one_in(last.worst)} balls {did}, with {answer.confidence:.0%} confidence. Confirmed on "
         f"{answer.confirming:,} fresh shots, each followed through all that it bounces off: {some}."
         f"{_binding(told)}"
     )
@@ -124,7 +161,7 @@ def _smaller(told: Told) -> str:
     ]
     if below:
         value = max(look.sizes[-1] for look in below)
-        return f" ({shown(answer.varies[-1], value, told.display)} does not do)"
+        return f" ({shown(answer.varies[-1], value, told.display)} is not shown to do)"
     least = answer.varies[-1].values()[0]
     return " (the least of the range)" if abs(answer.chosen[-1] - least) < _SAME else ""
 
@@ -145,7 +182,27 @@ def _none_will_do(told: Told) -> str:
         f"{shown(vary, vary.values()[-1], told.display)}"
         for vary in answer.varies
     )
-    return f"No size will do: with {spans}, '{answer.requirement.text}' is not shown anywhere."
+    if answer.needed:
+        return (
+            f"These shots are too few to show '{answer.requirement.text}', even if no ball were seen: "
+            f"{answer.searched:,} were flown at each size, and it takes some {answer.needed:,} in all."
+            f"{_least_seen(told)}"
+        )
+    return f"{flat_words(told)}No size is shown to do: with {spans}, '{answer.requirement.text}' is not shown anywhere."
+
+
+def _least_seen(told: Told) -> str:
+    """The least size at which what was seen is within the target."""
+    answer = told.answer
+    within = [
+        look for look in answer.looks
+        if not look.refused and not look.kept and max(look.rates) < answer.requirement.limit
+    ]  # fmt: skip
+    if not within:
+        return " At no size is what was seen within it."
+    return (
+        f" The least at which what was seen is within it: {all_shown(told, within[0].sizes)}. That shows nothing yet."
+    )
 
 
 def _why_not(told: Told) -> list[str]:
@@ -158,11 +215,13 @@ def _why_not(told: Told) -> list[str]:
     if best is None:
         first = next(look.refused for look in answer.looks)
         return [*words, f"None of the sizes can be built: {first}."]
-    words.append(f"The best size looked at is {all_shown(told, best.sizes)}: {_seen(best)}, at worst {_worst(best)}.")
-    if max(best.rates) < answer.requirement.limit and not best.kept:
+    words.append(
+        f"The best size looked at is {all_shown(told, best.sizes)}: {_seen(best)}, at worst {worst_words(best)}."
+    )
+    if max(best.rates) < answer.requirement.limit and not best.kept and not answer.needed:
         words.append(
-            "What was seen there is within the target, but these shots do not show it: more may, --shots "
-            f"{2 * (answer.searched + max(answer.confirming, 4 * answer.searched))}."
+            "What was seen there is within the target, but these shots do not show it: more may, some "
+            f"{2 * (answer.searched + max(answer.confirming, 4 * answer.searched)):,}."
         )
     if answer.defeats:
         types = ", ".join(f"{label} ({count:,})" for label, count in answer.defeats)
@@ -182,54 +241,15 @@ def _seen(look: Look) -> str:
     return f"{one_in(max(look.rates))} balls as seen" if look.hits else "none seen"
 
 
-def _worst(look: Look) -> str:
+def worst_words(look: Look) -> str:
+    """The highest bound of a look."""
     return at_worst(look.worst)
-
-
-def looks_table(told: Told) -> Table:
-    """Every size looked at, and those that were put to fresh shots; of several sizes, those beside the answer."""
-    answer = told.answer
-    held = answer.near
-    beside = [look for look in answer.looks if look.sizes[:-1] == held]
-    rows = [_look_row(told, look, answer.searched) for look in beside]
-    rows += [_look_row(told, look, answer.confirming, "fresh shots: ") for look in answer.confirmed]
-    head = (*(size_words(vary) for vary in answer.varies), "shots", "did", "as seen", "at worst", "does it")
-    count = len(answer.varies)
-    title = f"Sizes looked at: how many {trouble_words(answer.requirement.name)}"
-    note = (
-        f"Each built {told.off} short and long, the other sizes off to their worse side: the worse of these is shown, "
-        "for the player and spot with the highest bound."
-    )
-    if len(beside) < len(answer.looks):
-        note += f" {len(answer.looks) - len(beside)} more choices of the other sizes: see size.json."
-    return Table(title, head, tuple(rows), frozenset({*range(count), count, count + 1}), note)
-
-
-def _look_row(told: Told, look: Look, shots: int, where: str = "") -> tuple[str, ...]:
-    sizes = (shown(vary, x, told.display) for vary, x in zip(told.answer.varies, look.sizes, strict=True))
-    if look.refused:
-        return (*sizes, "", "", "", "", f"{where}cannot be built: {look.refused}")
-    said = "yes" if look.met else look.kept or "no"
-    return (*sizes, f"{shots:,}", f"{look.hits:,}", _rate(look), _worst(look), f"{where}{said}")
-
-
-def _rate(look: Look) -> str:
-    return one_in(max(look.rates)) if look.hits else "none seen"
-
-
-def worse_table(told: Told) -> Table:
-    """The other sizes, off to the side that lets more past."""
-    show = told.display.length
-    rows = [(worse.words, show(worse.value - worse.off), show(worse.value)) for worse in told.answer.worse]
-    note = "The side to which more of a few shots meet no protection first; where they do not tell, the usual one."
-    title = f"Other sizes, taken up to {told.off} off to their worse side"
-    return Table(title, ("size", "as drawn", "taken as"), tuple(rows), frozenset({1, 2}), note if rows else "")
 
 
 def backward_words(told: Told) -> str:
     """What goes the other way than one would think; empty where nothing does."""
     answer, words = told.answer, []
-    did = trouble_words(answer.requirement.name)
+    did = target_words(answer.requirement)
     for small, large in answer.backward:
         words.append(
             f"{all_shown(told, large)} is clearly worse than {all_shown(told, small)}: more balls {did}. "
@@ -248,52 +268,6 @@ def backward_words(told: Told) -> str:
                 "looking at that size."
             )
     return " ".join(words)
-
-
-def front_table(told: Told) -> Table:
-    """Of several sizes: those that no other choice betters, cheapest first."""
-    answer = told.answer
-    several = len(answer.varies) > 1
-    rows = []
-    for look in answer.front if several else ():
-        sizes = (shown(vary, x, told.display) for vary, x in zip(answer.varies, look.sizes, strict=True))
-        cost = f"{answer.cost(look.sizes):,.2f}" if answer.prices else ""
-        rows.append((*sizes, cost, _worst(look), "chosen" if look.sizes == answer.chosen else ""))
-    head = (*(size_words(vary) for vary in answer.varies), "cost" if answer.prices else "", "at worst", "")
-    numbers = frozenset(range(len(answer.varies) + 1))
-    note = (
-        "Each met the target in the search; the chosen one alone was confirmed on fresh shots. All but the last size "
-        "were looked at in a few steps only."
-    )
-    return Table("Choices that no other betters", head, tuple(rows), numbers, note)
-
-
-def doubts_table(told: Told) -> Table:
-    """The chosen size under other models, then with one thing changed, what moves the answer most first."""
-    answer = told.answer
-    if not answer.doubts:
-        return Table("", (), (), frozenset())
-    first = answer.doubts[0]
-
-    def moved(doubt: Doubt) -> tuple[float, float]:
-        return (-abs(doubt.rate - first.rate), -doubt.upper)
-
-    models = [first, *sorted((d for d in answer.doubts[1:] if d.kind == "model"), key=moved)]
-    rows = [_doubt_row(told, doubt) for doubt in models]
-    rows += [_doubt_row(told, doubt) for doubt in sorted((d for d in answer.doubts if d.kind == "change"), key=moved)]
-    head = ("the chosen size", "as seen", "at worst", "does it")
-    note = (
-        f"As drawn, with nothing off, on {answer.searched:,} shots of the search's seed. These differences are beside "
-        "the luck of the draw."
-    )
-    title = "How far the answer hangs on what nobody knows, what moves it most first"
-    return Table(title, head, tuple(rows), frozenset(), note)
-
-
-def _doubt_row(told: Told, doubt: Doubt) -> tuple[str, ...]:
-    met = told.answer.requirement.met_by(doubt.upper)
-    seen = one_in(doubt.rate) if doubt.rate > 0.0 else "none seen"
-    return (doubt.words, seen, at_worst(doubt.upper), "yes" if met else "not shown")
 
 
 def cost_words(told: Told) -> str:

@@ -5,11 +5,12 @@ Written as `depth: Annotated[Size, GuardLength(stops_more=True)] = Field(...)`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
 
 from flightsim.scenario.reading.models import Scenario
 
@@ -23,7 +24,8 @@ class GuardLength:
 
     stops_more: more of it stops more balls, as a rule; False: less of it does, and nought leaves it as it is. words:
     what people call it, where the key's own words will not do. step, m: what it is changed by; least, most, m: what a
-    builder accepts, judgements. common, m: common practice of the trade, no source; None where there is none.
+    builder accepts, judgements. common, m: common practice of the trade, no source; None where there is none. how: what
+    is said after its value: "deep", "from the end wall"; empty where it is told by name.
     """
 
     stops_more: bool
@@ -32,6 +34,15 @@ class GuardLength:
     least: float = 0.0
     most: float = float("inf")
     common: float | None = None
+    how: str = ""
+
+
+@dataclass(frozen=True)
+class WhoPlays:
+    """A length of who plays, which an answer is looked at with: `values`, m, each told as `words` with its length."""
+
+    values: tuple[float, ...]
+    words: str
 
 
 @dataclass(frozen=True)
@@ -63,6 +74,19 @@ def declared(scenario: Scenario, kind: type[Any]) -> list[Declared]:
     return [one for key in sorted(scenario.sections) for one in _of_section(scenario, key, kind)]
 
 
+def declared_by_default(models: Mapping[str, type[BaseModel]], scenario: Scenario, kind: type[Any]) -> list[Declared]:
+    """The same of sections, by key, that a scenario leaves out and that go by their defaults then."""
+    found: list[Declared] = []
+    for key in sorted(models):
+        if scenario.entries(key):
+            continue
+        try:
+            found += _in_model(models[key](), key, key.replace("_", " "), kind)
+        except ValidationError:
+            continue  # nothing stands for it where it is left out
+    return found
+
+
 def _of_section(scenario: Scenario, key: str, kind: type[Any]) -> Iterator[Declared]:
     for k, entry in enumerate(scenario.entries(key)):
         at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
@@ -82,3 +106,28 @@ def _in_model(value: Any, path: str, name: str, kind: type[Any]) -> Iterator[Dec
             for said in field.metadata:
                 if isinstance(said, kind) and inner is not None:
                     yield Declared(at, name, word, inner, said)
+
+
+def field_at(scenario: Scenario, path: str) -> FieldInfo | None:
+    """The field that a dotted path of `--set` leads to, entries by place or name; None where there is none."""
+    first, *steps = path.split(".")
+    here: Any = scenario.sections.get(first, getattr(scenario, first, None))
+    found: FieldInfo | None = None
+    for step in steps:
+        here, found = _step_into(here, step)
+    return found
+
+
+def _step_into(here: Any, step: str) -> tuple[Any, FieldInfo | None]:
+    if isinstance(here, tuple):
+        if step.isdecimal():
+            return (here[int(step)] if int(step) < len(here) else None), None
+        named = [entry for entry in here if getattr(entry, "name", None) == step]
+        if named:
+            return named[0], None
+        return _step_into(here[0], step) if len(here) == 1 else (None, None)
+    if isinstance(here, BaseModel):
+        for name, known in type(here).model_fields.items():
+            if step in (name, known.alias):
+                return getattr(here, name), known
+    return None, None

@@ -19,6 +19,7 @@ from flightsim.study.size.keep import Keep
 from flightsim.study.size.size_curve import Curve, misses_curve
 from flightsim.study.size.size_doubts import Doubt, doubts
 from flightsim.study.size.size_look import Look, look_at, measures_of
+from flightsim.study.size.size_target import check_place
 from flightsim.study.size.vary import Vary
 
 ROOM = 4.0  # the search's sample is so much larger than none seen would need: with a few seen it still shows the target
@@ -27,6 +28,7 @@ FIRST_LOOKS = 7  # sizes looked at before the crossing is closed in on
 FEW_CHOICES = 5  # values of each dimension that is held while the last is searched
 TRIES = 5  # sizes that are put to the confirming sample before it is given up
 TRIES_EACH = 2  # of one choice of the others, where there are several
+ALIKE, LUCK = 0.25, 0.05  # a size decides nothing: hits differ by this share at most, and no more than by luck
 CLEAR = 0.01  # of a sign test: a larger size that sends more past the protection
 MOST_SHOTS = 3_000_000
 _FRESH = 1_000_003  # between the seeds of the samples
@@ -42,7 +44,8 @@ class Answer:
     failures first; front: of several dimensions, those sizes of the search that no other betters, cheapest first;
     worse: the other sizes, off to their worse side; backward: pairs of looks of which the larger size sends more past
     the protection; searched, confirming: shots of the search's sample, and of each fresh one; defeats: shot types that
-    still get past at the best size looked at, where nothing will do, and how many.
+    still get past at the best size looked at, where nothing will do, and how many; needed: shots that could show the
+    target, 0 where these could; flat: fewest and most hits over the range where the last size decides nothing.
     """
 
     varies: tuple[Vary, ...]
@@ -64,6 +67,8 @@ class Answer:
     curve: Curve | None = None
     doubts: tuple[Doubt, ...] = ()
     prices: dict[str, float] = field(default_factory=dict)
+    needed: int = 0
+    flat: tuple[int, int] | None = None
 
     @property
     def best(self) -> Look | None:
@@ -99,6 +104,7 @@ class Search:
     shots: int | None = None
     say: Callable[[str], None] = lambda words: None
     seen: dict[Sizes, Look] = field(default_factory=dict)
+    needed: int = field(default=0, init=False)
 
     def run(self) -> Answer:
         """Search and confirm. Raises BadInputError for a target that the shots allowed cannot show."""
@@ -122,7 +128,8 @@ class Search:
             tuple(group.name for group in self.groups), looks, tuple(confirmed), tuple(front), self.builds.worse,
             self._backward(looks), len(sample), fresh, self.builds.tolerance, self.seed,
             self._defeats(sample, looks) if chosen is None else (), curve,
-            self._doubts(chosen) if chosen is not None else (), dict(self.prices),
+            self._doubts(chosen) if chosen is not None else (), dict(self.prices), self.needed,
+            _flat([look for look in looks if look.sizes[:-1] == held]),
         )  # fmt: skip
 
     def _home(self) -> tuple[OpenBay, Sizes]:
@@ -155,6 +162,7 @@ class Search:
                 "size draws more shots than were measured, and a repeat proves nothing\n"
                 "  try: --set measured.spread=kernel"
             )
+        check_place(self.requirement, home.bay)
         for keep in self.keeps:
             keep.holds(measures_of(home))  # refused now where nothing of that name is measured
         for sizes in ends:
@@ -165,7 +173,7 @@ class Search:
             started_in(home.plan.draw(Flyer.of(home, 0).draw_for(0, 1), 0, 1), home, other)
 
     def _reach(self) -> float:
-        """How far the search's sample reaches; --shots may make it larger, never too small."""
+        """How far the search's sample reaches; where the shots are too few, `needed` says how many it takes."""
         least = reach_for(self.requirement.limit, self.alpha) * ROOM
         need = shots_for(self.groups, least) + shots_for(self.groups, least * CONFIRM)
         if self.shots is None:
@@ -175,12 +183,10 @@ class Search:
                     f"most that are flown unasked\n  try: a target that fewer can show, or --shots {need}"
                 )
             return least
-        if self.shots < need:
-            raise BadInputError(
-                f"--shots {self.shots:,} cannot show '{self.requirement.text}' with {self.confidence:.0%} confidence\n"
-                f"  allowed: at least {need:,} shots, search and confirmation together\n  try: --shots {need}"
-            )
-        return least * self.shots / need
+        reach = least * self.shots / need
+        if reach < reach_for(self.requirement.limit, self.alpha):
+            self.needed = need
+        return reach
 
     def _sample(self, reach: float, seed: int) -> Sample:
         flyer = Flyer.of(self.home, seed)
@@ -250,7 +256,7 @@ class Search:
             yield from ((*held, x) for x in (up[:TRIES_EACH] if several else up))
 
     def _doubts(self, chosen: Sizes) -> tuple[Doubt, ...]:
-        return doubts(self.builds, chosen, self.requirement.name, self.reach, self.alpha, self.seed)
+        return doubts(self.builds, chosen, self.requirement, self.reach, self.alpha, self.seed)
 
     def cost(self, sizes: Sizes) -> float:
         """What the sizes cost, by the prices given; without prices, their sum."""
@@ -284,6 +290,25 @@ def cost_of(varies: Sequence[Vary], prices: dict[str, float], sizes: Sizes) -> f
     """The prices times the sizes; without prices, the sum of the sizes."""
     pairs = zip(varies, sizes, strict=True)
     return sum(prices.get(vary.path, 0.0 if prices else 1.0) * x for vary, x in pairs)
+
+
+def _flat(looks: Sequence[Look]) -> tuple[int, int] | None:
+    """Fewest and most hits of one dimension's looks where it decides nothing: as many, but for luck, at every size."""
+    flown = [look for look in looks if look.mask.size]
+    if len(flown) < 2 or len(flown) < len(looks):
+        return None
+    least, most = (pick(flown, key=lambda look: look.hits) for pick in (min, max))
+    if most.hits - least.hits > ALIKE * most.hits or _more_by_luck(most, least) < LUCK:
+        return None
+    return least.hits, most.hits
+
+
+def _more_by_luck(a: Look, b: Look) -> float:
+    """Chance of so uneven a split of the balls that only one of two sizes lets past."""
+    from scipy.stats import binomtest
+
+    more, fewer = int((a.mask & ~b.mask).sum()), int((b.mask & ~a.mask).sum())
+    return float(binomtest(more, more + fewer, 0.5).pvalue) if more + fewer else 1.0
 
 
 def _clearly_more(a: Look, b: Look) -> bool:

@@ -6,13 +6,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from flightsim.errors import BadInputError
+from flightsim.scenario.reading.declared import WhoPlays, declared, declared_by_default
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.proportional import draw_sample, groups_of
+from flightsim.study.run.require import Requirement
 from flightsim.study.run.what_if import failures
 from flightsim.study.size.builds import Builds, Sizes
-from flightsim.study.size.size_hits import has_trouble
+from flightsim.study.size.size_target import hits_of
 
 NUDGE = 0.3  # m: of the tee
 BAD_DAY = 15.0  # misses cluster: 10 to 20
@@ -30,13 +32,15 @@ class Doubt:
     upper: float
 
 
-def doubts(builds: Builds, sizes: Sizes, name: str, reach: float, alpha: float, seed: int) -> tuple[Doubt, ...]:
-    """The answer's rate (of the requirement `name`) as drawn, under each other assumption, on shots of the same seed.
+def doubts(
+    builds: Builds, sizes: Sizes, target: Requirement, reach: float, alpha: float, seed: int
+) -> tuple[Doubt, ...]:
+    """The answer's rate (of the target) as drawn, under each other assumption, on shots of the same seed.
 
     What cannot be built, or is not in the scenario, is left out.
     """
     drawn = builds.drawn(sizes)
-    found = [_doubt("model", "as drawn", drawn, name, reach, alpha, seed)]
+    found = [_doubt("model", "as drawn", drawn, target, reach, alpha, seed)]
     varied = {vary.path for vary in builds.varies}
     for kind, words, sets in _changes(drawn):
         if any(change.partition("=")[0] in varied for change in sets):
@@ -45,16 +49,18 @@ def doubts(builds: Builds, sizes: Sizes, name: str, reach: float, alpha: float, 
             bay = replace(builds, sets=(*builds.sets, *sets)).drawn(sizes)
         except BadInputError:
             continue
-        found.append(_doubt(kind, words, bay, name, reach, alpha, seed))
+        found.append(_doubt(kind, words, bay, target, reach, alpha, seed))
     crushed = [(guard, bay) for guard, how, bay in failures(drawn) if "foam" in how]
-    found += [_doubt("change", f"foam of the {guard} crushed", bay, name, reach, alpha, seed) for guard, bay in crushed]
+    found += [
+        _doubt("change", f"foam of the {guard} crushed", bay, target, reach, alpha, seed) for guard, bay in crushed
+    ]
     return tuple(found)
 
 
-def _doubt(kind: str, words: str, bay: OpenBay, name: str, reach: float, alpha: float, seed: int) -> Doubt:
+def _doubt(kind: str, words: str, bay: OpenBay, target: Requirement, reach: float, alpha: float, seed: int) -> Doubt:
     flyer = Flyer.of(bay, seed)
     sample = draw_sample(flyer.draw, flyer.plan.types, groups_of(flyer.plan.types), reach)
-    hits = has_trouble(flyer.follow(sample.table)[1], name)
+    hits = hits_of(flyer.follow(sample.table)[1], target, bay)
     return Doubt(kind, words, max(sample.rates(hits)), max(sample.upper(hits, alpha)))
 
 
@@ -82,5 +88,7 @@ def _changes(drawn: OpenBay) -> Iterator[tuple[str, str, tuple[str, ...]]]:
         for sign in (-1.0, 1.0):
             words = f"the tee {show(NUDGE)} {'nearer the screen' if sign < 0 else 'further back'}"
             yield "change", words, (f"tee.from_end_wall={scenario.tee.from_end_wall + sign * NUDGE:.6f}m",)
-    for height in (1.60, 1.90):
-        yield "change", f"a hitter {show(height)} tall", (f"people.hitter.height={height}m",)
+    models = {section.key: section.model for section in drawn.plugins.section_of.values()}
+    for one in (*declared(scenario, WhoPlays), *declared_by_default(models, scenario, WhoPlays)):
+        for value in one.said.values:
+            yield "change", one.said.words.format(show(value)), (f"{one.path}={value}m",)

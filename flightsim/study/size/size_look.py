@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.adverse import adverse_bays
 from flightsim.study.run.fly import CHUNK, Flyer
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.proportional import Sample
@@ -18,7 +19,7 @@ from flightsim.study.run.require import Requirement
 from flightsim.study.run.same_shots import started_in
 from flightsim.study.size.builds import Builds, Sizes
 from flightsim.study.size.keep import Keep
-from flightsim.study.size.size_hits import has_trouble
+from flightsim.study.size.size_target import hits_of
 
 Mask = NDArray[np.bool_]
 
@@ -65,6 +66,8 @@ def look_at(
         off = Display(home.scenario.units).length(builds.tolerance)
         return _refused(sizes, sample, f"built {off} off: {_first(error)}")
     kept = _broken(builds, sizes, bays, keeps)
+    if requirement.at_worst:
+        bays = [some for bay in bays for some in (bay, *(adverse for _, adverse in adverse_bays(bay)))]
     looks = [_flown(bay, sizes, sample, home, requirement, kept, alpha) for bay in bays]
     return max(looks, key=lambda look: look.worst)
 
@@ -77,7 +80,7 @@ def _flown(
     for first in range(0, len(sample), CHUNK):
         some = slice(first, first + CHUNK)
         _, fates = flyer.follow(table.take(some))
-        hits[some] = has_trouble(fates, requirement.name)
+        hits[some] = hits_of(fates, requirement, bay)
         flags += (fates.flags & hits[some]).sum(axis=1)
     upper = sample.upper(hits, alpha)
     met = all(requirement.met_by(bound) for bound in upper) and not kept

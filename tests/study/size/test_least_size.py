@@ -1,6 +1,5 @@
 """The search: the least size, confirmed; fronts, prices, players, and all that is refused."""
 
-import re
 from types import SimpleNamespace
 
 import numpy as np
@@ -13,6 +12,7 @@ from flightsim.study.run.open_bay import open_bay
 from flightsim.study.size import least_size as size_module
 from flightsim.study.size import size_look
 from flightsim.study.size.keep import parse_keeps
+from flightsim.study.size.size_target import GAP, check_place, hits_of, parse_target
 
 
 @pytest.fixture
@@ -161,15 +161,41 @@ def test_keep_refuses_a_size_with_the_value_that_breaks_it(monkeypatch, tmp_path
 
 def test_a_target_below_what_the_shots_can_show_says_how_many_it_takes(fast, tmp_path):
     fast(lambda sizes: 0.0)
-    with pytest.raises(BadInputError, match="--shots") as told:
-        search(hall(tmp_path), "canopy.depth=0.4m..2.4m", wanted="escape < 1 in 500", shots=2000).run()
-    need = int(re.search(r"try: --shots (\d+)", str(told.value))[1])
+    few = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", wanted="escape < 1 in 500", shots=2000).run()
+    assert few.chosen is None
+    assert few.searched + 4 * few.searched <= 2004
+    need = few.needed
     enough = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", wanted="escape < 1 in 500", shots=need)
     answer = enough.run()
     assert answer.chosen == (0.4,)
     assert answer.searched + answer.confirming <= need + 4
-    with pytest.raises(BadInputError, match="cannot show"):
-        search(hall(tmp_path), "canopy.depth=0.4m..2.4m", wanted="escape < 1 in 500", shots=need - 1).run()
+    assert answer.needed == 0
+
+
+def test_any_number_of_shots_is_searched_with(fast, tmp_path):
+    fast(lambda sizes: 0.3)
+    answer = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", wanted="escape < 1 in 500", shots=10).run()
+    assert answer.chosen is None
+    assert answer.needed > 10
+
+
+def test_a_size_that_decides_nothing_is_found_out(fast, tmp_path):
+    fast(lambda sizes: 0.3)
+    assert search(hall(tmp_path), "canopy.depth=0.4m..2.4m", shots=2000).run().flat is not None
+    fast(lambda sizes: 0.4 if sizes[0] < 1.0 else 0.1)
+    assert search(hall(tmp_path), "canopy.depth=0.4m..2.4m", shots=2000).run().flat is None
+
+
+def test_a_target_may_name_the_thing_at_which_it_happens(tmp_path):
+    opened = open_bay(hall(tmp_path))
+    _, fates = (flyer := Flyer.of(opened, 1)).follow(flyer.draw(0, 400))
+    things = {part.label for part in opened.bay.parts} | {GAP}
+    each = {name: hits_of(fates, parse_target(f"escape at {name} < 1 in 20"), opened) for name in things}
+    assert np.array_equal(np.any(list(each.values()), axis=0), fates.escaped)
+    assert 0 < max(hits.sum() for hits in each.values()) <= fates.escaped.sum()
+    assert sum(hits.any() for hits in each.values()) > 1
+    with pytest.raises(BadInputError, match="nothing is called 'scren'"):
+        check_place(parse_target("broke_through at scren < 1 in 20"), opened.bay)
 
 
 def test_a_target_that_takes_more_than_anybody_meant_is_asked_about(tmp_path):
