@@ -10,7 +10,7 @@ from size_bays import hall
 
 from flightsim.cli import main
 from flightsim.report.words.compare_words import chance_words
-from flightsim.report.words.variant_words import bar, not_chance
+from flightsim.report.words.variant_words import bar, not_chance, taken_up
 
 DOCS = Path(__file__).parents[2] / "docs" / "compare.md"
 
@@ -132,8 +132,15 @@ def test_the_more_bays_are_compared_the_less_counts_as_told_apart():
     assert not not_chance(row, 3)
 
 
-@pytest.mark.parametrize(("share", "shown"), [(0.0, "[............]"), (1e-9, "[#...........]"),
-                                              (0.5, "[######......]"), (1.0, "[############]"),
-                                              (7.0, "[############]>")])  # fmt: skip
-def test_a_bar_is_full_at_the_limit(share, shown):
+@pytest.mark.parametrize(
+    ("share", "shown"),
+    [(0.0, "..... "), (1e-9, "#.... "), (0.5, "##... "), (0.999, "####. "), (1.0, "#####>"), (7.0, "#####>")],
+)
+def test_a_bar_is_full_at_the_limit_and_not_before(share, shown):
     assert bar(share) == shown
+
+
+@pytest.mark.parametrize(("kind", "limit", "upper", "taken"), [("rate", 0.01, 0.02, 2.0), ("length", 0.2, 0.4, 0.5),
+                                                               ("length", 0.2, -0.1, float("inf"))])  # fmt: skip
+def test_a_length_takes_up_its_limit_the_other_way_round(kind, limit, upper, taken):
+    assert taken_up(SimpleNamespace(kind=kind, limit=limit, upper=upper)) == taken

@@ -13,6 +13,7 @@ from flightsim.report.words.variant_words import VariantRow, letter
 from flightsim.study.run.rates import ESCAPE
 
 _WIDTH, _ROW, _HEAD, _FOOT, _LEFT, _GAP = 10.0, 0.34, 1.0, 0.75, 2.7, 0.25  # inches
+_MOST = 5  # columns that can be read; all targets are in the table
 _LONGEST = 44  # characters of a name beside its row
 Marks = list[tuple[float, float | None]]  # of each bay: rate and bound
 
@@ -20,11 +21,12 @@ Marks = list[tuple[float, float | None]]  # of each bay: rate and bound
 def variants_figure(rows: Sequence[VariantRow]) -> Figure:
     """A row a bay, a column for escapes and one for each target; the scale is by tens."""
     columns: list[tuple[str, float | None, Marks]] = [(ESCAPE_WORDS, None, [_escape(row) for row in rows])]
-    for k, target in enumerate(getattr(rows[0].result, "targets", ())):
-        marks = [(t.rate, t.upper) for row in rows if len(t_all := getattr(row.result, "targets", ())) > k
-                 and (t := t_all[k]).rate is not None]  # fmt: skip
-        if len(marks) == len(rows):
-            columns.append((target.name.replace("_", " "), target.limit, marks))
+    for k, target in enumerate(rows[0].result.targets):
+        marks = [(each.rate, each.upper) for row in rows for each in row.result.targets[k : k + 1]
+                 if each.name == target.name and each.asked and each.rate is not None]  # fmt: skip
+        if len(marks) == len(rows) and target.kind == "rate":
+            columns.append((target.words, target.limit, marks))
+    columns = columns[:_MOST]
     tall = _ROW * len(rows)
     figure = new_figure(_WIDTH, _HEAD + tall + _FOOT)
     wide = (_WIDTH - _LEFT - 0.2) / len(columns) - _GAP

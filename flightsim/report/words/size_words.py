@@ -13,8 +13,9 @@ from flightsim.scenario.reading.declared import GuardLength, field_at
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.study.run.bounds import at_worst_one_in
-from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.rates import ESCAPE, HEAD_HIT
 from flightsim.study.run.require import Requirement
+from flightsim.study.run.target_kinds import KINDS
 from flightsim.study.size.builds import Sizes
 from flightsim.study.size.least_size import Answer
 from flightsim.study.size.size_look import Look
@@ -112,7 +113,10 @@ def all_shown(told: Told, sizes: Sizes) -> str:
 
 def trouble_words(name: str) -> str:
     """What the target counts."""
-    return ESCAPE_WORDS if name == ESCAPE else FLAG_WORDS[Flag[name.upper()]]
+    if name == ESCAPE:
+        return ESCAPE_WORDS
+    flags = {flag.key: words for flag, words in FLAG_WORDS.items()}
+    return flags[name] if name in flags else "could hit a head" if name == HEAD_HIT else KINDS[name].words
 
 
 def target_words(requirement: Requirement) -> str:

@@ -15,8 +15,9 @@ from flightsim.scenario.reading.display import Display
 from flightsim.study.compare.paired_bays import Changed, Comparison
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import RunResult
+from flightsim.study.run.targets import TargetResult
 
-BAR = 12  # characters of a full bar: at the limit, or past it
+BAR = 5  # characters of a full bar: at the limit, or past it
 NOTE = (
     "Got past: got past the protection, of all balls as they are played. Change: against the first bay, on the same "
     "shots. By luck: how often a split so uneven comes if neither bay were the better. It counts as chance where that "
@@ -83,6 +84,7 @@ def _less(row: VariantRow) -> bool:
 def variants_table(rows: Sequence[VariantRow]) -> Table:
     """A row a bay: how many balls get past, what changed against the first and whether that is chance, room, cost."""
     names = sorted({name for row in rows for name in row.measures if "." not in name})
+    asked = any(row.result.targets for row in rows)
     priced = any(row.bill is not None for row in rows)
     show = Display(rows[0].result.scenario.units).length
     lines = []
@@ -90,9 +92,11 @@ def variants_table(rows: Sequence[VariantRow]) -> Table:
         escape = row.result.rates.total[ESCAPE]
         cells = [letter(k), row.name, seen_in_all(escape), "" if escape.upper is None else at_worst(escape.upper)]
         cells += _change_cells(row, len(rows) - 1)
+        cells += [met_words(row)] if asked else []
         cells += [show(row.measures[name]) if name in row.measures else "" for name in names]
         lines.append(tuple([*cells, _cost(row.bill)] if priced else cells))
-    head = ("", "bay", "got past", "at worst", "change", "by luck", *(name.replace("_", " ") for name in names))
+    head = ("", "bay", "got past", "at worst", "change", "by luck", *(("targets met",) if asked else ()))
+    head = (*head, *(name.replace("_", " ") for name in names))
     others = max(len(rows) - 1, 1)
     note = NOTE.format(of=round(others / LUCK), n=others) if rows[0].result.sampled else ""
     return Table("The bays, a row each", (*head, "cost") if priced else head, tuple(lines), frozenset(), note)
@@ -119,26 +123,52 @@ def _cost(bill: Bill | None) -> str:
 
 
 def targets_table(rows: Sequence[VariantRow]) -> Table:
-    """Every target of every bay, with a bar: full is the limit; no rows where no scenario asks for any."""
+    """Every target, a column a bay, with a bar: full is the limit; no rows where no bay is asked anything."""
+    names = list(dict.fromkeys(target.name for row in rows for target in row.result.targets if _judged(target)))
+    show = Display(rows[0].result.scenario.units)
     lines = []
-    for k, row in enumerate(rows):
-        for target in getattr(row.result, "targets", ()):
-            if target.upper is None:
-                continue
-            met = "meets" if target.met else "not yet"
-            times = f", {target.upper / target.limit:.3g} times the limit" if target.upper > target.limit else ""
-            lines.append(
-                (letter(k), target.name.replace("_", " "), one_in(target.limit), at_worst(target.upper),
-                 bar(target.upper / target.limit), f"{met}{times}")
-            )  # fmt: skip
-    head = ("", "target", "below", "at worst", f"[{'full'.center(BAR)}]", "")
-    return Table("Targets", head, tuple(lines), frozenset(), "A full bar is the limit. Each is judged by the bound.")
+    for name in names:
+        each = [next((t for t in row.result.targets if t.name == name and _judged(t)), None) for row in rows]
+        first = next(target for target in each if target is not None)
+        words = f"{first.words}{f' ({first.place})' if first.place else ''}"
+        limit = f"over {show.length(first.limit)}" if first.kind == "length" else one_in(first.limit)
+        lines.append((words, limit, *("not asked" if t is None else _target_cell(t, show) for t in each)))
+    head = ("target", "limit", *(letter(k) for k in range(len(rows))))
+    note = (
+        "The bound of each, and how much of its limit it takes up: a full bar, and a > behind it, is not met. Judged "
+        "with the likely cloth, as drawn."
+    )
+    return Table("Targets", head, tuple(lines), frozenset(), note)
+
+
+def _judged(target: TargetResult) -> bool:
+    return target.asked and target.upper is not None
+
+
+def _target_cell(target: TargetResult, show: Display) -> str:
+    assert target.upper is not None
+    bound = show.length(target.upper) if target.kind == "length" else at_worst(target.upper)
+    return f"{bar(taken_up(target))} {bound}"
+
+
+def met_words(row: VariantRow) -> str:
+    """How many of its targets a bay meets: `2 of 9`."""
+    asked = [target for target in row.result.targets if _judged(target)]
+    return f"{sum(bool(target.met) for target in asked)} of {len(asked)}" if asked else ""
+
+
+def taken_up(target: TargetResult) -> float:
+    """How much of a target's limit is taken up, by its bound: above 1 it is not met."""
+    assert target.upper is not None
+    if target.kind == "length":
+        return target.limit / target.upper if target.upper > 0.0 else float("inf")
+    return target.upper / target.limit
 
 
 def bar(share: float) -> str:
-    """How much of a limit is taken up: `[####........]`; an arrow where it is more than all."""
-    full = min(BAR, max(round(share * BAR), 1 if share > 0.0 else 0))
-    return f"[{'#' * full}{'.' * (BAR - full)}]" + (">" if share > 1.0 else "")
+    """How much of a limit is taken up: `###..`; an arrow where it is all or more."""
+    full = BAR if share >= 1.0 else min(BAR - 1, max(round(share * BAR), 1 if share > 0.0 else 0))
+    return f"{'#' * full}{'.' * (BAR - full)}" + (">" if share >= 1.0 else " ")
 
 
 def variants_data(rows: Sequence[VariantRow]) -> list[dict[str, Any]]:
@@ -149,7 +179,7 @@ def variants_data(rows: Sequence[VariantRow]) -> list[dict[str, Any]]:
             "escape": asdict(row.result.rates.total[ESCAPE]),
             "targets": [
                 {"name": t.name, "limit": t.limit, "upper": t.upper, "met": t.met}
-                for t in getattr(row.result, "targets", ())
+                for t in row.result.targets
             ],
             "measures_m": {name: float(value) for name, value in sorted(row.measures.items())},
             "against_the_first": None if row.pair is None else _against(row, len(rows) - 1),

@@ -13,12 +13,18 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Fates, Flag
 from flightsim.errors import BadInputError
+from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.open_bay import OpenBay
-from flightsim.study.run.rates import ESCAPE, HEAD_HIT, told_cases
+from flightsim.study.run.rates import ESCAPE, HEAD_HIT, MAY_BE_REQUIRED, told_cases
 from flightsim.study.run.require import Requirement, parse_requirements
+from flightsim.study.run.target_kinds import KINDS, Ends
 
 Mask = NDArray[np.bool_]
-GAP = "gap in the room"  # as in shots.csv
+_OF_PEOPLE = (
+    "hitter_head", "hitter_head_hard", "other_head", "other_head_hard", "child", "child_hard", "body", "comes_back",
+)  # fmt: skip
+_OF_OTHERS = {"got_out_toward_people": Flag.GOT_OUT, "fragile": Flag.HIT_UNPROTECTED}
+_DOTTED = re.compile(r"\s*(\w+)\.\"([^\"]+)\"\s*(<=|>=|<|>)\s*(.+?)\s*")
 _AT = re.compile(r"\s*(\w+)\s+(?:at|of|through)\s+(.+?)\s*(<=|>=|<|>)\s*(.+?)\s*")
 
 
@@ -30,11 +36,15 @@ class SizeTarget(Requirement):
 
 
 def parse_target(text: str) -> SizeTarget:
-    """Read `escape < 1 in 500` or `broke_through at screen < 1 in 500`. Raises BadInputError that shows how."""
-    named = _AT.fullmatch(text)
-    plain = f"{named[1]} {named[3]} {named[4]}" if named else text
-    found = parse_requirements([plain])[0]
-    return SizeTarget(text.strip(), found.name, found.or_equal, found.limit, found.at_worst, named[2] if named else "")
+    """Read `escape < 1 in 500`, `broke_through at screen < 1 in 500`, or a target's name as the scenario has it:
+    `hitter_head < 1 in 500`, `broke_through."end wall" < 1 in 500`. Raises BadInputError that shows how.
+    """
+    named = _AT.fullmatch(text) or _DOTTED.fullmatch(text)
+    name = named[1] if named else text.split()[0] if text.split() else ""
+    where, rest = (named[2], f"{named[3]} {named[4]}") if named else ("", text.partition(name)[2])
+    kind = name in KINDS and name not in MAY_BE_REQUIRED
+    found = parse_requirements([f"{ESCAPE if kind else name} {rest}" if named or kind else text])[0]
+    return SizeTarget(text.strip(), name if kind else found.name, found.or_equal, found.limit, found.at_worst, where)
 
 
 def check_place(target: Requirement, bay: Bay) -> None:
@@ -58,6 +68,9 @@ def hits_of(fates: Fates, target: Requirement, opened: OpenBay) -> Mask:
     if not where and target.name == ESCAPE:
         return np.asarray(fates.escaped)
     unresolved = fates.flags[Flag.UNRESOLVED]
+    if target.name in KINDS and target.name not in MAY_BE_REQUIRED:
+        ends = Ends(opened.scenario, opened.bay, fates, opened.physics.ball.mass)
+        return np.asarray(KINDS[target.name].mask(ends, where) | unresolved)
     if not where:
         return np.asarray(_case(fates, target.name, opened) | unresolved)
     found = unresolved.copy()
@@ -82,8 +95,10 @@ def _at(fates: Fates, flag: Flag, where: str, heads: bool, opened: OpenBay) -> M
 
 
 def _flags(name: str) -> list[Flag]:
-    if name == HEAD_HIT:
+    if name == HEAD_HIT or name in _OF_PEOPLE:
         return [Flag.PERSON_HIT]
+    if name in _OF_OTHERS:
+        return [_OF_OTHERS[name]]
     return [flag for flag in Flag if flag is not Flag.UNRESOLVED and name in (ESCAPE, flag.key)]
 
 
@@ -92,5 +107,5 @@ def _names(bay: Bay, flag: Flag) -> Sequence[tuple[str, ...]]:
     if flag is Flag.PERSON_HIT:
         return [(zone.name, zone.person) for zone in bay.zones]
     if flag is Flag.GOT_OUT:
-        return [*((opening.name,) for opening in bay.openings), (GAP,)]
+        return [*((opening.name,) for opening in bay.openings), (UNNAMED_GAP,)]
     return [(part.name, part.label) for part in bay.parts]

@@ -6,13 +6,15 @@ import numpy as np
 import pytest
 from size_bays import HALL, LOFTED, hall, made_up, search
 
+from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
+from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.size import least_size as size_module
 from flightsim.study.size import size_look
 from flightsim.study.size.keep import parse_keeps
-from flightsim.study.size.size_target import GAP, check_place, hits_of, parse_target
+from flightsim.study.size.size_target import check_place, hits_of, parse_target
 
 
 @pytest.fixture
@@ -189,11 +191,15 @@ def test_a_size_that_decides_nothing_is_found_out(fast, tmp_path):
 def test_a_target_may_name_the_thing_at_which_it_happens(tmp_path):
     opened = open_bay(hall(tmp_path))
     _, fates = (flyer := Flyer.of(opened, 1)).follow(flyer.draw(0, 400))
-    things = {part.label for part in opened.bay.parts} | {GAP}
+    things = {part.label for part in opened.bay.parts} | {UNNAMED_GAP}
     each = {name: hits_of(fates, parse_target(f"escape at {name} < 1 in 20"), opened) for name in things}
     assert np.array_equal(np.any(list(each.values()), axis=0), fates.escaped)
     assert 0 < max(hits.sum() for hits in each.values()) <= fates.escaped.sum()
-    assert sum(hits.any() for hits in each.values()) > 1
+    assert not each["screen"].any()
+    dotted = parse_target('hit_unprotected."roof" < 1 in 20')
+    assert (dotted.name, dotted.where, dotted.limit) == ("hit_unprotected", "roof", 0.05)
+    heads = hits_of(fates, parse_target("hitter_head < 1 in 20 at worst"), opened)
+    assert not (heads & ~fates.flags[Flag.PERSON_HIT]).any()
     with pytest.raises(BadInputError, match="nothing is called 'scren'"):
         check_place(parse_target("broke_through at scren < 1 in 20"), opened.bay)
 
