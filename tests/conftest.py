@@ -9,6 +9,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: as many work
 import sys
 import time
 from collections.abc import Generator
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     if engine is not None and session.items:
         with alone("engine"):
             engine.make_engine_ready()
-            sys.modules["flightsim.cloth.following"].make_lattice_ready()
+            import_module("flightsim.cloth.following").make_lattice_ready()
 
 
 @pytest.hookimpl(wrapper=True)
