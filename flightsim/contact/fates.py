@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
+EDGES = ("left", "right", "foot", "top")  # of a hung cloth, as one faces it from the tee
 WORD = 64  # guards that one word of Fates.touched has bits for
 
 
@@ -20,8 +21,10 @@ class Flag(IntEnum):
     UNRESOLVED = 0  # a limit was reached, or the flight could not be followed: unsafe until shown otherwise
     PERSON_HIT = 1  # crossed an onlooker's zone, or the hitter's own after a contact, at or above the harm speed
     GOT_OUT = 2  # left the room, and would land at or above the harm speed
-    BROKE_THROUGH = 3  # went through what it hit, past its edge, or into what is behind it
-    HIT_UNPROTECTED = 4  # met an unprotected part at or above the energy that damages it
+    BROKE_THROUGH = 3  # went through glass, gypsum, a net or a board: past its limit
+    PAST_EDGE = 4  # past an edge or a foot that the hit opened, and no guard kept it in
+    STRUCK_THROUGH = 5  # struck a wall, or a thing, with the cloth in front of it
+    HIT_UNPROTECTED = 6  # met an unprotected part at or above the energy that damages it
 
     @property
     def key(self) -> str:
@@ -36,9 +39,11 @@ class Outcome(IntEnum):
     PERSON_HIT = 1
     GOT_OUT = 2
     BROKE_THROUGH = 3
-    HIT_UNPROTECTED = 4
-    ROLLED_DEAD = 5  # ended slow, wherever
-    HELD = 6  # a guard took it below the harm speed
+    PAST_EDGE = 4
+    STRUCK_THROUGH = 5
+    HIT_UNPROTECTED = 6
+    ROLLED_DEAD = 7  # ended slow, wherever
+    HELD = 8  # a guard took it below the harm speed
 
     @property
     def key(self) -> str:
@@ -55,14 +60,15 @@ class Outcome(IntEnum):
 class Fates:
     """What became of n balls.
 
-    worst `(5, n)`, m/s: by Flag, the speed at its worst, NaN where it does not apply; place `(5, n)` int: what it was
-    at its worst: index into bay.zones (person_hit), bay.openings (got_out, as Contacts.opening), bay.parts (the
+    worst `(flags, n)`, m/s: by Flag, the speed at its worst, NaN where it does not apply; place `(flags, n)` int: what
+    it was at its worst: index into bay.zones (person_hit), bay.openings (got_out, as Contacts.opening), bay.parts (the
     rest; for a wall struck through cloth, the wall), -1 for none; came_from `(n,)` int: the part that a ball came from
     that hit a person at its worst, -1 for straight from the tee; height `(n,)`, m: of the ball's centre then;
     at_zone `(zones, n)`, m/s: at its worst in each of bay.zones, NaN where it did not come there at the harm speed, and
     zone_from int: the part that it came from then; left `(n,)` int: the opening that it left through at any speed, as
     Contacts.opening, -1 for none; behind_tee `(n,)`, m/s: at its worst in the space behind the tee, NaN for never;
     contacts `(n,)` int: how many; kept `(n,)` bool: at its last touch of a guard it left slower than the harm speed;
+    edge `(n,)` int8: the place in EDGES of the one that it got past at its worst, -1 for none, and where nobody says;
     touched `(words, n)` uint64: bit k % 64 of word k // 64 for the k-th of Bay.guard_labels; point `(3, n)`, m, and
     time `(n,)`, s: where and when it was followed to; rests `(n,)` bool: it came to rest there.
     """
@@ -77,6 +83,7 @@ class Fates:
     behind_tee: Array
     contacts: Index
     kept: Mask
+    edge: NDArray[np.int8]
     touched: NDArray[np.uint64]
     point: Array
     time: Array
@@ -91,7 +98,7 @@ class Fates:
             np.full((len(Flag), n), np.nan), np.full((len(Flag), n), -1, dtype=np.intp), np.full(n, -1, dtype=np.intp),
             nothing, np.full((zones, n), np.nan), np.full((zones, n), -1, dtype=np.int32),
             np.full(n, -1, dtype=np.intp), nothing.copy(), np.zeros(n, dtype=np.intp), np.zeros(n, dtype=bool),
-            np.zeros((words, n), dtype=np.uint64),
+            np.full(n, -1, dtype=np.int8), np.zeros((words, n), dtype=np.uint64),
             np.full((3, n), np.nan), nothing.copy(), np.zeros(n, dtype=bool),
         )  # fmt: skip
 
@@ -100,7 +107,7 @@ class Fates:
 
     @property
     def flags(self) -> Mask:
-        """Which flags apply, `(5, n)`."""
+        """Which flags apply, `(flags, n)`."""
         return ~np.isnan(self.worst)
 
     @property

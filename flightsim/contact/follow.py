@@ -77,7 +77,7 @@ def _on_the_tee(launches: Launches, shot: Index) -> Moving:
     return Moving(
         shot, some.start, some.velocity, some.spin, np.zeros(n), np.full(n, LONGEST_ARC), nothing, nothing.copy(),
         blank, np.zeros(n, dtype=np.intp), blank.copy(), np.full((2, n), -1, dtype=np.intp),
-        nothing.copy(), np.zeros(n),
+        nothing.copy(), np.zeros(n), nothing.copy(),
     )  # fmt: skip
 
 
@@ -111,7 +111,7 @@ def _step(
     at = Moving(
         balls.shot, flights.position(tau), flights.velocity(tau), flights.spin_at(tau), flights.time(tau),
         np.minimum(2.0 * flights.duration, LONGEST_ARC), balls.last, balls.on, balls.level,
-        balls.slow, balls.since, balls.past, balls.slipped, balls.slip,
+        balls.slow, balls.since, balls.past, balls.slipped, balls.slip, balls.edge,
     )  # fmt: skip
     on = np.flatnonzero(ends.goes_on & (tau == 1.0))
     at.velocity[:, on], at.spin[:, on] = flights.end_velocity[:, on], flights.end_spin[:, on]

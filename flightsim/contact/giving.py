@@ -15,6 +15,7 @@ from flightsim.cloth.closed_form import FAR_FACTOR, LIKELY_RETURN, NEAR_FACTOR, 
 from flightsim.cloth.closed_form import speed_left as left_at_depth
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.table import DepthTable, depth_table, slack_weave, stiff_weave
+from flightsim.contact.fates import EDGES
 from flightsim.contact.rebound import Hits, Rebounds, off_cloth
 from flightsim.contact.sinking import SLOWING
 
@@ -125,17 +126,19 @@ class Give:
         restitution = np.where(unknown, 0.0, restitution)
         back = off_cloth(hits, restitution)
         sink, kept = np.zeros(restitution.size), np.zeros(restitution.size)
+        edge = np.full(restitution.size, -1)
         fast = np.flatnonzero(hits.normal_speed > SLOW)
         if fast.size:
             across, up = self.frame.places(hits.point[:, fast])
             sink[fast] = self.reach(hits.normal_speed[fast], across, up, hits.ball.mass)
-            kept[fast] = self.speed_past(hits.normal_speed[fast], across, up, hits.ball.mass)
+            kept[fast], edge[fast] = self.speed_past(hits.normal_speed[fast], across, up, hits.ball.mass)
         unknown |= np.isnan(sink) | np.isnan(kept)
         whole = np.sqrt((hits.velocity**2).sum(axis=0))
         past = ~unknown & (kept > 0.0) & (kept * whole >= self.harm_speed)
         velocity, spin = np.where(past, hits.velocity * kept, back.velocity), np.where(past, hits.spin, back.spin)
         sink = np.where(past, sink * depth_at(kept), sink)
-        return Rebounds(velocity, spin, back.held & ~past, np.where(unknown, 0.0, sink), past, unknown)
+        sink, edge = np.where(unknown, 0.0, sink), np.where(past, edge, -1)
+        return Rebounds(velocity, spin, back.held & ~past, sink, past, unknown, edge)
 
     def restitution(self, hits: Hits) -> Array:
         """Normal restitution `(k,)`."""
@@ -174,22 +177,24 @@ class Give:
         near = self.near if self.shear_known else min(self.near, stiff_weave(self.cloth))
         return near * self.depth(speed, across, up, ball_mass)
 
-    def speed_past(self, speed: Array, across: Array, up: Array, ball_mass: float) -> Array:
-        """Share of its speed `(n,)` that a ball keeps as it gets past an edge that it has opened; 0: it does not.
+    def speed_past(self, speed: Array, across: Array, up: Array, ball_mass: float) -> tuple[Array, NDArray[np.intp]]:
+        """Share of its speed `(n,)` that a ball keeps as it gets past an edge that it has opened, 0: it does not; and
+        which edge that is `(n,)`, as a place in EDGES.
 
         The edge comes in as the cloth sinks. It has to come as far as the ball's far side: by the ball's distance from
         it and a radius. What guards are beyond is no matter here: the ball flies on, and meets them.
         """
-        share = np.zeros(speed.size)
+        share, edge = np.zeros(speed.size), np.full(speed.size, -1)
+        if self.loose_foot:
+            share, edge = np.where(up <= HEM_BAND, HEM_KEEPS, 0.0), np.where(up <= HEM_BAND, EDGES.index("foot"), -1)
         if self.open_at:
             moved = self.edge_factor * self.table(ball_mass).edge_moved(speed, *self._in_table(across, up))
-            for side in self.open_at:
-                share = np.maximum(
-                    share, past_edge_share(_from_side(side, across, up, self.frame), moved, self.ball_radius)
-                )
-        if self.loose_foot:
-            share = np.maximum(share, np.where(up <= HEM_BAND, HEM_KEEPS, 0.0))
-        return share
+            for k, side in enumerate(EDGES):
+                if side in self.open_at:
+                    kept = past_edge_share(_from_side(side, across, up, self.frame), moved, self.ball_radius)
+                    edge = np.where(kept > share, k, edge)
+                    share = np.maximum(share, kept)  # NaN stays
+        return share, edge
 
     def table(self, ball_mass: float) -> DepthTable:
         """Depths, returns and edges of this cloth; worked out once a process. A net whose edges are no matter needs

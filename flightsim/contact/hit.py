@@ -107,6 +107,7 @@ def _on_one_part(
     balls.on[some] = -1
     balls.past[:, some] = np.where(past, [np.full(shot.size, k), balls.past[0, some]], balls.past[:, some])
     balls.slipped[some] = np.where(past, k, -1)
+    balls.edge[some] = -1 if after.edge is None else after.edge
     balls.slip[some] = np.sqrt((velocity * velocity).sum(axis=0))
     _roll(balls, some, k, hits, ~past)
     return gone
@@ -115,7 +116,8 @@ def _on_one_part(
 def note_past(balls: Moving, fates: Fates) -> None:
     """Write of those that have got past a part's edge, and that no guard has kept in since, that they did."""
     some = balls.take(balls.slipped >= 0)
-    fates.note(Flag.BROKE_THROUGH, some.shot, some.slip, some.slipped)
+    worst = fates.note(Flag.PAST_EDGE, some.shot, some.slip, some.slipped)
+    fates.edge[some.shot[worst]] = some.edge[worst]
 
 
 def _behind(
@@ -124,7 +126,7 @@ def _behind(
 ) -> tuple[Array, Mask]:  # fmt: skip
     """What the balls strike through the cloth while it gives `(k,)`, m.
 
-    A wall, pipe or lamp within its reach is struck with what speed is left: that is broken through. People within its
+    A wall, pipe or lamp within its reach is struck with what speed is left. People within its
     reach are hit. past: the cloth gives only so far, and the ball goes on with the velocity that it has. Returns the
     velocities as the balls leave, and which of them struck something: those come back.
     """
@@ -142,7 +144,7 @@ def _behind(
     unsure = ends.failed
     fates.note(Flag.UNRESOLVED, shot[unsure], speed[unsure], np.full(int(unsure.sum()), -1))
     hard = struck & (left >= around.harm_speed)
-    fates.note(Flag.BROKE_THROUGH, shot[hard], left[hard], ends.part[hard])
+    fates.note(Flag.STRUCK_THROUGH, shot[hard], left[hard], ends.part[hard])
     arcs.until = np.where(struck, ends.tau, 1.0)
     for k, found in crossings(bay.zones, arcs, own[:, shot]):
         there = speed_left(speed[found.balls], found.tau, kept[found.balls])

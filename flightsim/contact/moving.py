@@ -20,7 +20,7 @@ class Moving:
     part's normal; slow `(n,)`: how many touches in a row were slow; since `(3, n)`: where the first of them was; past
     `(2, n)`: the parts that a ball has got past last, not there for it until it is clear of them, -1 for none; slipped
     `(n,)`: the part that it has got past and that no guard has made up for since, -1 for none, and slip `(n,)`, m/s:
-    how fast.
+    how fast, and edge `(n,)`: past which, as in Fates.
     """
 
     shot: Index
@@ -37,6 +37,7 @@ class Moving:
     past: Index
     slipped: Index
     slip: Array
+    edge: Index
 
     def __len__(self) -> int:
         return int(self.shot.size)

@@ -41,7 +41,8 @@ class Hits:
 class Rebounds:
     """The same balls just after. velocity, spin `(3, k)`; held `(k,)`: it stays, and falls from there by its weight;
     sink `(k,)`, m: how far the face goes with the ball against the normal;
-    past `(k,)`: it gets past the part once it has sunk so far, with the velocity that it has left, and flies on;
+    past `(k,)`: it gets past the part once it has sunk so far, with the velocity that it has left, and flies on; edge
+    `(k,)` int: past which, as a place in EDGES of `flightsim.contact.fates`, -1 or None where the law does not say;
     unresolved `(k,)`: the law has no answer for it, and its other numbers mean nothing; None where it always has one.
     """
 
@@ -51,6 +52,7 @@ class Rebounds:
     sink: Array
     past: Mask
     unresolved: Mask | None = None
+    edge: NDArray[np.intp] | None = None
 
 
 ReboundLaw = Callable[[Hits], Rebounds]

@@ -12,7 +12,7 @@ from flightsim.engine.layout import BEHIND, HARM, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import LAST, POINT, SHOT, SPIN, VELOCITY, Ball
 from flightsim.engine.nearest import FAILED, TOUCHED, arc_end
 from flightsim.engine.people import crossing, note_person
-from flightsim.engine.told import BROKE_THROUGH, Told, note, note_unresolved
+from flightsim.engine.told import STRUCK_THROUGH, Told, note, note_unresolved
 from flightsim.engine.vectors import Vector, dot, length, minus, plus, three, times
 from flightsim.engine.world import HARM_SPEED, RADIUS
 
@@ -24,7 +24,7 @@ def struck_behind(
     """The velocity that the ball leaves part k with, and whether it struck anything: then it comes back.
 
     The part's cloth gives `sink`, m, and would let it go with `after`, back or past its edge. A thing within reach is
-    struck with what speed is left: that is broken through. People within reach are hit.
+    struck with what speed is left. People within reach are hit.
     """
     velocity, shot = three(ball.state, VELOCITY), ball.marks[SHOT]
     inward, speed = max(-dot(velocity, normal), 0.0), length(velocity)
@@ -36,7 +36,7 @@ def struck_behind(
     kept = length(after) / max(speed, 1.0e-9) if past else 0.0
     left = speed_left(speed, until, kept)
     if how == TOUCHED and left >= bay.world[HARM_SPEED]:
-        note(told, shot, BROKE_THROUGH, left, thing)
+        note(told, shot, STRUCK_THROUGH, left, thing)
     _people_behind(bay, ball, speed, until, kept, told)
     if how != TOUCHED:
         return after, False

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.cloth.closed_form import RETURN_AT, RETURN_CORNER, RETURN_SIDE
+from flightsim.contact.fates import EDGES
 from flightsim.contact.giving import HEM_BAND, HEM_KEEPS, SLOW
 from flightsim.contact.sinking import SLOWING
 from flightsim.engine.cloth_block import (
@@ -29,20 +30,21 @@ from flightsim.engine.cloth_block import (
     UP,
     WIDTH,
 )
-from flightsim.engine.compiled import compiled, place
+from flightsim.engine.compiled import NONE, compiled, place
 from flightsim.engine.faces import bounce
 from flightsim.engine.layout import CLOTH_AT, BayArrays
 from flightsim.engine.vectors import Vector, dot, length, minus, three, times
 
+FOOT = EDGES.index("foot")
 DEPTH, BACK, EDGE = place(0), place(1), place(2)  # the values of a table
 
 
 @compiled
 def leave_cloth(
     bay: BayArrays, k: int, point: Vector, velocity: Vector, spin: Vector, normal: Vector
-) -> tuple[Vector, Vector, float, bool, bool]:
-    """Velocity and spin just after, how far the cloth goes with the ball, m, whether the ball got past an edge, and
-    whether nobody knows: the cloth's table has no answer there.
+) -> tuple[Vector, Vector, float, int, bool]:
+    """Velocity and spin just after, how far the cloth goes with the ball, m, which edge the ball got past, NONE for
+    none, and whether nobody knows: the cloth's table has no answer there.
     """
     pool, at = bay.pool, bay.codes[k, CLOTH_AT]
     speed = max(-dot(velocity, normal), 0.0)
@@ -52,13 +54,14 @@ def leave_cloth(
     unknown = np.isnan(back)
     after, turning = bounce(bay, k, velocity, spin, normal, 0.0 if unknown else back)
     if not speed > SLOW:
-        return after, turning, 0.0, False, unknown
-    kept, sink = _kept_past(pool, at, speed, across, up), _reach(pool, at, speed, across, up)
+        return after, turning, 0.0, NONE, unknown
+    kept, edge = _kept_past(pool, at, speed, across, up)
+    sink = _reach(pool, at, speed, across, up)
     if unknown or np.isnan(kept) or np.isnan(sink):
-        return after, turning, 0.0, False, True
+        return after, turning, 0.0, NONE, True
     if kept > 0.0 and kept * length(velocity) >= pool[at + HARM_SPEED]:
-        return times(velocity, kept), spin, sink * (1.0 - kept) ** (1.0 / SLOWING), True, False
-    return after, turning, sink, False, False
+        return times(velocity, kept), spin, sink * (1.0 - kept) ** (1.0 / SLOWING), edge, False
+    return after, turning, sink, NONE, False
 
 
 @compiled
@@ -100,17 +103,19 @@ def _reach(pool: np.ndarray, at: int, speed: float, across: float, up: float) ->
 
 
 @compiled
-def _kept_past(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> float:
-    """Share of its speed that a ball keeps as it gets past an edge that it has opened; 0: it does not."""
-    share = HEM_KEEPS if pool[at + LOOSE_FOOT] > 0.0 and up <= HEM_BAND else 0.0
+def _kept_past(pool: np.ndarray, at: int, speed: float, across: float, up: float) -> tuple[float, int]:
+    """Share of its speed that a ball keeps as it gets past an edge that it has opened, 0: it does not; and which."""
+    share, edge = 0.0, NONE
+    if pool[at + LOOSE_FOOT] > 0.0 and up <= HEM_BAND:
+        share, edge = HEM_KEEPS, FOOT
     opens = False
     for side in range(4):
         opens |= pool[at + SIDES + side] > 0.0
     if not opens:
-        return share
+        return share, edge
     moved = pool[at + EDGE_REACH] * np.exp(_looked_up(pool, at, int(pool[at + TABLE]), EDGE, np.log(speed), across, up))
     if np.isnan(moved):
-        return moved
+        return moved, NONE
     for side in range(4):
         from_edge = across if side < 2 else up
         if side == 1:
@@ -120,8 +125,10 @@ def _kept_past(pool: np.ndarray, at: int, speed: float, across: float, up: float
         needed = max(from_edge, 0.0) + pool[at + BALL_RADIUS]
         if pool[at + SIDES + side] > 0.0 and needed <= moved:
             sunk = min(needed / max(moved, 1.0e-9), 1.0)
-            share = max(share, 1.0 - sunk * np.sqrt(sunk))
-    return share
+            kept = 1.0 - sunk * np.sqrt(sunk)
+            if kept > share:
+                share, edge = kept, side
+    return share, edge
 
 
 @compiled

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.cloth.table import DepthTable, depth_table, slack_weave
+from flightsim.contact.fates import EDGES
 from flightsim.contact.giving import Give
 
 Array = NDArray[np.float64]
@@ -29,7 +30,6 @@ SIDES = 23  # of left, right, foot, top: 1 where a hit can open it
 DAMPING = SIDES + 4
 EDGE_REACH = DAMPING + 1  # times how far an edge comes in
 BLOCK_SIZE = EDGE_REACH + 1
-SIDE_NAMES = ("left", "right", "foot", "top")
 
 
 def cloth_block(give: Give, ball_mass: float, add: Callable[[Array], int]) -> Array:
@@ -50,7 +50,7 @@ def cloth_block(give: Give, ball_mass: float, add: Callable[[Array], int]) -> Ar
         slack = depth_table(slack_weave(cloth), ball_mass, True)
         assert slack.depths.shape == table.depths.shape
         block[SLACK] = add(_numbers(slack))
-    for k, side in enumerate(SIDE_NAMES):
+    for k, side in enumerate(EDGES):
         block[SIDES + k] = side in give.open_at
     return block
 

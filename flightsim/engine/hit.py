@@ -8,7 +8,7 @@ from flightsim.contact.hit import SLOW as HARDLY_MOVES
 from flightsim.contact.rolling import LIFT, NEARLY_LEVEL, SETTLES
 from flightsim.engine.behind import struck_behind
 from flightsim.engine.cloth import leave_cloth
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import NONE, compiled
 from flightsim.engine.faces import bounce, restitution
 from flightsim.engine.layout import (
     BROKEN,
@@ -23,6 +23,7 @@ from flightsim.engine.layout import (
     BayArrays,
 )
 from flightsim.engine.moving import (
+    EDGE,
     LAST,
     LEVEL,
     LOGGED,
@@ -56,11 +57,13 @@ from flightsim.engine.told import (
     LOG_SHOT,
     LOG_SPIN,
     LOG_TIME,
+    PAST_EDGE,
     UNRESOLVED,
     Told,
     note,
     touched_guard,
 )
+from flightsim.engine.told import EDGE as PAST_WHICH
 from flightsim.engine.vectors import Vector, dot, length, minus, plus, put, three, times
 from flightsim.engine.world import HARM_SPEED, MASS
 
@@ -85,17 +88,18 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     if bay.codes[k, ROLE] != GUARD_ROLE:
         note_past(ball, told)
     ball.marks[SLIPPED] = -1
-    after, turning, sink, past, unknown = _left(bay, ball, k, normal, inward)
+    after, turning, sink, edge, unknown = _left(bay, ball, k, normal, inward)
     if unknown and not through:
         note(told, shot, UNRESOLVED, length(velocity), k)
     gone = through or unknown
-    past = past and not gone
+    past = edge != NONE and not gone
     if sink > 0.0 and length(velocity) >= bay.world[HARM_SPEED] and not gone:
         after, struck = struck_behind(bay, ball, k, normal, sink, past, after, told)
         past = past and not struck
     if past:
         ball.marks[PAST_BEFORE] = ball.marks[PAST]
         ball.marks[PAST] = ball.marks[SLIPPED] = k
+        ball.marks[EDGE] = edge
         state[SLIP] = length(after)
     put(state, VELOCITY, after)
     put(state, SPIN, turning)
@@ -106,11 +110,9 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
 
 
 @compiled
-def _left(
-    bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float
-) -> tuple[Vector, Vector, float, bool, bool]:
-    """Velocity and spin just after, how far the face goes with the ball, m, whether the ball gets past it, and whether
-    nobody knows.
+def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> tuple[Vector, Vector, float, int, bool]:
+    """Velocity and spin just after, how far the face goes with the ball, m, which edge of it the ball gets past, NONE
+    for none, and whether nobody knows.
     """
     velocity, spin = three(ball.state, VELOCITY), three(ball.state, SPIN)
     if bay.codes[k, LAW] == GIVES:
@@ -118,14 +120,16 @@ def _left(
             return leave_cloth(bay, k, three(ball.state, POINT), velocity, spin, normal)
         ball.marks[WANTS] = k
     after, turning = bounce(bay, k, velocity, spin, normal, restitution(bay, k, inward))
-    return after, turning, 0.0, False, False
+    return after, turning, 0.0, NONE, False
 
 
 @compiled
 def note_past(ball: Ball, told: Told) -> None:
     """Write of a ball that has got past a part's edge, and that no guard has kept in since, that it did."""
     if ball.marks[SLIPPED] >= 0:
-        note(told, ball.marks[SHOT], BROKE_THROUGH, ball.state[SLIP], ball.marks[SLIPPED])
+        shot = ball.marks[SHOT]
+        if note(told, shot, PAST_EDGE, ball.state[SLIP], ball.marks[SLIPPED]):
+            told.whole[shot, PAST_WHICH] = ball.marks[EDGE]
 
 
 @compiled

@@ -46,7 +46,8 @@ LOGS = 5  # 1 where touches are logged
 LOGGED = 6  # how many
 PAST, PAST_BEFORE = 7, 8  # the parts that it got past last, not there for it until it is clear of them; -1: none
 SLIPPED = 9  # the part that it got past and that no guard has made up for since; -1: none
-MARKS_SIZE = 10
+EDGE = 10  # which edge of that part, as in Fates
+MARKS_SIZE = 11
 
 
 class Ball(NamedTuple):

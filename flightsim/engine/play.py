@@ -154,7 +154,8 @@ def _fates(floats: Array, whole: NDArray[np.int64], zones: int, guards: int) -> 
         whole[:, at.CAME_FROM].astype(np.intp), floats[:, at.HEIGHT].copy(),
         np.ascontiguousarray(floats[:, at.TOLD_SIZE :].T), np.ascontiguousarray(whole[:, words:].T.astype(np.int32)),
         whole[:, at.LEFT].astype(np.intp), floats[:, at.BEHIND_TEE].copy(), whole[:, at.CONTACTS].astype(np.intp),
-        whole[:, at.KEPT] != 0, _touched(whole[:, at.GUARDS : words], guards), _three(floats, at.END_POINT),
+        whole[:, at.KEPT] != 0, whole[:, at.EDGE].astype(np.int8),
+        _touched(whole[:, at.GUARDS : words], guards), _three(floats, at.END_POINT),
         floats[:, at.END_TIME].copy(), whole[:, at.RESTS] != 0,
     )  # fmt: skip
 

@@ -12,7 +12,8 @@ from flightsim.engine.vectors import Vector, fill, put
 
 FLAGS = len(Flag)
 UNRESOLVED, PERSON_HIT, GOT_OUT = place(Flag.UNRESOLVED), place(Flag.PERSON_HIT), place(Flag.GOT_OUT)
-BROKE_THROUGH, HIT_UNPROTECTED = place(Flag.BROKE_THROUGH), place(Flag.HIT_UNPROTECTED)
+BROKE_THROUGH, PAST_EDGE = place(Flag.BROKE_THROUGH), place(Flag.PAST_EDGE)
+STRUCK_THROUGH, HIT_UNPROTECTED = place(Flag.STRUCK_THROUGH), place(Flag.HIT_UNPROTECTED)
 
 # ---- floats: of the first contact, then of the whole way
 FIRST_TIME, FIRST_POINT, FIRST_VELOCITY, FIRST_NORMAL, FIRST_SPIN = map(place, (0, 1, 4, 7, 10))
@@ -29,7 +30,8 @@ PLACE = 3  # one a flag
 CAME_FROM = PLACE + FLAGS
 CONTACTS, KEPT, RESTS = CAME_FROM + 1, CAME_FROM + 2, CAME_FROM + 3
 LEFT = RESTS + 1  # the opening that it left through, fast or slow; -1 for none
-GUARDS = LEFT + 1  # words of 63 bits: the guards that it touched
+EDGE = LEFT + 1  # which edge it got past at its worst, as in Fates; -1 for none
+GUARDS = EDGE + 1  # words of 63 bits: the guards that it touched
 GUARD_BITS = 63
 # The last ones of a row, one a zone: the part that it came from at its worst there; -1 for straight from the tee.
 
@@ -55,7 +57,7 @@ def begin(told: Told, ball: int) -> None:
     for k in range(len(told.whole[ball])):
         told.whole[ball, k] = 0
     told.whole[ball, FIRST_PART] = told.whole[ball, FIRST_OPENING] = told.whole[ball, CAME_FROM] = -1
-    told.whole[ball, LEFT] = -1
+    told.whole[ball, LEFT] = told.whole[ball, EDGE] = -1
     for zone in range(zones_told(told)):
         told.whole[ball, zone_from(told, zone)] = -1
     for flag in range(FLAGS):

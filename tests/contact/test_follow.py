@@ -242,11 +242,11 @@ def test_a_wall_within_the_reach_of_the_cloth_is_struck_with_the_speed_that_is_l
     made = behind_cloth(wall("brick", SCREEN + GAP, facing="brick"))
     for depth, struck in ((0.4, True), (0.25, False)):
         fates = follow(around(made, {"cloth": giving(depth)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
-        assert fates.flags[Flag.BROKE_THROUGH, 0] is np.bool_(struck)
+        assert fates.flags[Flag.STRUCK_THROUGH, 0] is np.bool_(struck)
         if struck:
             # V (1 - (z/d)^1.5), the cloth d deep, the wall met after the gap [cloth-form].
-            assert fates.worst[Flag.BROKE_THROUGH, 0] == pytest.approx(50.0 * (1 - (GAP / depth) ** 1.5), rel=1e-6)
-            assert made.parts[fates.place[Flag.BROKE_THROUGH, 0]].name == "brick"
+            assert fates.worst[Flag.STRUCK_THROUGH, 0] == pytest.approx(50.0 * (1 - (GAP / depth) ** 1.5), rel=1e-6)
+            assert made.parts[fates.place[Flag.STRUCK_THROUGH, 0]].name == "brick"
         assert fates.contacts[0] >= 1
 
 
@@ -256,7 +256,7 @@ def test_a_wall_that_is_touched_below_the_harm_speed_is_not_struck_through():
     left = 50.0 * (1 - 0.99**1.5)
     assert left < 5.0
     fates = follow(around(made, {"cloth": giving(depth)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
-    assert not fates.flags[Flag.BROKE_THROUGH].any()
+    assert not fates.flags[Flag.STRUCK_THROUGH].any()
 
 
 def test_another_guard_within_reach_is_not_struck_but_what_is_behind_both_is():
@@ -264,7 +264,7 @@ def test_another_guard_within_reach_is_not_struck_but_what_is_behind_both_is():
     brick = wall("brick", SCREEN + GAP, facing="brick")
     made = behind_cloth(liner, brick)
     fates = follow(around(made, {"cloth": giving(0.4)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
-    assert made.parts[fates.place[Flag.BROKE_THROUGH, 0]].name == "brick"
+    assert made.parts[fates.place[Flag.STRUCK_THROUGH, 0]].name == "brick"
 
 
 def test_a_person_behind_the_cloth_within_its_reach_is_hit_and_beyond_it_is_not():
@@ -306,8 +306,8 @@ def brick_behind(gap: float = GAP):
 def test_a_ball_past_an_edge_flies_on_with_the_speed_it_has_left_and_strikes_what_is_behind():
     made = behind_cloth(brick_behind())
     ended = follow(around(made, {"cloth": past_edge(0.8)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT)
-    assert ended.fates.worst[Flag.BROKE_THROUGH, 0] == pytest.approx(40.0)
-    assert made.parts[ended.fates.place[Flag.BROKE_THROUGH, 0]].name == "cloth"
+    assert ended.fates.worst[Flag.PAST_EDGE, 0] == pytest.approx(40.0)
+    assert made.parts[ended.fates.place[Flag.PAST_EDGE, 0]].name == "cloth"
     assert ended.fates.worst[Flag.HIT_UNPROTECTED, 0] == pytest.approx(40.0)
     assert made.parts[ended.fates.place[Flag.HIT_UNPROTECTED, 0]].name == "brick"
 
@@ -327,14 +327,14 @@ def test_a_second_cloth_close_behind_hides_no_ball_that_gets_past_both(apart):
     fates = follow(around(made, laws), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
     assert not fates.flags[Flag.UNRESOLVED].any()
     assert fates.worst[Flag.HIT_UNPROTECTED, 0] == pytest.approx(0.56 * 50.0)
-    assert fates.worst[Flag.BROKE_THROUGH, 0] == pytest.approx(0.56 * 50.0)
-    assert made.parts[fates.place[Flag.BROKE_THROUGH, 0]].name == "second"
+    assert fates.worst[Flag.PAST_EDGE, 0] == pytest.approx(0.56 * 50.0)
+    assert made.parts[fates.place[Flag.PAST_EDGE, 0]].name == "second"
 
 
 def test_a_ball_that_a_close_second_cloth_sends_back_passes_the_opened_edge_again():
     made = behind_cloth(wall("second", SCREEN + 0.01, Role.GUARD, "cloth"))
     ended = follow(around(made, {"cloth": past_edge(0.8)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT)
-    assert not ended.fates.flags[[Flag.UNRESOLVED, Flag.BROKE_THROUGH]].any()
+    assert not ended.fates.flags[[Flag.UNRESOLVED, Flag.PAST_EDGE]].any()
     assert [made.parts[k].name for k in ended.contacts.part] == ["cloth", "second"]
 
 
@@ -342,7 +342,7 @@ def test_past_an_edge_and_out_is_both():
     way_out = np.array([[3, -3, -3], [3, 3, -3], [3, 3, 3], [3, -3, 3]], dtype=float)
     made = behind_cloth(openings=(Opening("open end", way_out, vector(1, 0, 0), "test"),))
     fates = follow(around(made, {"cloth": past_edge(0.5)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT).fates
-    assert fates.worst[[Flag.GOT_OUT, Flag.BROKE_THROUGH], 0] == pytest.approx([25.0, 25.0])
+    assert fates.worst[[Flag.GOT_OUT, Flag.PAST_EDGE], 0] == pytest.approx([25.0, 25.0])
 
 
 def test_a_person_behind_an_opened_edge_is_hit_by_what_slips_past():
@@ -355,8 +355,8 @@ def test_a_wall_nearer_than_the_depth_at_which_the_edge_lets_go_is_struck_throug
     made = behind_cloth(brick_behind(0.1))
     ended = follow(around(made, {"cloth": past_edge(0.4, sink=0.25)}), shots(((0, 0, 0), (50.0, 0, 0))), STRAIGHT)
     left = 50.0 * (1.0 - 0.6 * (0.1 / 0.25) ** 1.5)
-    assert ended.fates.worst[Flag.BROKE_THROUGH, 0] == pytest.approx(left, rel=1e-6)
-    assert made.parts[ended.fates.place[Flag.BROKE_THROUGH, 0]].name == "brick"
+    assert ended.fates.worst[Flag.STRUCK_THROUGH, 0] == pytest.approx(left, rel=1e-6)
+    assert made.parts[ended.fates.place[Flag.STRUCK_THROUGH, 0]].name == "brick"
     assert ended.contacts.leaving[0, 0] < 0.0
 
 

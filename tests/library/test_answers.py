@@ -13,6 +13,7 @@ from size_bays import hall
 
 import flightsim
 from flightsim.cli import cli
+from flightsim.contact.fates import Flag
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.library import looks
 
@@ -39,7 +40,7 @@ def test_a_run_saves_what_the_command_writes_byte_by_byte(garage, tmp_path):
 def test_arrays_rates_and_table_tell_the_same(garage):
     outcome = garage.arrays["outcome"]
     assert outcome.shape == (SHOTS,)
-    flags = ("unresolved", "person_hit", "got_out", "broke_through", "hit_unprotected")
+    flags = [flag.key for flag in Flag]
     assert garage.rate("escape").count == np.isin(outcome.astype(str), flags).sum()
     names = list(np.asarray(garage.table["name"]))
     assert garage.table["rate"][names.index("escape")] == garage.rate().rate

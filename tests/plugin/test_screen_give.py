@@ -14,7 +14,7 @@ from flightsim.cloth import ball_in_cloth
 from flightsim.cloth.fabric import Cloth
 from flightsim.contact.cloth_ends import LIVELY
 from flightsim.contact.facings import Facing, shipped_facings
-from flightsim.contact.fates import Fates, Flag
+from flightsim.contact.fates import EDGES, Fates, Flag
 from flightsim.contact.giving import EDGE_BAND, Give, hung, past_edge_share
 from flightsim.contact.rebound import Hits, Rebounds
 from flightsim.contact.surroundings import surround
@@ -204,8 +204,8 @@ def test_a_wide_cover_keeps_a_ball_in_and_a_narrow_one_does_not() -> None:
         cover = f", covers: [{{side: left, reach: 200 mm, overlap: {overlap} mm}}]}}"
         return at_the_left_edge(LAW, SCREEN.replace("}", cover))
 
-    assert not covered(450).flags[Flag.BROKE_THROUGH].any()
-    assert covered(20).flags[Flag.BROKE_THROUGH].tolist() == [False, True, False]  # the last is too far in for the edge
+    assert not covered(450).flags[Flag.PAST_EDGE].any()
+    assert covered(20).flags[Flag.PAST_EDGE].tolist() == [False, True, False]  # the last is too far in for the edge
 
 
 def second_screen(behind: int) -> Fates:
@@ -219,7 +219,7 @@ def second_screen(behind: int) -> Fates:
 
 @pytest.mark.parametrize("behind", [0, 10, 200])
 def test_a_second_screen_with_the_same_edge_hides_no_ball_that_its_own_edge_lets_past(behind) -> None:
-    assert second_screen(behind).flags[Flag.BROKE_THROUGH].any()
+    assert second_screen(behind).flags[Flag.PAST_EDGE].any()
 
 
 def test_a_ball_further_from_an_edge_than_the_edge_moves_does_not_get_past() -> None:
@@ -231,8 +231,9 @@ def test_a_ball_further_from_an_edge_than_the_edge_moves_does_not_get_past() -> 
     )
     assert just[0] > 0.0 == just[1]
     from_left = np.array([0.02, 0.5 * reach, 0.5])
-    share = law.speed_past(np.full(3, 60.0), from_left, np.full(3, 1.2), LEGAL_BALL.mass)
+    share, edge = law.speed_past(np.full(3, 60.0), from_left, np.full(3, 1.2), LEGAL_BALL.mass)
     assert share[0] > share[1] > share[2] == 0.0
+    assert [*edge] == [EDGES.index("left"), EDGES.index("left"), -1]
 
 
 def test_what_the_lattice_has_no_answer_for_is_unresolved_and_said(monkeypatch) -> None:

@@ -193,7 +193,7 @@ def test_the_order_of_parts_changes_no_fate(seed: int) -> None:
     one, two = follow(bay, launches, AIR), follow(other, launches, AIR)
     same_fates(one.fates, two.fates, but=("place", "came_from", "zone_from"))
     names, others = ([*(p.name for p in some.parts), ""] for some in (bay, other))
-    for flag in (Flag.BROKE_THROUGH, Flag.HIT_UNPROTECTED):
+    for flag in (Flag.BROKE_THROUGH, Flag.PAST_EDGE, Flag.STRUCK_THROUGH, Flag.HIT_UNPROTECTED):
         assert [names[k] for k in one.fates.place[flag]] == [others[k] for k in two.fates.place[flag]]
 
 

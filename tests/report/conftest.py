@@ -153,10 +153,12 @@ def make_result(
     shots, contacts, fates = fly_shots(n, kinds, closed)
     outcome = fates.outcomes()
     if force is not None:
-        keep = np.arange(200) if force is Outcome.UNRESOLVED else np.flatnonzero(outcome == force)
+        none_has = force in (Outcome.UNRESOLVED, Outcome.PAST_EDGE, Outcome.STRUCK_THROUGH)
+        keep = np.arange(200) if none_has else np.flatnonzero(outcome == force)
         shots, contacts, fates = shots.take(keep), _only(contacts, keep), _only(fates, keep)  # copies
-        if force is Outcome.UNRESOLVED:  # none of these balls is
-            fates.worst[Flag.UNRESOLVED] = 1.0
+        if none_has:
+            fates.worst[: Flag(force)] = np.nan
+            fates.worst[Flag(force)], fates.place[Flag(force)] = 6.0, 0
         outcome = fates.outcomes()
         present = np.unique(shots.type)
         kinds = tuple(kinds[k] for k in present)
@@ -190,14 +192,14 @@ def run_of() -> Callable[..., RunResult]:
 
 
 def with_flags(result: RunResult, flags: np.ndarray, kept: np.ndarray) -> RunResult:
-    """The run as if its balls carried these flags `(5, n)` and were kept or not `(n,)`."""
+    """The run as if its balls carried these flags `(flags, n)` and were kept or not `(n,)`."""
     n = len(result.shots)
     fates = replace(Fates.empty(n, len(result.bay.zones)), kept=kept)
     rng = np.random.default_rng(7)
     fates.worst[flags] = rng.uniform(13.0, 80.0, int(flags.sum()))
     for flag, many in ((Flag.PERSON_HIT, len(result.bay.zones)), (Flag.GOT_OUT, len(result.bay.openings) + 1)):
         fates.place[flag, flags[flag]] = rng.integers(0, many, int(flags[flag].sum()))
-    for flag in (Flag.BROKE_THROUGH, Flag.HIT_UNPROTECTED):
+    for flag in (Flag.BROKE_THROUGH, Flag.PAST_EDGE, Flag.STRUCK_THROUGH, Flag.HIT_UNPROTECTED):
         fates.place[flag, flags[flag]] = rng.integers(0, len(result.bay.parts), int(flags[flag].sum()))
     outcome = fates.outcomes()
     zone, shot = fates.place[Flag.PERSON_HIT], np.arange(n)

@@ -251,7 +251,9 @@ class Referee:
         inward = max(-float(v @ n), 0.0)
         across, up = cloth.place(point)
         given = {"fixed": cloth.returned(inward, across, up), "table": ()}
-        bare = {key: value for key, value in face.items() if key in ("friction", "tangential", "hold", "soft")}
+        bare = {
+            key: value for key, value in face.items() if key in ("friction", "tangential", "hold", "soft", "lively")
+        }
         out, spin = bounce(v, w, n, {**bare, **given}, self.facts, self.inertia)
         if inward <= 1.0:
             return out, spin, False, 0.0
@@ -289,7 +291,7 @@ class Referee:
             best, _, struck = min((t for t in touches if t[0] <= tie), key=lambda t: t[1])
             left = speed_left(speed, best, kept)
             if left >= self.harm:
-                ball.note(Flag.BROKE_THROUGH, left, struck)
+                ball.note(Flag.STRUCK_THROUGH, left, struck)
         self._people_behind(ball, point, way, speed, best, kept)
         if struck >= 0:
             hits = speed_left(inward, best, kept)

@@ -40,7 +40,7 @@ class Ball:
     def slip_told(self) -> None:
         """It got past the protection."""
         if self.slipped is not None:
-            self.note(Flag.BROKE_THROUGH, *self.slipped)
+            self.note(Flag.PAST_EDGE, *self.slipped)
             self.slipped = None
 
     def meets(self, zone: int, speed: float, height: float, harm: float) -> None:

@@ -116,8 +116,11 @@ def bounce(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts
     if out < SEPARATE:
         out = min(SEPARATE, inward)
         e = out / inward
-    if face.get("soft") and inward >= ROLLS:
-        return held_or(*off_cloth(v, w, n, e, radius, k), n, face, inward)
+    speed = float(np.linalg.norm(v))
+    unknown = face.get("lively") and (speed < 20.0 or speed > 2**0.5 * inward)  # then plain friction
+    if face.get("soft") and inward >= ROLLS and not unknown:
+        more = 1.25 if face.get("lively") else 1.0
+        return held_or(*off_cloth(v, w, n, e, radius, k, more), n, face, inward)
     at_contact = v + np.cross(w, -radius * n)
     slip = at_contact - n * (at_contact @ n)
     size = float(np.linalg.norm(slip))
@@ -134,12 +137,12 @@ def bounce(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts
     return held_or(*after, n, face, inward)
 
 
-def off_cloth(v: np.ndarray, w: np.ndarray, n: np.ndarray, e: float, radius: float, k: float):
-    """Hung cloth: .46 v_t + .2 R (w x n), changed by .5 (1 + e) v_n at most; then it rolls, or turns toward rolling."""
+def off_cloth(v: np.ndarray, w: np.ndarray, n: np.ndarray, e: float, radius: float, k: float, more: float = 1.0):
+    """Hung cloth: .46 v_t + .2 R (w x n), times `more`, changed by .5 (1 + e) v_n at most; then it rolls, or nearly."""
     inward = -float(v @ n)
     across = v + inward * n
     surface = radius * np.cross(w, n)
-    wanted = 0.46 * across + 0.2 * surface
+    wanted = more * (0.46 * across + 0.2 * surface)
     change = float(np.linalg.norm(wanted - across))
     limit = 0.5 * (1 + e) * inward
     cut = limit / change if change > limit else 1.0

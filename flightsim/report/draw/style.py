@@ -41,12 +41,14 @@ class Stroke:
 # apart as well by eyes without one kind of cone (simulated after Machado et al. 2009, IEEE Trans. Vis. 15:1291).
 STROKES = {
     Outcome.UNRESOLVED: Stroke("#000000", (0, (1.0, 1.0)), "*", 1.7),
-    Outcome.PERSON_HIT: Stroke("#7D0A1A", "-", "D", 1.6),
-    Outcome.GOT_OUT: Stroke("#6340A8", (0, (7.0, 1.5, 1.2, 1.5)), "^", 1.4),
-    Outcome.BROKE_THROUGH: Stroke("#B84E14", (0, (3.0, 1.2)), "v", 1.3),
-    Outcome.HIT_UNPROTECTED: Stroke("#D08218", (0, (7.0, 2.0)), "x", 1.2),
-    Outcome.ROLLED_DEAD: Stroke("#6DBD9F", (0, (1.6, 1.6)), "s", 1.0),
-    Outcome.HELD: Stroke("#A9CDEA", "-", "o", 0.9),
+    Outcome.PERSON_HIT: Stroke("#6A0518", "-", "D", 1.6),
+    Outcome.GOT_OUT: Stroke("#4B2E9E", (0, (7.0, 1.5, 1.2, 1.5)), "^", 1.5),
+    Outcome.BROKE_THROUGH: Stroke("#9C391E", (0, (3.0, 1.2)), "v", 1.4),
+    Outcome.PAST_EDGE: Stroke("#237D5C", (0, (5.0, 1.2, 1.2, 1.2, 1.2, 1.2)), ">", 1.3),
+    Outcome.STRUCK_THROUGH: Stroke("#DA5F33", (0, (1.8, 1.0)), "P", 1.2),
+    Outcome.HIT_UNPROTECTED: Stroke("#D18F00", (0, (7.0, 2.0)), "x", 1.1),
+    Outcome.ROLLED_DEAD: Stroke("#74C0AE", (0, (1.6, 1.6)), "s", 1.0),
+    Outcome.HELD: Stroke("#B3DCE4", "-", "o", 0.9),
 }
 WORST_FIRST = tuple(Outcome)
 ESCAPES = tuple(outcome for outcome in Outcome if outcome.escape)

@@ -45,7 +45,8 @@ BELOW = (
     "the roof, as seen from below, over the end wall."
 )
 MOST_MARKS = 300  # of one kind: more would be one blot
-SHOWN = (Flag.GOT_OUT, Flag.BROKE_THROUGH, Flag.HIT_UNPROTECTED)  # what happens at the room, worst first
+# What happens at the room, worst first.
+SHOWN = (Flag.GOT_OUT, Flag.BROKE_THROUGH, Flag.PAST_EDGE, Flag.STRUCK_THROUGH, Flag.HIT_UNPROTECTED)
 _WIDTH, _TOP, _BOTTOM, _SIDE, _LABEL = 9.2, 0.95, 0.45, 0.55, 0.5  # inches
 X, Y, Z = np.eye(3)
 
@@ -119,7 +120,7 @@ def unfolded(result: RunResult, flown: Replay) -> Figure:
 
 
 def _owners(result: RunResult, faces: list[Face]) -> Index:
-    """For each flag in SHOWN and each shot `(3, n)` the face on which it came about, -1 for none.
+    """For each flag in SHOWN and each shot `(flags, n)` the face on which it came about, -1 for none.
 
     What happens to a thing in the room is shown in plan, on the roof.
     """

@@ -25,7 +25,9 @@ FLAG_WORDS = {
     Flag.UNRESOLVED: "could not be followed to an end",
     Flag.PERSON_HIT: "could hit a person",
     Flag.GOT_OUT: "left the room",
-    Flag.BROKE_THROUGH: "went through something",
+    Flag.BROKE_THROUGH: "broke through something",
+    Flag.PAST_EDGE: "got past an edge of the cloth",
+    Flag.STRUCK_THROUGH: "struck something through the cloth",
     Flag.HIT_UNPROTECTED: "hit something unprotected hard",
 }
 OUTCOME_WORDS = {Outcome(flag): words for flag, words in FLAG_WORDS.items()} | {
@@ -36,7 +38,9 @@ SHORT_WORDS = {
     Outcome.UNRESOLVED: "not followed",
     Outcome.PERSON_HIT: "person",
     Outcome.GOT_OUT: "left",
-    Outcome.BROKE_THROUGH: "through",
+    Outcome.BROKE_THROUGH: "broke",
+    Outcome.PAST_EDGE: "past an edge",
+    Outcome.STRUCK_THROUGH: "struck through",
     Outcome.HIT_UNPROTECTED: "unprotected",
     Outcome.ROLLED_DEAD: "slow",
     Outcome.HELD: "held",
@@ -85,8 +89,8 @@ CAUTION = (
     "Never stand in front of a ball, and keep people clear of the swing.",
 )
 NOT_COMPUTED = (
-    "Wear, fatigue, and how people move: a person is a zone, and stands still. A ball that has gone through something "
-    "is not followed further."
+    "Wear, fatigue, and how people move: a person is a zone, and stands still. A ball that has broken through "
+    "something is not followed further."
 )
 GRID_VERDICT = "A grid is no sample of a player: no bound can be given."
 GRID_WORDS = "The shots are a plain grid: the numbers count its points, and say nothing of how often a ball goes there."

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from flightsim.contact.fates import Flag
+import numpy as np
+
+from flightsim.contact.fates import EDGES, Flag
 from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, harm, is_delicate, one_in, rate_words, up_to
 from flightsim.study.run.consequences import LEAST_SHOTS
 from flightsim.study.run.find_troubles import zones_of
 from flightsim.study.run.result import Rate, RunResult
 from flightsim.study.run.troubles import Tried, Trouble
 
+EDGE_WORDS = {
+    "left": "past the left edge", "right": "past the right edge", "foot": "under the foot", "top": "over the top"
+}  # fmt: skip
 NO_HELP = "Nothing that was tried helps."
 TRIED_WORDS = (
     "What a change would do is estimated from some of the shots, flown again in the changed bay: the run's first, and "
@@ -35,10 +40,23 @@ def trouble_words(trouble: Trouble, result: RunResult) -> str:
     if person:
         speed = harm(trouble.fastest, result, is_delicate(result, zones_of(result.bay, trouble.place)))
     told = [f"{trouble.shots:,} {'shot' if trouble.shots == 1 else 'shots'}{rate_words(rate)}, {speed}."]
+    if trouble.flag is Flag.PAST_EDGE:
+        told.append(_edges_words(trouble, result))
     if person:
         told.append(_heads_words(trouble, result) if trouble.heads else "")
         told.append(f"Most come from: {trouble.came_from}." if trouble.came_from else "")
     return " ".join(words for words in told if words)
+
+
+def _edges_words(trouble: Trouble, result: RunResult) -> str:
+    """`Past the left edge 12, under the foot 3.`: which edges these balls got past; empty where nobody says."""
+    fates = result.fates
+    place = fates.place[Flag.PAST_EDGE]
+    mine = np.array([*(part.label == trouble.place for part in result.bay.parts), False])
+    edge = fates.edge[fates.flags[Flag.PAST_EDGE] & mine[place]]
+    counts = np.bincount(edge[edge >= 0], minlength=len(EDGES))
+    told = ", ".join(f"{EDGE_WORDS[name]} {count:,}" for name, count in zip(EDGES, counts, strict=True) if count)
+    return f"{told[0].upper()}{told[1:]}." if told else ""
 
 
 def _heads_words(trouble: Trouble, result: RunResult) -> str:

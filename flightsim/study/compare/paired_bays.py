@@ -45,8 +45,8 @@ class Changed:
 class Comparison:
     """Two runs of the same shots.
 
-    moved `(7, 7)` int: shots by their outcome in the first and in the second; changed: escape, then every flag;
-    fates, results: of both; worse, better: shots that escape in the second alone, and in the first alone.
+    moved `(outcomes, outcomes)` int: shots by their outcome in the first and in the second; changed: escape, then every
+    flag; fates, results: of both; worse, better: shots that escape in the second alone, and in the first alone.
     """
 
     names: tuple[str, str]

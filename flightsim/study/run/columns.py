@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.fates import Flag, Outcome
+from flightsim.contact.fates import EDGES, Flag, Outcome
 from flightsim.study.run.result import RunResult
 
 RPM = 60.0 / (2.0 * np.pi)  # of one rad/s
@@ -53,6 +53,9 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
         "person_from": _names(parts, fates.came_from[chunk]),
         "got_out_through": _names(out_names, place[Flag.GOT_OUT]),
         "broke_through_part": _names(parts, place[Flag.BROKE_THROUGH]),
+        "past_edge_of": _names(parts, place[Flag.PAST_EDGE]),
+        "past_edge_side": _names(EDGES, fates.edge[chunk].astype(np.intp)),
+        "struck_through_part": _names(parts, place[Flag.STRUCK_THROUGH]),
         "hit_unprotected_part": _names(parts, place[Flag.HIT_UNPROTECTED]),
         "contacts": fates.contacts[chunk],
         "kept": np.where(fates.kept[chunk], "yes", "no"),

@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 STEP = 0.012  # s between the points of a way: 0.6 m at 50 m/s, on a curve that fits place and velocity at both ends
+AT_A_PART = (Flag.HIT_UNPROTECTED, Flag.BROKE_THROUGH, Flag.PAST_EDGE, Flag.STRUCK_THROUGH)
 FINE_STEP = 0.002  # s, where a place on the way is looked for
 MOST_POINTS = 60  # between two contacts: a ball that rolls for seconds
 HEIGHT_COUNTS = 0.2  # how much a wrong height weighs against being outside a zone: only breaks ties (judgement)
@@ -93,7 +94,7 @@ class Replay:
         place = int(self.fates.place[flag, k])
         if flag is Flag.PERSON_HIT:
             return self._in_zone(k, bay.zones[place])
-        if flag in (Flag.HIT_UNPROTECTED, Flag.BROKE_THROUGH):
+        if flag in AT_A_PART:
             rows = self._rows_of(bay, k, place)
             if rows.size:
                 speed = np.sqrt((self.contacts.arriving[:, rows] ** 2).sum(axis=0))

@@ -62,7 +62,13 @@ def test_the_faster_a_ball_at_a_person_the_darker_and_heavier_its_way():
     assert (np.diff([stroke.width for stroke in strokes]) > 0.0).all()
 
 
-@given(st.lists(st.lists(st.sampled_from([np.nan, 0.0, 3.0, 80.0]), min_size=5, max_size=5), min_size=1, max_size=8))
+@given(
+    st.lists(
+        st.lists(st.sampled_from([np.nan, 0.0, 3.0, 80.0]), min_size=len(Flag), max_size=len(Flag)),
+        min_size=1,
+        max_size=8,
+    )
+)
 def test_no_ball_with_a_flag_has_the_colour_of_one_that_was_held_or_ended_slow(worst):
     fates = Fates.empty(len(worst))
     fates.worst[:] = np.array(worst).T

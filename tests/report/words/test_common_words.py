@@ -26,10 +26,10 @@ def number(cell: str) -> int:
 
 @st.composite
 def fates(draw, n=90):
-    """Which flags `(5, n)` balls carry, and which were kept at their last touch of a guard `(n,)`."""
+    """Which flags `(flags, n)` balls carry, and which were kept at their last touch of a guard `(n,)`."""
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
-    often = np.array(draw(st.lists(st.sampled_from([0.0, 0.01, 0.2, 1.0]), min_size=5, max_size=5)))
-    return rng.random((5, n)) < often[:, None], rng.random(n) < draw(st.sampled_from([0.0, 0.5, 1.0]))
+    often = np.array(draw(st.lists(st.sampled_from([0.0, 0.01, 0.2, 1.0]), min_size=len(Flag), max_size=len(Flag))))
+    return rng.random((len(Flag), n)) < often[:, None], rng.random(n) < draw(st.sampled_from([0.0, 0.5, 1.0]))
 
 
 @pytest.mark.parametrize(
@@ -176,7 +176,7 @@ def test_no_ball_with_a_flag_is_counted_or_told_as_held_and_no_run_with_one_read
 def test_the_tables_of_flags_places_people_and_troubles_count_every_flag_of_every_ball(flagged, given_fates):
     flags, kept = given_fates
     result = flagged(flags, kept)
-    assert [number(row[1]) for row in flags_table(result).rows[:5]] == flags.sum(axis=1).tolist()
+    assert [number(row[1]) for row in flags_table(result).rows[: len(Flag)]] == flags.sum(axis=1).tolist()
     assert sum(number(row[2]) for row in where_table(result).rows) == flags.sum()
     assert sum(trouble.shots for trouble in find_troubles(result)) == flags.sum()
     for by_part in (True, False):

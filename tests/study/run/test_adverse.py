@@ -68,8 +68,8 @@ def test_the_same_shots_are_flown_all_of_them_as_far_as_they_touch_no_cloth(flow
 
 def test_a_deep_cloth_lets_more_strike_what_is_behind_it(flown):
     deep = next(one for one in flown.adverse if one.name == DEEP)
-    through = deep.fates.flags[Flag.BROKE_THROUGH]
-    assert through.sum() > flown.fates.flags[Flag.BROKE_THROUGH].sum()
+    through = deep.fates.flags[Flag.STRUCK_THROUGH]
+    assert through.sum() > flown.fates.flags[Flag.STRUCK_THROUGH].sum()
 
 
 def test_the_worst_is_the_largest_bound_of_all_and_named(flown):

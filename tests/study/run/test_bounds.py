@@ -237,7 +237,7 @@ TYPES = (
 
 def mixed_rates(sampled: bool = True):
     # Of the first type: one held, one hit a person and got out, one ended slow, one unresolved. Of the second: one
-    # held, one went through something.
+    # held, one broke through something.
     flags = np.zeros((len(Flag), 6), dtype=bool)
     flags[[Flag.PERSON_HIT, Flag.GOT_OUT], 2] = True
     flags[Flag.UNRESOLVED, 5] = True
@@ -251,11 +251,13 @@ def mixed_rates(sampled: bool = True):
 def test_rates_count_every_flag_that_applies_escape_once_and_what_ended_well():
     first, second = mixed_rates().by_type
     assert {key: rate.count for key, rate in first.items()} == {
-        "unresolved": 1, "person_hit": 1, "got_out": 1, "broke_through": 0, "hit_unprotected": 0, "escape": 2,
+        "unresolved": 1, "person_hit": 1, "got_out": 1, "broke_through": 0, "past_edge": 0,
+        "struck_through": 0, "hit_unprotected": 0, "escape": 2,
         "rolled_dead": 1, "held": 1,
     }  # fmt: skip
     assert {key: rate.count for key, rate in second.items()} == {
-        "unresolved": 0, "person_hit": 0, "got_out": 0, "broke_through": 1, "hit_unprotected": 0, "escape": 1,
+        "unresolved": 0, "person_hit": 0, "got_out": 0, "broke_through": 1, "past_edge": 0,
+        "struck_through": 0, "hit_unprotected": 0, "escape": 1,
         "rolled_dead": 0, "held": 1,
     }  # fmt: skip
     assert {rate.shots for rate in first.values()} == {4}
@@ -323,6 +325,6 @@ def test_flags_outcomes_and_rates_speak_of_the_same_keys():
 
 
 def test_a_type_without_shots_is_refused_by_name():
-    flags, outcome, kind = np.zeros((5, 3), dtype=bool), np.zeros(3, dtype=np.int8), np.zeros(3, dtype=np.intp)
+    flags, outcome, kind = np.zeros((len(Flag), 3), dtype=bool), np.zeros(3, dtype=np.int8), np.zeros(3, dtype=np.intp)
     with pytest.raises(ValueError, match="no shots of type wedge shank"):
         make_rates(flags, outcome, kind, TYPES, True)

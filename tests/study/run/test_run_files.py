@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flightsim.contact.fates import Flag, Outcome
+from flightsim.contact.fates import EDGES, Flag, Outcome
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.run_files import write_data
 from flightsim.study.run.walk import run
@@ -76,6 +76,9 @@ def test_a_cell_is_blank_exactly_where_there_is_no_contact(result, rows):
         assert (row["got_out_through"] != "") is ways[Flag.GOT_OUT]
         assert (row["hit_unprotected_part"] in names) is ways[Flag.HIT_UNPROTECTED]
         assert (row["broke_through_part"] in names) is ways[Flag.BROKE_THROUGH]
+        assert (row["past_edge_of"] in names) is ways[Flag.PAST_EDGE]
+        assert (row["past_edge_side"] in EDGES) is ways[Flag.PAST_EDGE]
+        assert (row["struck_through_part"] in names) is ways[Flag.STRUCK_THROUGH]
         for key in ("person", "person_height_m", "person_head"):
             assert (row[key] != "") is ways[Flag.PERSON_HIT]
         assert row["end_t_s"] != ""
