@@ -17,7 +17,7 @@ from flightsim.cli.options import json_answer, plugin_files
               help="One more bay: the first with these changes. Repeatable.")  # fmt: skip
 @click.option("--shots", type=click.IntRange(min=1), default=None, help="Shots in all; default 20000.")
 @click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
-@click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly.")
+@click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Threads that fly.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Folder; default results/NAME_compared.")
 @json_answer
 @plugin_files

@@ -14,7 +14,7 @@ from flightsim.cli.options import json_answer, plugin_files
 @click.option("--shots", type=click.IntRange(min=1), default=None, help="Shots in all; default 20000.")
 @click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME.")
-@click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that fly.")
+@click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Threads that fly.")
 @click.option("--require", "require", multiple=True, metavar="'escape < 1 in 1000'",
               help="Exit 1 unless this bound holds; `... at worst`: with adverse cloth too. Repeatable.")  # fmt: skip
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from threading import Lock
 from weakref import WeakSet
 
 import numpy as np
@@ -32,6 +33,7 @@ Mask = NDArray[np.bool_]
 
 BALLS = 8192  # a call: between two calls Ctrl-C is heard
 LOG_ROWS = 32 * MAX_CONTACTS
+_making = Lock()  # arrays and cloths are made by one thread at a time: each cloth once
 _hit_before: WeakSet[Give] = WeakSet()  # cloths that balls have asked for: worked out at once the next time
 
 
@@ -90,8 +92,9 @@ def follow(
         physics, bay, tolerance=tolerance, longest_arc=LONGEST_ARC, harm_speed=around.harm_speed,
         calm=calm, harmless=0.0 if to_rest else calm, to_end=1.0,
     )  # fmt: skip
-    wanted = {k for k, law in enumerate(around.laws) if bare_law(law) in _hit_before}
-    arrays = bay_arrays(around, physics.ball, world, wanted)
+    with _making:
+        wanted = {k for k, law in enumerate(around.laws) if bare_law(law) in _hit_before}
+        arrays = bay_arrays(around, physics.ball, world, wanted)
     words = max(1, -(-len(bay.guard_labels()) // at.GUARD_BITS))
     zones, guards = len(bay.zones), len(bay.guard_labels())
     floats = np.empty((n, at.TOLD_SIZE + zones))
@@ -106,9 +109,10 @@ def follow(
             if log is not None:
                 _write(log, rows[:logged].copy(), some.start)
             if cloth >= 0:
-                wanted.add(cloth)
-                _hit_before.add(bare_law(around.laws[cloth]))  # type: ignore[arg-type]
-                arrays = bay_arrays(around, physics.ball, world, wanted)
+                with _making:
+                    wanted.add(cloth)
+                    _hit_before.add(bare_law(around.laws[cloth]))  # type: ignore[arg-type]
+                    arrays = bay_arrays(around, physics.ball, world, wanted)
     return _contacts(floats, whole), _fates(floats, whole, zones, guards)
 
 

@@ -22,6 +22,7 @@ from flightsim.report.words.terminal import print_result
 from flightsim.study.run.adverse import has_cloth
 from flightsim.study.run.columns import columns
 from flightsim.study.run.consequences import with_consequences
+from flightsim.study.run.crew import crew
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.require import TARGETS, Judgement, Requirement, judge_all, parse_requirements
@@ -151,7 +152,7 @@ def run(
     """Fly a bay's shots to their ends and count what became of them.
 
     shots: in all. require: as for `--require`, `'escape < 1 in 500'`, or `'escape < 1 in 500 at worst'` to ask it of
-    adverse cloth as well. quick: without adverse cloth, what if one fails and what would help. workers: processes that
+    adverse cloth as well. quick: without adverse cloth, what if one fails and what would help. workers: threads that
     fly; the result does not depend on it. Raises ScenarioError, BadInputError or PluginError, each with a way out.
     """
     bay = open_bay(scenario)
@@ -170,7 +171,8 @@ def fly_bay(
 ) -> Run:
     """As `run`; progress is told how many shots are done, say what is being done."""
     at_worst = any(requirement.at_worst or requirement.name == TARGETS for requirement in requirements)
-    result = with_consequences(bay, walk(bay, shots, seed, workers, progress), quick, say, adverse=at_worst)
+    with crew(workers):
+        result = with_consequences(bay, walk(bay, shots, seed, workers, progress), quick, say, adverse=at_worst)
     of_rates = [requirement for requirement in requirements if requirement.name != TARGETS or not result.sampled]
     judged = judge_all(of_rates, result.rates, result.types, result.sampled, result.adverse, has_cloth(bay))
     of_targets = (judge_required(result),) if len(of_rates) < len(requirements) else ()

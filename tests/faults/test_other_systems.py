@@ -6,7 +6,6 @@ Windows lacks them. It is imitated here, not run: what else it does otherwise is
 from __future__ import annotations
 
 import os
-import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -16,7 +15,6 @@ import pytest
 from flightsim.jobs import run_shots
 from flightsim.report.pages import folder, held
 from flightsim.report.pages.folder import built_beside, check_out
-from flightsim.study.run import fly
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 
@@ -59,14 +57,6 @@ def test_without_locks_only_what_is_a_day_old_is_a_leftover(tmp_path, hours, the
     os.utime(left, (then, then))
     check_out(tmp_path / "out")
     assert left.exists() == there
-
-
-def test_workers_start_where_ctrl_c_cannot_be_held_back(monkeypatch):
-    monkeypatch.delattr(signal, "pthread_sigmask")
-    done = []
-    with fly._ctrl_c_held_back():
-        done.append(1)
-    assert done == [1]
 
 
 def test_a_machine_that_does_not_tell_its_memory_flies_what_is_asked(monkeypatch):

@@ -1,12 +1,12 @@
-"""What goes wrong in a worker process is told as if it had gone wrong at home, and nothing is left running."""
+"""Several threads fly as one does; and a run that is stopped leaves nothing behind, whenever that is."""
 
 from __future__ import annotations
 
 import os
+import random
 import signal
 import subprocess
 import sys
-from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -14,152 +14,120 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import flightsim.study.run.fly as flying
-from flightsim.errors import BadInputError, PluginError
+import flightsim.study.run.crew as crews
+from flightsim.errors import TerminatedError, ask_to_stop, forget_stop
+from flightsim.study.run.crew import crew, each_chunk
+from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import open_bay
-from flightsim.study.run.walk import run
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
-
-PLUGIN = """
-import os, signal, sys
-from multiprocessing import parent_process
-
-import numpy as np
-from flightsim.bay.parts import Part, Role
-from flightsim.bay.shapes import block
-from flightsim.plugin.hookspecs import BayPieces, hookimpl
-
-HOOK_API = 1
-AT_WORK = parent_process() is not None
-{at_import}
-
-@hookimpl
-def flightsim_parts(context):
-    low = np.array([-1.0, 0.9, 2.0])
-    return BayPieces([Part("crate", {shape}, Role.UNPROTECTED, "timber", "crate")])
-
-@hookimpl
-def flightsim_touch(context):
-    {at_touch}
-"""
-SLOW = pytest.mark.slow
-CRATE = "block(low, low + 0.2)"
+PROMISED = 2.0  # s in which any command ends
 
 
-@pytest.fixture(autouse=True)
-def _small_chunks(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(flying, "CHUNK", 1024)
+@pytest.mark.parametrize("workers", [2, 3])
+def test_threads_give_the_same_bits_as_one(monkeypatch, workers):
+    monkeypatch.setattr(crews, "CHUNK", 512)
+    opened = open_bay(GARAGE)
+    one = fly_shots(opened, 3000, 1)
+    with crew(workers):
+        more = fly_shots(opened, 3000, 1)
+    for mine, other in zip(one, more, strict=True):
+        for name in mine.__dataclass_fields__:
+            assert np.array_equal(getattr(mine, name), getattr(other, name), equal_nan=True), name
 
 
-@pytest.fixture
-def scenario(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    """A maker of scenarios that name an installed plugin, which behaves as told."""
-    monkeypatch.syspath_prepend(str(tmp_path))
+def test_what_is_asked_to_stop_is_heard_once_the_chunks_in_the_air_are_down():
+    done: list[int] = []
 
-    def make(at_import: str = "", at_touch: str = "return None", shape: str = CRATE) -> Path:
-        info = tmp_path / "flightsim_crate-2.1.dist-info"
-        info.mkdir()
-        (info / "METADATA").write_text("Metadata-Version: 2.1\nName: flightsim-crate\nVersion: 2.1\n")
-        (info / "entry_points.txt").write_text("[flightsim]\ncrate = crate_plugin\n")
-        (tmp_path / "crate_plugin.py").write_text(PLUGIN.format(at_import=at_import, at_touch=at_touch, shape=shape))
-        sys.modules.pop("crate_plugin", None)
-        path = tmp_path / "bay.yaml"
-        path.write_text("plugins: [crate]\n" + GARAGE.read_text(encoding="utf-8"), encoding="utf-8")
-        return path
+    def fly(first: int, count: int) -> int:
+        done.append(first)
+        return count
 
-    yield make
-    sys.modules.pop("crate_plugin", None)
+    def stop_after_two() -> None:
+        for number, _ in enumerate(each_chunk([(k, 1) for k in range(1000)], fly, side_by_side=True)):
+            if number == 1:
+                ask_to_stop(TerminatedError)
 
-
-@pytest.mark.slow
-def test_a_plugin_works_in_workers_as_at_home(scenario):
-    opened = open_bay(scenario())
-    one, two = run(opened, 3000, workers=1), run(opened, 3000, workers=2)
-    assert np.array_equal(one.contacts.part, two.contacts.part)
-    assert np.array_equal(one.contacts.point, two.contacts.point, equal_nan=True)
-    assert "crate" in {part.name for part in opened.bay.parts}
+    with crew(2), pytest.raises(TerminatedError):
+        stop_after_two()
+    forget_stop()
+    flown = len(done)
+    assert 2 <= flown < 20
+    assert len(done) == flown  # nobody flies on
 
 
-@pytest.mark.parametrize(
-    ("behaviour", "words"),
-    [
-        ({"at_touch": "return 1 / 0 if AT_WORK else None"}, "flightsim_touch failed: ZeroDivisionError"),
-        pytest.param(
-            {"at_touch": "return sys.exit(0) if AT_WORK else None"}, "flightsim_touch failed: SystemExit", marks=SLOW
-        ),
-        ({"at_import": "assert not AT_WORK, 'not here'"}, "cannot be imported.*not here"),
-        pytest.param({"at_import": "if AT_WORK: sys.exit(0)"}, "cannot be imported.*SystemExit", marks=SLOW),
-        ({"shape": "(lambda s: (object.__setattr__(s, 'odd', lambda: 0), s)[1])(block(low, low + 0.2))"},
-         "part 'crate' cannot be sent to a worker process.*\n.*--workers 1"),
-    ],
-)  # fmt: skip
-def test_a_plugin_that_fails_only_in_a_worker_is_blamed_by_name(scenario, capfd, behaviour, words):
-    opened = open_bay(scenario(**behaviour))
-    with pytest.raises(PluginError, match=rf"plugin 'crate' \(from flightsim-crate 2.1\): {words}"):
-        run(opened, 3000, workers=2)
-    assert "Traceback" not in capfd.readouterr().err
+def test_what_flying_raises_in_a_thread_is_raised_at_home():
+    def fly(first: int, count: int) -> int:
+        return 1 // (first - 3)
+
+    with crew(3), pytest.raises(ZeroDivisionError):
+        list(each_chunk([(k, 1) for k in range(8)], fly, side_by_side=True))
 
 
-@pytest.mark.parametrize("way", ["os.kill(os.getpid(), signal.SIGKILL)", pytest.param("os._exit(0)", marks=SLOW)])
-def test_a_worker_that_dies_is_told_with_a_way_out_and_the_run_is_over(scenario, way):
-    opened = open_bay(scenario(at_touch=f"return {way} if AT_WORK else None"))
-    with pytest.raises(BadInputError, match=r"a worker process died.*\n.*--workers 1"):
-        run(opened, 5000, workers=2)
+def test_what_may_not_be_flown_side_by_side_is_flown_in_order_by_one():
+    with crew(3):
+        flown = list(each_chunk([(k, 1) for k in range(8)], lambda first, count: first, side_by_side=False))
+    assert [first for _, first in flown] == list(range(8))
 
 
-def children(pid: int) -> list[int]:
-    """Processes whose parent this is."""
-    found = []
-    for stat in Path("/proc").glob("[0-9]*/stat"):
-        try:
-            fields = stat.read_text().rpartition(")")[2].split()
-        except OSError:
-            continue
-        if int(fields[1]) == pid and fields[0] != "Z":
-            found.append(int(stat.parent.name))
-    return found
-
-
-def flying_now(pid: int) -> bool:
-    """Whether a process has worked for a good second and has not ended."""
+def processor_seconds(pid: int) -> float:
+    """What a process has used of the processor; endless once it has ended."""
     try:
         fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
     except OSError:
-        return False
-    return fields[0] != "Z" and int(fields[11]) > 1.2 * os.sysconf("SC_CLK_TCK")
+        return float("inf")
+    return float("inf") if fields[0] == "Z" else (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
-def gone(pid: int) -> bool:
-    try:
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
-    except OSError:
-        return True
+def ended(process: subprocess.Popen[str]) -> bool:
+    """Whether it ends within a hundredth of a second."""
+    with suppress(subprocess.TimeoutExpired):
+        process.wait(timeout=0.01)
+    return process.returncode is not None
 
 
-def until(holds: Callable[[], bool], process: subprocess.Popen[str]) -> bool:
-    """Look again, a tenth of a second later, until it holds or a minute is over."""
-    for _ in range(600):
-        if holds():
-            return True
-        with suppress(subprocess.TimeoutExpired):
-            process.wait(timeout=0.1)
-    return False
+def stopped(folder: Path, kind: signal.Signals, after: float, workers: int) -> tuple[float, int, str]:
+    """A run of very many shots, stopped when it has used so much of the processor: the processor time that it took to
+    end, its exit code, and what it said.
+    """
+    command = [sys.executable, "-m", "flightsim", "run", str(GARAGE), "--shots", "4000000", "--out", "out"]
+    heard = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # a shell's background jobs are born deaf to it
+    with subprocess.Popen(
+        [*command, "--workers", str(workers)], cwd=folder, stderr=subprocess.PIPE, text=True, preexec_fn=heard
+    ) as process:
+        while processor_seconds(process.pid) < after and not ended(process):
+            pass
+        before = processor_seconds(process.pid)
+        process.send_signal(kind)
+        took = 0.0
+        while not ended(process):
+            now = processor_seconds(process.pid)
+            took = took if now == float("inf") else now - before
+        return took, process.wait(), process.communicate()[1]
+
+
+def check_stopped(tmp_path: Path, kind: signal.Signals, after: float, workers: int) -> None:
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / ".flightsim").write_text("run.json\n")
+    (tmp_path / "out" / "run.json").write_text("earlier")
+    took, code, said = stopped(tmp_path, kind, after, workers)
+    assert took < PROMISED
+    assert "Traceback" not in said
+    assert code == {signal.SIGTERM: 143, signal.SIGINT: 130, signal.SIGKILL: -9}[kind]
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+    assert (tmp_path / "out" / "run.json").read_text() == "earlier"
+
+
+@pytest.mark.parametrize(
+    ("kind", "after", "workers"), [(signal.SIGTERM, 1.6, 1), (signal.SIGINT, 2.5, 2), (signal.SIGTERM, 3.0, 2)]
+)
+def test_a_run_that_is_stopped_ends_at_once_and_leaves_the_earlier_result(tmp_path, kind, after, workers):
+    check_stopped(tmp_path, kind, after, workers)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("kind", [signal.SIGKILL, signal.SIGTERM, signal.SIGINT])
-def test_no_worker_outlives_a_run_that_was_stopped(tmp_path, kind):
-    command = [sys.executable, "-m", "flightsim", "run", str(GARAGE), "--shots", "4000000", "--workers", "2"]
-    heard = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # a shell's background jobs are born deaf to it
-    with subprocess.Popen(
-        [*command, "--out", "out"], cwd=tmp_path, stderr=subprocess.PIPE, text=True, preexec_fn=heard
-    ) as process:
-        assert until(lambda: sum(map(flying_now, children(process.pid))) >= 2, process)
-        workers = children(process.pid)
-        process.send_signal(kind)
-        _, errors = process.communicate(timeout=600)
-        assert until(lambda: all(map(gone, workers)), process)
-    assert process.returncode == {signal.SIGKILL: -9, signal.SIGTERM: 143, signal.SIGINT: 130}[kind]
-    assert "Traceback" not in errors
-    assert list(tmp_path.iterdir()) == []
+@pytest.mark.parametrize("number", range(40))
+def test_forty_stops_at_any_moment(tmp_path, number):
+    draw = random.Random(number)
+    kind = draw.choice([signal.SIGTERM, signal.SIGINT])
+    check_stopped(tmp_path, kind, draw.uniform(0.6, 6.0), draw.choice([1, 2]))

@@ -7,12 +7,9 @@ from dataclasses import replace
 
 from flightsim.bay.parts import Role
 from flightsim.contact.cloth_ends import END_WORDS, LIVELY, TOGETHER, lively_facing
-from flightsim.contact.fates import Fates
-from flightsim.contact.first import Contacts
 from flightsim.contact.rebound import PartRebound
-from flightsim.errors import stop_if_asked
 from flightsim.shots.shot_table import ShotTable
-from flightsim.study.run.fly import CHUNK, Flyer, put
+from flightsim.study.run.fly import follow_all
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.rates import make_rates, told_cases
 from flightsim.study.run.result import AdverseFlight, RunResult
@@ -72,16 +69,3 @@ def fly_adverse(name: str, words: str, bay: OpenBay, shots: ShotTable, result: R
     told = told_cases(bay.bay, fates, bay.surroundings().zone_harm)
     rates = make_rates(fates.flags, outcome, shots.type, result.types, True, result.rates.confidence, told)
     return AdverseFlight(name, words, len(shots), bay, contacts, fates, outcome, rates)
-
-
-def follow_all(bay: OpenBay, shots: ShotTable, seed: int) -> tuple[Contacts, Fates]:
-    """Shots that are drawn already, to their ends in this bay."""
-    flyer, n = Flyer.of(bay, seed), len(shots)
-    contacts, fates = Contacts.empty(n), Fates.empty(n, len(bay.bay.zones), len(bay.bay.guard_labels()))
-    for first in range(0, n, CHUNK):
-        count = min(CHUNK, n - first)
-        touched, ended = flyer.follow(shots.take(slice(first, first + count)))
-        put(contacts, touched, first, count)
-        put(fates, ended, first, count)
-        stop_if_asked()
-    return contacts, fates

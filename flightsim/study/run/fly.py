@@ -2,17 +2,8 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import pickle
-import signal
-import threading
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
-from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,16 +15,12 @@ from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import Surroundings
 from flightsim.engine.follow_any import follow, is_data
 from flightsim.engine.play import make_engine_ready
-from flightsim.errors import BadInputError, PluginError, stop_if_asked
 from flightsim.flight.integrator import Physics
-from flightsim.plugin.manager import load_plugins
-from flightsim.plugin.notes import ended_elsewhere
-from flightsim.scenario.reading.models import Scenario
 from flightsim.shots.shot_table import ShotTable, ShotType
-from flightsim.study.run.open_bay import OpenBay, Plan, physics_of
+from flightsim.study.run.crew import chunks_of, each_chunk
+from flightsim.study.run.open_bay import OpenBay, Plan
 from flightsim.study.run.streams import uniforms
 
-CHUNK = 32_768  # shots flown together: as many as stay in cache, and a whole number of stream blocks
 SHOT_BYTES = 700  # held a shot for a whole run, generously
 
 
@@ -73,6 +60,18 @@ class Flyer:
         own = own_zones(self.around.bay, self.plan.types, table)
         return follow(self.physics, table.launches(), self.around, own, to_rest, log)
 
+    def no_fates(self, shots: int) -> Fates:
+        """Room for the fates of so many shots in this bay."""
+        bay = self.around.bay
+        return Fates.empty(shots, len(bay.zones), len(bay.guard_labels()))
+
+    def ready(self) -> bool:
+        """Make the engine ready, and say whether several chunks may be flown at once: the bay is all data."""
+        if not is_data(self.physics, self.around):
+            return False
+        make_engine_ready()
+        return True
+
 
 def own_zones(bay: Bay, types: Sequence[ShotType], table: ShotTable) -> NDArray[np.bool_]:
     """Which zones `(zones, n)` there are for each shot: a hitter's own only for who hits from there by that hand."""
@@ -84,124 +83,32 @@ def own_zones(bay: Bay, types: Sequence[ShotType], table: ShotTable) -> NDArray[
 
 
 def fly_shots(
-    opened: OpenBay, shots: int, seed: int, workers: int, progress: Callable[[int], None]
+    opened: OpenBay, shots: int, seed: int, progress: Callable[[int], None] = lambda done: None
 ) -> tuple[ShotTable, Contacts, Fates]:
     """Fly shots 0..shots-1. The result does not depend on workers or chunks."""
-    whole = ShotTable.empty(shots), Contacts.empty(shots), _no_fates(opened.bay, shots)
-    if is_data(opened.physics, opened.surroundings()):
-        make_engine_ready()  # before any worker: they load what this process has compiled
-    chunks = [(first, min(CHUNK, shots - first)) for first in range(0, shots, CHUNK)]
+    flyer = Flyer.of(opened, seed)
+    whole = ShotTable.empty(shots), Contacts.empty(shots), flyer.no_fates(shots)
     done = 0
-    for (first, count), flown in _flown(opened, chunks, seed, workers):
+    for (first, count), flown in each_chunk(chunks_of(shots), flyer.fly, flyer.ready()):
         for k in range(len(whole)):
             put(whole[k], flown[k], first, count)
         done += count
         progress(done)
-        stop_if_asked()
     return whole
 
 
-def _no_fates(bay: Bay, shots: int) -> Fates:
-    return Fates.empty(shots, len(bay.zones), len(bay.guard_labels()))
+def follow_all(opened: OpenBay, shots: ShotTable, seed: int) -> tuple[Contacts, Fates]:
+    """Shots that are drawn already, to their ends in this bay."""
+    flyer, n = Flyer.of(opened, seed), len(shots)
+    contacts, fates = Contacts.empty(n), flyer.no_fates(n)
 
+    def fly(first: int, count: int) -> tuple[Contacts, Fates]:
+        return flyer.follow(shots.take(slice(first, first + count)))
 
-Ends = tuple[ShotTable, Contacts, Fates]
-Flown = tuple[tuple[int, int], Ends]
-
-
-def _flown(opened: OpenBay, chunks: list[tuple[int, int]], seed: int, workers: int) -> Iterator[Flown]:
-    if workers <= 1 or len(chunks) == 1:
-        flyer = Flyer.of(opened, seed)
-        for chunk in chunks:
-            yield chunk, flyer.fly(*chunk)
-        return
-    _check_that_it_travels(opened)
-    # Spawned, not forked: a forked child may inherit locks held by a numerical library's threads.
-    context = multiprocessing.get_context("spawn")
-    start = (opened.scenario, opened.plan, opened.bay, seed)
-    with ProcessPoolExecutor(min(workers, len(chunks)), context, _start_worker, start) as pool:
-        todo = iter(chunks)
-        flying: dict[Future[Ends], tuple[int, int]] = {}
-        try:
-            while True:
-                with _ctrl_c_held_back():
-                    for chunk in islice(todo, 2 * workers - len(flying)):
-                        flying[pool.submit(_fly_in_worker, *chunk)] = chunk
-                if not flying:
-                    return
-                for future in wait(flying, return_when=FIRST_COMPLETED).done:
-                    yield flying.pop(future), future.result()
-        except BrokenProcessPool as error:
-            if note := ended_elsewhere():
-                words = f"plugin '{note.plugin}' (from {note.source}): {note.what} ended a worker process"
-                raise PluginError(f"{words}\n  try: --workers 1, to see what it does") from error
-            raise BadInputError(
-                f"a worker process died: too little memory for {workers} workers?\n  try: --workers 1"
-            ) from error
-        finally:
-            for future in flying:
-                future.cancel()
-
-
-def _check_that_it_travels(opened: OpenBay) -> None:
-    """Raise PluginError where something of a plugin cannot be sent to another process."""
-    things: list[tuple[str, str, object]] = [(part.owner, f"part '{part.name}'", part) for part in opened.bay.parts]
-    for owner, section in opened.plugins.section_of.items():
-        things.append((owner, f"section '{section.key}'", opened.scenario.entries(section.key)))
-    for owner, what, thing in things:
-        try:
-            pickle.dumps(thing)
-        except Exception as error:
-            plugin = next(plugin for plugin in opened.plugins.loaded if plugin.name == owner)
-            words = f"{what} cannot be sent to a worker process: {error}\n  try: --workers 1"
-            raise plugin.blame(words) from error
-
-
-@contextmanager
-def _ctrl_c_held_back() -> Iterator[None]:
-    """New processes are born deaf to Ctrl-C, which is the parent's to answer; the parent hears it a moment later.
-
-    Windows cannot hold it back: a Ctrl-C just then ends the parent, and its workers see that and end.
-    """
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
-_worker: dict[str, Flyer] = {}  # one flyer a worker process, made once at its start
-_failed: list[Exception] = []  # what kept a worker from starting: told when it is first asked to fly
-
-
-def _start_worker(scenario: Scenario, plan: Plan, bay: Bay, seed: int) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-    try:
-        plugins, physics = load_plugins(scenario.plugins), physics_of(scenario)
-        facings = plugins.facings(scenario)
-        rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
-        opened = OpenBay(scenario, plugins, bay, physics, plan, (), facings, rebounds)
-        _worker["flyer"] = Flyer.of(opened, seed)
-    except Exception as error:  # noqa: BLE001 - raised again by the first flight
-        _failed.append(error)
-
-
-def _end_with_parent() -> None:
-    """A worker whose parent was killed would wait for work for ever."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
-
-
-def _fly_in_worker(first: int, count: int) -> Ends:
-    for error in _failed:
-        raise error
-    return _worker["flyer"].fly(first, count)
+    for (first, count), (touched, ended) in each_chunk(chunks_of(n), fly, flyer.ready()):
+        put(contacts, touched, first, count)
+        put(fates, ended, first, count)
+    return contacts, fates
 
 
 def put(whole: ShotTable | Contacts | Fates, part: ShotTable | Contacts | Fates, first: int, count: int) -> None:

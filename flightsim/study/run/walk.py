@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from flightsim.errors import BadInputError, PluginError
 from flightsim.study.run.columns import columns
+from flightsim.study.run.crew import crew
 from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import OpenBay, shots_source
 from flightsim.study.run.rates import make_rates, told_cases
@@ -37,7 +38,8 @@ def run(
             f"  try: --shots {1000 * len(plan.types)}"
         )
     weight = plan.weights(n)
-    table, contacts, fates = fly_shots(opened, n, seed, workers, progress)
+    with crew(workers):
+        table, contacts, fates = fly_shots(opened, n, seed, progress)
     outcome = fates.outcomes()
     rates = make_rates(
         fates.flags,

@@ -12,7 +12,8 @@ from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.adverse import adverse_bays
-from flightsim.study.run.fly import CHUNK, Flyer
+from flightsim.study.run.crew import CHUNK
+from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.proportional import Sample
 from flightsim.study.run.require import Requirement

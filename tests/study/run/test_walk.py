@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from baselines import SCENARIOS, SHOTS, baseline, demo
 
-import flightsim.study.run.fly as flying
+import flightsim.study.run.crew as crews
 from flightsim.contact.fates import Flag
 from flightsim.engine.follow_any import first_contacts
 from flightsim.errors import BadInputError, ask_to_stop
@@ -60,7 +60,7 @@ def test_the_balls_that_a_run_follows_met_first_what_a_run_of_first_contacts_mee
 
 
 def test_one_worker_and_two_give_the_same_shots_and_fates_bit_for_bit(garage, flown, monkeypatch):
-    monkeypatch.setattr(flying, "CHUNK", 512)  # so that both have something to do
+    monkeypatch.setattr(crews, "CHUNK", 512)  # so that both have something to do
     one, two = flown, run(garage, SHOTS, workers=2)
     assert np.array_equal(one.contacts.part, two.contacts.part)
     assert np.array_equal(one.contacts.point, two.contacts.point, equal_nan=True)
@@ -72,7 +72,7 @@ def test_one_worker_and_two_give_the_same_shots_and_fates_bit_for_bit(garage, fl
 @pytest.mark.parametrize("chunk", [257, 600])
 def test_the_size_of_a_chunk_does_not_change_the_answer(garage, flown, monkeypatch, chunk):
     whole = flown
-    monkeypatch.setattr(flying, "CHUNK", chunk)
+    monkeypatch.setattr(crews, "CHUNK", chunk)
     pieces = run(garage, SHOTS)
     assert np.array_equal(whole.shots.ball_speed, pieces.shots.ball_speed)
     assert np.array_equal(whole.contacts.part, pieces.contacts.part)
@@ -115,7 +115,7 @@ def test_progress_ends_at_all_shots(garage):
 
 
 def test_an_interrupt_that_compiled_code_swallowed_ends_the_run_at_the_next_chunk(garage, monkeypatch):
-    monkeypatch.setattr(flying, "CHUNK", 64)
+    monkeypatch.setattr(crews, "CHUNK", 64)
 
     def lost(done: int) -> None:
         if done == 128:

@@ -1,0 +1,66 @@
+"""Chunks of shots flown by several threads: the compiled engine releases the lock while it follows balls.
+
+A chunk is one call of the engine, a fraction of a second: Ctrl-C and SIGTERM are heard between two, and no process is
+left behind, since there is none. What a plugin gives as Python functions is flown by one thread: more would not be
+quicker, and nobody promised that such functions may run side by side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from contextlib import contextmanager
+from contextvars import ContextVar
+from itertools import islice
+from typing import TypeVar
+
+from flightsim.errors import stop_if_asked
+
+CHUNK = 8192  # shots a call: a whole number of stream blocks
+TICK = 0.5  # s between two looks at whether we are asked to stop: Windows hears nothing while it waits
+_size: ContextVar[int] = ContextVar("crew", default=1)
+T = TypeVar("T")
+Chunk = tuple[int, int]  # the first shot, and how many
+
+
+@contextmanager
+def crew(workers: int) -> Iterator[None]:
+    """While the block runs, shots are flown by so many threads. What comes out does not depend on it."""
+    before = _size.set(max(1, workers))
+    try:
+        yield
+    finally:
+        _size.reset(before)
+
+
+def chunks_of(shots: int) -> list[Chunk]:
+    """Shots 0..shots-1 in chunks."""
+    return [(first, min(CHUNK, shots - first)) for first in range(0, shots, CHUNK)]
+
+
+def each_chunk(chunks: list[Chunk], fly: Callable[[int, int], T], side_by_side: bool) -> Iterator[tuple[Chunk, T]]:
+    """Each chunk with what was flown, as they are done. side_by_side: several may be flown at once.
+
+    Raises what flying raises, and what we are asked to end with, once the chunks in the air are down.
+    """
+    workers = min(_size.get(), len(chunks)) if side_by_side else 1
+    if workers <= 1:
+        for chunk in chunks:
+            yield chunk, fly(*chunk)
+            stop_if_asked()
+        return
+    todo = iter(chunks)
+    flying: dict[Future[T], Chunk] = {}
+    with ThreadPoolExecutor(workers, "flying") as pool:
+        try:
+            while True:
+                for chunk in islice(todo, workers + 1 - len(flying)):
+                    flying[pool.submit(fly, *chunk)] = chunk
+                if not flying:
+                    return
+                for done in wait(flying, TICK, FIRST_COMPLETED).done:
+                    yield flying.pop(done), done.result()
+                stop_if_asked()
+        finally:
+            for future in flying:
+                future.cancel()
