@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.overlap import depth_of_overlap
-from flightsim.bay.parts import IN_CODE, Bay, Part, Role
+from flightsim.bay.parts import IN_CODE, Bay, Part, PartKind, Role
 from flightsim.bay.shapes import Box, block
 from flightsim.contact.log import ContactLog
-from flightsim.engine.follow_any import first_contacts
 from flightsim.errors import BadInputError
-from flightsim.flight.air import Air
-from flightsim.flight.ball import Ball
-from flightsim.flight.integrator import Physics
-from flightsim.flight.launches import Launches
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.pooled import pooled_upper
 from flightsim.study.run.replay import Replay
+from flightsim.study.spot.projector import Light, Picture, Projector, light_from, picture_on
+from flightsim.study.spot.sight import Sight, seen_points
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -33,11 +30,10 @@ CLEAR = 0.02  # m that a box keeps from all parts
 UNDER_ROOF = 0.6  # m below the roof that something may hang
 SWING = 0.15  # m that it keeps from the club, as swing_room's margin
 NAME = "the box"
-APART = 0.25  # m between the places that are told, along any side
-_LOOKED_AT = 512  # places whose view is looked at together
-# A look is a small ball that flies straight, one second to what it looks at.
-_SIGHT = Physics(Ball("a look", 1.0, 2.0e-4, 0.4, "no ball"), Air(0.0, 1.8e-5), gravity=0.0, spin_decay=0.0)
-_NEARLY_THERE = 0.99  # s
+APART = (0.8, 0.4, 0.25)  # m between the places that are told, in plan: spread out, and closer only where it must be
+BESIDE = 0.5  # m past a screen's edges that are behind it still: balls go round an edge (judgement)
+BEFORE_CLOTH = 0.10  # m that it keeps in front of a screen, which swings back when it is hit (judgement)
+_MOST_FLOWN = 60  # places that are flown before the search for better spread ones ends
 
 
 @dataclass(frozen=True)
@@ -46,7 +42,7 @@ class Place:
 
     hits: balls that touch it, of `shots`; rate: weighted; upper: its bound; from_end_wall, from_left_wall,
     above_floor: to the box's nearest side, left side and underside, m; swing: least room to a club, m, None where
-    nothing measures it.
+    nothing measures it; air, beside: the least distance to anything else, m, and to what; light: of a projector.
     """
 
     middle: Array
@@ -58,6 +54,9 @@ class Place:
     from_left_wall: float
     above_floor: float
     swing: float | None
+    air: float = 0.0
+    beside: str = ""
+    light: Light | None = None
 
 
 @dataclass(frozen=True)
@@ -65,7 +64,8 @@ class Spots:
     """What was found: the best places, fewest hits first; how many were tried and why others fell out.
 
     looked_at `(m, 3)`, m, and visits `(m,)`: every middle tried, and the share of all balls whose ways go through the
-    box there, without the box flown.
+    box there, without the box flown. behind, out_of_throw: places never tried, for they are behind a screen or in what
+    it sinks through, or too near or far for the projector; picture: where it throws.
     """
 
     places: tuple[Place, ...]
@@ -75,6 +75,9 @@ class Spots:
     in_the_way: int
     in_the_swing: int
     hidden: int
+    behind: int = 0
+    out_of_throw: int = 0
+    picture: Picture | None = None
 
 
 @dataclass(frozen=True)
@@ -91,64 +94,118 @@ class Box3:
         return np.array([self.length, self.width, self.height]) / 2.0
 
 
+@dataclass
+class _Search:
+    """Places in order, least hit first, and what was found out of each."""
+
+    opened: OpenBay
+    box: Box3
+    flyer: Flyer
+    table: ShotTable
+    weight: Array
+    places: Array
+    order: Index
+    sight: Sight
+    confidence: float
+    picture: Picture | None
+    known: dict[int, Place | str] = field(default_factory=dict)
+
+    def found(self, best: int) -> list[Place]:
+        """The best places, spread out as far as there are enough."""
+        told: list[Place] = []
+        for apart in APART:
+            for rank, middle in enumerate(self.places[self.order]):
+                if len(told) == best:
+                    return told
+                near = any(np.abs(middle[:2] - other.middle[:2]).max() < apart for other in told)
+                if not near and isinstance(place := self.at(rank), Place):
+                    told.append(place)
+        return told
+
+    def at(self, rank: int) -> Place | str:
+        """The place, or why it is none: hidden, parts, swing."""
+        if rank not in self.known:
+            if sum(isinstance(seen, Place) for seen in self.known.values()) >= _MOST_FLOWN:
+                return "enough"
+            self.known[rank] = self._looked_at(rank)
+        return self.known[rank]
+
+    def _looked_at(self, rank: int) -> Place | str:
+        middle = self.places[self.order[rank]]
+        if not self.sight.clear(rank):
+            return "hidden"
+        if _in_the_way(self.opened, middle, self.box):
+            return "parts"
+        swing = _swing(self.opened, middle, self.box)
+        return "swing" if swing is not None and swing < SWING else _flown(self, middle, swing)
+
+    def fell(self, why: str) -> int:
+        """How many fell out for this."""
+        return sum(seen == why for seen in self.known.values() if isinstance(seen, str))
+
+
 def find_spots(
     opened: OpenBay, box: Box3, shots: int = 4000, seed: int = 1, under_roof: float = UNDER_ROOF,
-    see: Sequence[str] = (), best: int = 5, confidence: float = 0.95,
+    see: Sequence[str] = (), best: int = 5, confidence: float = 0.95, projector: Projector | None = None,
 ) -> Spots:  # fmt: skip
-    """The least-hit places for a box under the roof.
+    """The least-hit places for a box under the roof, in front of every screen.
 
-    see: what must be in clear view of the box's middle: names of parts, or "ball". Raises BadInputError for a box that
-    fits nowhere, or a thing to see that is not there.
+    see: what must be in clear view of the box's middle: parts or things by name, or "ball"; projector: its light must
+    reach all of its picture from the middle of the box's face. Raises BadInputError for a box that fits nowhere, a
+    thing to see that is not there, or a picture that does not fit.
     """
     if not opened.plan.sampled:
         raise BadInputError("spot needs sampled shots: a grid says nothing of how often a ball comes")
-    places = _grid(opened, box, under_roof)
-    if not len(places):
-        raise BadInputError("the box fits nowhere under the roof\n  try: a smaller box, or --under-roof 1m")
+    targets = seen_points(opened, see)
+    picture = None if projector is None else picture_on(opened.bay, projector, next(iter(see), ""))
+    places, behind, out_of_throw = _allowed(opened, box, under_roof, projector, picture)
     flyer = Flyer.of(opened, seed)
     n = max(shots, len(opened.plan.types))
     table = flyer.draw(0, n)
     weight = opened.plan.weights(n)
     visits = _visits(flyer, table, weight, places, box)
-    targets = _targets(opened, see)
+    lens = np.array([box.half[0], 0.0, 0.0])
+    if picture is not None:
+        targets = [*targets, *picture.rim]
     # Of places hit alike, the nearest to what must be seen, else the highest.
     away = np.linalg.norm(places - np.mean(targets, axis=0), axis=1) if targets else -places[:, 2]
     order = np.lexsort((away, visits))
-    sight = _Sight(opened, places[order], targets)
-    found: list[Place] = []
-    fell = {"parts": 0, "swing": 0, "hidden": 0}
-    for rank, middle in enumerate(places[order]):
-        if any(np.abs(middle - other.middle).max() < APART for other in found):
-            continue
-        why = "hidden" if not sight.clear(rank) else "parts" if _in_the_way(opened, middle, box) else ""
-        if not why:
-            place = _flown(opened, middle, box, table, weight, seed, confidence)
-            why = "swing" if place.swing is not None and place.swing < SWING else ""
-            if not why:
-                found.append(place)
-        if why:
-            fell[why] += 1
-        if len(found) == best:
-            break
+    sight = Sight(opened, places[order] + (lens if picture is not None else 0.0), targets)
+    search = _Search(opened, box, flyer, table, weight, places, order, sight, confidence, picture)
+    found = search.found(best)
     found.sort(key=lambda place: (place.hits, place.rate, -place.above_floor))
-    return Spots(tuple(found), places, visits, len(places), fell["parts"], fell["swing"], fell["hidden"])
+    return Spots(
+        tuple(found), places, visits, len(places), search.fell("parts"), search.fell("swing"), search.fell("hidden"),
+        behind, out_of_throw, picture,
+    )  # fmt: skip
 
 
-def _targets(opened: OpenBay, see: Sequence[str]) -> list[Array]:
-    """Points `(3,)` that must be seen: the corners of a part, drawn in a little, and its middle; the ball."""
-    found = []
-    for name in see:
-        if name == "ball":
-            spots = [(x, y) for _, _, x, y in opened.plan.spots]
-            found += [np.array([x, y, opened.scenario.ground_height + opened.physics.ball.radius]) for x, y in spots]
-            continue
-        part = next((part for part in opened.bay.parts if part.name == name), None)
-        if part is None:
-            known = ", ".join(part.name for part in opened.bay.parts)
-            raise BadInputError(f"--see {name}: there is no such part\n  allowed: ball, {known}\n  try: --see screen")
-        corners = np.concatenate(part.shape.outlines())
-        middle = corners.mean(axis=0)
-        found += [middle, *(middle + 0.95 * (corner - middle) for corner in corners)]
+def _allowed(
+    opened: OpenBay, box: Box3, under_roof: float, projector: Projector | None, picture: Picture | None
+) -> tuple[Array, int, int]:
+    """Middles `(m, 3)` that may be tried; how many more are behind a screen, and too near or far for the projector."""
+    places = _grid(opened, box, under_roof)
+    if not len(places):
+        raise BadInputError("the box fits nowhere under the roof\n  try: a smaller box, or --under-roof 1m")
+    behind = behind_screens(opened.bay, places, box)
+    throw = np.zeros(len(places), dtype=bool)
+    if projector is not None and picture is not None:
+        away = picture.middle[0] - (places[:, 0] + box.half[0])
+        throw = (away < projector.nearest) | (away > projector.farthest)
+    kept = places[~behind & ~throw]
+    if not len(kept):
+        why = "lies within the projector's throw" if (~behind).any() else "is in front of the screen"
+        raise BadInputError(f"no place under the roof {why}\n  try: a longer range of --throw, or --under-roof 1m")
+    return kept, int(behind.sum()), int((throw & ~behind).sum())
+
+
+def behind_screens(bay: Bay, places: Array, box: Box3) -> NDArray[np.bool_]:
+    """Middles `(m, 3)` where the box reaches behind a screen, which sinks when it is hit, or stands close before it."""
+    found = np.zeros(len(places), dtype=bool)
+    for part in bay.guards_of(PartKind.SCREEN):
+        low, high = part.shape.bounds()
+        across = np.abs(places[:, 1] - (low[1] + high[1]) / 2.0) < (high[1] - low[1]) / 2.0 + box.half[1] + BESIDE
+        found |= across & (places[:, 0] + box.half[0] > low[0] - BEFORE_CLOTH)
     return found
 
 
@@ -235,54 +292,46 @@ def _in_the_way(opened: OpenBay, middle: Array, box: Box3) -> bool:
     return any(depth_of_overlap(grown, part.shape) > 0.0 for part in opened.bay.parts)
 
 
-class _Sight:
-    """From which places `(m, 3)` straight lines reach all targets, but for the last hundredth; looked at as asked."""
-
-    def __init__(self, opened: OpenBay, places: Array, targets: Sequence[Array]) -> None:
-        bay = opened.bay
-        self.bay = Bay(bay.parts, (), bay.lower - 1.0, bay.upper + 1.0)
-        self.tests = opened.plugins.touch_tests(self.bay)
-        self.places, self.targets = places, np.array(targets).reshape(-1, 3)
-        self.known = np.empty(0, dtype=bool)
-
-    def clear(self, rank: int) -> bool:
-        """Whether this place sees them all."""
-        if not len(self.targets):
-            return True
-        while rank >= self.known.size:
-            some = self.places[self.known.size : self.known.size + _LOOKED_AT]
-            self.known = np.concatenate([self.known, self._all_clear(some)])
-        return bool(self.known[rank])
-
-    def _all_clear(self, places: Array) -> NDArray[np.bool_]:
-        start = np.repeat(places, len(self.targets), axis=0).T
-        way = np.tile(self.targets, (len(places), 1)).T - start
-        met = first_contacts(_SIGHT, Launches(start, way, np.zeros_like(way)), self.bay, self.tests)
-        clear = ~met.failed & ~(met.time <= _NEARLY_THERE)
-        return np.asarray(clear.reshape(len(places), -1).all(axis=1))
+def _free_air(opened: OpenBay, middle: Array, box: Box3) -> tuple[float, str]:
+    """The least distance from the box's corners, edges and faces to any part, m, and what that is."""
+    signs = np.array([[i, j, k] for i in (-1, 0, 1) for j in (-1, 0, 1) for k in (-1, 0, 1)], dtype=float)
+    points = (middle + signs * box.half).T
+    found = ((float(part.shape.distance(points)[0].min()), part.label) for part in opened.bay.parts)
+    return min(found, default=(0.0, ""))
 
 
-def _flown(
-    opened: OpenBay, middle: Array, box: Box3, table: ShotTable, weight: Array, seed: int, confidence: float
-) -> Place:
+def _with_box(opened: OpenBay, middle: Array, box: Box3) -> OpenBay:
+    parts = tuple(sorted((*opened.bay.parts, _box_part(middle, box)), key=lambda p: p.name))
+    return replace(opened, bay=replace(opened.bay, parts=parts))
+
+
+def _swing(opened: OpenBay, middle: Array, box: Box3) -> float | None:
+    """The least room between the box and a swung club, m; None where nothing measures it."""
+    bay = _with_box(opened, middle, box).bay
+    measures = opened.plugins.measures(opened.scenario, bay, opened.physics.ball, opened.facings)
+    ends = [value for name, value in measures.items() if name.endswith(f".{NAME.replace(' ', '_')}")]
+    return min(ends, default=None)
+
+
+def _flown(search: _Search, middle: Array, swing: float | None) -> Place:
     """The shots flown with the box there."""
-    part = _box_part(middle, box)
-    parts = tuple(sorted((*opened.bay.parts, part), key=lambda p: p.name))
-    bay = replace(opened.bay, parts=parts)
-    there = replace(opened, bay=bay)
+    opened, box, table = search.opened, search.box, search.table
+    there = _with_box(opened, middle, box)
+    parts = there.bay.parts
     log = ContactLog()
-    Flyer.of(there, seed).follow(table, log=log)
+    Flyer.of(there, search.flyer.seed).follow(table, log=log)
     contacts = log.sorted()
     index = next(k for k, p in enumerate(parts) if p.name == NAME)
     hits = np.zeros(len(table), dtype=bool)
     hits[contacts.shot[contacts.part == index]] = True
     share = np.array([kind.share for kind in opened.plan.types])
-    upper = pooled_upper(hits, table.type, share, 1.0 - confidence)
-    measures = opened.plugins.measures(opened.scenario, bay, opened.physics.ball, opened.facings)
-    swing = measures.get(f"swing_room.{NAME.replace(' ', '_')}")
+    upper = pooled_upper(hits, table.type, share, 1.0 - search.confidence)
+    lens, light = middle + np.array([box.half[0], 0.0, 0.0]), None
+    if search.picture is not None:
+        light = light_from(lens, search.picture, opened.bay.zones)
     scenario, (x, y, z) = opened.scenario, middle
     return Place(
-        middle, int(hits.sum()), len(table), float(weight[hits].sum()), upper,
+        middle, int(hits.sum()), len(table), float(search.weight[hits].sum()), upper,
         scenario.tee.from_end_wall - x - box.half[0], scenario.tee.from_left_wall - y - box.half[1], z - box.half[2],
-        swing,
+        swing, *_free_air(opened, middle, box), light,
     )  # fmt: skip

@@ -3,10 +3,14 @@
 import numpy as np
 import pytest
 
+from flightsim.bay.people import Zone
+from flightsim.bay.shapes import block
 from flightsim.errors import BadInputError
-from flightsim.jobs.find_spot import parse_box
+from flightsim.jobs.find_spot import SpotOrder, parse_box, spot_and_report
 from flightsim.study.run.open_bay import open_bay
-from flightsim.study.spot.places_to_hang import CLEAR, SWING, Box3, _Cells, _dense, find_spots
+from flightsim.study.spot.places_to_hang import APART, BEFORE_CLOTH, CLEAR, SWING, Box3, _Cells, _dense, find_spots
+from flightsim.study.spot.projector import Picture, Projector, light_from
+from flightsim.study.spot.sight import seen_points
 
 BAY = """\
 name: A bay to hang things in
@@ -72,8 +76,74 @@ def test_a_way_is_made_dense_and_keeps_its_points():
     assert all((np.abs(dense - point).sum(axis=1) < 1e-12).any() for point in way)
 
 
+def test_no_place_is_behind_the_screen_or_where_its_cloth_goes(opened, spots):
+    face = next(part for part in opened.bay.parts if part.name == "screen").shape.bounds()[0][0]
+    for place in spots.places:
+        assert place.middle[0] + BOX.length / 2.0 <= face - BEFORE_CLOTH + 1e-9
+    assert spots.behind > 0
+
+
+def test_places_are_spread_out(spots):
+    plan = np.array([place.middle[:2] for place in spots.places])
+    for k in range(len(plan)):
+        assert (np.abs(np.delete(plan, k, axis=0) - plan[k]).max(axis=1) >= APART[0] - 1e-9).all()
+
+
+def test_a_thing_is_seen_by_its_name_as_well_as_a_part(opened):
+    whole = seen_points(opened, ("end wall",))
+    assert len(whole) >= 5
+    assert seen_points(opened, ("ball",))[0][2] < 0.1
+
+
+def test_what_is_beside_a_place_is_told(opened, spots):
+    for place in spots.places:
+        nearest = min(part.shape.distance(place.middle[:, None])[0].min() for part in opened.bay.parts)
+        assert 0.0 < place.air <= nearest
+        assert place.beside in {part.label for part in opened.bay.parts}
+
+
+PROJECTOR = Projector(2.4, 3.2, 2.4, 1.35)
+
+
+@pytest.fixture(scope="module")
+def thrown(opened):
+    return find_spots(opened, BOX, 200, best=3, projector=PROJECTOR)
+
+
+def test_a_projector_hangs_within_its_throw_and_its_light_reaches_every_corner(opened, thrown):
+    assert thrown.places
+    for place in thrown.places:
+        lens = place.middle + np.array([BOX.length / 2.0, 0.0, 0.0])
+        assert place.light.throw == pytest.approx(thrown.picture.middle[0] - lens[0])
+        assert PROJECTOR.nearest <= place.light.throw <= PROJECTOR.farthest
+        for corner in thrown.picture.corners:
+            way = lens[:, None] + np.linspace(0.0, 0.98, 400) * (corner - lens)[:, None]
+            assert all(part.shape.distance(way)[0].min() > 0.0 for part in opened.bay.parts)
+    assert thrown.out_of_throw > 0
+
+
+def test_a_picture_larger_than_the_screen_is_refused(opened):
+    with pytest.raises(BadInputError, match="does not fit the screen"):
+        find_spots(opened, BOX, 100, projector=Projector(2.0, 3.0, 3.2, 1.8))
+
+
+def test_what_stands_in_the_light_shades_what_it_covers_and_nothing_else():
+    picture = Picture(np.array([3.0, 0.0, 1.5]), 2.0, 1.0)
+    lens = np.array([0.0, 0.0, 1.5])
+
+    def zone(shape, head=False):
+        return Zone("x", "who hits", shape, "people", head=head, own_spot="tee", own_hand="right")
+
+    wall = zone(block(np.array([1.0, 0.0, -9.0]), np.array([1.1, 9.0, 9.0])), head=True)
+    behind = zone(block(np.array([3.5, -9.0, -9.0]), np.array([3.6, 9.0, 9.0])))
+    assert light_from(lens, picture, (behind,)).shadow == 0.0
+    light = light_from(lens, picture, (wall, behind))
+    assert light.shadow == light.head == pytest.approx(0.5)
+    assert (light.throw, light.down, light.aside) == (3.0, 0.0, 0.0)
+
+
 def test_what_must_be_seen_must_be_there(opened):
-    with pytest.raises(BadInputError, match="there is no such part"):
+    with pytest.raises(BadInputError, match="there is no 'scren' to see"):
         find_spots(opened, BOX, 100, see=("scren",))
 
 
@@ -91,3 +161,19 @@ def test_a_box_that_cannot_be_read_is_refused_with_a_way_out(text):
 def test_a_box_is_read_in_any_unit_of_length():
     assert parse_box("300x250x120mm") == Box3(0.3, 0.25, 0.12)
     assert parse_box("12 x 10 x 5 in").length == pytest.approx(0.3048)
+
+
+@pytest.mark.parametrize(
+    ("throw", "picture", "words"),
+    [
+        ("2.4m", None, "of what picture"),
+        ("3m..2m", "2x1m", "no such range"),
+        ("2m..", "2x1m", "--throw"),
+        (None, "2m", "cannot be read"),
+        (None, "0x1m", "two sizes above nought"),
+    ],
+)
+def test_a_projector_that_cannot_be_read_is_refused_with_a_way_out(tmp_path, throw, picture, words):
+    order = SpotOrder(tmp_path / "none.yaml", "1x1x1m", (), "1m", 10, 1, tmp_path / "o", (), throw, picture)
+    with pytest.raises(BadInputError, match=words):
+        spot_and_report(order)

@@ -1,0 +1,87 @@
+"""Where something can hang, in words."""
+
+from __future__ import annotations
+
+from math import degrees
+
+from flightsim.report.words.common_words import at_worst, percent
+from flightsim.scenario.reading.display import Display
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.spot.places_to_hang import Box3, Place, Spots
+from flightsim.study.spot.projector import Light
+
+REACH = 2.0  # m above the floor: what a person reaches without a step (judgement)
+NO_PLACE = "Nowhere: every place is in something's way, in the swing's, or does not see what it must."
+BOUNDS = (
+    "Touched means at any speed, by any ball, straight or after rebounds; at worst with 95 % confidence, "
+    "for the luck of the draw only. What hangs there still needs a sound fixing, and its wires kept clear."
+)
+HEAT = (
+    "Whatever makes heat needs the free air round it that its maker asks for, and somebody has to reach it for dust "
+    "and lamps: both are told of each place. The mains it takes is a licensed electrician's work."
+)
+
+
+def title_words(opened: OpenBay, box: Box3) -> str:
+    """What is looked for."""
+    show = Display(opened.scenario.units).length
+    size = f"{show(box.length)} along the room, {show(box.width)} across and {show(box.height)} high"
+    return f"Where a box of {size} can hang in {opened.scenario.name}:"
+
+
+def place_words(opened: OpenBay, place: Place) -> str:
+    """One place: where, how many balls, room to a club, air and access, and the light of a projector."""
+    show = Display(opened.scenario.units).length
+    where = (
+        f"{show(place.from_end_wall)} from the end wall, {show(place.from_left_wall)} from the left wall (nearest "
+        f"sides), underside {show(place.above_floor)} above the slab"
+    )
+    hits = (
+        f"{place.hits:,} of {place.shots:,} balls touch it"
+        if place.hits
+        else f"none of {place.shots:,} balls touched it"
+    )
+    swing = "" if place.swing is None else f" Room to a swung club: at least {show(place.swing)}."
+    reach = "from the floor" if place.above_floor <= REACH else "by a ladder, with nobody hitting"
+    air = f" Nearest to it: {place.beside}, {show(place.air)} of free air. Reached {reach}."
+    light = "" if place.light is None else f" {light_words(opened, place.light)}"
+    return f"{where}: {hits}, at worst {at_worst(place.upper)}.{swing}{air}{light}"
+
+
+def light_words(opened: OpenBay, light: Light) -> str:
+    """How far the light goes, how far off straight, and whose shadow is in it."""
+    show = Display(opened.scenario.units).length
+    side = (
+        ""
+        if abs(light.aside) < 0.005
+        else f" and {degrees(abs(light.aside)):.0f} deg to the " + ("left" if light.aside > 0.0 else "right")
+    )
+    down = f"{degrees(abs(light.down)):.0f} deg {'down' if light.down >= 0.0 else 'up'}"
+    told = (
+        f"Lens to cloth {show(light.throw)}; the whole picture is in clear light; its middle is {down}{side} of "
+        "straight ahead, which the projector has to shift or correct."
+    )
+    if light.shadow <= 0.0:
+        return f"{told} Who stands at the ball throws no shadow on it."
+    head = f", the head alone {percent(light.head)}" if light.head > 0.0 else ", the head none"
+    who = "Who stands at the ball, anywhere in the zone kept for that,"
+    return f"{told} {who} may shade {percent(light.shadow)} of it{head}."
+
+
+def fell_words(spots: Spots) -> str:
+    """How many places were looked at, and why others were not taken."""
+    told = (
+        f"{spots.tried:,} places were looked at, least-hit first. Of those passed over, {spots.in_the_way:,} go into "
+        f"something, {spots.in_the_swing:,} are too near a swung club, {spots.hidden:,} do not see what they must."
+    )
+    if spots.behind:
+        told += f" {spots.behind:,} more are behind the screen, or close before it, where the cloth goes."
+    if spots.out_of_throw:
+        told += f" {spots.out_of_throw:,} are nearer or farther than the projector throws."
+    return told
+
+
+def spot_lines(opened: OpenBay, box: Box3, spots: Spots) -> list[str]:
+    """The answer in paragraphs, without the caution."""
+    places = [f"{k}. {place_words(opened, place)}" for k, place in enumerate(spots.places, start=1)]
+    return [title_words(opened, box), *(places or [NO_PLACE]), fell_words(spots), BOUNDS, HEAT]
