@@ -59,7 +59,7 @@ def _draw(club: ClubMap, found: BayMap, number: int, folder: Path, dpi: int) -> 
 
 def _page(found: BayMap, pictures: list[list[Path]]) -> str:
     """The page as text. Everything that comes from a scenario or a plugin is escaped."""
-    warnings = [f"Warning: {problem}" for problem in found.opened.warnings]
+    warnings = [f"Warning: {replace(problem, file=Path(problem.file).name)}" for problem in found.opened.warnings]
     clubs = [_club(club, found, paths) for club, paths in zip(found.clubs, pictures, strict=True)]
     reading = Section("How to read this", [WAYS_SAID, STRINGS_SAID, FLOOR_SAID, NOT_COMPUTED])
     sections = [Section("All directions", [DIRECTIONS_SAID, *warnings]), *clubs, reading]

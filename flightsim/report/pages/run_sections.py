@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from flightsim.plugin.hookspecs import Finding, ReportSection
 from flightsim.report.pages.frame import Picture, Section
@@ -24,6 +25,7 @@ from flightsim.report.words.tables import (
     worst_words,
 )
 from flightsim.report.words.trouble_words import trials_words, tried_words, trouble_title, trouble_words
+from flightsim.scenario.reading.problems import Problem
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.troubles import Trouble
 
@@ -82,7 +84,7 @@ def _all(result: RunResult) -> Iterator[str]:
 
 def _drawing(left: Shown) -> Section | None:
     pictures = _take(left, "bay")
-    return Section("Plan and elevation with sizes", (), (), pictures, on_paper=False) if pictures else None
+    return Section("Plan and elevation with sizes", (), (), pictures) if pictures else None
 
 
 def _failing(result: RunResult) -> Section | None:
@@ -114,8 +116,13 @@ def _types(result: RunResult, left: Shown) -> Section:
 
 def _notes(result: RunResult) -> Section | None:
     folds = [Section(_heading(some), [some.text]) for some in result.findings]
-    folds += [Section(f"Warning: {problem.key or 'the scenario'}", [str(problem)]) for problem in result.warnings]
+    folds += [Section(f"Warning: {problem.key or 'the scenario'}", [_at(problem)]) for problem in result.warnings]
     return Section("To know before you build", (), (), (), folds) if folds else None
+
+
+def _at(problem: Problem) -> str:
+    """A warning with the file's name and no path, which is nobody's business who reads the page."""
+    return str(replace(problem, file=Path(problem.file).name))
 
 
 def _heading(finding: Finding) -> str:

@@ -13,6 +13,7 @@ function start() {
   const home = document.getElementById("bay");
   const data = JSON.parse(document.getElementById("bay-data").textContent);
   const canvas = home.querySelector("canvas");
+  if (!document.createElement("canvas").getContext("webgl2")) return; // the still stays
   const painter = new WebGLRenderer({ canvas, antialias: true, alpha: false, preserveDrawingBuffer: true });
   painter.setClearColor(0xffffff, 1);
   painter.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));

@@ -1,0 +1,262 @@
+"""The page in a real browser: Debian's Chromium, driven by playwright. Run with `pytest -m browser`."""
+
+import getpass
+import re
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import flightsim
+from flightsim.report.pages.frame import Section, page
+from flightsim.report.words.plain_table import Table
+
+SCENARIOS = Path(__file__).parents[3] / "scenarios"
+pytestmark = pytest.mark.browser
+
+NAME = "<script>document.title = 'run'</script> & shed"
+PLACES = [(width, scheme) for width in (1280, 390) for scheme in ("light", "dark")]
+# Software drawing, so that WebGL is there on a machine without a graphics card.
+SWITCHES = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+MOST_EMPTY = 0.5  # of a printed page's height
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    from playwright.sync_api import sync_playwright
+
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    assert path, "no chromium here; Debian: apt-get install chromium"
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=path, args=SWITCHES)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory):
+    """The page of a shipped bay whose name means harm."""
+    bay = flightsim.load(SCENARIOS / "single_garage.yaml").with_changes({"name": NAME})
+    return flightsim.run(bay, 800, 3).save(tmp_path_factory.mktemp("browser") / "bay") / "report.html"
+
+
+@pytest.fixture
+def look(chromium):
+    """Opens a page of a width in a colour scheme; afterwards nothing may have gone wrong, nor been asked for."""
+    wrong, contexts = [], []
+
+    def open_page(path, width=1280, scheme="light", **more):
+        context = chromium.new_context(viewport={"width": width, "height": 844}, color_scheme=scheme, **more)
+        contexts.append(context)
+        shown = context.new_page()
+        shown.on("console", lambda said: wrong.append(said.text) if said.type in ("error", "warning") else None)
+        shown.on("pageerror", lambda error: wrong.append(str(error)))
+        shown.on("dialog", lambda box: wrong.append(box.message))
+        shown.on("request", lambda one: wrong.append(one.url) if not one.url.startswith(("data:", "file:")) else None)
+        shown.goto(path.as_uri())
+        return shown
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert [words for words in wrong if "GPU stall" not in words] == []  # which software drawing says of itself
+
+
+@pytest.fixture
+def live(look, written):
+    """The page once its bay is drawn."""
+
+    def open_page(*args, **more):
+        shown = look(written, *args, **more)
+        shown.wait_for_selector("#bay[data-ready=yes]")
+        return shown
+
+    return open_page
+
+
+@pytest.mark.parametrize(("width", "scheme"), PLACES)
+def test_a_page_runs_without_an_error_asks_for_nothing_and_fits_its_screen(live, width, scheme):
+    shown = live(width, scheme)
+    assert shown.evaluate("document.documentElement.scrollWidth") <= width
+    paper = shown.evaluate("getComputedStyle(document.body).backgroundColor")
+    assert (paper == "rgb(255, 255, 255)") is (scheme == "light")
+    for box in shown.query_selector_all("figure img, #bay canvas"):
+        place = box.bounding_box()
+        assert place is None or place["x"] + place["width"] <= width + 0.5
+
+
+@pytest.mark.parametrize(("width", "scheme"), PLACES)
+def test_whoever_reads_otherwise_can_read_it(live, width, scheme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    shown = live(width, scheme)
+    shown.evaluate("document.querySelectorAll('details').forEach((some) => { some.open = true; })")
+    found = Axe().run(shown).response["violations"]
+    assert [
+        (one["id"], one["nodes"][0]["html"][:160]) for one in found if one["impact"] in ("serious", "critical")
+    ] == []
+
+
+def test_names_that_mean_harm_stay_text(live):
+    shown = live()
+    assert shown.inner_text("h1") == NAME
+    assert shown.title().startswith(NAME)
+
+
+def test_the_first_screen_holds_name_verdict_bay_and_what_helps(live):
+    shown = live(1280)
+    for selector in ("h1", ".facts", ".who", ".lines", "canvas", ".fixes"):
+        assert shown.locator(selector).first.bounding_box()["y"] < 800, selector
+
+
+def picture(shown):
+    return shown.evaluate("document.querySelector('#bay canvas').toDataURL()")
+
+
+def test_the_bay_is_drawn_thin_on_white_paper_and_ticks_take_ways_away(live):
+    shown = live(1280)
+    everything = picture(shown)
+    share = shown.evaluate(
+        """async () => {
+          const drawn = document.querySelector('#bay canvas'), copy = document.createElement('canvas');
+          copy.width = drawn.width; copy.height = drawn.height;
+          const pen = copy.getContext('2d'); pen.drawImage(drawn, 0, 0);
+          const all = pen.getImageData(0, 0, copy.width, copy.height).data;
+          let white = 0;
+          for (let k = 0; k < all.length; k += 4) if (all[k] + all[k + 1] + all[k + 2] > 700) white += 1;
+          return white / (all.length / 4);
+        }"""
+    )
+    assert 0.4 < share < 0.98
+    before = int(shown.inner_text("[data-bay=count]").split()[0])
+    for box in shown.query_selector_all("input[data-outcome]"):
+        box.uncheck()
+    shown.wait_for_timeout(200)
+    assert shown.inner_text("[data-bay=count]").startswith("0 of ")
+    assert before > 10
+    assert picture(shown) != everything
+
+
+@pytest.mark.parametrize("view", ["tee", "behind", "side", "above"])
+def test_every_view_is_another_picture(live, view):
+    shown = live(1280)
+    first = picture(shown)
+    shown.click(f"[data-view={view}]")
+    shown.wait_for_timeout(200)
+    assert shown.get_attribute(f"[data-view={view}]", "aria-pressed") == "true"
+    assert picture(shown) != first
+
+
+def tab_to(shown, selector, most=60):
+    """Press Tab until the thing has the focus."""
+    for _ in range(most):
+        if shown.evaluate(f"document.activeElement.matches({selector!r})"):
+            return
+        shown.keyboard.press("Tab")
+    raise AssertionError(f"{selector} is not reached by keyboard")
+
+
+def test_by_keyboard_alone_the_bay_turns_a_ball_is_picked_and_played_and_folds_open(live):
+    shown = live(1280)
+    tab_to(shown, "canvas")
+    first = picture(shown)
+    shown.keyboard.press("ArrowLeft")
+    shown.keyboard.press("+")
+    shown.wait_for_timeout(200)
+    assert picture(shown) != first
+    tab_to(shown, "[data-view=above]")
+    shown.keyboard.press("Enter")
+    assert shown.get_attribute("[data-view=above]", "aria-pressed") == "true"
+    tab_to(shown, "#bay-pick")
+    shown.keyboard.press("ArrowDown")
+    assert re.match(r"Shot \d+, .* it leaves the club at", shown.inner_text("#bay-story"))
+    tab_to(shown, "[data-bay=play]")
+    shown.keyboard.press("Enter")
+    assert shown.inner_text("[data-bay=play]") == "Stop"
+    playing = picture(shown)
+    shown.wait_for_timeout(400)
+    assert picture(shown) != playing
+    shown.keyboard.press("Enter")
+    assert shown.inner_text("[data-bay=play]") == "Play slowly"
+    tab_to(shown, "main > section summary", 120)
+    shown.keyboard.press("Enter")
+    assert shown.evaluate("document.activeElement.parentElement.open")
+
+
+@pytest.mark.parametrize("more", [{"java_script_enabled": False}])
+def test_without_a_script_a_still_stands_in_its_place(look, written, more):
+    shown = look(written, **more)
+    assert shown.is_visible("#bay .still")
+    assert not shown.is_visible("#bay canvas")
+    assert not shown.is_visible("#bay-pick")
+
+
+def test_without_webgl_the_still_stays(look, written, chromium):
+    context = chromium.new_context()
+    context.add_init_script("HTMLCanvasElement.prototype.getContext = () => null;")
+    shown = context.new_page()
+    shown.goto(written.as_uri())
+    assert shown.is_visible("#bay .still")
+    assert not shown.is_visible("#bay canvas")
+    context.close()
+
+
+def printed(shown, form, opened=False):
+    """The pages as they are printed: `(height, width)` arrays of how dark each point is, 0 to 1."""
+    import pypdfium2
+
+    if opened:
+        shown.evaluate("document.querySelectorAll('details').forEach((some) => { some.open = true; })")
+    pages = pypdfium2.PdfDocument(shown.pdf(format=form))
+    return [1.0 - np.asarray(one.render(scale=1.0).to_pil().convert("L")) / 255.0 for one in pages]
+
+
+@pytest.mark.parametrize("form", ["A4", "Letter"])
+@pytest.mark.parametrize("opened", [False, True])
+def test_no_printed_page_is_more_than_half_empty_but_the_last(live, form, opened):
+    pages = printed(live(1280), form, opened)
+    assert 3 <= len(pages) <= (24 if opened else 8)
+    for number, dark in enumerate(pages[:-1], start=1):
+        height = len(dark)
+        rows = np.flatnonzero((dark[: int(0.93 * height)] > 0.3).any(axis=1))  # without the page's number
+        assert rows.max() > MOST_EMPTY * height, f"page {number} of {len(pages)}"
+
+
+@pytest.mark.parametrize("form", ["A4", "Letter"])
+def test_the_sheet_for_the_wall_is_one_page(live, form):
+    import pypdfium2
+
+    shown = live(1280)
+    pages = pypdfium2.PdfDocument(shown.pdf(format=form))
+    first, second = (pages[k].get_textpage().get_text_range() for k in (0, 1))
+    for words in ("Checked by", "seed 3", "sha256", "What helps most", "Limits", "Could hit a person"):
+        assert words in first
+    assert f"1 / {len(pages)}" in first
+    assert "Checked by" not in second
+
+
+def test_a_page_tells_no_path_and_no_user(written):
+    text = written.read_text(encoding="utf-8")
+    assert str(Path.home()) not in text.replace("/root", str(Path.home()))
+    assert str(Path.cwd()) not in text
+    assert str(written.parent) not in text
+    assert not re.search(rf"\b(home|user|Users)/{re.escape(getpass.getuser())}\b", text)
+
+
+def test_a_page_is_small(written):
+    assert written.stat().st_size < 3_000_000
+
+
+@pytest.mark.parametrize(("width", "scheme"), PLACES)
+def test_the_pages_of_other_commands_can_be_read_by_everybody(look, tmp_path, width, scheme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    table = Table("Sizes", ("a", "b"), (("1" * 80, "2" * 80),), frozenset({1}), "A note.")
+    path = tmp_path / "size.html"
+    sections = [Section(f"Part {k}", ["Words."], [table], folded=k == 2) for k in range(5)]
+    path.write_text(page("Bay", sections, kind="A size", facts=["today"]), encoding="utf-8")
+    shown = look(path, width, scheme)
+    assert shown.evaluate("document.documentElement.scrollWidth") <= width
+    found = Axe().run(shown).response["violations"]
+    assert [one["id"] for one in found if one["impact"] in ("serious", "critical")] == []
