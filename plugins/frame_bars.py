@@ -112,7 +112,7 @@ class CanopyLines:
         """From the end wall and above the slab, m, so far along the canopy."""
         it, slope = self.canopy, self.canopy.slope
         up = it.thickness / 2.0
-        if self.frame.canopy_bars == "above":
+        if self.frame.canopy_bars != "around":
             up = it.thickness + max(self.frame.half("side_bars"), self.frame.half("front_bar"))
         s, z = self.screen.gap_behind + it.gap, it.height
         return s + along * cos(slope) - up * sin(slope), z + along * sin(slope) + up * cos(slope)

@@ -109,9 +109,10 @@ class Frame(Model):
     canopies: tuple[str, ...] | None = Field(None, description="those that it carries; default all of its screen")
     tube: Tube = Field(Tube(), description="of all bars")
     clearance: Distance = Field(CORDS, description="edge of the cloth to the tube, for the cords; default 50 mm")
-    canopy_bars: Literal["around", "above"] = Field(
-        "around", description="level with the canopy and outside its edges, or on top of it"
-    )
+    canopy_bars: Literal["around", "above", "beside"] = Field(
+        "around", description="level with the canopy and outside its edges; or on top of it; or outside its edges and "
+        "level with ribs that lie on it",
+    )  # fmt: skip
     canopy_clearance: Distance | None = Field(
         None, description="edge of the canopy to bars around it; default as clearance for cloth, 0 m for a board"
     )
@@ -132,7 +133,9 @@ class Frame(Model):
         "screen's top corners; plan: on the canopy's front corners",
     )  # fmt: skip
     brace_length: Size = Field(0.400, description="each way from the corner; default 400 mm")
-    back_bar: bool = Field(False, description="a bar along the canopy's screen-side edge; with canopy_bars: above")
+    back_bar: bool = Field(
+        False, description="a bar along the canopy's screen-side edge; with canopy_bars: above or beside"
+    )
     ribs: int = Field(0, ge=0, le=20, description="bars from the back bar to the front bar; default none")
     feet: Literal["standing", "anchored"] = Field("standing", description="on the floor: standing, or bolted down")
     joint: Joint = Field(Joint(), description="how bars are joined")
@@ -152,8 +155,8 @@ class Frame(Model):
     def _ribs_lie_on_bars(self) -> Self:
         if self.ribs and not self.back_bar:
             raise ValueError("ribs need something at their back: back_bar: true")
-        if self.back_bar and self.canopy_bars != "above":
-            raise ValueError("a back bar and ribs lie on the canopy: canopy_bars: above")
+        if self.back_bar and self.canopy_bars == "around":
+            raise ValueError("a back bar and ribs lie on the canopy: canopy_bars: beside, or above")
         if "front" in self.braces and self.front_support != "legs":
             raise ValueError("braces at the front go from legs: front_support: legs")
         if "head" in self.braces and self.wall_bars == "braced":

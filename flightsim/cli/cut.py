@@ -16,14 +16,15 @@ from flightsim.cli.options import json_answer, quantity
 @quantity("--kerf", "length", "What each cut takes; default 3mm.", least=0.0, most=0.05, default=0.003)
 @quantity("--trim", "length", "Cut off each bar first, its cut included; default none.",
           least=0.0, most=1.0, default=0.0)  # fmt: skip
-@click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="Of the text.")
+@click.option("--units", type=click.Choice(["metric", "imperial"]), default=None,
+              help="Of the text; default as the lengths are given.")  # fmt: skip
 @json_answer
 def cut(
     pieces: tuple[str, ...],
     stocks: tuple[str, ...],
     kerf: float,
     trim: float,
-    units: Literal["metric", "imperial"],
+    units: Literal["metric", "imperial"] | None,
     as_json: bool,
 ) -> int:
     """Plan the cutting of any list of lengths: flightsim cut --stock 6000mm 3x4250mm 2x3000mm
@@ -34,6 +35,7 @@ def cut(
     Exit code 0; 2 for bad input, such as a piece longer than any stock.
     """
     from flightsim.jobs.cut_stock import cut_and_print
+    from flightsim.making.cutting.read_order import units_of
     from flightsim.scenario.reading.display import Display
 
-    return cut_and_print(pieces, stocks, kerf, trim, Display(units), as_json)
+    return cut_and_print(pieces, stocks, kerf, trim, Display(units or units_of([*pieces, *stocks])), as_json)

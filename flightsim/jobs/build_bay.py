@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,11 +13,15 @@ from flightsim.library.list_bay import cost_facts, list_bay, settings_of
 from flightsim.making.as_rows import Rows, all_rows
 from flightsim.making.build_list import BuildList
 from flightsim.making.costing.price_list import read_prices
+from flightsim.making.frame_pieces import corners
+from flightsim.making.lines import frame_lines
 from flightsim.making.order_of_work import carrying, cautions, steps, tools
 from flightsim.making.settings import BuildSettings
 from flightsim.making.strength.check import NOT_A_CERTIFICATE, Checks, checked
+from flightsim.making.structure import Structure
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.words.build_words import build_tables, build_words
+from flightsim.report.words.imperial import told_in
 from flightsim.report.words.say import Paper, say
 from flightsim.report.words.say import show as show_table
 from flightsim.scenario.reading.display import Display
@@ -43,10 +48,11 @@ def build_and_report(order: BuildOrder) -> int:
     check_out(order.out)
     settings, show = settings_of(opened.scenario), Display(opened.scenario.units)
     made = list_bay(opened, None if order.prices is None else read_prices(order.prices))
-    checks = checked(opened.plugins.structures(opened.scenario))
+    structures = opened.plugins.structures(opened.scenario)
+    checks = checked(structures)
     rows = all_rows(made, show)
     with built_beside(order.out) as folder:
-        facts = build_facts(opened, settings, made, checks, rows)
+        facts = build_facts(opened, settings, made, checks, rows) | drawing_facts(structures, made)
         write_json(folder / "build.json", facts)
         for name, listed in rows.items():
             write_csv(folder / f"{name}.csv", listed)
@@ -79,6 +85,19 @@ def build_facts(
     return facts
 
 
+def drawing_facts(structures: Sequence[Structure], made: BuildList) -> dict[str, Any]:
+    """Lines, dimensions and labels of each frame as data for drawings, with the marks of the cut list; and joints."""
+    marks = {bar.name: bar.mark for bar in made.bars}
+    marked = [
+        replace(each, bars=tuple(replace(bar, mark=marks.get(bar.name, "")) for bar in each.bars))
+        for each in structures
+    ]
+    return {
+        "drawing": [{"frame": each.name, **frame_lines(each).as_data()} for each in marked],
+        "joints": [{"frame": each.name, **corner.as_data()} for each in structures for corner in corners(each)],
+    }
+
+
 def write_csv(path: Path, rows: Rows) -> None:
     """A table as spreadsheets read it."""
     with path.open("w", encoding="utf-8", newline="") as file:
@@ -95,4 +114,12 @@ def work_text(opened: OpenBay, settings: BuildSettings, made: BuildList) -> str:
     parts += ["", "Tools", *(f"- {tool}" for tool in tools(made)), "", "Carrying"]
     parts += [*(f"- {words}" for words in carrying(made, settings)), "", "Take care"]
     parts += [*(f"- {words}" for words in cautions(made)), "", NOT_A_CERTIFICATE, ""]
-    return "\n".join(parts)
+    show = Display(opened.scenario.units)
+    return "\n".join(told_in(line, show, names_of(made)) for line in parts)
+
+
+def names_of(made: BuildList) -> set[str]:
+    """Of what is bought: they hold measures, and stay as the price list has them."""
+    bars, sheets = (*made.stock, *made.strips), made.sheets
+    listed = {each.material for each in bars} | {each.material for each in sheets}
+    return listed | {fitting.material for fitting in made.fittings}

@@ -9,7 +9,7 @@ from typing import TypeAlias
 from flightsim.making.build_list import BuildList, StockList
 from flightsim.making.costing.bill import UNPRICED, Bill
 from flightsim.making.cutting.stock import in_mm
-from flightsim.making.pieces import BarEnd
+from flightsim.making.pieces import BarEnd, Hole
 from flightsim.scenario.reading.display import Display
 
 Cell: TypeAlias = str | float | int
@@ -38,13 +38,31 @@ def _mm(metres: float) -> float:
 
 
 def _cut_list(made: BuildList, tape: Callable[[float], str]) -> Rows:
-    head = ("mark", "name", "role", "section", "length_mm", "length", "mass_kg", "start", "end", "holes_from_start_mm")
+    head = (
+        "mark",
+        "name",
+        "role",
+        "section",
+        "length_mm",
+        "length",
+        "mass_kg",
+        "start",
+        "end",
+        "holes_from_start_mm",
+        "holes_for",
+    )
     return head, [
         (b.mark, b.name, b.role, b.section.name, _mm(b.length), tape(b.length), round(b.mass, 2),
          _end(b.ends[0]), _end(b.ends[1]),
-         "; ".join(f"{_mm(h.along):g} dia {_mm(h.diameter):g}" for h in b.holes))
+         "; ".join(f"{_mm(h.along):g} dia {_mm(h.diameter):g}" for h in b.holes), _uses(b.holes))
         for b in made.bars
     ]  # fmt: skip
+
+
+def _uses(holes: Sequence[Hole]) -> str:
+    """What each hole is for, and through which walls it goes; alike ones once."""
+    walls = {"side": "one side", "top": "the top", "through_side": "both sides", "through_top": "top and underside"}
+    return "; ".join(dict.fromkeys(f"{hole.use}, through {walls[hole.face]}" for hole in holes))
 
 
 def _end(end: BarEnd) -> str:

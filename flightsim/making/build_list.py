@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from math import ceil
 
 from flightsim.errors import BadInputError
 from flightsim.making.costing.bill import Bill, Need, bill_of
@@ -106,7 +107,7 @@ def _bar_plans(bars: Sequence[Bar], settings: BuildSettings, prices: PriceList |
     saw = Saw(in_nano(settings.kerf), in_nano(settings.trim))
     for material in dict.fromkeys(bar.section.name for bar in bars):
         mine = [bar for bar in bars if bar.section.name == material]
-        stocks = settings.stocks() or _listed(material, prices) or (plain_stock(),)
+        stocks = settings.stocks() or _listed(material, prices) or _by_the_metre(material, prices, mine, saw)
         longest = max(stock.length for stock in stocks)
         too_long = [bar for bar in mine if in_nano(bar.length) > longest - saw.trim]
         if too_long:
@@ -143,6 +144,14 @@ def _listed(material: str, prices: PriceList | None) -> tuple[Stock, ...]:
     return tuple(
         Stock(in_nano(price.length), Decimal(str(price.price))) for price in listed if price.length is not None
     )
+
+
+def _by_the_metre(material: str, prices: PriceList | None, bars: Sequence[Bar], saw: Saw) -> tuple[Stock, ...]:
+    """A plain bar; or, where a shop sells by the metre and less will do, one of whole metres."""
+    plain, metre = plain_stock(), in_nano(1.0)
+    needed = sum(to_saw(bar.length) + saw.kerf for bar in bars) + saw.trim
+    sold = any(price.per == "metre" for price in (prices.of(material) if prices is not None else ()))
+    return (Stock(min(plain.length, ceil(needed / metre) * metre)),) if sold else (plain,)
 
 
 def _seamed(boards: Sequence[Board], settings: BuildSettings) -> Iterator[Board]:

@@ -189,3 +189,54 @@ def test_a_bay_without_a_frame_has_its_cloth_and_boards_listed_and_says_that_not
     assert result.return_value == 0
     assert "nothing to cut, and nothing was checked" in " ".join(result.output.split())
     assert [row["kind"] for row in rows(tmp_path, "cloth")] == ["screen", "net"]
+
+
+def test_lines_texts_and_dimensions_of_the_frame_are_data_with_the_marks_of_the_cut_list(built: Built) -> None:
+    (drawing,) = built.told["drawing"]
+    marks = {row["name"]: row["mark"] for row in built.told["cut_list"]}
+    assert {line["name"] for line in drawing["lines"]} == {name for name in marks if not name.startswith("sleeve")}
+    for label in drawing["labels"]:
+        mark, rest = label["text"].split(" ", 1)
+        assert marks[rest.split(",")[0]] == mark
+    by_name = {each["name"]: each["value_m"] for each in drawing["dimensions"]}
+    assert by_name["clear opening, width"] == pytest.approx(2.9)
+    assert drawing["note"].startswith("Not a structural certificate")
+    assert {joint["kind"] for joint in built.told["joints"]} >= {"tee", "three-way"}
+
+
+def test_tube_sold_by_the_metre_is_bought_in_whole_metres_where_a_bar_is_too_much(built: Built) -> None:
+    """Sleeves take a metre or two of a tube that comes by the metre in the price list."""
+    (stock,) = {row["stock_mm"] for row in built.told["stock_plan"] if row["material"] == "40x40x4 square tube"}
+    stubs = [row["length_mm"] for row in built.told["cut_list"] if row["section"] == "40x40x4 square tube"]
+    assert sum(stubs) < stock <= sum(stubs) + 1000.0 + 3.0 * len(stubs) + 5.0
+    assert stock % 1000 == 0
+
+
+def test_each_hole_says_what_it_is_for_and_which_walls_it_goes_through(built: Built) -> None:
+    bars = [row for row in built.told["cut_list"] if row["holes_from_start_mm"]]
+    assert bars
+    assert all("through both sides" in row["holes_for"] for row in bars)
+
+
+@pytest.mark.parametrize("bay", ["single_garage", "lean_to", "village_hall"])
+def test_each_demo_gives_whole_lists_that_pass_with_everything_priced(bay: str, tmp_path: Path) -> None:
+    """Their frames, prices and the anchors' figures are invented; nothing is left unpriced, loose or in two places."""
+    out = tmp_path / "out"
+    words = ["build", str(ROOT / "scenarios" / f"{bay}.yaml"), "--out", str(out)]
+    result = CliRunner().invoke(cli, words, standalone_mode=False)
+    assert result.return_value == 0, result.output
+    told = json.loads((out / "build.json").read_text())
+    assert told["ok"]
+    assert told["cost"]["complete"]
+    assert told["cost"]["invented"]
+    assert not told["problems"]
+    for name in ("cut_list", "stock_plan", "cloth", "fittings", "floor", "costs"):
+        assert told[name], name
+    through = [each for each in open_bay(ROOT / "scenarios" / f"{bay}.yaml").bay.parts if each.owner == "frame"]
+    assert {part.name for part in through} <= {row["name"] for row in told["cut_list"]}
+
+
+@pytest.mark.parametrize("bay", ["single_garage", "lean_to", "village_hall"])
+def test_no_bar_of_a_demo_goes_through_anything(bay: str) -> None:
+    told = CliRunner().invoke(cli, ["check", str(ROOT / "scenarios" / f"{bay}.yaml")], standalone_mode=False).output
+    assert "through one another" not in " ".join(told.split())

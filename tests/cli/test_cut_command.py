@@ -68,3 +68,19 @@ def test_what_cannot_be_cut_is_refused_with_a_way_out(arguments: tuple[str, ...]
     told = refused("--stock", "6000mm", "--", "-1m") if arguments[-1] == "-1m" else refused(*arguments)
     assert words in told
     assert "try:" in told
+
+
+@pytest.mark.parametrize(("stock", "piece", "told"), [
+    ("20ft", "5x6 ft 7 1/2 in", "Buy 2 bars: 2 x 20 ft"),
+    ("240in", "30in", "Buy 1 bar: 1 x 20 ft"),
+    ("6000mm", "3x4250mm", "Buy 3 bars: 3 x 6000 mm"),
+    ("6m", "3x30in", "Buy 1 bar: 1 x 6000 mm"),
+])  # fmt: skip
+def test_it_answers_in_the_units_that_it_was_asked_in(stock: str, piece: str, told: str) -> None:
+    result = CliRunner().invoke(cli, ["cut", "--stock", stock, piece], standalone_mode=False)
+    assert told in result.output
+
+
+def test_units_that_are_asked_for_are_those_of_the_text() -> None:
+    words = ["cut", "--stock", "20ft", "30in", "--units", "metric"]
+    assert "6096 mm" in CliRunner().invoke(cli, words, standalone_mode=False).output

@@ -228,3 +228,28 @@ def test_bolts_of_braces_that_lie_on_bars_go_through_the_middle_of_those_bars(fr
         off -= (off @ line) * line
         assert np.linalg.norm(off) == pytest.approx(on.section.size, rel=1e-6)  # one tube above it, and not beside it
         assert min(hole.along, brace.length - hole.along) >= END_DISTANCE * hole.diameter
+
+
+def test_bars_beside_a_board_lie_outside_it_and_level_with_the_ribs_on_it() -> None:
+    bay = BAY.replace("height: 2.3 m", "height: 2.28 m, thickness: 12 mm, slope: 4 deg")
+    frame = "{canopy_bars: beside, back_bar: true, ribs: 2, post_top: canopy, front_support: legs, wall_bars: braced}"
+    assert not parts(frame, bay).problems
+    assert not loose(frame, bay)
+    found = {part.name: part.shape for part in parts(frame, bay).parts}
+    low, high = found["frame left leg"].bounds()
+    assert low[1] == pytest.approx(1.4)  # the board's edge: a leg cuts nothing out of it
+    made = structure(frame, bay)
+    for name in ("frame rib 1", "frame front bar", "frame back bar"):
+        bar, arm = made.bar(name), made.bar("frame left side bar")
+        up = np.cross(np.array(arm.end) - np.array(arm.start), [0.0, 1.0, 0.0])
+        assert (np.array(bar.start) - np.array(arm.start)) @ up / np.linalg.norm(up) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_ribs_on_a_back_bar_close_to_the_uprights_are_no_mechanism() -> None:
+    """The back bar's ends were led on past the arms' own ends to the uprights: its ribs then seemed to swing."""
+    bay = BAY.replace("height: 2.3 m", "height: 2.28 m, thickness: 12 mm")
+    frame = ("{canopy_bars: beside, canopy_clearance: 50 mm, back_bar: true, ribs: 3, post_top: canopy, "
+             "wall_bars: braced, front_support: legs, braces: [plan], feet: anchored}")  # fmt: skip
+    stands = [check for check in checked([structure(frame, bay)]).checks if check.name.startswith("frame stands")]
+    assert stands
+    assert all(check.ok for check in stands), stands

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from decimal import Decimal
 from math import isfinite
+from typing import Literal
 
 from pydantic_core import PydanticCustomError
 
@@ -19,6 +20,7 @@ _PIECE = re.compile(r"\s*(?:(?P<count>[0-9]+)\s*[x×*]\s*)?(?P<length>.+?)\s*")
 _TURNED = re.compile(r"(?P<length>[^x×*]*[A-Za-z'\"][^x×*]*)[x×*]\s*(?P<count>[0-9]+)\s*")
 _STOCK = re.compile(r"\s*(?P<length>[^@x×*]+?)\s*(?:@\s*(?P<price>[^@x×*]+?)\s*)?(?:[x×*]\s*(?P<count>[^@x×*]+?)\s*)?")
 _PRICE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_FEET = re.compile(r"(?<![A-Za-z])(?:ft|feet|foot|in|inch|inches)\b|['\"\u2032\u2033]")
 _ALLOWED = (
     "  allowed: LENGTH[@PRICE][xCOUNT], a point for decimals, no currency\n"
     "  try: 6000mm, 6000mm@42.50 or 6000mm@42.50x3"
@@ -31,6 +33,12 @@ def read_order(pieces: Sequence[str], stocks: Sequence[str], kerf: float, trim: 
     if len(wanted) > MOST_PIECES:
         raise BadInputError(f"{len(wanted)} pieces are too many\n  allowed: {MOST_PIECES} in one list")
     return CutOrder(tuple(wanted), tuple(read_stock(text) for text in stocks), Saw(in_nano(kerf), in_nano(trim)))
+
+
+def units_of(texts: Sequence[str]) -> Literal["metric", "imperial"]:
+    """What most of the lengths are given in; metric where it is even."""
+    feet = sum(bool(_FEET.search(text)) for text in texts)
+    return "imperial" if 2 * feet > len(texts) else "metric"
 
 
 def read_stock(text: str) -> Stock:

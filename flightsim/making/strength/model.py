@@ -37,6 +37,7 @@ Array = NDArray[np.float64]
 Joints = Literal["rigid", "pinned"]
 
 LIMP = 1e-3  # of a bar's twisting stiffness is left with pinned joints: no bar leans on it, and none spins freely
+BESIDE = 0.25  # of a bar's size: an end that is itself led on to a third bar takes no more along with it (judgement)
 SQUARE_ON = 0.99  # cosine of a bar to the axis that it stands along
 
 
@@ -145,9 +146,11 @@ def _joined(
     groups = _Groups()
     meets: dict[tuple[str, float], float] = {}
     stops = {bar.name: [0.0, bar.span] for bar in structure.bars}
+    led_on = {(m.bar, 0.0 if m.end == "start" else structure.bar(m.bar).span) for m in met}
     for m in met:
         on, bar = structure.bar(m.on), structure.bar(m.bar)
-        near = [at for at in stops[m.on] if abs(at - m.at) <= NEAR * max(on.section.size, bar.section.size)]
+        size = max(on.section.size, bar.section.size)
+        near = [at for at in stops[m.on] if abs(at - m.at) <= (BESIDE if (m.on, at) in led_on else NEAR) * size]
         at = min(near, key=lambda stop: abs(stop - m.at)) if near else m.at
         if not near:
             stops[m.on] = sorted([*stops[m.on], at])

@@ -68,6 +68,6 @@ def _passes(canopy: Overhead, stored: float) -> str:
     """Fewest ribs at this thickness, and the thinnest board with the ribs there are."""
     found = [ribs for ribs in range(canopy.ribs + 1, 20) if _holds(canopy, stored, ribs, canopy.board)][:1]
     words = [f"{found[0]} ribs from front to back, {canopy.width / (found[0] + 1):.2f} m apart "
-             f"(canopy_bars: above, back_bar: true, ribs: {found[0]})"] if found else []  # fmt: skip
+             f"(canopy_bars: beside, back_bar: true, ribs: {found[0]})"] if found else []  # fmt: skip
     thick = [mm for mm in THICKNESSES if _holds(canopy, stored, canopy.ribs, mm / 1e3)][:1]
     return " or ".join([*words, *(f"a board of {ceil(mm)} mm" for mm in thick)])

@@ -11,6 +11,7 @@ from flightsim.making.cutting.stock import NANO
 from flightsim.making.strength.check import Checks
 from flightsim.making.strength.check_one import Check
 from flightsim.report.words.cut_words import money, proof_words
+from flightsim.report.words.imperial import told_in, value_in
 from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 
@@ -27,8 +28,8 @@ def build_words(name: str, made: BuildList, checks: Checks, show: Display) -> It
         yield f"{name}: {len(failed)} of {len(checks.checks)} checks do not pass. Change the frame before you order."
     else:
         yield f"{name}: all {len(checks.checks)} checks pass under the loads given."
-    yield from _not_known(failed)
-    yield from checks.advice
+    yield from _not_known(failed, show)
+    yield from (told_in(words, show) for words in checks.advice)
     yield from made.problems
     if made.bill is not None:
         yield cost_words(made.bill)
@@ -93,7 +94,7 @@ def _changed_systems(first: Bill, second: Bill) -> list[str]:
 
 def build_tables(made: BuildList, checks: Checks, show: Display) -> Iterator[Table]:
     """Every list; those without rows are not shown."""
-    yield _failed(checks)
+    yield _failed(checks, show)
     yield _cut_list(made, show)
     yield _stock(made.stock, "Bars to buy", show)
     yield _cloth(made, show)
@@ -105,7 +106,7 @@ def build_tables(made: BuildList, checks: Checks, show: Display) -> Iterator[Tab
         yield _costs(made.bill)
 
 
-def _not_known(failed: list[Check]) -> Iterator[str]:
+def _not_known(failed: list[Check], show: Display) -> Iterator[str]:
     """Checks that fail for want of a number: the anchors' maker's, or one taken with a tape."""
     unknown = [check for check in failed if check.limit is None]
     if not unknown:
@@ -116,24 +117,26 @@ def _not_known(failed: list[Check]) -> Iterator[str]:
         if kind not in worst or (check.value or 0.0) > (worst[kind].value or 0.0):
             worst[kind] = check
     told = [
-        kind + ("" if check.value is None else f" up to {_value(check, check.value)}") for kind, check in worst.items()
+        kind + ("" if check.value is None else f" up to {_value(check, check.value, show)}")
+        for kind, check in worst.items()
     ]
     many = f"{len(unknown)} checks" if len(unknown) > 1 else "1 check"
     way = "Give the maker's figures in frame.anchors. " if any("anchor" in kind for kind in worst) else ""
     yield f"Not passed because a limit is not known ({many}): {'; '.join(told)}. {way}Each is in build.json."
 
 
-def _failed(checks: Checks) -> Table:
+def _failed(checks: Checks, show: Display) -> Table:
     rows = [
-        (check.name, _value(check, check.value), _value(check, check.limit), check.passes or check.why)
+        (told_in(check.name, show), _value(check, check.value, show), _value(check, check.limit, show),
+         told_in(check.passes or check.why, show))
         for check in checks.checks
         if not check.ok and check.limit is not None
-    ]
+    ]  # fmt: skip
     return Table("What does not pass", ("check", "found", "limit", "what would"), tuple(rows), frozenset({1, 2}))
 
 
-def _value(check: Check, value: float | None) -> str:
-    return "not known" if value is None else f"{float(f'{value:.3g}'):g} {check.unit}".strip()
+def _value(check: Check, value: float | None, show: Display) -> str:
+    return "not known" if value is None else value_in(value, check.unit, show)
 
 
 def _cut_list(made: BuildList, show: Display) -> Table:
