@@ -236,7 +236,7 @@ def test_bars_beside_a_board_lie_outside_it_and_level_with_the_ribs_on_it() -> N
     assert not parts(frame, bay).problems
     assert not loose(frame, bay)
     found = {part.name: part.shape for part in parts(frame, bay).parts}
-    low, high = found["frame left leg"].bounds()
+    low, _ = found["frame left leg"].bounds()
     assert low[1] == pytest.approx(1.4)  # the board's edge: a leg cuts nothing out of it
     made = structure(frame, bay)
     for name in ("frame rib 1", "frame front bar", "frame back bar"):
