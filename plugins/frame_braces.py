@@ -1,7 +1,7 @@
 """A frame's braces, and its bars back to the end wall: at 45 degrees from corner to corner, clear of what they join.
 
 Braces are bolted: those beside a corner are cut square and stop where their corners touch; those at the head and in
-plan lie behind and on top of the bars.
+plan lie behind and on top of the bars. Where the bars are higher than the canopy, those in plan lie between them.
 """
 
 from __future__ import annotations
@@ -80,7 +80,11 @@ def braces_at_canopy(frame: Frame, around: Sequence[FrameBar], mine: Sequence[Fr
             z = front.start[2]
             start, end = (s, t + inward * off, z - reach), (s, t + inward * reach, z - off)
             yield FrameBar("braces", f"{side} front brace", start, end)
-        if "plan" in frame.braces:
+        if "plan" in frame.braces and frame.canopy_bars != "around":  # on a board there is room between the bars
+            (s, _, z), t = front.start, arm.start[1]
+            start, end = (s - reach, t + inward * off, _height(arm, s - reach)), (s - off, t + inward * reach, z)
+            yield FrameBar("braces", f"{side} plan brace", start, end, arm.up)
+        elif "plan" in frame.braces:
             s, t, z = front.start[0], arm.start[1], front.start[2] + size
             back, far = _past((s - reach, t, _height(arm, s - reach) + size), (s, t + inward * reach, z))
             yield FrameBar("braces", f"{side} plan brace", back, far)

@@ -39,6 +39,7 @@ def plan_facts(plan: StockPlan) -> dict[str, Any]:
         "optimal": plan.optimal,
         "gap": plan.gap,
         "longest_offcut_proved": plan.longest_proved,
+        "offcut_may_be_longer_by_mm": None if plan.longer is None else in_mm(plan.longer),
         "length_bought_mm": sum(in_mm(order.stocks[bar.stock].length) for bar in plan.bars),
         "cost": None if plan.price is None else float(plan.price),
         "kerf_mm": in_mm(order.saw.kerf),

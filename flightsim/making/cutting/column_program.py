@@ -20,6 +20,7 @@ Array = NDArray[np.float64]
 _TINY = 1e-7
 _FEW = 300  # columns to look for any answer among
 _A_ROUND = 100  # columns added each time
+_SHY = 0.99  # of a step: no value is nearer to the best without being the best
 _SHARE_OF_TIME = 0.25  # for a first plan from few columns
 
 
@@ -61,11 +62,11 @@ class Answer:
 def solve(program: Program, first: NDArray[np.intp], end: float) -> Answer:
     """The best whole-number answer by the time `end` of the monotonic clock. first: columns to begin with."""
     bound, reduced, pool = relaxed(program, first, end)
-    near = _whole(program, pool, end - (1.0 - _SHARE_OF_TIME) * max(end - monotonic(), 0.0))
+    near = _whole(program, pool, end - (1.0 - _SHARE_OF_TIME) * max(end - monotonic(), 0.0), bound)
     if near.times is not None and near.value - bound < program.step - _TINY * max(1.0, abs(bound)):
         return Answer(near.times, near.more, near.value, near.value, True, reduced, bound)
     room = near.value - program.step - bound + _TINY * max(1.0, abs(bound))
-    rest = _whole(program, np.flatnonzero(reduced <= room), end)
+    rest = _whole(program, np.flatnonzero(reduced <= room), end, bound)
     best = rest if rest.value < near.value else near
     if rest.proved or rest.impossible:  # no column that was left out is in anything better
         none_at_all = rest.impossible and near.times is None
@@ -115,9 +116,13 @@ def first_that_does(program: Program, ranked: NDArray[np.intp], end: float) -> A
     return answer
 
 
-def _whole(program: Program, columns: NDArray[np.intp], end: float) -> Answer:
-    """The best with these columns only."""
-    options = {"time_limit": max(end - monotonic(), 0.05), "mip_rel_gap": 0.0}
+def _whole(program: Program, columns: NDArray[np.intp], end: float, bound: float = 0.0) -> Answer:
+    """The best with these columns only. bound: of the objective; below nought, it need not be told nearer than a step.
+
+    An objective between bound and nought is no larger than the bound, so a share of it is at most that of the bound.
+    """
+    near = _SHY * program.step / -bound if np.isfinite(bound) and bound < 0.0 else 0.0
+    options = {"time_limit": max(end - monotonic(), 0.05), "mip_rel_gap": near}
     found = milp(
         np.concatenate([program.cost[columns], program.more_cost]),
         constraints=LinearConstraint(np.hstack([program.rows[:, columns], program.more]), -np.inf, program.most),

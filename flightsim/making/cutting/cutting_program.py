@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import gcd
 from time import monotonic
 from typing import Self, TypeAlias
 
@@ -116,7 +117,7 @@ class CuttingProgram:
         program = self._program(
             np.zeros(rows.shape[1]),
             (np.vstack([rows, own]), np.concatenate([most, [1.0, -1.0, 0.0]])),
-            0.0,
+            gcd(*self.order.takes, *(self.order.room(k) - self.order.room(0) for k in range(stocks))) / 1e6,
             (more, np.concatenate([takes, -rooms]), np.concatenate([self.order.demand, np.ones(stocks)])),
         )
         return solve(program, self._first(), self.end)

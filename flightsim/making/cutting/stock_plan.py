@@ -22,6 +22,9 @@ from flightsim.making.cutting.mixes import Rank, better_mixes
 from flightsim.making.cutting.stock import NANO, CutOrder, PlannedBar, in_mm
 
 SECONDS = 60.0  # after which the best found is given, with its gap
+SECONDS_OF_A_TIE = (
+    10.0  # for the longest offcut of plans that cost the same: past it, what it may fall short by is told
+)
 
 
 @dataclass(frozen=True)
@@ -29,7 +32,8 @@ class StockPlan:
     """Bars to buy and what to cut from each.
 
     optimal: no plan is cheaper, nor as cheap with fewer bars; gap: the share of its cost by which one may be cheaper;
-    longest_proved: nor does one as cheap, of as many bars, leave a longer offcut.
+    longest_proved: nor does one as cheap, of as many bars, leave a longer offcut; longer: by how much one may, nm, where
+    that is not proved and yet known.
     """
 
     order: CutOrder
@@ -37,6 +41,7 @@ class StockPlan:
     optimal: bool
     gap: float
     longest_proved: bool
+    longer: int | None = None
 
     @property
     def price(self) -> Decimal | None:
@@ -60,11 +65,15 @@ def plan_stock(order: CutOrder, seconds: float = SECONDS) -> StockPlan:
     if not found.optimal:
         gap = max(found.rank[0] - found.least, 0) / found.rank[0] if found.rank[0] else 0.0
         return StockPlan(order, _bars(order, found.cuts), False, gap, False)
-    program = replace(program, columns=columns.keep(found.useful))
+    end = min(end, monotonic() + SECONDS_OF_A_TIE)
+    program = replace(program, columns=columns.keep(found.useful), end=end)
     longest = program.longest_offcut(*found.rank)
-    if longest.times is None:
-        return StockPlan(order, _bars(order, found.cuts), True, 0.0, False)
-    return StockPlan(order, _bars(order, program.read(longest)), True, 0.0, columns.whole and longest.proved)
+    proved = columns.whole and longest.proved
+    bars = _bars(order, found.cuts if longest.times is None else program.read(longest))
+    if proved or not columns.whole or not isfinite(longest.bound):
+        return StockPlan(order, bars, True, 0.0, proved)
+    left = max(bar.offcut for bar in bars)
+    return StockPlan(order, bars, True, 0.0, False, max(0, ceil(-longest.bound * 1e6) - left))
 
 
 @dataclass(frozen=True)

@@ -161,7 +161,7 @@ def _which(names: list[str]) -> str:
 
 def _stock(lists: tuple[StockList, ...], title: str, show: Display) -> Table:
     rows = [
-        (each.material, str(n), show.to_cut(each.plan.order.stocks[k].length / NANO), proof_words(each.plan))
+        (each.material, str(n), show.to_cut(each.plan.order.stocks[k].length / NANO), proof_words(each.plan, show))
         for each in lists
         for k, n in sorted(each.plan.bought().items())
     ]

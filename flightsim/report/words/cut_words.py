@@ -19,7 +19,7 @@ def plan_words(plan: StockPlan, show: Display) -> list[str]:
     wanted = f"{_counted(len(order.pieces), 'piece')}, {_metres(sum(order.pieces), show)} in all"
     trim = f", {show.to_cut(saw.trim / NANO)} trimmed off each bar" if saw.trim else ""
     taken = f"Each cut takes {show.to_cut(saw.kerf / NANO)}{trim}."
-    return [f"Buy {_bought(plan, show)} for {wanted}.\n{proof_words(plan)}", taken]
+    return [f"Buy {_bought(plan, show)} for {wanted}.\n{proof_words(plan, show)}", taken]
 
 
 def _bought(plan: StockPlan, show: Display) -> str:
@@ -31,7 +31,7 @@ def _bought(plan: StockPlan, show: Display) -> str:
     return f"{_counted(len(plan.bars), 'bar')}: {bars} ({_metres(length, show)}{cost})"
 
 
-def proof_words(plan: StockPlan) -> str:
+def proof_words(plan: StockPlan, show: Display) -> str:
     """Whether less would do."""
     if not plan.optimal:
         most = f"one up to {100.0 * plan.gap:.2g} % cheaper" if plan.gap else "one as cheap with fewer bars"
@@ -40,7 +40,8 @@ def proof_words(plan: StockPlan) -> str:
         first = "No plan does with fewer bars"
     else:
         first = f"No plan {'costs less' if plan.order.priced else 'buys less length'}, nor as little in fewer bars"
-    rest = "none of these leaves a longer offcut" if plan.longest_proved else "a longer offcut may be possible"
+    by = "" if plan.longer is None else f", by {show.to_cut(plan.longer / NANO)} at most"
+    rest = "none of these leaves a longer offcut" if plan.longest_proved else f"a longer offcut may be possible{by}"
     return f"{first}; {rest}."
 
 

@@ -1,5 +1,6 @@
 """Stock plans against every plan there is, and against what can be reckoned by hand."""
 
+import random
 from collections import Counter
 from decimal import Decimal
 
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from flightsim.errors import BadInputError
 from flightsim.making.cutting.greedy_cuts import greedy_cuts
-from flightsim.making.cutting.stock import CutOrder, Saw, Stock
+from flightsim.making.cutting.stock import CutOrder, Saw, Stock, in_nano
 from flightsim.making.cutting.stock_plan import StockPlan, plan_stock
 
 MM = 1_000_000  # nm
@@ -154,3 +155,20 @@ def test_where_time_runs_out_a_plan_that_can_be_cut_comes_with_its_gap_and_is_no
     check_it_can_be_cut(plan, pieces, stocks, 3, 0)
     assert not plan.optimal
     assert 0.0 <= plan.gap < 0.2
+
+
+def test_a_tie_that_is_not_proved_in_time_says_how_much_longer_an_offcut_may_be(monkeypatch) -> None:
+    """60 pieces of 12 lengths, three priced stocks: cost and bars are proved, and the tie is given no time."""
+    monkeypatch.setattr("flightsim.making.cutting.stock_plan.SECONDS_OF_A_TIE", 0.3)
+    draw = random.Random(1)
+    lengths = [draw.randrange(300, 3200) for _ in range(12)]
+    pieces = tuple(in_nano(draw.choice(lengths) / 1e3) for _ in range(60))
+    stocks = tuple(Stock(in_nano(m), Decimal(p)) for m, p in ((6.0, "38.5"), (6.5, "42.9"), (7.5, "49.4")))
+    plan = plan_stock(CutOrder(pieces, stocks, Saw(in_nano(0.003), in_nano(0.005))))
+    assert plan.optimal
+    assert plan.price == Decimal("614.6")
+    if not plan.longest_proved and plan.longer is not None:
+        best = max(bar.offcut for bar in plan.bars)
+        room = sum(plan.order.room(bar.stock) for bar in plan.bars)
+        taken = sum(piece + plan.order.saw.kerf for piece in pieces)
+        assert 0 <= plan.longer <= room - taken - best + 1_000_000
