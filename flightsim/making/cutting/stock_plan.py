@@ -23,7 +23,7 @@ from flightsim.making.cutting.stock import NANO, CutOrder, PlannedBar, in_mm
 
 SECONDS = 60.0  # after which the best found is given, with its gap
 SECONDS_OF_A_TIE = (
-    10.0  # for the longest offcut of plans that cost the same: past it, what it may fall short by is told
+    10.0  # for the longest offcut of plans that cost the same; then it is told by how much one may be longer
 )
 
 
@@ -32,8 +32,8 @@ class StockPlan:
     """Bars to buy and what to cut from each.
 
     optimal: no plan is cheaper, nor as cheap with fewer bars; gap: the share of its cost by which one may be cheaper;
-    longest_proved: nor does one as cheap, of as many bars, leave a longer offcut; longer: by how much one may, nm, where
-    that is not proved and yet known.
+    longest_proved: nor does one as cheap, of as many bars, leave a longer offcut; longer: by how much one may, nm,
+    where that is not proved and yet known.
     """
 
     order: CutOrder
