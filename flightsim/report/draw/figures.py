@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 from flightsim.plugin.hookspecs import ReportFigure
 from flightsim.report.draw import paths, people_sheet, still, unfolded
 from flightsim.report.draw.bay_sheet import bay_sheet
+from flightsim.report.draw.bounce_back_figure import bounce_back_figure
 from flightsim.report.draw.first_arcs import without_a_guard
 from flightsim.report.draw.guard_hits import guards, hits_figure
 from flightsim.report.draw.launch_map import FEW, launch_map
@@ -93,6 +94,13 @@ def own_figures(result: RunResult, opened: OpenBay | None = None) -> Iterator[De
     )  # fmt: skip
     if opened is not None:
         yield from _flown_again(result, opened, n)
+    if result.bounce_back:
+        yield (
+            "bounce_back", "Bounce-back",
+            "How far from the screen balls first land that meet it first, and how far from it they end, by club, of "
+            "balls as they are played.",
+            lambda: bounce_back_figure(result),
+        )  # fmt: skip
     yield (
         "launch_map", "Launch directions that get past the protection",
         f"For each club, by up angle and left-right angle, the share of shots that got past the protection and what "

@@ -10,6 +10,7 @@ from flightsim.plugin.hookspecs import Finding, ReportSection
 from flightsim.report.pages.frame import Picture, Section
 from flightsim.report.words.adverse_words import adverse_words
 from flightsim.report.words.beside import behind_words, beside_words, comes_back_words
+from flightsim.report.words.bounce_back_words import bounce_back_table
 from flightsim.report.words.common_words import air_words, bounds_words, stands_on_words, verdict, weights_words
 from flightsim.report.words.plain_table import Table
 from flightsim.report.words.tables import (
@@ -41,7 +42,8 @@ def run_sections(
     left = dict(pictures)
     told = (
         _people(result, left), _wrong(result, required, left), _drawing(left), _failing(result),
-        _guards(left), _types(result, left), _notes(result), _lists(given), _others(left), _method(result),
+        _bounce_back(result, left), _guards(left), _types(result, left), _notes(result), _lists(given), _others(left),
+        _method(result),
     )  # fmt: skip
     return [section for section in told if section is not None]
 
@@ -94,6 +96,12 @@ def _failing(result: RunResult) -> Section | None:
     short = what_if_table(result, OPEN_FAILURES).without(*COUNTS)
     fold = Section("All of them, counted", (), [whole])
     return Section("If one fails", _said([adverse_words(result)]), [short], (), [fold])
+
+
+def _bounce_back(result: RunResult, left: Shown) -> Section | None:
+    if not result.bounce_back:
+        return None
+    return Section("Bounce-back", (), [bounce_back_table(result)], _take(left, "bounce_back"))
 
 
 def _guards(left: Shown) -> Section | None:

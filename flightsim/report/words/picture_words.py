@@ -17,12 +17,18 @@ def finding(name: str, title: str, result: RunResult) -> str:
     """The finding of a picture by its file name; its title where it is none of ours."""
     told = {
         "bay": _bay, "overview": _paths, "paths": _paths, "people": _people, "escapes": _escapes,
-        "resting": _resting, "launch_map": _launches,
+        "resting": _resting, "launch_map": _launches, "bounce_back": _bounce_back,
     }.get(name)  # fmt: skip
     if told is not None:
         return f"{title}: {told(result)}."
     guard = next((label for label in result.bay.guard_labels() if title.endswith(f" the {label}")), "")
     return f"{title}: {_guard(result, guard)}." if guard else title
+
+
+def _bounce_back(result: RunResult) -> str:
+    show = Display(result.scenario.units).length
+    lands = [(one.club, one.first_landing) for one in result.bounce_back if one.first_landing]
+    return ", ".join(f"half of the balls of the {club} first land within {show(far.median)}" for club, far in lands)
 
 
 def _bay(result: RunResult) -> str:

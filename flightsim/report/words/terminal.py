@@ -11,6 +11,7 @@ from rich.text import Text
 
 from flightsim.report.words.adverse_words import adverse_words
 from flightsim.report.words.beside import beside_words
+from flightsim.report.words.bounce_back_words import bounce_back_table
 from flightsim.report.words.common_words import (
     CAUTION,
     air_words,
@@ -54,6 +55,8 @@ def print_result(result: RunResult, judgements: Sequence[Judgement], console: Co
         _show(console, where_table(result, MOST_PLACES))
     if result.what_if:
         _show(console, what_if_table(result, MOST_FAILURES), more=_more(len(result.what_if) - MOST_FAILURES))
+    if result.bounce_back:
+        _show(console, bounce_back_table(result))
     _show(console, type_table(result), MOST_TYPES, _more(len(result.types) - MOST_TYPES))
     for finding in result.findings:
         _say(console, f"{'Warning' if finding.level == 'warning' else 'Note'}: {finding.title}. {finding.text}")

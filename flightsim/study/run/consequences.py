@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from flightsim.study.run.adverse import with_adverse
+from flightsim.study.run.bounce_back import with_bounce_back
 from flightsim.study.run.built_off import with_built_off
 from flightsim.study.run.find_troubles import find_troubles
 from flightsim.study.run.open_bay import OpenBay
@@ -25,11 +26,14 @@ def with_consequences(
     say: Callable[[str], None] = lambda words: None,
     adverse: bool = False,
 ) -> RunResult:
-    """The run with its troubles, worst first; unless quick, with adverse cloth, failures and remedies, on its shots.
+    """The run with its troubles, worst first; unless quick, with bounce-back, adverse cloth, failures and remedies.
 
     Too few shots show nothing of failures and remedies. adverse: also where it is quick. say is told what is done.
     """
     found = replace(result, troubles=find_troubles(result))
+    if not quick:
+        say("bounce-back")
+        found = with_bounce_back(opened, found)
     if adverse or not quick:
         found = with_targets(with_built_off(opened, with_adverse(opened, found, say), say))
     if quick or len(result.shots) < LEAST_SHOTS:

@@ -71,6 +71,32 @@ class AdverseFlight:
     rates: Rates
 
 
+@dataclass(frozen=True)
+class Reach:
+    """How far from the screen balls came, m: half of them as played no further than median, 90 % no further than p90;
+    max: the farthest; balls: how many it is known of.
+    """
+
+    balls: int
+    median: float
+    p90: float
+    max: float
+
+
+@dataclass(frozen=True)
+class BounceBack:
+    """Where balls of one club, all of which met a screen first, first land and where they end, from that screen.
+
+    balls: how many were followed to rest, extra of them flown for this alone; None where none landed, or ended there.
+    """
+
+    club: str
+    balls: int
+    extra: int
+    first_landing: Reach | None
+    end: Reach | None
+
+
 def worst_of(
     likely: Rates, adverse: Sequence[AdverseFlight], name: str, judged: bool = False
 ) -> tuple[Rate, AdverseFlight | None]:
@@ -110,6 +136,7 @@ class RunResult:
     built_off: tuple[AdverseFlight, ...] | None = None  # the same shots, sizes off; None where that was not flown
     targets: tuple[TargetResult, ...] = ()  # of the scenario, judged by these shots
     looks: int = 1  # how often a run may stop to see whether its targets are shown: the error is divided among them
+    bounce_back: tuple[BounceBack, ...] = ()  # by club; empty without a screen, and where it was not looked at
     failed: tuple[str, ...] = ()  # what plugins did wrong when all had flown: the run stands without their words
 
     @property

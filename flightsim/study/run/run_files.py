@@ -21,7 +21,7 @@ from flightsim.scenario.reading.text import harmless
 from flightsim.study.run.columns import UNNAMED_GAP, columns
 from flightsim.study.run.find_troubles import by_place, worst_at
 from flightsim.study.run.require import Judgement
-from flightsim.study.run.result import Rate, RunResult
+from flightsim.study.run.result import BounceBack, Rate, Reach, RunResult
 from flightsim.study.run.told import behind_tee_facts, harm_facts
 from flightsim.study.run.troubles import Trouble
 from flightsim.study.run.weights_spread import weight_models
@@ -116,6 +116,7 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         ],
         "at_worst": _at_worst(result) if result.adverse else None,
         "targets": [{key: getattr(target, key) for key in TARGET_KEYS} for target in result.targets],
+        "bounce_back": {one.club: _bounce_back(one) for one in result.bounce_back},
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],
         "harm": harm_facts(result),
@@ -126,6 +127,15 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
 
 def _trouble(trouble: Trouble) -> dict[str, Any]:
     return {**asdict(trouble), "flag": trouble.flag.key}
+
+
+def _bounce_back(one: BounceBack) -> dict[str, Any]:
+    def reach(far: Reach | None) -> dict[str, Any] | None:
+        return None if far is None else {"median": far.median, "p90": far.p90, "max": far.max, "balls": far.balls}
+
+    return {
+        "balls": one.balls, "extra": one.extra, "first_landing_m": reach(one.first_landing), "end_m": reach(one.end)
+    }  # fmt: skip
 
 
 def _at_worst(result: RunResult) -> dict[str, Any]:
