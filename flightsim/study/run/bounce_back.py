@@ -13,14 +13,16 @@ from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.giving import hung
 from flightsim.contact.log import ContactList, ContactLog
 from flightsim.engine.follow_any import first_contacts
+from flightsim.errors import stop_if_asked
 from flightsim.shots.shot_table import ShotTable, ShotType
-from flightsim.study.run.fly import CHUNK, Flyer
+from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import BounceBack, Reach, RunResult
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
+CALL = 8192  # balls followed to rest at a time: between two Ctrl-C is heard
 BALLS = 2000  # a club that meet a screen first: with fewer in the run more are flown
 MOST_SHOTS = 50_000  # drawn for that in all, beyond which a club that seldom meets a screen has fewer
 LONG_WAY = 0.9  # the share of balls that come no further
@@ -95,11 +97,12 @@ class _Flown:
 def _followed(opened: OpenBay, seed: int, table: ShotTable, screens: Sequence[Part]) -> _Flown:
     """These balls to rest."""
     flyer, log, ends = Flyer.of(opened, seed), ContactLog(), []
-    for first in range(0, len(table), CHUNK):
+    for first in range(0, len(table), CALL):
         some = ContactLog()
-        _, fates = flyer.follow(table.take(slice(first, first + CHUNK)), to_rest=True, log=some)
+        _, fates = flyer.follow(table.take(slice(first, first + CALL)), to_rest=True, log=some)
         log.rows += [(row[0] + first, *row[1:]) for row in some.rows]
         ends.append(fates)
+        stop_if_asked()
     return _measured(opened.bay, screens, log.sorted(), ends, len(table))
 
 

@@ -62,7 +62,8 @@ def test_a_story_tells_launch_touches_with_energies_and_the_end(told):
     for way in told["ways"]:
         assert re.match(r"Shot \d+, .+: it leaves the club at [\d.]+ m/s \([\d.]+ J\), \d+ degrees (up|down), ",
                         way["story"])  # fmt: skip
-        assert re.search(r"It (could|left|broke|got past|struck|hit|ended)|A protection held it|It touches nothing", way["story"])
+        ends = r"It (could|left|broke|got past|struck|hit|ended)|A protection held it|It touches nothing"
+        assert re.search(ends, way["story"])
     held = next(way for way in told["ways"] if way["outcome"] == "held")
     assert held["story"].endswith("A protection held it.")
     assert re.search(r"meets the .+ at [\d.]+ m/s \([\d.]+ J\) and leaves it at", held["story"])
