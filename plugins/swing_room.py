@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from io import BytesIO
 from math import inf
-from typing import Literal, Self, TypeAlias
+from typing import Any, Literal, Self, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +29,7 @@ from flightsim.scenario.reading.quantities import Distance, refusal
 from flightsim.shots.clubs_in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, hands_in_use, known_clubs, one_a_length
 from flightsim.strike.clubs import ClubLength
 from flightsim_plugins.people import MAN, Stature
-from flightsim_plugins.swing_room_drawing import GREY, draw_bay, draw_gap, draw_swing
+from flightsim_plugins.swing_room_drawing import GREY, RED, draw_bay, draw_gap, draw_height, draw_player, draw_swing
 
 Array = NDArray[np.float64]
 Show: TypeAlias = Callable[[float], str]
@@ -38,6 +38,7 @@ MARGIN = 0.15  # m: 0.15 to 0.20 [swing-room]
 SIDES = {"right": 1.0, "left": -1.0}  # which way of the ball a hitter stands, in y
 MOST_TOLD = 4
 WORTH_DRAWING = 0.6  # m
+COLOURS = 64  # of the picture: line work needs no more
 FAR = 1.5  # m: nobody moves a thing by more (judgement)
 
 
@@ -159,7 +160,8 @@ def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:
     nearest = [one for one in found if one.swing is found[0].swing]
     show = Display(context.scenario.units).length
     caption = (
-        f"The disc that the club sweeps, and dotted what is {show(MARGIN)} around it, for {_who(nearest[0], show)}: "
+        f"The disc that the club sweeps, dotted what is {show(MARGIN)} around it, and red and hatched what would lie "
+        f"outside the room, for {_who(nearest[0], show)}: "
         f"the swing that comes nearest to something. It is known to +-{show(UNCERTAINTY)}."
     )
     return [ReportFigure("swing_room", "Room to swing", caption, _picture(context, nearest))]
@@ -327,29 +329,39 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
     """Side view and view from behind, PNG: line work, and a list of what is near."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
+    from PIL import Image
 
     show = Display(context.scenario.units).length
     near = [one for one in nearest if one.gap < WORTH_DRAWING][:6]
-    figure = Figure(figsize=(10.0, 5.6), facecolor="white")
+    rows = -(-len(near) // 2)
+    figure = Figure(figsize=(9.6, 3.9 + 0.24 * rows), facecolor="white")
     FigureCanvasAgg(figure)
-    figure.text(0.03, 0.97, "Room to swing", fontsize=12, fontweight="bold", va="top")
-    figure.text(0.03, 0.92, _who(nearest[0], show), fontsize=8, va="top", color=GREY)
+    tall = float(figure.get_size_inches()[1])
+    figure.text(0.03, 1.0 - 0.12 / tall, "Room to swing", fontsize=12, fontweight="bold", va="top")
+    figure.text(0.03, 1.0 - 0.4 / tall, _who(nearest[0], show), fontsize=8, va="top", color=GREY)
+    swing, ground, room = nearest[0].swing, context.scenario.ground_height, (context.bay.lower, context.bay.upper)
     things = _things(context.bay)
     spans = np.abs(context.bay.upper - context.bay.lower)
     panels = figure.subplots(1, 2, width_ratios=(spans[0], spans[1]))
-    figure.subplots_adjust(0.04, 0.24, 0.97, 0.83, 0.08)
+    figure.subplots_adjust(0.03, (0.3 + 0.24 * rows) / tall, 0.97, 1.0 - 0.85 / tall, 0.08)
     sides = np.eye(3)[[0, 2]], np.eye(3)[[1, 2]] * [[-1.0], [1.0]]
     for axes, title, view in zip(panels, ("from the side, screen to the right", "from behind"), sides, strict=True):
+        draw_player(axes, swing, view, ground, nearest[0].player.height)
         draw_bay(axes, context.bay, view)
-        draw_swing(axes, nearest[0].swing, view, context.scenario.ground_height, MARGIN, show)
+        draw_swing(axes, swing, view, room, MARGIN)
+        draw_height(axes, swing, view, ground, show)
+        taken: list[Array] = []
         for k, one in enumerate(near, start=1):
-            draw_gap(axes, things[one.thing, one.owner, one.kind], one.gap, one.point, view, k)
+            draw_gap(axes, things[one.thing, one.owner, one.kind], one.gap, one.point, view, k, taken)
         axes.set_title(title, fontsize=9)
         axes.set_aspect("equal")
         axes.set_axis_off()
     for k, one in enumerate(near):
-        place = 0.05 + 0.46 * (k // 3), 0.16 - 0.055 * (k % 3)
-        figure.text(*place, f"{k + 1}  {_how_near(one, show)}", fontsize=9)
-    data = BytesIO()
-    figure.savefig(data, dpi=150, format="png", metadata={"Software": None})
+        column, row = divmod(k, rows)
+        words: dict[str, Any] = {"color": RED, "fontweight": "bold"} if one.gap <= 0.0 else {}
+        figure.text(0.04 + 0.48 * column, (0.12 + 0.24 * (rows - 1 - row)) / tall, f"{k + 1}  {_how_near(one, show)}",
+                    fontsize=9, **words)  # fmt: skip
+    whole, data = BytesIO(), BytesIO()
+    figure.savefig(whole, dpi=150, format="png", metadata={"Software": None})
+    Image.open(whole).convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(data, "PNG", optimize=True)
     return data.getvalue()

@@ -30,6 +30,7 @@ from flightsim_plugins.swing_room import (
     smallest,
     swingers,
 )
+from flightsim_plugins.swing_room_drawing import APART, apart, beyond, within
 
 PLUGINS = with_plugins()
 BAY = """\
@@ -311,3 +312,27 @@ def test_the_picture_is_a_png_that_says_whose_swing_it_is_and_is_the_same_each_t
     assert first.data.startswith(b"\x89PNG")
     assert first.data == second.data
     assert "Ann (right-hander, 1.76 m)" in first.caption
+
+
+SQUARE = np.array([[-1.0, 0.0, -1.0], [1.0, 0.0, -1.0], [1.0, 0.0, 1.0], [-1.0, 0.0, 1.0]])
+
+
+def test_what_of_the_swing_is_drawn_whole_is_inside_the_building_and_the_rest_is_beyond_a_wall() -> None:
+    low, high = np.array([-2.0, -1.0, -2.0]), np.array([0.5, 1.0, 0.25])
+    inside = within(SQUARE, low, high)
+    assert (inside >= low - 1e-12).all()
+    assert (inside <= high + 1e-12).all()
+    assert np.ptp(inside, axis=0) == pytest.approx([1.5, 0.0, 1.25])
+    end, roof = beyond(SQUARE, low, high)
+    assert end[:, 0].min() == pytest.approx(0.5)
+    assert roof[:, 2].min() == pytest.approx(0.25)
+    assert beyond(SQUARE, low, np.array([2.0, 1.0, 2.0])) == []
+    assert len(within(SQUARE + np.array([0.0, 5.0, 0.0]), low, high)) == 0
+
+
+def test_numbers_stand_apart() -> None:
+    taken: list[np.ndarray] = []
+    for _ in range(8):
+        taken.append(apart(np.zeros(2), taken))
+    gaps = [np.hypot(*(one - other)) for k, one in enumerate(taken) for other in taken[:k]]
+    assert min(gaps) >= APART

@@ -124,9 +124,9 @@ def _flown_again(result: RunResult, opened: OpenBay, n: str) -> Iterator[Describ
     )  # fmt: skip
     yield (
         "paths", "What becomes of the balls",
-        f"Up to {paths.EACH} balls of each kind out of {n}, drawn as likely as each is played, with all that they "
-        f"touch. Mark: where it went wrong, else where the ball was followed to. Hairline: slower than {slow}. "
-        f"{BETWEEN}",
+        f"A panel for each kind: up to {paths.EACH} balls out of {n}, drawn as likely as each is played, with all that "
+        "they touch. Its share is of all balls, each counted once by its worst. Mark: where it went wrong, else where "
+        f"the ball was followed to. Hairline: slower than {slow}. {BETWEEN}",
         lambda: paths.paths_sheet(result, flown),
     )  # fmt: skip
     yield (

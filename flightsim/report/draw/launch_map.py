@@ -16,7 +16,19 @@ from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Outcome
-from flightsim.report.draw.style import ESCAPES, GREY, INK, NORMAL, SMALL, STROKES, TINY, axes_at, heading, new_figure
+from flightsim.report.draw.style import (
+    ESCAPES,
+    GREY,
+    INK,
+    NORMAL,
+    SMALL,
+    STROKES,
+    TINY,
+    axes_at,
+    heading,
+    mark_look,
+    new_figure,
+)
 from flightsim.report.words.common_words import OUTCOME_WORDS
 from flightsim.study.run.result import RunResult
 
@@ -28,9 +40,10 @@ LEVELS = (0.05, 0.25, 0.5, 0.75)  # shares at which the square in a cell grows
 SIDES = (0.34, 0.52, 0.70, 0.86, 1.0)  # of the square, as a part of the cell's
 WORDS = ("under 5 %", "5 to 25 %", "25 to 50 %", "50 to 75 %", "over 75 %")
 QUIET = "0.93"  # a cell of which no ball got past
-_PANEL, _GAP, _LEFT, _BOTTOM, _TOP, _RIGHT = 2.1, 0.4, 0.6, 0.5, 0.95, 1.75  # inches
-_LEAST_WIDE, _LEAST_TALL = 6.6, 3.6  # inches: room for the heading and the key
+_PANEL, _GAP, _LEFT, _BOTTOM, _TOP, _RIGHT = 2.1, 0.4, 0.6, 0.5, 0.95, 1.85  # inches
+_LEAST_WIDE, _LEAST_TALL = 6.6, 4.1  # inches: room for the heading and the key
 _ACROSS = 3  # panels a row
+MARK, FEW_MARK = 6.5, 2.2  # points: the largest mark, and that of a cell with few shots
 
 
 def launch_map(result: RunResult) -> Figure:
@@ -56,7 +69,7 @@ def launch_map(result: RunResult) -> Figure:
             axes.set_ylabel("up (deg)", fontsize=SMALL)
     _key(figure, result)
     cell = " by ".join(f"{edge[1] - edge[0]:g}" for edge in edges)
-    below = f"size: the share that gets past, in cells of {cell} deg; colour: what most of those do"
+    below = f"size: the share that gets past, in cells of {cell} deg; mark and colour: what most of those do"
     heading(figure, "Launch directions that get past the protection", below)
     return figure
 
@@ -81,14 +94,21 @@ def _panel(
     for outcome in ESCAPES:
         here = (commonest == outcome) & (share > 0.0)
         big = np.array(SIDES)[np.searchsorted(LEVELS, share[here & enough], side="right")]
-        _squares(axes, edges, np.argwhere(here & enough), big, {"facecolor": STROKES[outcome].colour})
+        i, j = np.nonzero(here & enough)
+        _marks(axes, outcome, middles[0][i], middles[1][j], MARK * big)
         i, j = np.nonzero(here & few)
-        axes.plot(middles[0][i], middles[1][j], linestyle="none", marker=".", markersize=2.5,
-                  color=STROKES[outcome].colour)  # fmt: skip
+        _marks(axes, outcome, middles[0][i], middles[1][j], np.full(i.size, FEW_MARK))
     axes.axhline(0.0, color=GREY, linewidth=0.6)
     axes.axvline(0.0, color=GREY, linewidth=0.6)
     axes.set_xlim(edges[0][0], edges[0][-1])
     axes.set_ylim(edges[1][0], edges[1][-1])
+
+
+def _marks(axes: Axes, outcome: Outcome, across: Array, up: Array, size: Array) -> None:
+    """Marks of an outcome, told apart by shape as well as by colour; size `(k,)`, points."""
+    stroke = STROKES[outcome]
+    line = 0.9 if stroke.mark in "x+" else 0.3
+    axes.scatter(across, up, s=size**2, marker=stroke.mark, color=stroke.colour, linewidths=line, zorder=3)
 
 
 def cells_of(
@@ -145,16 +165,16 @@ def _key(figure: Figure, result: RunResult) -> None:
     steps: list[Artist] = [Patch(facecolor=QUIET)]
     words = ["none seen"]
     for side, told in zip(SIDES, WORDS, strict=True):
-        steps.append(Line2D([], [], linestyle="none", marker="s", markersize=6.5 * side, color=INK))
+        steps.append(Line2D([], [], linestyle="none", marker="D", markersize=MARK * side * 0.8, color=INK))
         words.append(told)
     if result.sampled:
         steps.append(Patch(facecolor="white", edgecolor="0.6", linewidth=0.0, hatch="//////"))
         words.append(f"fewer than {FEW} shots")
         steps.append(Line2D([], [], linestyle="none", marker=".", markersize=4, color=INK))
-        words.append("one or more of these")
+        words.append("small: any of these")
     figure.legend(steps, words, loc="upper left", bbox_to_anchor=place, title="share that got past", **look)
     seen = [outcome for outcome in ESCAPES if (result.outcome == outcome).any()]
-    colours = [Patch(facecolor=STROKES[outcome].colour) for outcome in seen]
+    colours = [Line2D([], [], **mark_look(outcome, 5.0, hollow=False)) for outcome in seen]
     low = place[0], 1.0 - (_TOP + 0.35 + 0.14 * len(steps)) / tall
     if seen:
         figure.legend(
@@ -168,4 +188,4 @@ def _key(figure: Figure, result: RunResult) -> None:
 
 
 def _wrapped(outcome: Outcome) -> str:
-    return fill(OUTCOME_WORDS[outcome], 24)
+    return fill(OUTCOME_WORDS[outcome], 22)

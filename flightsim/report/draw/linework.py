@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import OF_THE_ROOM, Bay, Opening, Part, PartKind, Role
 from flightsim.report.draw.projection import Frame, hull, sheet_normal, silhouettes
 from flightsim.report.draw.style import (
+    FAINT,
     GREY,
     GUARD_COLOUR,
     GUARD_DASHES,
@@ -61,15 +62,25 @@ def is_wall(part: Part) -> bool:
     return part.kind is PartKind.WALL
 
 
-def draw_bay(axes: Axes, bay: Bay, view: View, scale: float) -> None:
-    """Draw the room's outline, every part and every opening, in a view."""
+def draw_bay(axes: Axes, bay: Bay, view: View, scale: float, faint: bool = False) -> None:
+    """Draw the room's outline, every part and every opening, in a view. faint: lightly, so that ways stand out."""
     frame = view.frame(scale)
-    _polygon(axes, room_outline(bay, frame), edgecolor=INK, linewidth=WALL_LINE, zorder=4)
+    wall = {"edgecolor": GREY, "linewidth": THIN_LINE} if faint else {"edgecolor": INK, "linewidth": WALL_LINE}
+    _polygon(axes, room_outline(bay, frame), zorder=4, **wall)
     for part in bay.parts:
         if not (view is FRONT and _behind(bay, part)):
-            _DRAW[part.role](axes, part, frame)
+            _draw_part(axes, part, frame, faint)
     for opening in bay.openings:
         draw_opening(axes, bay, opening, view, frame)
+
+
+def _draw_part(axes: Axes, part: Part, frame: Frame, faint: bool) -> None:
+    if not faint:
+        _DRAW[part.role](axes, part, frame)
+    elif part.role is not Role.FLOOR and (not is_wall(part) or _oblique(part, frame)):
+        look = {"edgecolor": GUARD_COLOUR if part.role is Role.GUARD else FAINT, "linewidth": HAIR_LINE, "zorder": 3}
+        for outline in silhouettes(part.shape, frame):
+            _polygon(axes, outline, **look)
 
 
 def _behind(bay: Bay, part: Part) -> bool:

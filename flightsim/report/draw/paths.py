@@ -4,33 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from textwrap import fill
 from typing import Any
 
 import numpy as np
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.report.draw.bay_sheet import tee_spots
 from flightsim.report.draw.choose import pick
-from flightsim.report.draw.linework import draw_bay, draw_people, draw_tee
-from flightsim.report.draw.rulers import draw_rulers
-from flightsim.report.draw.sheet import Panel, lay_out
+from flightsim.report.draw.linework import PLAN, SIDE, draw_bay, draw_people, draw_tee
+from flightsim.report.draw.sheet import HEADING, WIDTH, Panel, view_at
 from flightsim.report.draw.style import (
     GREY,
     HAIR_LINE,
-    NORMAL,
+    INK,
     SMALL,
     STROKES,
+    TINY,
     WORST_FIRST,
     Stroke,
-    axes_at,
     heading,
     mark_look,
+    new_figure,
 )
-from flightsim.report.words.common_words import OUTCOME_WORDS
+from flightsim.report.words.common_words import OUTCOME_WORDS, one_in
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.present import bay_as_played
 from flightsim.study.run.replay import Replay, Way
@@ -41,6 +41,8 @@ Index = NDArray[np.intp]
 
 EACH = 3  # balls an outcome: more ways with all their rebounds would hide one another
 PAD = 0.6  # inches kept free round each view, for rulers
+MOST_IN_THREE = 6  # panels, at most three a row; of more, four
+EDGE, TITLE_ROOM, FOOT = 0.16, 0.3, 0.25  # inches: round a small view, over it, and under all
 
 
 def wanted(result: RunResult) -> Index:
@@ -55,28 +57,52 @@ def examples(result: RunResult, flown: Replay, outcome: Outcome) -> Index:
 
 
 def paths_sheet(result: RunResult, flown: Replay) -> Figure:
-    """The three views with the ways of a few balls of each outcome. flown: those `wanted`, flown again."""
-    bay, display = result.bay, Display(result.scenario.units)
-    scale, unit = display.length_axis
-    sheet = lay_out(bay, scale, PAD)
-    chosen = {outcome: examples(result, flown, outcome) for outcome in WORST_FIRST}
-    for panel in sheet.panels:
-        draw_people(panel.axes, bay_as_played(result), panel.frame)
-        draw_bay(panel.axes, bay, panel.view, scale)
-        draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.055 * panel.inch)
-        draw_rulers(panel, unit)
-    for outcome, some in chosen.items():
-        ways = [flown.way(int(k)) for k in some]
-        ends = _ends(result, flown, outcome, some).T
-        for panel in sheet.panels:
-            draw_ways(panel, ways, STROKES[outcome], result.harm_speed)
-            panel.axes.plot(*panel.frame.flat(ends).T, zorder=9 + int(outcome.escape), **mark_look(outcome, 4.5))
-    _legend(sheet.figure, sheet.key, result, {outcome: some.size for outcome, some in chosen.items()})
+    """A small panel for each outcome that was seen, side elevation over plan: a few of its ways, the bay faint.
+
+    flown: those `wanted`, flown again.
+    """
+    bay, scale = bay_as_played(result), Display(result.scenario.units).length_axis[0]
+    chosen = {outcome: some for outcome in WORST_FIRST if (some := examples(result, flown, outcome)).size}
+    across = 4 if len(chosen) > MOST_IN_THREE or len(chosen) == 4 else 3
+    length, width, height = bay.upper - bay.lower
+    per_metre = min((WIDTH / across - 2.0 * EDGE) / float(length), 2.4 / float(width))
+    tall = float(width + height) * per_metre + 4.0 * EDGE + TITLE_ROOM
+    rows = -(-len(chosen) // across)
+    figure = new_figure(WIDTH, HEADING + rows * tall + FOOT)
+    for number, (outcome, some) in enumerate(chosen.items()):
+        row, column = divmod(number, across)
+        left, bottom = column * WIDTH / across, FOOT + (rows - 1 - row) * tall
+        plan = view_at(figure, bay, PLAN, scale, per_metre, EDGE, (left, bottom))
+        side = view_at(figure, bay, SIDE, scale, per_metre, EDGE, (left, bottom + float(width) * per_metre + EDGE))
+        _draw(result, flown, outcome, some, (plan, side))
+        share = one_in(float(result.weight[result.which(outcome)].sum()))
+        words = fill(f"{OUTCOME_WORDS[outcome]}: {share}", 30)
+        side.axes.text(
+            float(side.lower[0]), float(side.upper[1]) + 0.09 * side.inch, words, fontsize=SMALL, fontweight="bold",
+            color=INK,
+        )  # fmt: skip
+    slow = Display(result.scenario.units).speed(result.harm_speed)
+    figure.text(0.3 / WIDTH, 0.1 / figure.get_size_inches()[1], f"hairline: slower than {slow}; blue: protection",
+                fontsize=TINY, color=GREY)  # fmt: skip
     heading(
-        sheet.figure, "What becomes of the balls",
-        f"{result.scenario.name}: the ways of a few balls of each kind, from the strike to where they are followed to",
+        figure, "What becomes of the balls",
+        f"{result.scenario.name}: a few balls of each kind, from the side, and under it from above; the screen is on "
+        "the right",
     )  # fmt: skip
-    return sheet.figure
+    return figure
+
+
+def _draw(result: RunResult, flown: Replay, outcome: Outcome, some: Index, panels: Sequence[Panel]) -> None:
+    """The ways of some balls of one outcome in its panels, each with a mark."""
+    bay, scale = bay_as_played(result), Display(result.scenario.units).length_axis[0]
+    ways = [flown.way(int(k)) for k in some]
+    ends = _ends(result, flown, outcome, some).T
+    for panel in panels:
+        draw_people(panel.axes, bay, panel.frame)
+        draw_bay(panel.axes, bay, panel.view, scale, faint=True)
+        draw_tee(panel.axes, tee_spots(result.scenario), panel.frame, 0.04 * panel.inch)
+        draw_ways(panel, ways, STROKES[outcome], result.harm_speed)
+        panel.axes.plot(*panel.frame.flat(ends).T, zorder=9, **mark_look(outcome, 4.5))
 
 
 def _ends(result: RunResult, flown: Replay, outcome: Outcome, some: Index) -> Array:
@@ -103,25 +129,3 @@ def _runs(hurts: NDArray[np.bool_]) -> list[tuple[int, int, bool]]:
         return []
     edges = [0, *(np.flatnonzero(np.diff(hurts)) + 1).tolist(), hurts.size - 1]
     return [(a, b, bool(hurts[a])) for a, b in pairwise(edges) if b > a]
-
-
-def _legend(
-    figure: Figure, place: tuple[float, float, float, float], result: RunResult, drawn: dict[Outcome, int]
-) -> None:
-    left, bottom, width, height = place
-    axes = axes_at(figure, left, bottom, width, height)
-    axes.set_axis_off()
-    lines, words = [], []
-    for outcome in WORST_FIRST:
-        stroke, count = STROKES[outcome], int((result.outcome == outcome).sum())
-        look = {**mark_look(outcome, 5), "linestyle": stroke.dashes, "linewidth": stroke.width}
-        lines.append(Line2D([], [], **look))
-        told = f"{count:,} of {len(result.shots):,} shots, {drawn[outcome]} drawn" if count else "none seen"
-        words.append(f"{OUTCOME_WORDS[outcome]}\n{told}")
-    speed = Display(result.scenario.units).speed(result.harm_speed)
-    lines.append(Line2D([], [], color=GREY, linewidth=HAIR_LINE))
-    words.append(f"hairline: slower than {speed}")
-    axes.legend(
-        lines, words, loc="upper left", fontsize=SMALL, frameon=False, handlelength=4.5, labelspacing=0.75,
-        borderaxespad=0.0, title="The ball ...", title_fontsize=NORMAL, alignment="left",
-    )  # fmt: skip

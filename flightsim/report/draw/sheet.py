@@ -92,6 +92,15 @@ def _panel(
     return Panel(axes, view, frame, inch, lower, upper)
 
 
+def view_at(
+    figure: Figure, bay: Bay, view: View, scale: float, per_metre: float, pad: float, corner: tuple[float, float]
+) -> Panel:
+    """One view with its lower left corner at a place of a figure, inches; per_metre and pad: inches, as for a sheet."""
+    across, up = np.ptp(view.frame(1.0).flat(np.stack([bay.lower, bay.upper])), axis=0)
+    size = float(across) * per_metre + 2.0 * pad, float(up) * per_metre + 2.0 * pad
+    return _panel(figure, bay, view, scale, per_metre, pad, (*corner, *size))
+
+
 @dataclass(frozen=True)
 class Dimension:
     """A measure along one side of a view: from and to in user units, its text, the row it stands in (1 next to

@@ -138,10 +138,12 @@ def test_the_bays_drawing_shows_where_people_are_and_says_so_only_where_there_ar
     assert "where people are; head" not in texts(bay_sheet(nobody))
 
 
-def test_the_words_of_outcomes_in_the_pictures_are_those_of_words_py(drawn):
+def test_the_words_of_outcomes_in_the_pictures_are_those_of_words_py(drawn, run_of):
     shown = drawn("metric")
-    for outcome in Outcome:
-        assert any(text.startswith(words.OUTCOME_WORDS[outcome]) for text in texts(shown["paths"]))
+    told = [" ".join(text.split()) for text in texts(shown["paths"])]
+    for outcome in Outcome:  # a panel for each that was seen, and for no other
+        seen = bool((run_of().outcome == outcome).any())
+        assert any(text.startswith(f"{words.OUTCOME_WORDS[outcome]}: ") for text in told) is seen
     for flag in unfolded.SHOWN:
         assert any(text.startswith(words.FLAG_WORDS[flag]) for text in texts(shown["escapes"]))
 
