@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import IntEnum
 
 import numpy as np
@@ -104,6 +104,10 @@ class Fates:
 
     def __len__(self) -> int:
         return int(self.kept.size)
+
+    def first(self, n: int) -> Fates:
+        """The first n balls: views, no copies."""
+        return Fates(*(getattr(self, column.name)[..., :n] for column in fields(self)))
 
     @property
     def flags(self) -> Mask:

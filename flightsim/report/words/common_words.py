@@ -345,9 +345,16 @@ def air_words(result: RunResult) -> str:
     if other is None:
         return ""
     return (
-        f"Models of drag and lift differ. Of the first {other.shots:,} shots {other.before:,} got past the protection "
-        f"as flown, and {other.after:,} with {other.model}. That is beside the luck of the draw as well."
+        f"Models of drag and lift differ. {_as_played(other.rate_before, other.upper_before)} got past the protection "
+        f"as flown, {_as_played(other.rate, other.upper)} with {other.model} ({other.before:,} and {other.after:,} of "
+        f"the same {other.shots:,} shots). That is beside the luck of the draw as well."
     )
+
+
+def _as_played(rate: float, upper: float | None) -> str:
+    """`1 in 30 balls (at worst 1 in 28)`."""
+    told = f"{one_in(rate)} balls" if rate > 0.0 else "No ball"
+    return told if upper is None else f"{told} (at worst {at_worst(upper)})"
 
 
 def weights_words(result: RunResult) -> str:

@@ -220,17 +220,17 @@ def people_words(result: RunResult) -> str:
 def what_if_table(result: RunResult, most: int | None = None) -> Table:
     """Each guard failed in turn, on the same shots: what gets past the protection then."""
     rows: list[tuple[str, ...]] = [
-        (one.guard, one.how, f"{one.before:,}", f"{one.after:,}",
-         one_in(one.rate) if one.upper is not None else "", NO_BOUND if one.upper is None else at_worst(one.upper),
-         *(f"{one.by_flag.get(flag.key, 0):,}" for flag in Flag if most is None))
+        (one.guard, one.how, one_in(one.rate_before), one_in(one.rate),
+         NO_BOUND if one.upper is None else at_worst(one.upper), f"{one.before:,}", f"{one.after:,}",
+         *(one_in(one.rate_by_flag.get(flag.key, 0.0)) for flag in Flag if most is None))
         for one in result.what_if[:most]
     ]  # fmt: skip
     flags = tuple(SHORT_WORDS[Outcome(flag)] for flag in Flag if most is None)
-    head = ("protection", "what fails", "as built", "then", "as seen then", "at worst then", *flags)
+    head = ("protection", "what fails", "as seen", "as seen then", "at worst then", "as built", "then", *flags)
     shots = f"the same {result.what_if[0].shots:,} shots" if result.what_if else "the same shots"
-    title = f"What if one fails: how many of {shots} get past the protection"
+    title = f"What if one fails: how many balls as played get past the protection, from {shots}"
     note = "A few more or fewer may be chance: rebounds are easily turned." if rows else ""
-    return Table(title, head, tuple(rows), frozenset({2, 3, *range(6, len(head))}), note)
+    return Table(title, head, tuple(rows), frozenset(range(2, len(head))), note)
 
 
 def faces_table(result: RunResult) -> Table:

@@ -16,8 +16,8 @@ EDGE_WORDS = {
 }  # fmt: skip
 NO_HELP = "Nothing that was tried helps."
 TRIED_WORDS = (
-    "What a change would do is estimated from some of the shots, flown again in the changed bay: the run's first, and "
-    "some of each trouble. No change was looked at for room to swing. Run the changed bay before you build it."
+    "What a change would do is what the same shots do in the changed bay: those that it can touch were flown again. "
+    "No change was looked at for room to swing. Run the changed bay before you build it."
 )
 
 NOT_TRIED = (
@@ -97,7 +97,7 @@ def _came_of(tried: Tried) -> str:
     if not tried.flown_again:
         return told
     more = "; ".join(FLAG_WORDS[flag] for flag in Flag if flag.key in tried.worse)
-    return f"{told}, of {tried.flown_again:,} shots flown again{f'; but more {more}' if more else ''}"
+    return f"{told}, of the same {tried.flown_again:,} shots{f'; but more {more}' if more else ''}"
 
 
 def _balls(rate: float) -> str:

@@ -11,6 +11,7 @@ from flightsim.study.run.built_off import with_built_off
 from flightsim.study.run.find_troubles import find_troubles
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.other_air import other_air
+from flightsim.study.run.reflown import Reflown
 from flightsim.study.run.remedies import with_remedies
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.targets import with_targets
@@ -40,7 +41,8 @@ def with_consequences(
         return found
     say("another model of the air")
     found = replace(found, other_air=other_air(opened, found))
+    reflown = Reflown.of(opened, found)
     say("what if one fails")
-    found = replace(found, what_if=what_if(opened, found))
+    found = replace(found, what_if=what_if(opened, found, reflown))
     say("what would help")
-    return with_remedies(opened, found)
+    return with_remedies(opened, found, reflown)

@@ -111,7 +111,11 @@ def follow_all(opened: OpenBay, shots: ShotTable, seed: int) -> tuple[Contacts, 
     return contacts, fates
 
 
-def put(whole: ShotTable | Contacts | Fates, part: ShotTable | Contacts | Fates, first: int, count: int) -> None:
-    """Copy a chunk's arrays into their places in the whole."""
+def put(
+    whole: ShotTable | Contacts | Fates, part: ShotTable | Contacts | Fates, first: int, count: int,
+    but: Sequence[str] = (),
+) -> None:  # fmt: skip
+    """Copy a chunk's arrays into their places in the whole, all but those of these names."""
     for column in fields(whole):
-        getattr(whole, column.name)[..., first : first + count] = getattr(part, column.name)
+        if column.name not in but:
+            getattr(whole, column.name)[..., first : first + count] = getattr(part, column.name)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from flightsim.contact.fates import Flag
 
@@ -11,11 +11,11 @@ from flightsim.contact.fates import Flag
 class Tried:
     """A change that was flown on the same shots. sets: as for `--set`; words: the same for people.
 
-    shots: of the run; flown: how many of them were flown again; before: how many of the run had the trouble; after:
-    how many would have it, estimated from those flown; escapes_before, escapes_after: the same for any flag, so that
-    a cure that makes something else worse shows; rate_before, rate_after, escape_rate_before, escape_rate_after: the
-    same of all balls as they are played. flown_again: how many of the run's first shots the change was flown on again,
-    0 for none, and the rates are of these; worse: flags that more balls carry then.
+    shots: of the run; flown, flown_again: of how many of them, the first, it is known what the change does; before,
+    after: how many of these have the trouble, as the bay is and with the change; escapes_before, escapes_after: the
+    same for any flag, so that a cure that makes something else worse shows; rate_before, rate_after,
+    escape_rate_before, escape_rate_after: the same of all balls as they are played; worse: flags that more balls carry
+    then.
     """
 
     words: str
@@ -66,9 +66,10 @@ class Trouble:
 
 @dataclass(frozen=True)
 class OtherAir:
-    """The run's first shots under another published drag and lift model.
+    """The run's shots under another published drag and lift model.
 
-    shots: how many were flown again; before, after: how many of them had any flag; rate: of all balls, weighted, after.
+    shots: how many were flown again, the first; before, after: how many of them had any flag; rate, upper: of all balls
+    as played, after, upper None for a grid; rate_before, upper_before: the same as the run flew them.
     """
 
     model: str
@@ -76,6 +77,9 @@ class OtherAir:
     before: int
     after: int
     rate: float
+    upper: float | None = None
+    rate_before: float = 0.0
+    upper_before: float | None = None
 
 
 @dataclass(frozen=True)
@@ -83,7 +87,8 @@ class WhatIf:
     """One guard that has failed, on the same shots. how: "taken away", or what about it has failed.
 
     shots: how many were flown; before, after: how many of them had any flag; rate, upper: of all balls that escape
-    then, upper None for a grid; by_flag: counts after, by flag key.
+    as played then, upper None for a grid; by_flag: counts after, by flag key; rate_before, upper_before: as rate and
+    upper, with nothing failed; rate_by_flag: of all balls as played, after.
     """
 
     guard: str
@@ -94,3 +99,6 @@ class WhatIf:
     rate: float
     upper: float | None
     by_flag: dict[str, int]
+    rate_before: float = 0.0
+    upper_before: float | None = None
+    rate_by_flag: dict[str, float] = field(default_factory=dict)

@@ -1,37 +1,30 @@
-"""What if one guard fails: each is taken away or weakened in turn, and the same shots are flown again."""
+"""What if one guard fails: each is taken away or weakened in turn, and all shots that met it are flown again."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
 
-import numpy as np
-from numpy.typing import NDArray
-
 from flightsim.bay.parts import Bay, Role
 from flightsim.contact.fates import Flag
 from flightsim.contact.rebound import PartRebound, ReboundLaw
-from flightsim.shots.shot_table import ShotTable
-from flightsim.study.run.fly import Flyer
+from flightsim.study.run.find_troubles import rate_of_first
 from flightsim.study.run.open_bay import OpenBay
-from flightsim.study.run.pooled import total_upper
+from flightsim.study.run.reflown import Reflown
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.troubles import WhatIf
 
-Mask = NDArray[np.bool_]
-MOST_SHOTS = 1000  # flown for each failure: enough to see what matters, few enough to wait for
 CRUSHED = "its foam crushed"
 GONE = "taken away"
 
 
-def what_if(opened: OpenBay, result: RunResult, most: int = MOST_SHOTS) -> tuple[WhatIf, ...]:
-    """Each guard of the bay, failed, on the run's first shots; what lets past most first.
+def what_if(opened: OpenBay, result: RunResult, reflown: Reflown | None = None) -> tuple[WhatIf, ...]:
+    """Each guard of the bay, failed, on the run's shots; what lets past most of the balls as played first.
 
-    The shots are flown again as they were drawn: what changes is the bay alone.
+    The shots are flown again as they were drawn: what changes is the bay alone. reflown: the shots, if at hand.
     """
-    n = min(len(result.shots), most)
-    shots, before = result.shots.take(slice(0, n)), result.fates.escaped[:n]
-    found = [_fly(guard, how, failed, shots, before, result) for guard, how, failed in failures(opened)]
+    shots = reflown or Reflown.of(opened, result)
+    found = [_fly(guard, how, failed, shots, result) for guard, how, failed in failures(opened)]
     return tuple(sorted(found, key=lambda one: (-(one.rate), one.guard, one.how)))
 
 
@@ -76,17 +69,12 @@ def _crushed(opened: OpenBay, names: set[str]) -> OpenBay | None:
     return replace(opened, bay=replace(opened.bay, parts=tuple(parts)), facings=facings)
 
 
-def _fly(guard: str, how: str, failed: OpenBay, shots: ShotTable, before: Mask, result: RunResult) -> WhatIf:
-    _, fates = Flyer.of(failed, result.seed).follow(shots)
-    after, n = fates.escaped, len(shots)
-    kinds = len(result.types)
-    count = np.bincount(shots.type[after], minlength=kinds)
-    each = np.bincount(shots.type, minlength=kinds)
-    share = np.array([kind.share for kind in result.types])
-    flown = each > 0
-    rate = float(share[flown] @ (count[flown] / each[flown]))
-    upper = None
-    if result.sampled and flown.all():
-        upper = total_upper(after, shots.type, share, 1.0 - result.rates.confidence)
+def _fly(guard: str, how: str, failed: OpenBay, shots: Reflown, result: RunResult) -> WhatIf:
+    fates = shots.in_bay(failed)
+    before, after = shots.fates.escaped, fates.escaped
+    rates = [rate_of_first(result, case) for case in (before, after)]
     by_flag = {flag.key: int(fates.flags[flag].sum()) for flag in Flag}
-    return WhatIf(guard, how, n, int(before.sum()), int(after.sum()), rate, upper, by_flag)
+    return WhatIf(
+        guard, how, len(shots.shots), int(before.sum()), int(after.sum()), *rates[1], by_flag, *rates[0],
+        {flag.key: rate_of_first(result, fates.flags[flag])[0] for flag in Flag},
+    )  # fmt: skip

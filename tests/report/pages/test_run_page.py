@@ -130,7 +130,19 @@ def test_troubles_are_told_with_every_change_that_was_tried_and_failures_with_wh
         Tried("tee 3.80 m", ("tee.from_end_wall=3.8m",), 900, 60, 40, 0, 300, 301, 0.04, 0.0, 0.33, 0.34),
     )
     troubles = tuple(replace(trouble, tried=tried) for trouble in find_troubles(run_of()))
-    gone = WhatIf("left net", "taken away", 900, 300, 460, 0.5, 0.56, {flag.key: 92 for flag in Flag})
+    gone = WhatIf(
+        "left net",
+        "taken away",
+        900,
+        300,
+        460,
+        0.5,
+        0.56,
+        {flag.key: 92 for flag in Flag},
+        0.33,
+        0.4,
+        {flag.key: 0.12 for flag in Flag},
+    )
     text = make_page(replace(run_of(), troubles=troubles, what_if=(gone,)), (), [], [])
     told = " ".join(Page(text).text.split())
     assert Page(text).open == []
@@ -138,7 +150,7 @@ def test_troubles_are_told_with_every_change_that_was_tried_and_failures_with_wh
     assert told.count("Tried, no help: tee 3.80 m: no ball instead of 1 in 25 did this") == len(troubles)
     assert "--set canopy.depth=1.5m" in told
     assert TRIED_WORDS in told
-    assert "left net taken away 300 460 50 in 100 56 in 100 92" in told
+    assert "left net taken away 33 in 100 50 in 100 56 in 100 300 460 12 in 100" in told
 
 
 def test_without_troubles_and_failures_the_page_says_nothing_of_them(run_of):

@@ -267,7 +267,7 @@ def test_a_change_that_makes_more_balls_go_wrong_elsewhere_is_told_with_that():
 def test_a_change_that_was_flown_again_is_told_with_its_shots_and_with_every_flag_that_gets_worse():
     again = replace(DEEPER, flown_again=4000, worse=("got_out", "hit_unprotected"))
     told = trouble_words.best_tried(trouble(again))
-    assert "of 4,000 shots flown again; but more left the room; hit something unprotected hard" in told
+    assert "of the same 4,000 shots; but more left the room; hit something unprotected hard" in told
 
 
 def test_where_nothing_was_tried_nothing_is_advised():

@@ -1,0 +1,142 @@
+"""Where each ball of a run went: what it touched, and boxes along the axes that hold its way. The rest it never met.
+
+From the touches of a run that was flown once more with all of them kept. Between two touches a ball strays from the
+throw through their places and times by no more than the air's greatest pull times the square of the time over 8.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.as_data import bare_law
+from flightsim.contact.fates import Fates
+from flightsim.contact.giving import Give
+from flightsim.contact.log import ContactList, ContactLog
+from flightsim.contact.sinking import STEEPEST
+from flightsim.flight.integrator import Physics
+from flightsim.shots.shot_table import ShotTable
+from flightsim.study.run.crew import chunks_of, each_chunk
+from flightsim.study.run.fly import Flyer
+from flightsim.study.run.open_bay import OpenBay
+
+Array = NDArray[np.float64]
+Boxes = NDArray[np.float32]
+Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
+
+DRAG_AND_LIFT = 1.2  # CD and CL together, at most, of any model that is flown (measured: .7)
+DEEPEST = 1.5  # m that any cloth goes with a ball: three times what the deepest of the demos does
+SPARE = 0.01  # m
+RESTS_ON = 1e-6  # m/s off a face: a ball that leaves it no faster slides or rolls there
+CUT = 4  # pieces of a way, each with a box of its own: a slanting way has a wide one
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Where balls went. ways `(6, m)`, m: boxes of their free ways, lower corner then upper, with a ball's radius
+    around; of: whose `(m,)`; into `(6, k)`: boxes of where they may have gone with cloth; into_of `(k,)`: whose; parts
+    `(k,)`: what they touched, as in Bay.parts, into_of them too.
+    """
+
+    of: Index
+    ways: Boxes
+    into_of: Index
+    into: Boxes
+    parts: Index
+
+    def near(self, shots: int, boxes: Array, touched: Index, behind: Array) -> Mask:
+        """Which of so many shots `(n,)` came near any of the boxes `(k, 6)`, touched any of these parts, or may have
+        gone with cloth to where what is behind `(j, 6)` is.
+        """
+        found = np.zeros(shots, dtype=bool)
+        for box in boxes:
+            found[self.of[_meet(self.ways, box)]] = True
+        for box in behind:
+            found[self.into_of[_meet(self.into, box)]] = True
+        found[self.into_of[np.isin(self.parts, touched)]] = True
+        return found
+
+
+def _meet(boxes: Boxes, box: Array) -> Mask:
+    """Which of the boxes `(6, m)` meet one `(6,)`; what is no number meets all."""
+    return np.asarray(~((boxes[:3] > box[3:, None]) | (boxes[3:] < box[:3, None])).any(axis=0))
+
+
+def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Reach:
+    """Where each shot went in this bay."""
+    flyer = Flyer.of(opened, seed)
+    found: dict[int, Reach] = {}
+
+    def fly(first: int, count: int) -> Reach:
+        some, log = shots.take(slice(first, first + count)), ContactLog()
+        _, fates = flyer.follow(some, False, log)
+        return _reach(opened, some, fates, log.sorted())
+
+    for (first, _), reach in each_chunk(chunks_of(len(shots)), fly, flyer.ready()):
+        found[first] = replace(reach, of=reach.of + first, into_of=reach.into_of + first)
+    pieces = [found[first] for first in sorted(found)]
+    return Reach(
+        *(np.concatenate([getattr(piece, column.name) for piece in pieces], axis=-1) for column in fields(Reach))
+    )
+
+
+def _reach(opened: OpenBay, shots: ShotTable, fates: Fates, log: ContactList) -> Reach:
+    """Where the shots of one chunk went: between the strike, each touch, and where they were followed to."""
+    n, launches = len(shots), shots.launches()
+    own, begins = np.arange(n), np.zeros(n)
+    shot = np.concatenate([own, log.shot, own])
+    time = np.concatenate([begins, log.time, fates.time])
+    point = np.concatenate([launches.start, log.point, fates.point], axis=1)
+    leaving = np.concatenate([launches.velocity, log.leaving, np.zeros((3, n))], axis=1)
+    order = np.lexsort((np.concatenate([begins - 1, log.number, begins + np.inf]), shot))
+    shot, time, point, leaving = shot[order], time[order], point[:, order], leaving[:, order]
+    rolls = np.concatenate([own < 0, np.abs((log.leaving * log.normal).sum(axis=0)) < RESTS_ON, own < 0])[order]
+    same = shot[1:] == shot[:-1]
+    length, fast = np.diff(time)[same], leaving[:, :-1][:, same]
+    strays = _strays(opened.physics, length, fast, rolls[:-1][same])
+    first, last = point[:, :-1][:, same], point[:, 1:][:, same]
+    around = opened.physics.ball.radius + SPARE
+    ways = _ways(first, last, opened.physics.gravity * length**2, strays + around)
+    of = np.tile(shot[:-1][same], CUT)
+    return Reach(of, ways, log.shot, _boxes(log.point, _into_cloth(opened, log), around), log.part)
+
+
+def _ways(first: Array, last: Array, drop: Array, around: Array) -> Boxes:
+    """Boxes of free ways, CUT a way: as high as a throw without air, as low as a roll. drop `(m,)`, m: g T^2."""
+    pieces = []
+    for begin, end in pairwise(np.arange(CUT + 1) / CUT):
+        box = _boxes(first + begin * (last - first), first + end * (last - first), around)
+        middle = min(max(0.5, begin), end)  # where a throw is highest over the line
+        box[5] += 0.5 * drop * middle * (1.0 - middle)
+        pieces.append(box)
+    return np.concatenate(pieces, axis=1)
+
+
+def _boxes(first: Array, last: Array, around: Array | float) -> Boxes:
+    """Boxes `(6, m)` that hold two points `(3, m)` each and so much around."""
+    corners = np.concatenate([np.minimum(first, last) - around, np.maximum(first, last) + around])
+    return corners.astype(np.float32)  # what is rounded off is far less than SPARE
+
+
+def _strays(physics: Physics, length: Array, leaving: Array, rolls: Mask) -> Array:
+    """How far balls stray, m `(k,)`, from a throw without air, or a roll without friction, of so many seconds."""
+    speed = np.sqrt((leaving**2).sum(axis=0)) + physics.gravity * length + float(np.linalg.norm(physics.wind))
+    area = np.pi * physics.ball.radius**2
+    air = 0.5 * physics.air.density * area / physics.ball.mass * DRAG_AND_LIFT
+    pull = air * speed**2 + np.where(rolls, physics.gravity, 0.0)
+    return np.asarray(np.where(length > 0.0, pull * length**2 / 8.0, 0.0))
+
+
+def _into_cloth(opened: OpenBay, log: ContactList) -> Array:
+    """Where balls may have gone with the cloth that they touched `(3, m)`, m; the touched place where it is none."""
+    around = opened.surroundings()
+    gives = np.array([type(bare_law(law)) is Give for law in around.laws] + [False])
+    inward = np.maximum(-(log.arriving * log.normal).sum(axis=0), 1e-9)
+    sideways = log.arriving / inward + log.normal
+    steep = np.sqrt((sideways**2).sum(axis=0))
+    way = sideways * np.minimum(1.0, STEEPEST / np.maximum(steep, 1e-9)) - log.normal
+    return np.asarray(np.where(gives[log.part], log.point + DEEPEST * way, log.point))

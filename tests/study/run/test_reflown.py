@@ -1,0 +1,103 @@
+"""Shots in a changed bay: only those that the change can touch are flown, and all come out as if all had been."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from baselines import SCENARIOS
+
+from flightsim.contact.fates import Fates
+from flightsim.flight.aerodynamics import AERO_MODELS
+from flightsim.study.run.adverse import adverse_bays
+from flightsim.study.run.find_troubles import find_troubles
+from flightsim.study.run.fly import follow_all
+from flightsim.study.run.open_bay import OpenBay, open_bay, open_changed
+from flightsim.study.run.reach import reach_of
+from flightsim.study.run.reflown import Reflown, what_changed
+from flightsim.study.run.remedies import _changed, changes
+from flightsim.study.run.replay import replay
+from flightsim.study.run.result import RunResult
+from flightsim.study.run.walk import run
+from flightsim.study.run.what_if import failures
+
+GARAGE = Path(__file__).parents[3] / "scenarios" / "single_garage.yaml"
+SHOTS = 400
+
+
+def every_change(opened: OpenBay, result: RunResult) -> list[tuple[str, OpenBay]]:
+    """Each failure, remedy, adverse cloth, and another model of the air."""
+    found = [(f"{guard}, {how}", bay) for guard, how, bay in failures(opened)]
+    remedies = ((words, _changed(opened, sets)) for words, sets in changes(opened, find_troubles(result)))
+    found += [(words, bay) for words, bay in remedies if bay is not None]
+    found += [(f"cloth {name}", bay) for name, bay in adverse_bays(opened)]
+    aero = next(model for name, model in AERO_MODELS.items() if name != opened.scenario.aero)
+    return [*found, ("air", replace(opened, physics=replace(opened.physics, aero=aero)))]
+
+
+def check_same(known: Fates, flown: Fates, words: str) -> None:
+    for column in fields(Fates):
+        mine, other = getattr(known, column.name), getattr(flown, column.name)
+        assert np.array_equal(mine, other, equal_nan=True), f"{words}: {column.name}"
+
+
+def check_every_change(path: Path, shots: int) -> list[float]:
+    opened = open_bay(path)
+    result = run(opened, shots)
+    reflown, shares = Reflown.of(opened, result), []
+    for words, bay in every_change(opened, result):
+        check_same(reflown.in_bay(bay), follow_all(bay, result.shots, result.seed)[1], words)
+        change = what_changed(opened, bay)
+        shares.append(1.0 if change is None else float(reflown.can_touch(change).mean()))
+    return shares
+
+
+def test_every_kind_of_change_is_to_the_bit_what_flying_all_gives():
+    shares = check_every_change(GARAGE, SHOTS)
+    assert len(shares) > 25
+    assert sum(share < 0.5 for share in shares) > 10  # or nothing was spared
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_every_kind_of_change_of_every_demo_is_to_the_bit_what_flying_all_gives(path):
+    check_every_change(path, 20_000)
+
+
+def test_a_bay_that_was_opened_anew_has_not_changed():
+    change = what_changed(open_bay(GARAGE), open_bay(GARAGE))
+    assert change is not None
+    assert change.old.size == change.new.size == change.all.size == 0
+
+
+def test_a_guard_taken_away_touches_those_that_touched_it_and_few_others():
+    opened = open_bay(GARAGE)
+    result = run(opened, SHOTS)
+    reflown = Reflown.of(opened, result)
+    pad = next(bay for guard, how, bay in failures(opened) if (guard, how) == ("ceiling pad", "taken away"))
+    change = what_changed(opened, pad)
+    assert change is not None
+    word = opened.bay.guard_labels().index("ceiling pad")
+    touched = (result.fates.touched[0] >> np.uint64(word)) & np.uint64(1) > 0
+    near = reflown.can_touch(change)
+    assert not (touched & ~near).any()
+    assert near.sum() <= touched.sum() + 0.1 * SHOTS
+
+
+def test_every_point_of_a_way_is_in_the_boxes_that_hold_it():
+    opened = open_bay(GARAGE)
+    result = run(opened, 120)
+    reach, flown = reach_of(opened, result.shots, 1), replay(opened, result, np.arange(120))
+    for shot in range(120):
+        point, boxes = flown.way(shot).point.T, reach.ways[:, reach.of == shot]
+        inside = (point[:, :, None] >= boxes[:3, None]) & (point[:, :, None] <= boxes[3:, None])
+        assert inside.all(axis=0).any(axis=1).all()
+
+
+def test_a_door_that_is_shut_changes_more_than_parts():
+    opened = open_bay(GARAGE)
+    troubles = find_troubles(run(opened, 2000))
+    sets = next(sets for words, sets in changes(opened, troubles) if words.endswith("kept shut"))
+    assert what_changed(opened, open_changed(opened, sets)) is None
