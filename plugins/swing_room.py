@@ -133,12 +133,15 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
     show = Display(context.scenario.units).length
     told = "; ".join(f"{_who(one, show)}: the club {_how_near(one, show)}" for one in (near or nearest)[:MOST_TOLD])
     more = f"; and {len(near) - MOST_TOLD} more" if len(near) > MOST_TOLD else ""
-    way = f" One way: {_way_out(context, near[0], room.margin)}." if near else ""
+    mend = _way_out(context, near[0], room.margin) if near else ""
+    way = f" One way: {mend}." if near else ""
     guess = "" if context.entries else " Nobody said who swings: swing_room does."
     known = f" {show(room.margin)} is wanted, and the swing is known to +-{show(UNCERTAINTY)}."
     start = "" if near else "Nearest to the swing: "
     text, level = f"{start}{told}{more}.{way}{known}{guess}", "warning" if near else "note"
-    return [Finding("Room to swing", text, level, "swing", nearest[0].gap, UNCERTAINTY, _in_short(nearest[0], show))]
+    return [
+        Finding("Room to swing", text, level, "swing", nearest[0].gap, UNCERTAINTY, _in_short(nearest[0], show), mend)
+    ]
 
 
 @hookimpl

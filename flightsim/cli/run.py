@@ -11,15 +11,21 @@ from flightsim.cli.options import json_answer, plugin_files
 
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
-@click.option("--shots", type=click.IntRange(min=1), default=None, help="Shots in all; default 20000.")
+@click.option(
+    "--shots",
+    type=click.IntRange(min=1),
+    default=None,
+    help="Shots in all; default 20000, and up to 200000 to show a target.",
+)
 @click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Results folder; default results/NAME.")
 @click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Threads that fly.")
 @click.option("--require", "require", multiple=True, metavar="'escape < 1 in 1000'",
-              help="Exit 1 unless this bound holds; `... at worst`: with adverse cloth too. Repeatable.")  # fmt: skip
+              help="Exit 1 unless this bound holds, or `targets` all do; `... at worst`: adverse cloth.")  # fmt: skip
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Try a change: canopy.depth=1.4m. Repeatable.")
 @click.option("--yes", is_flag=True, help="Fly more than 5,000,000 shots without asking.")
 @click.option("--quick", is_flag=True, help="Without adverse cloth, what if a guard fails, and what would help.")
+@click.option("--full", is_flag=True, help="Print the whole answer below the verdict; the page has it anyhow.")
 @json_answer
 @plugin_files
 def run(
@@ -32,6 +38,7 @@ def run(
     sets: tuple[str, ...],
     yes: bool,
     quick: bool,
+    full: bool,
     as_json: bool,
 ) -> int:
     """Fly a scenario's shots, follow each ball to its end, and say what got past the protection.
@@ -41,5 +48,5 @@ def run(
     from flightsim.jobs.run_shots import Order, run_and_report
 
     place = out or Path("results") / scenario.stem
-    order = Order(scenario, shots, seed, place, workers, require, sets, yes, quick, as_json)
+    order = Order(scenario, shots, seed, place, workers, require, sets, yes, quick, as_json, full)
     return run_and_report(order)

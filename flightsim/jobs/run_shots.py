@@ -16,8 +16,9 @@ from flightsim.errors import BadInputError, NotToldError, PluginError
 from flightsim.jobs.print_json import print_json
 from flightsim.library.fly_bay import Run, fly_bay
 from flightsim.report.pages.folder import check_out
-from flightsim.report.words.terminal import print_result
+from flightsim.report.words.terminal import print_result, print_verdict
 from flightsim.study.run.fly import SHOT_BYTES
+from flightsim.study.run.fly_on import STEPS
 from flightsim.study.run.open_bay import OpenBay, open_bay
 from flightsim.study.run.require import judge_all, parse_requirements
 from flightsim.study.run.result import Rates
@@ -41,6 +42,7 @@ class Order:
     yes: bool
     quick: bool = False
     as_json: bool = False
+    full: bool = False
 
 
 class _Answer(Console):
@@ -60,28 +62,36 @@ def run_and_report(order: Order) -> int:
         judge_all(requirements, Rates({}, (), 0.0), (), sampled=False)  # refused now, not after the flight
     check_out(order.out)
     with _progress(shots) as (step, say), _enough_memory(shots):
-        found, out = fly_bay(opened, shots, seed, requirements, order.quick, order.workers, step, say).saved(
-            order.out, say
-        )
-    _tell(found, out, order.as_json)
+        on = order.shots is None
+        flown = fly_bay(opened, shots, seed, requirements, order.quick, order.workers, step, say, on)
+        found, out = flown.saved(order.out, say)
+    _tell(found, out, order.as_json, order.full)
     if words := found.left_out(out):
         raise PluginError(words)
     return MET if found.met else NOT_MET
 
 
-def _tell(found: Run, out: Path, as_json: bool) -> None:
+def _tell(found: Run, out: Path, as_json: bool, full: bool = False) -> None:
     """Print the answer. What goes wrong now takes nothing from the result."""
     console = _Answer(highlight=False)
     try:
         if as_json:
             print_json(found.summary)
             return
-        print_result(found.result, found.judgements, console)
-        console.print(f"\nPage {out / 'report.html'}, pictures in {out / 'figures'}, every shot in {out / 'shots.csv'}")
+        print_verdict(found.result, found.judgements, console, _rest(found, out))
+        if full:
+            print_result(found.result, found.judgements, console)
     except NotToldError as error:
         raise NotToldError(f"{error}\n  the result is complete: {out}") from error
     except KeyboardInterrupt as stop:
         raise type(stop)(f"The result is complete: {out}") from None
+
+
+def _rest(found: Run, out: Path) -> str:
+    """Where all else is, and how many warnings stand there."""
+    count = len(found.result.warnings) + sum(one.level == "warning" for one in found.result.findings)
+    warned = f" ({count} warning{'s' if count > 1 else ''})" if count else ""
+    return f"{out / 'report.html'}{warned}"
 
 
 @contextmanager
@@ -109,6 +119,11 @@ def _shots(order: Order, opened: OpenBay) -> int:
     if shots > LARGE and not order.yes:
         raise BadInputError(f"{shots:,} shots are a long run: say --yes if you mean it\n{chunks}")
     return shots
+
+
+def _step(done: int) -> int:
+    """The number of shots that a run flies on to which has flown so many."""
+    return next((step for step in STEPS if step >= done), done)
 
 
 def _memory() -> float:
@@ -143,6 +158,6 @@ def _progress(shots: int) -> Iterator[tuple[Callable[[int], None], Callable[[str
     with bar:
         task = bar.add_task("flying", total=shots)
         yield (
-            lambda done: bar.update(task, completed=done),
+            lambda done: bar.update(task, completed=done, total=shots if done <= shots else _step(done)),
             lambda words: bar.update(task, description=words),
         )

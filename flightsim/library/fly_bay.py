@@ -18,11 +18,12 @@ from flightsim.report.draw.figures import own_figures
 from flightsim.report.pages.run_folder import write_run
 from flightsim.report.words.common_words import CAUTION, verdict
 from flightsim.report.words.tables import outcome_table
-from flightsim.report.words.terminal import print_result
+from flightsim.report.words.terminal import print_verdict
 from flightsim.study.run.adverse import has_cloth
 from flightsim.study.run.columns import columns
 from flightsim.study.run.consequences import with_consequences
 from flightsim.study.run.crew import crew
+from flightsim.study.run.fly_on import walk_on
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.require import TARGETS, Judgement, Requirement, judge_all, parse_requirements
@@ -129,9 +130,9 @@ class Run:
         return f"{told}\n  the result is complete but for what a plugin would have said: {out}" if told else ""
 
     def __str__(self) -> str:
-        """The answer in words, as the terminal tells it."""
+        """The verdict, as the terminal tells it."""
         console, text = paper()
-        print_result(self.result, self.judgements, console)
+        print_verdict(self.result, self.judgements, console)
         return text.getvalue().strip()
 
     def _repr_html_(self) -> str:
@@ -168,11 +169,18 @@ def fly_bay(
     workers: int = 1,
     progress: Callable[[int], None] = lambda done: None,
     say: Callable[[str], None] = lambda words: None,
+    fly_on: bool = False,
 ) -> Run:
-    """As `run`; progress is told how many shots are done, say what is being done."""
+    """As `run`; progress is told how many shots are done, say what is being done. fly_on: from these shots on, in
+    steps, while more may show a target.
+    """
     at_worst = any(requirement.at_worst or requirement.name == TARGETS for requirement in requirements)
     with crew(workers):
-        result = with_consequences(bay, walk(bay, shots, seed, workers, progress), quick, say, adverse=at_worst)
+        if fly_on:
+            flown = walk_on(bay, shots, seed, workers, progress, say)
+        else:
+            flown = walk(bay, shots, seed, workers, progress)
+        result = with_consequences(bay, flown, quick, say, adverse=at_worst)
     of_rates = [requirement for requirement in requirements if requirement.name != TARGETS or not result.sampled]
     judged = judge_all(of_rates, result.rates, result.types, result.sampled, result.adverse, has_cloth(bay))
     of_targets = (judge_required(result),) if len(of_rates) < len(requirements) else ()

@@ -91,7 +91,7 @@ class Finding:
     """Something a plugin has to say of a finished run, in plain words. level: "note" or "warning".
 
     target: the length target that it answers, "swing", or "" for none; measured, m: how long that is; known_to, m: how
-    far the truth may lie from it; short: the same in a line, of some 50 characters.
+    far the truth may lie from it; short: the same in a line, of some 50 characters; way: what would mend it.
     """
 
     title: str
@@ -101,6 +101,7 @@ class Finding:
     measured: float | None = None
     known_to: float = 0.0
     short: str = ""
+    way: str = ""
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ MEDIA_TYPES = ("image/png", "image/svg+xml")
 def check_said(plugin: Loaded, hook: str, thing: object) -> None:
     """Raise PluginError for a finding, section or figure with something in it that cannot be shown."""
     if isinstance(thing, Finding):
-        _texts(plugin, f"{hook}, finding", title=thing.title, text=thing.text, short=thing.short)
+        _texts(plugin, f"{hook}, finding", title=thing.title, text=thing.text, short=thing.short, way=thing.way)
         _one_of(plugin, f"{hook}, finding '{thing.title}': level", thing.level, LEVELS)
         _answers(plugin, f"{hook}, finding '{thing.title}'", thing)
     if isinstance(thing, ReportSection):

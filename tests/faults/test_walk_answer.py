@@ -20,6 +20,7 @@ from flightsim.cli.streams import Stream
 from flightsim.errors import BadInputError, NotToldError, TerminatedError
 from flightsim.jobs import run_shots as session
 from flightsim.jobs.run_shots import Order, run_and_report
+from flightsim.library.fly_bay import Run
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 GRID = "launches={grid: {ball_speed: 60 m/s, elevation: [10 deg, 20 deg], azimuth: 0 deg, spin_rate: 3000 rpm}}"
@@ -35,7 +36,7 @@ def test_whoever_stops_reading_changes_nothing(result, monkeypatch, tmp_path):
     os.close(read)
     with open(write, "w", encoding="utf-8") as pipe:
         monkeypatch.setattr(sys, "stdout", pipe)
-        session._tell(result, (), tmp_path)
+        session._tell(Run(None, result), tmp_path, False)
         monkeypatch.undo()
 
 
@@ -45,7 +46,7 @@ def test_an_answer_that_cannot_be_printed_is_told_with_the_place_of_the_result(r
     with pytest.raises(
         NotToldError, match=rf"could not be printed: No space left.*\n  the result is complete: {tmp_path}"
     ):
-        session._tell(result, (), tmp_path)
+        session._tell(Run(None, result), tmp_path, False)
     monkeypatch.undo()
     full.close()
 
@@ -55,9 +56,9 @@ def test_a_run_stopped_when_its_result_is_complete_says_so(result, monkeypatch, 
     def stopped(*args: object) -> None:
         raise stop
 
-    monkeypatch.setattr(session, "print_result", stopped)
+    monkeypatch.setattr(session, "print_verdict", stopped)
     with pytest.raises(stop) as caught:
-        session._tell(result, (), tmp_path)
+        session._tell(Run(None, result), tmp_path, False)
     assert cli._stopped(caught.value) == code
     assert f"Stopped. The result is complete: {tmp_path}" in capsys.readouterr().err
 
@@ -103,7 +104,8 @@ def test_what_the_terminal_cannot_show_is_replaced_and_ends_nothing(result, monk
     monkeypatch.setattr(sys, "argv", ["flightsim", "--version"])
     with pytest.raises(SystemExit):
         cli.main()
-    session._tell(replace(result, scenario=replace(result.scenario, name="Größe 車庫")), (), tmp_path)
+    named = replace(result, scenario=replace(result.scenario, name="Größe 車庫"))
+    session._tell(Run(None, named), tmp_path, False)
     assert b"Gr??e ??" in raw.getvalue()
 
 

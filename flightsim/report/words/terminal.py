@@ -30,6 +30,8 @@ from flightsim.report.words.tables import (
     where_table,
 )
 from flightsim.report.words.trouble_words import best_tried, trials_words, trouble_title, trouble_words
+from flightsim.report.words.verdict import BAD
+from flightsim.report.words.verdict import verdict as verdict_of
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import RunResult
 
@@ -37,6 +39,14 @@ MOST_TROUBLES = 3
 MOST_PLACES = 8
 MOST_FAILURES = 3
 MOST_TYPES = 4
+
+
+def print_verdict(result: RunResult, judgements: Sequence[Judgement], console: Console, rest: str = "") -> None:
+    """Print the verdict, and what was required. rest: where all else is."""
+    for line in verdict_of(result, rest).lines:
+        console.print(Text(str(line), style="bold" if line.level == BAD else ""), soft_wrap=True)
+    for judgement in judgements:
+        console.print(Text(requirement_words(judgement)))
 
 
 def print_result(result: RunResult, judgements: Sequence[Judgement], console: Console) -> None:

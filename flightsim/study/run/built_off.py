@@ -28,7 +28,7 @@ def with_built_off(
     off = built_off(opened)
     if off is None:
         return replace(result, built_off=())
-    words = f"if every size is {Display(opened.scenario.units).length(TOLERANCE)} off"
+    words = f"if all sizes are {Display(opened.scenario.units).length(TOLERANCE)} off"
     shots = result.shots.take(slice(0, min(len(result.shots), most)))
     say(words)
     flown = [fly_adverse(AS_BUILT, words, off, shots, result)]

@@ -33,9 +33,9 @@ def crew(workers: int) -> Iterator[None]:
         _size.reset(before)
 
 
-def chunks_of(shots: int) -> list[Chunk]:
-    """Shots 0..shots-1 in chunks."""
-    return [(first, min(CHUNK, shots - first)) for first in range(0, shots, CHUNK)]
+def chunks_of(shots: int, begin: int = 0) -> list[Chunk]:
+    """Shots begin..shots-1 in chunks."""
+    return [(first, min(CHUNK, shots - first)) for first in range(begin, shots, CHUNK)]
 
 
 def each_chunk(chunks: list[Chunk], fly: Callable[[int, int], T], side_by_side: bool) -> Iterator[tuple[Chunk, T]]:

@@ -21,6 +21,7 @@ from flightsim.study.run.crew import chunks_of, each_chunk
 from flightsim.study.run.open_bay import OpenBay, Plan
 from flightsim.study.run.streams import uniforms
 
+Ends = tuple[ShotTable, Contacts, Fates]
 SHOT_BYTES = 700  # held a shot for a whole run, generously
 
 
@@ -83,13 +84,20 @@ def own_zones(bay: Bay, types: Sequence[ShotType], table: ShotTable) -> NDArray[
 
 
 def fly_shots(
-    opened: OpenBay, shots: int, seed: int, progress: Callable[[int], None] = lambda done: None
-) -> tuple[ShotTable, Contacts, Fates]:
-    """Fly shots 0..shots-1. The result does not depend on workers or chunks."""
+    opened: OpenBay,
+    shots: int,
+    seed: int,
+    progress: Callable[[int], None] = lambda done: None,
+    begun: Ends | None = None,
+) -> Ends:
+    """Fly shots 0..shots-1. The result does not depend on workers or chunks. begun: the first of them, flown before."""
     flyer = Flyer.of(opened, seed)
     whole = ShotTable.empty(shots), Contacts.empty(shots), flyer.no_fates(shots)
-    done = 0
-    for (first, count), flown in each_chunk(chunks_of(shots), flyer.fly, flyer.ready()):
+    done = 0 if begun is None else len(begun[0])
+    if begun is not None:
+        for k in range(len(whole)):
+            put(whole[k], begun[k], 0, done)
+    for (first, count), flown in each_chunk(chunks_of(shots, done), flyer.fly, flyer.ready()):
         for k in range(len(whole)):
             put(whole[k], flown[k], first, count)
         done += count

@@ -123,15 +123,15 @@ def _comes_back(ends: Ends, place: str) -> Mask:
     return np.asarray(harmless & ~np.isnan(ends.fates.hits(zones)))
 
 
-CHILDREN, OTHERS, HITTER = "children", "anybody but who hits", "who hits"
+CHILDREN, OTHERS, HITTER = "children", "onlookers", "who hits"
 KINDS: dict[str, TargetKind] = {
     "hitter_head": _people("hitter's head", _hitters_head, None, HITTER),
-    "hitter_head_hard": _people("hitter's head, hard", _hitters_head, HARD, HITTER),
+    "hitter_head_hard": _people("fast at hitter's head", _hitters_head, HARD, HITTER),
     "other_head": _people("another's head", _others_head, None, OTHERS),
-    "other_head_hard": _people("another's head, hard", _others_head, HARD, OTHERS),
+    "other_head_hard": _people("fast at another's head", _others_head, HARD, OTHERS),
     "child": _people("a child", _childs, None, CHILDREN),
-    "child_hard": _people("a child, hard", _childs, HARD, CHILDREN),
-    "body": _people("a body, 15 J", _body, HEAVY, "people"),
+    "child_hard": _people("fast at a child", _childs, HARD, CHILDREN),
+    "body": _people("15 J at a body", _body, HEAVY, "people"),
     "got_out": _flag("left the room", "got_out"),
     "got_out_toward_people": TargetKind(
         "left toward people", _toward_people,

@@ -23,12 +23,15 @@ def run(
     seed: int = DEFAULT_SEED,
     workers: int = 1,
     progress: Callable[[int], None] = lambda done: None,
+    begun: RunResult | None = None,
+    looks: int = 1,
 ) -> RunResult:
     """Fly a bay's shots to their ends and count what became of them.
 
     shots: in all; a grid, and measured shots that are flown as they are, have their own number. The same seed gives
     the same shots, whatever the number of workers.
-    progress is told how many shots are done. Raises BadInputError when there are too few shots for the shot types.
+    progress is told how many shots are done. begun: a run of the same bay and seed, whose shots are the first of these;
+    looks: as in RunResult. Raises BadInputError when there are too few shots for the shot types.
     """
     plan, bay = opened.plan, opened.bay
     n = plan.grid_size or shots
@@ -38,8 +41,9 @@ def run(
             f"  try: --shots {1000 * len(plan.types)}"
         )
     weight = plan.weights(n)
+    flown = None if begun is None else (begun.shots, begun.contacts, begun.fates)
     with crew(workers):
-        table, contacts, fates = fly_shots(opened, n, seed, progress)
+        table, contacts, fates = fly_shots(opened, n, seed, progress, flown)
     outcome = fates.outcomes()
     rates = make_rates(
         fates.flags,
@@ -52,7 +56,7 @@ def run(
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
         seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),
-        shots_source=shots_source(opened.scenario, plan),
+        shots_source=shots_source(opened.scenario, plan), looks=looks,
     )  # fmt: skip
     if not opened.plugins.asks("flightsim_judge"):
         return with_targets(result)
