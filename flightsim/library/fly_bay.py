@@ -15,7 +15,7 @@ from flightsim.library.bay_in_code import ScenarioLike, open_bay
 from flightsim.library.list_bay import build_sections
 from flightsim.library.looks import frame, html_paragraph, html_table, no_figure, paper
 from flightsim.report.draw.figures import own_figures
-from flightsim.report.pages.run_folder import write_run
+from flightsim.report.pages.run_folder import Added, write_run
 from flightsim.report.words.common_words import CAUTION, verdict
 from flightsim.report.words.tables import outcome_table
 from flightsim.report.words.terminal import print_verdict
@@ -116,13 +116,16 @@ class Run:
     def saved(self, folder: Path, say: Callable[[str], None] = lambda words: None) -> tuple[Run, Path]:
         """The same; returns the run, with what plugins failed to say of it, and where it is. Raises BadInputError."""
         plugins = self.bay.plugins
-        looked_at = plugins.asks("flightsim_report_sections", "flightsim_figures")
-        seen = (self.result.scenario, self.result.bay, columns(self.result) if looked_at else {})
-        failed: list[PluginError] = []
-        sections, figures = plugins.report_sections(*seen, failed), plugins.figures(*seen, failed)
-        sections += build_sections(self.bay)
-        found = replace(self, result=self.result.without(failed))
-        return found, write_run(found.result, self.judgements, sections, figures, folder, say, self.bay)
+
+        def added() -> Added:
+            looked_at = plugins.asks("flightsim_report_sections", "flightsim_figures")
+            seen = (self.result.scenario, self.result.bay, columns(self.result) if looked_at else {})
+            failed: list[PluginError] = []
+            sections, figures = plugins.report_sections(*seen, failed), plugins.figures(*seen, failed)
+            return Added([*sections, *build_sections(self.bay)], figures, failed)
+
+        result = write_run(self.result, self.judgements, added, folder, say, self.bay)
+        return replace(self, result=result), folder
 
     def left_out(self, out: Path) -> str:
         """What plugins failed to say of a run that was written; empty where none failed."""

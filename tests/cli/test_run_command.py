@@ -135,7 +135,7 @@ def test_a_full_disk_leaves_the_earlier_result_whole(tmp_path, monkeypatch):
     monkeypatch.setattr(write, "write_figures", lambda *_, **__: [])
     monkeypatch.setattr(write, "write_page", full)
     with pytest.raises(BadInputError, match="No space left"):
-        write.write_run(result, (), (), (), out)
+        write.write_run(result, (), write.Added, out)
     assert (out / "run.json").read_text() == "earlier"
     assert [path.name for path in tmp_path.iterdir()] == ["out"]
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
-from flightsim.errors import BadInputError
+from flightsim.errors import BadInputError, PluginError
 from flightsim.plugin.hookspecs import ReportFigure, ReportSection
 from flightsim.report.draw.figures import write_figures
 from flightsim.report.pages.folder import built_beside, check_out
@@ -15,21 +16,36 @@ from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.replay import replay
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.run_files import write_data
+from flightsim.study.run.run_files import summary, write_data, write_json
+
+
+@dataclass(frozen=True)
+class Added:
+    """What plugins add to a page, and what failed as they were asked."""
+
+    sections: Sequence[ReportSection] = ()
+    figures: Sequence[ReportFigure] = ()
+    failed: Sequence[PluginError] = ()
+
+    @property
+    def told(self) -> list[ReportSection]:
+        """The sections, and in the place of each that failed, who failed and how."""
+        return [*self.sections, *(ReportSection(f"Failed: {_who(error)}", (str(error),)) for error in self.failed)]
 
 
 def write_run(
     result: RunResult,
     judgements: Sequence[Judgement],
-    sections: Sequence[ReportSection],
-    figures: Sequence[ReportFigure],
+    add: Callable[[], Added],
     out: Path,
     say: Callable[[str], None] = lambda step: None,
     opened: OpenBay | None = None,
-) -> Path:
-    """Write all files of a run to `out`. An earlier result stays whole until the new one is.
+) -> RunResult:
+    """Write all files of a run to `out`; returns the run as it is told there, with what plugins failed to say.
 
-    opened: the bay that was flown; without it, pictures of whole ways are left out.
+    An earlier result stays whole until the new one is. add: asked when the data are written, so that a plugin that
+    fails costs its own words and no more. opened: the bay that was flown; without it, pictures of whole ways are left
+    out.
 
     Raises BadInputError when the folder cannot be written or is full.
     """
@@ -38,12 +54,21 @@ def write_run(
         with built_beside(out) as building:
             say("writing the shots")
             write_data(result, judgements, building)
+            added = add()
+            if added.failed:
+                result = result.without(added.failed)
+                write_json(building / "summary.json", summary(result, judgements))
             say("drawing the pictures")
-            pictures = write_figures(result, building / "figures", figures, opened=opened)
+            pictures = write_figures(result, building / "figures", added.figures, opened=opened)
             scene = None if opened is None else scene_data(result, replay(opened, result, wanted(result)))
-            write_page(result, judgements, pictures, sections, building / "report.html", scene)
+            write_page(result, judgements, pictures, added.told, building / "report.html", scene)
     except OSError as error:
         raise BadInputError(
             f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out, or free space"
         ) from error
-    return out
+    return result
+
+
+def _who(error: PluginError) -> str:
+    """`plugin 'rack'`: who is blamed."""
+    return str(error).split(" (")[0].split(":")[0]
