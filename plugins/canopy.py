@@ -21,6 +21,7 @@ from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, together
 from flightsim_plugins.screen import Screen, the_screen
+from flightsim_plugins.screen_questions import ask_canopy
 
 
 class Canopy(Model):
@@ -51,7 +52,7 @@ class Canopy(Model):
 @hookimpl
 def flightsim_section() -> Section:
     """The section `canopy`."""
-    return Section("canopy", Canopy, "Overhead canopies", owner="canopy", several=True, order=50)
+    return Section("canopy", Canopy, "Overhead canopies", owner="canopy", several=True, order=50, ask=ask_canopy)
 
 
 @hookimpl

@@ -23,6 +23,7 @@ from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Angle, Distance, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, together
+from flightsim_plugins.screen_questions import ask_ceiling
 
 
 class Pad(Model):
@@ -66,7 +67,7 @@ class Ceiling(Model):
 @hookimpl
 def flightsim_section() -> Section:
     """The section `ceiling`."""
-    return Section("ceiling", Ceiling, "Ceiling pads and hanging baffles", owner="ceiling", order=70)
+    return Section("ceiling", Ceiling, "Ceiling pads and hanging baffles", owner="ceiling", order=70, ask=ask_ceiling)
 
 
 @hookimpl

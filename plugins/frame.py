@@ -22,12 +22,15 @@ from flightsim_plugins.frame_measures import measures_that_disagree
 from flightsim_plugins.frame_model import PADDED, Frame, padded_name
 from flightsim_plugins.frame_structure import ROLES, structure_of
 from flightsim_plugins.screen import Screen, the_screen
+from flightsim_plugins.screen_questions import ask_frame
 
 
 @hookimpl
 def flightsim_section() -> Section:
     """The section `frame`."""
-    return Section("frame", Frame, "Tubes that carry screen and canopy", owner="frame", several=True, order=55)
+    return Section(
+        "frame", Frame, "Tubes that carry screen and canopy", owner="frame", several=True, order=55, ask=ask_frame
+    )
 
 
 @hookimpl

@@ -17,6 +17,7 @@ from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.scenario.reading.quantities import Distance, Size
+from flightsim_plugins.screen_questions import ask_obstacles
 
 
 class Place(Model):
@@ -69,7 +70,9 @@ class Obstacle(Model):
 @hookimpl
 def flightsim_section() -> Section:
     """The section `obstacles`."""
-    return Section("obstacles", Obstacle, "Lamps, openers, pipes", owner="obstacles", several=True, order=30)
+    return Section(
+        "obstacles", Obstacle, "Lamps, openers, pipes", owner="obstacles", several=True, order=30, ask=ask_obstacles
+    )
 
 
 @hookimpl

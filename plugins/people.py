@@ -23,6 +23,7 @@ from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.scenario.reading.quantities import Distance, Size, quantity
+from flightsim_plugins.people_questions import ask_people
 
 if TYPE_CHECKING:
     Stature: TypeAlias = float
@@ -157,7 +158,7 @@ class _Stand:
 @hookimpl
 def flightsim_section() -> Section:
     """The section `people`."""
-    return Section("people", People, "Where people are", owner="people", order=80)
+    return Section("people", People, "Where people are", owner="people", order=80, ask=ask_people)
 
 
 @hookimpl

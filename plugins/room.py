@@ -24,6 +24,7 @@ from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Size
+from flightsim_plugins.room_questions import ask_room
 
 Array = NDArray[np.float64]
 WallName = Literal["left", "right", "end", "back"]
@@ -176,7 +177,7 @@ SURFACES = {
 @hookimpl
 def flightsim_section() -> Section:
     """The section `room`."""
-    return Section("room", Room, "The room, measured inside", owner="room", required=True, order=10)
+    return Section("room", Room, "The room, measured inside", owner="room", required=True, order=10, ask=ask_room)
 
 
 @hookimpl

@@ -20,6 +20,7 @@ from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.scenario.reading.quantities import Distance, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, foam_strip, together
+from flightsim_plugins.screen_questions import ask_screen
 
 STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
 
@@ -117,7 +118,7 @@ def the_screen(scenario: Scenario, name: str | None, key: str) -> tuple[Screen |
 @hookimpl
 def flightsim_section() -> Section:
     """The section `screen`."""
-    return Section("screen", Screen, "Screens", owner="screen", several=True, order=40)
+    return Section("screen", Screen, "Screens", owner="screen", several=True, order=40, ask=ask_screen)
 
 
 @hookimpl

@@ -19,6 +19,7 @@ from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Length, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, together
 from flightsim_plugins.screen import Screen, the_screen
+from flightsim_plugins.screen_questions import ask_side_nets
 
 Side = Literal["left", "right"]
 
@@ -70,7 +71,7 @@ class SideNets(Model):
 @hookimpl
 def flightsim_section() -> Section:
     """The section `side_nets`."""
-    return Section("side_nets", SideNets, "Side nets and panels", owner="side_nets", order=60)
+    return Section("side_nets", SideNets, "Side nets and panels", owner="side_nets", order=60, ask=ask_side_nets)
 
 
 @hookimpl

@@ -2,26 +2,78 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import click
 
-from flightsim.errors import BadInputError
+from flightsim.errors import BadInputError, PluginError
 from flightsim.jobs.check_bay import check_facts
 from flightsim.jobs.print_json import print_json
+from flightsim.plugin.manager import load_plugins
+from flightsim.report.words.char_sketch import sketch
 from flightsim.scenario.new.new_file import new_file
+from flightsim.scenario.new.wizard import ask_bay
+from flightsim.scenario.new.write_yaml import write_yaml
+from flightsim.scenario.reading.asking import Draft
 from flightsim.scenario.reading.describe import describe
-from flightsim.study.run.open_bay import open_bay
+from flightsim.scenario.reading.models import Section, Tee
+from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.written import Written
+from flightsim.study.run.open_bay import all_sections, open_bay
+
+_ANY_SHOT = {"launches": {"use": ["mid_iron"]}}  # where nobody has said yet what is hit
+_SHOTS = ("launches", "shots", "measured")
+MOST_TOLD = 3  # findings beside a drawing
 
 
 def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -> None:
-    """Write it, check it, tell. Raises BadInputError."""
+    """Write it, check it, tell, and say what comes next. Raises BadInputError."""
     if as_json and starter is None:
         raise BadInputError("--json: there is nobody to ask\n  allowed: with a starter\n  try: --from garage")
-    new_file(file, starter, overwrite)
+    sections = all_sections(load_plugins())
+
+    def asked() -> str:
+        return text_of(ask_bay(sections, lambda draft: _shown(draft, sections), str(file)), sections)
+
+    new_file(file, starter, overwrite, asked)
     opened = open_bay(file)
     if as_json:
         print_json({"file": str(file), **check_facts(opened)})
         return
     click.echo(f"Wrote {file}.")
     click.echo(describe(opened.scenario, opened.bay.parts, opened.bay.openings, opened.warnings))
+    click.echo(f"\nNext:  flightsim run {file}")
+
+
+def text_of(draft: Draft, sections: Sequence[Section], more: dict[str, Any] | None = None) -> str:
+    """The scenario file of a draft; more: what stands for what was not asked yet."""
+    return write_yaml({**draft.data, **(more or {})}, sections, {"tee": Tee})
+
+
+def _shown(draft: Draft, sections: Sequence[Section]) -> str:
+    """The bay as it is now, drawn, with the first findings; or why it is none yet."""
+    needed = [section.key for section in sections if section.required]
+    if any(key not in draft.data for key in needed):
+        return ""
+    more: dict[str, Any] = {} if any(key in draft.data for key in _SHOTS) else dict(_ANY_SHOT)
+    if "tee" not in draft.data:
+        more |= _middle(draft)
+    try:
+        opened = open_bay(Written(text_of(draft, sections, more), "your bay"))
+    except (BadInputError, PluginError) as error:
+        return f"That does not fit together yet:\n{error}"
+    told = [_told(problem) for problem in opened.warnings[:MOST_TOLD]] if "tee" in draft.data else []
+    return "\n".join([sketch(opened), *told])
+
+
+def _middle(draft: Draft) -> dict[str, Any]:
+    """A tee in the middle of a room that has its sizes, where nobody has said yet where it is."""
+    sizes = {"from_end_wall": draft.facts.get("length"), "from_left_wall": draft.facts.get("width")}
+    return {"tee": {key: "1 m" if size is None else f"{size.metres / 2.0:.3f} m" for key, size in sizes.items()}}
+
+
+def _told(problem: Problem) -> str:
+    fix = f" Try: {problem.fix}." if problem.fix else ""
+    return f"Look at this: {problem.key}: {problem.found}.{fix}"

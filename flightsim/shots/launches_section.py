@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias, Unio
 import numpy as np
 from pydantic import Field, WithJsonSchema, create_model, field_validator, model_validator
 
+from flightsim.scenario.reading.asking import Asks, Draft
 from flightsim.scenario.reading.models import Model, Section
 from flightsim.scenario.reading.quantities import Distance, quantity, refusal
 from flightsim.shots.distributions import refused_at
@@ -17,6 +18,7 @@ from flightsim.shots.shipped_types import CLUBS, shipped_strikes
 from flightsim.shots.strike_kind import VARIABLES, Share, Strike, strike_label
 
 ShippedClub = Annotated[str, WithJsonSchema({"type": "string", "enum": list(CLUBS)})]  # editors complete it
+USUAL_CLUBS = ("driver", "mid_iron", "wedge")  # of the shipped shot types that a new file offers
 _MOST_GRID_SHOTS = 5_000_000
 _SHARES_TOLERANCE = 1e-9
 
@@ -164,4 +166,12 @@ class Launches(Model):
             raise refused_at((where,), refusal(f"{both} add to {total:.12g}", "shares that add to 1", fix))
 
 
-LAUNCHES_SECTION = Section("launches", Launches, "Shots", owner="strike", order=900)
+def ask_launches(ask: Asks, draft: Draft) -> dict[str, Any] | None:
+    """The questions of `launches` in a new file, where no kind of player was chosen."""
+    if "shots" in draft.data:
+        return None
+    hands = draft.facts.get("hands") or ("right",)
+    return {"hand": hands[0], "use": list(ask.several("Clubs", USUAL_CLUBS, USUAL_CLUBS))}
+
+
+LAUNCHES_SECTION = Section("launches", Launches, "Shots", owner="strike", order=900, ask=ask_launches)

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
 from pydantic import AfterValidator, Field
 
+from flightsim.scenario.reading.asking import Asks, Draft
 from flightsim.scenario.reading.models import Model, Section
 from flightsim.scenario.reading.quantities import quantity, refusal
-from flightsim.shots.players import Player, Swing, shipped_player
+from flightsim.shots.players import Player, Swing, player_names, shipped_player
 from flightsim.shots.tails import Tails
 from flightsim.strike.classes import Thresholds
-from flightsim.strike.clubs import Club, shipped_club
+from flightsim.strike.clubs import Club, club_names, shipped_club
 
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
 if TYPE_CHECKING:
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 else:
     TeeHeight = quantity("length", least=0.0, most=0.15)
 _SHARES_TOLERANCE = 1e-9
+CLUBS = ("driver", "7-iron", "sand wedge")  # what a new file offers
+USUAL = "usual"
 
 
 class PlayerEntry(Model):
@@ -76,4 +79,26 @@ class Shots(Model):
         return self.own_clubs[name] if name in self.own_clubs else shipped_club(name)
 
 
-SHOTS_SECTION = Section("shots", Shots, "Players and clubs", owner="strike", order=890)
+def ask_shots(ask: Asks, draft: Draft) -> dict[str, Any] | None:
+    """The questions of `shots` in a new file: how good, and which clubs, each as often.
+
+    For one hand there is also the usual mix of shots, which `launches` asks about.
+    """
+    hands = draft.facts.get("hands") or ("right",)
+    usual = (USUAL,) if len(hands) == 1 else ()
+    question = (
+        "How good is who hits: the usual mix of shots, or a kind of player" if usual else "What kind of player hits"
+    )
+    player = ask.choice(question, (*usual, *player_names()), (*usual, "mid")[0])
+    if player == USUAL:
+        return None
+    clubs = ask.several("Clubs", club_names(), CLUBS)
+    share = [round(1.0 / len(clubs), 6)] * (len(clubs) - 1)
+    shares = [*share, round(1.0 - sum(share), 6)]
+    return {
+        "players": [{"player": player, "share": 1.0 / len(hands), "hand": hand} for hand in hands],
+        "clubs": [{"club": club, "share": each} for club, each in zip(clubs, shares, strict=True)],
+    }
+
+
+SHOTS_SECTION = Section("shots", Shots, "Players and clubs", owner="strike", order=890, ask=ask_shots)

@@ -109,7 +109,9 @@ def bay(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The tutorial's bay, made as the tutorial makes it."""
     (words,) = (block for block in blocks(TUTORIAL, "console") if block.startswith("$ flightsim new"))
     asked = [*words.splitlines()[1:], "Is this your bay [Y/n]: y"]
-    answers = [line.rpartition(": ")[2] for line in asked if re.search(r"(\]|\w|\)): \S", line) and "carry" not in line]
+    answers = [
+        line.rpartition(": ")[2] for line in asked if re.search(r"(\]|\w|\)): \S", line) and "Sizes carry" not in line
+    ]
     path = tmp_path_factory.mktemp("bay") / "cart_shed.yaml"
     done = CliRunner().invoke(cli, ["new", str(path)], input="\n".join(answers) + "\n")
     assert done.exit_code == 0, done.output
@@ -119,10 +121,8 @@ def bay(tmp_path_factory: pytest.TempPathFactory) -> Path:
     assert plan.rstrip() in said
     (read_back,) = (block for block in blocks(TUTORIAL, "console") if block.startswith("Is this your bay?"))
     assert_shown(read_back, said)
-    (lamp,) = (block for block in blocks(TUTORIAL, "yaml") if block.startswith("obstacles:"))
-    text = re.sub(r"^# obstacles:.*?\n\n", lambda _: f"{lamp}\n", path.read_text(), flags=re.DOTALL | re.MULTILINE)
-    assert text.count("name: lamp") == 1
-    path.write_text(text)
+    (added,) = (block for block in blocks(TUTORIAL, "yaml") if block.startswith("swing_room:"))
+    path.write_text(f"{path.read_text()}\n{added}")
     return path
 
 

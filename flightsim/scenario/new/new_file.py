@@ -3,39 +3,28 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
 
-import click
-
 from flightsim.errors import BadInputError
-from flightsim.scenario.new.new_bay import write_yaml
-from flightsim.scenario.new.sketch import draw
-from flightsim.scenario.new.wizard import ask_bay
 
 STARTERS = ("garage", "hall", "lean_to")
 
 
-def new_file(path: Path, starter: str | None, overwrite: bool) -> None:
-    """Write a scenario file from a starter, or from answers asked for on the terminal.
+def new_file(path: Path, starter: str | None, overwrite: bool, asked: Callable[[], str]) -> None:
+    """Write a scenario file from a starter, or from answers: `asked` asks for them and gives the file's text.
 
     Raises BadInputError when the file is there already or cannot be written.
     """
     check_free(path, overwrite)
-    text = starter_text(starter) if starter else _asked(path)
+    text = starter_text(starter) if starter else asked()
     write_whole(path, text, overwrite)
 
 
 def starter_text(name: str) -> str:
     """The text of a starter."""
     return (files("flightsim.scenario.new") / f"{name}.yaml").read_text(encoding="utf-8")
-
-
-def _asked(path: Path) -> str:
-    bay = ask_bay()
-    click.echo(f"\n{draw(bay)}\n")
-    click.confirm(f"Is this your bay? Then it is written to {path}", default=True, abort=True)
-    return write_yaml(bay)
 
 
 def check_free(path: Path, overwrite: bool) -> None:

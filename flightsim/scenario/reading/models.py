@@ -7,6 +7,7 @@ from typing import Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from flightsim.scenario.reading.asking import AskSection
 from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, energy_at, speed_at
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity, place
@@ -37,7 +38,8 @@ class Section:
     """A section of the scenario file: who owns it and what one entry must look like.
 
     key: its name in the file; model: of one entry; several: the file may give a list of entries, each with a
-    `name`; required: the file must have it; order: where it stands in a new file.
+    `name`; required: the file must have it; order: where it stands in a new file; ask: its questions for a new file,
+    see scenario/reading/asking.py.
     """
 
     key: str
@@ -47,6 +49,7 @@ class Section:
     several: bool = False
     required: bool = False
     order: int = 100
+    ask: AskSection | None = None
 
 
 class BallSection(Model):
