@@ -14,16 +14,17 @@ from flightsim.report.draw.figures import FigureInfo
 from flightsim.report.pages.frame import Picture, page, picture, text_of
 from flightsim.report.pages.run_sections import run_sections
 from flightsim.report.pages.scene_data import SceneData
-from flightsim.report.words.answer_lines import answer_lines
 from flightsim.report.words.common_words import bounds_words, requirement_words, stands_on_words
 from flightsim.report.words.fix_words import fixes, fixing_words
 from flightsim.report.words.picture_words import finding
+from flightsim.report.words.verdict import VerdictLine, verdict
 from flightsim.report.words.who_words import who_words
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import RunResult
 
 TEMPLATE = "run.html.j2"
 KIND = "What becomes of the balls"
+ELSEWHERE = ("caution", "the rest")
 SCRIPT = "scene.min.js"  # built of what is in scene/; a test holds it to its sources
 
 
@@ -55,10 +56,15 @@ def make_page(
     required = [requirement_words(judgement) for judgement in judgements]
     return page(
         result.scenario.name, run_sections(result, required, shown, sections), kind=KIND, facts=_facts(result),
-        lines=answer_lines(result), template=TEMPLATE, who=who_words(result), scene=scene, still=still,
+        lines=_lines(result), template=TEMPLATE, who=who_words(result), scene=scene, still=still,
         plan=shown.get("bay"), fixes=fixes(result), fixing=fixing_words(result),
         limits=[bounds_words(result), stands_on_words(result)], script=text_of(SCRIPT) if scene else "",
     )  # fmt: skip
+
+
+def _lines(result: RunResult) -> list[VerdictLine]:
+    """The verdict's lines, but for those that this page says elsewhere on its first screen."""
+    return [line for line in verdict(result).lines if line.word not in ELSEWHERE]
 
 
 def _facts(result: RunResult) -> tuple[str, ...]:

@@ -25,6 +25,7 @@ from flightsim.report.words.tables import (
     where_table,
     worst_words,
 )
+from flightsim.report.words.target_words import every_target
 from flightsim.report.words.trouble_words import trials_words, tried_words, trouble_title, trouble_words
 from flightsim.scenario.reading.problems import Problem
 from flightsim.study.run.result import RunResult
@@ -68,7 +69,9 @@ def _wrong(result: RunResult, required: Sequence[str], left: Shown) -> Section:
     if more:
         words.append(f"{len(more)} more are told in full below.")
     pictures = _take(left, "paths", "escapes")
-    return Section("What goes wrong, worst first", _said(words), (), pictures, folds if result.troubles else ())
+    return Section(
+        "What goes wrong, worst first", _said(words), [every_target(result)], pictures, folds if result.troubles else ()
+    )
 
 
 def _short(trouble: Trouble, result: RunResult) -> str:

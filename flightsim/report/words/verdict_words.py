@@ -21,6 +21,7 @@ SINGLE = {
     "soft_cords": "softer cords",
     "built_off": "sizes built off",
 }
+ASK_FIRST = "ask for targets: without them no build is judged"
 NOTHING = "nothing: build it as drawn, then check it on the spot"
 
 
@@ -116,6 +117,8 @@ def do_first_words(result: RunResult, room: int) -> str:
         way = next((one.way for one in result.findings if one.target == swing.key and one.way), "")
         first, *others = (way or "make room to swing").split(", or ")
         return joined([first, ": no ball before that", *(f", or {other}" for other in others)], room)
+    if not any(target.asked for target in result.targets):
+        return ASK_FIRST
     if all(target.good for target in result.targets):
         return NOTHING
     tried = [trouble.tried[0] for trouble in result.troubles if trouble.tried]

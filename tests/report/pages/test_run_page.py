@@ -190,7 +190,7 @@ def test_all_that_a_run_has_to_say_is_on_the_page_however_short_the_terminal_is(
 
 def test_who_plays_and_who_is_not_asked_stands_first(whole):
     text = " ".join(whole[3].text.split())
-    assert text.index("Who plays: hitter. Who else is there: bench. Not asked:") < text.index("Could hit a person:")
+    assert text.index("Who plays: hitter. Who else is there: bench. Not asked:") < text.index("no targets")
 
 
 def test_what_helps_most_is_told_first_with_before_and_after(run_of):

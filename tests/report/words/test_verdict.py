@@ -142,3 +142,10 @@ def test_a_list_fits_and_counts_what_it_leaves_out(names, room):
     words = listed(names, room)
     assert len(words) <= room
     assert words == ", ".join(names) or words.endswith(" more") or words == f"{len(names)} of them"
+
+
+def test_a_run_without_targets_is_never_told_to_be_built_as_drawn(run_of):
+    told = str(verdict(run_of()))
+    assert run_of().targets == ()
+    assert "build it as drawn" not in told
+    assert "ask for targets" in told
