@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import product
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from flightsim.bay.shapes import Shape
 
 Array = NDArray[np.float64]
 _TINY = 1.0e-9
+_ALIKE = 1.0e-12  # the square of the sine between two directions that are one
 
 
 def depth_of_overlap(first: Shape, second: Shape) -> float:
@@ -25,12 +27,30 @@ def depth_of_overlap(first: Shape, second: Shape) -> float:
     if (np.minimum(high_a - low_b, high_b - low_a) <= 0.0).any():
         return 0.0
     a, b = first.outlines(), second.outlines()
-    if not (a and b):
-        return 0.0
-    (edges_a, normals_a), (edges_b, normals_b) = _directions(a), _directions(b)
-    crosses = [np.cross(p, q) for p, q in product(edges_a, edges_b)]
-    axes = np.array([*normals_a, *normals_b, *crosses, *(np.cross(n, e) for n, e in product(normals_a, edges_a)),
-                     *(np.cross(n, e) for n, e in product(normals_b, edges_b))])  # fmt: skip
+    return _depth(_Outlines.of(a), _Outlines.of(b)) if a and b else 0.0
+
+
+@dataclass(frozen=True)
+class _Outlines:
+    """Outlines of a shape, each `(k, 3)`, as bytes: a bay that is opened again and again asks the same again."""
+
+    corners: tuple[bytes, ...]
+
+    @classmethod
+    def of(cls, outlines: list[Array]) -> _Outlines:
+        return cls(tuple(np.ascontiguousarray(outline, dtype=np.float64).tobytes() for outline in outlines))
+
+    def arrays(self) -> list[Array]:
+        return [np.frombuffer(corners).reshape(-1, 3) for corners in self.corners]
+
+
+@lru_cache(maxsize=4096)
+def _depth(first: _Outlines, second: _Outlines) -> float:
+    (edges_a, normals_a), (edges_b, normals_b) = _directions(first), _directions(second)
+    axes = np.concatenate([normals_a, normals_b, *(_crossed(*pair) for pair in (
+        (edges_a, edges_b), (normals_a, edges_a), (normals_b, edges_b)
+    ))])  # fmt: skip
+    a, b = first.arrays(), second.arrays()
     length = np.linalg.norm(axes, axis=1)
     axes = axes[length > _TINY] / length[length > _TINY, None]
     along_a, along_b = np.concatenate(a) @ axes.T, np.concatenate(b) @ axes.T
@@ -38,17 +58,26 @@ def depth_of_overlap(first: Shape, second: Shape) -> float:
     return max(0.0, float(depth.min()))
 
 
-def _directions(outlines: list[Array]) -> tuple[list[Array], list[Array]]:
-    """The different edge directions and face normals, each `(3,)` of length 1."""
-    edges = [side for outline in outlines for side in np.roll(outline, -1, axis=0) - outline]
-    normals = [np.cross(o[1] - o[0], o[2] - o[1]) for o in outlines]
-    return _different(edges), _different(normals)
+@lru_cache(maxsize=1024)
+def _directions(shape: _Outlines) -> tuple[Array, Array]:
+    """The different edge directions and face normals, each `(k, 3)` of length 1."""
+    outlines = shape.arrays()
+    edges = [np.roll(outline, -1, axis=0) - outline for outline in outlines]
+    normals = [np.cross(o[1] - o[0], o[2] - o[1])[None] for o in outlines]
+    return _different(np.concatenate(edges)), _different(np.concatenate(normals))
 
 
-def _different(vectors: list[Array]) -> list[Array]:
-    kept: list[Array] = []
-    for vector in vectors:
-        size = np.linalg.norm(vector)
-        if size > _TINY and not any(np.linalg.norm(np.cross(vector / size, k)) < 1e-6 for k in kept):
-            kept.append(vector / size)
-    return kept
+def _crossed(some: Array, others: Array) -> Array:
+    """The cross product `(k m, 3)` of each with each."""
+    return np.asarray(np.cross(some[:, None], others[None]).reshape(-1, 3))
+
+
+def _different(vectors: Array) -> Array:
+    """Those `(k, 3)` of length 1 that do not lie along an earlier one."""
+    size = np.linalg.norm(vectors, axis=1)
+    units = vectors[size > _TINY] / size[size > _TINY, None]
+    kept: list[int] = []
+    for k, unit in enumerate(units):
+        if not (1.0 - (units[kept] @ unit) ** 2 < _ALIKE).any():
+            kept.append(k)
+    return np.asarray(units[kept])

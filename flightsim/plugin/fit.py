@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from itertools import combinations
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,7 +60,7 @@ def fit_problems(
 
     problems = [p for part in parts for p in _outside(scenario, part, bounds, key(part))]
     solid = [part for part in parts if not (_of_the_room(part) and is_sheet(part.shape))]
-    for first, second in combinations(solid, 2):
+    for first, second in _that_may_meet(solid):
         if first.owner == second.owner and (_of_the_room(first) or first.label == second.label):
             continue
         depth = depth_of_overlap(first.shape, second.shape)
@@ -71,6 +70,15 @@ def fit_problems(
             at = key(first if _of_the_room(second) else second)
             problems.append(scenario.problem(at, found, "parts beside one another", fix, Severity.WARNING))
     return problems
+
+
+def _that_may_meet(parts: Sequence[Part]) -> Iterator[tuple[Part, Part]]:
+    """Pairs of parts whose boxes go further into one another than SLACK: the others cannot themselves."""
+    corners = np.array([np.concatenate(part.shape.bounds()) for part in parts]).reshape(-1, 6)
+    low, high = corners[:, :3], corners[:, 3:]
+    depth = np.minimum(high[:, None] - low[None], high[None] - low[:, None]).min(axis=2)
+    for k, m in np.argwhere(np.triu(depth > SLACK, 1)):
+        yield parts[k], parts[m]
 
 
 def _of_the_room(part: Part) -> bool:
