@@ -36,7 +36,7 @@ CUT = 4  # pieces of a way, each with a box of its own: a slanting way has a wid
 
 
 @dataclass(frozen=True)
-class Reach:
+class Swept:
     """Where balls went. ways `(6, m)`, m: boxes of their free ways, lower corner then upper, with a ball's radius
     around; of: whose `(m,)`; into `(6, k)`: boxes of where they may have gone with cloth; into_of `(k,)`: whose; parts
     `(k,)`: what they touched, as in Bay.parts, into_of them too.
@@ -66,12 +66,12 @@ def _meet(boxes: Boxes, box: Array) -> Mask:
     return np.asarray(~((boxes[:3] > box[3:, None]) | (boxes[3:] < box[:3, None])).any(axis=0))
 
 
-def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Reach:
+def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Swept:
     """Where each shot went in this bay."""
     flyer = Flyer.of(opened, seed)
-    found: dict[int, Reach] = {}
+    found: dict[int, Swept] = {}
 
-    def fly(first: int, count: int) -> Reach:
+    def fly(first: int, count: int) -> Swept:
         some, log = shots.take(slice(first, first + count)), ContactLog()
         _, fates = flyer.follow(some, False, log)
         return _reach(opened, some, fates, log.sorted())
@@ -79,12 +79,12 @@ def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Reach:
     for (first, _), reach in each_chunk(chunks_of(len(shots)), fly, flyer.ready()):
         found[first] = replace(reach, of=reach.of + first, into_of=reach.into_of + first)
     pieces = [found[first] for first in sorted(found)]
-    return Reach(
-        *(np.concatenate([getattr(piece, column.name) for piece in pieces], axis=-1) for column in fields(Reach))
+    return Swept(
+        *(np.concatenate([getattr(piece, column.name) for piece in pieces], axis=-1) for column in fields(Swept))
     )
 
 
-def _reach(opened: OpenBay, shots: ShotTable, fates: Fates, log: ContactList) -> Reach:
+def _reach(opened: OpenBay, shots: ShotTable, fates: Fates, log: ContactList) -> Swept:
     """Where the shots of one chunk went: between the strike, each touch, and where they were followed to."""
     n, launches = len(shots), shots.launches()
     own, begins = np.arange(n), np.zeros(n)
@@ -102,7 +102,7 @@ def _reach(opened: OpenBay, shots: ShotTable, fates: Fates, log: ContactList) ->
     around = opened.physics.ball.radius + SPARE
     ways = _ways(first, last, opened.physics.gravity * length**2, strays + around)
     of = np.tile(shot[:-1][same], CUT)
-    return Reach(of, ways, log.shot, _boxes(log.point, _into_cloth(opened, log), around), log.part)
+    return Swept(of, ways, log.shot, _boxes(log.point, _into_cloth(opened, log), around), log.part)
 
 
 def _ways(first: Array, last: Array, drop: Array, around: Array) -> Boxes:

@@ -20,7 +20,7 @@ from flightsim.contact.rebound import ReboundLaw, by_facing
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import Flyer, follow_all, put
 from flightsim.study.run.open_bay import OpenBay
-from flightsim.study.run.reach import Reach, reach_of
+from flightsim.study.run.reach import Swept, reach_of
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
@@ -53,7 +53,7 @@ class Reflown:
         return Reflown(self.opened, self.shots.take(slice(0, most)), self.fates.first(most), self.seed)
 
     @cached_property
-    def _reach(self) -> Reach:
+    def _reach(self) -> Swept:
         return reach_of(self.opened, self.shots, self.seed)
 
     def in_bay(self, changed: OpenBay) -> Fates:
