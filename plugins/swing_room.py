@@ -118,8 +118,8 @@ def flightsim_checks(context: BayView) -> Sequence[Problem]:
     near = _worst_by_thing([found for found in clearances(context, room.margin) if not found.gap >= room.margin])
     if context.entries:
         return [_told(context, found, room) for found in near]
-    # Nobody said who swings: of the player that is taken then only the worst is told, where the club hits.
-    return [_told(context, found, room) for found in near[:1] if found.gap <= 0.0]
+    # Nobody said who swings: of the player that is taken then only the worst is told, as a run tells it.
+    return [_told(context, found, room) for found in near[:1]]
 
 
 @hookimpl

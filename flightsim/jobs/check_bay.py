@@ -10,9 +10,11 @@ from typing import Any
 import click
 
 from flightsim.jobs.print_json import print_json
+from flightsim.report.words.asked import asked_words
 from flightsim.scenario.reading.describe import describe
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.targets import asked
 
 
 def check_and_print(scenario: Path, sets: Sequence[str], as_json: bool) -> None:
@@ -21,7 +23,8 @@ def check_and_print(scenario: Path, sets: Sequence[str], as_json: bool) -> None:
     if as_json:
         print_json(check_facts(opened))
     else:
-        click.echo(describe(opened.scenario, opened.bay.parts, opened.bay.openings, opened.warnings))
+        asked = asked_words(opened.scenario, opened.bay)
+        click.echo(describe(opened.scenario, opened.bay.parts, opened.bay.openings, opened.warnings, asked))
 
 
 def check_facts(opened: OpenBay) -> dict[str, Any]:
@@ -41,6 +44,7 @@ def check_facts(opened: OpenBay) -> dict[str, Any]:
         "people": [zone.name for zone in bay.zones],
         "bounds_m": {"lower": bay.lower.tolist(), "upper": bay.upper.tolist()},
         "shot_types": [{"shot_type": kind.label, "share": kind.share} for kind in opened.plan.types],
+        "targets_asked": {key: why == "" for key, why in asked(scenario, bay).items()},
         "warnings": [{**asdict(problem), "severity": str(problem.severity)} for problem in opened.warnings],
         "resolved": resolved(scenario),
     }  # fmt: skip

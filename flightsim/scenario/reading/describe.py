@@ -33,9 +33,15 @@ class SomeOpening(Protocol):
 
 
 def describe(
-    scenario: Scenario, parts: Sequence[SomePart], openings: Sequence[SomeOpening], warnings: Sequence[Problem]
+    scenario: Scenario,
+    parts: Sequence[SomePart],
+    openings: Sequence[SomeOpening],
+    warnings: Sequence[Problem],
+    asked: str = "",
 ) -> str:
-    """The bay in plain lines: room, tee, what protects it, what does not, where balls can leave, warnings."""
+    """The bay in plain lines: room, tee, what protects it, what does not, where balls can leave, which targets are
+    asked, warnings.
+    """
     guards = [part for part in parts if part.role == "guard"]
     others = [part for part in parts if part.role == "unprotected"]
     rows = [
@@ -47,6 +53,7 @@ def describe(
         ("openings", ", ".join(opening.name for opening in openings) or "none"),
         ("ball and air", f"{scenario.ball.preset}; {Display(scenario.units).temperature(scenario.air.temperature)}; "
                          f"drag and lift {scenario.aero}"),
+        ("targets", asked),
     ]  # fmt: skip
     wide = max(len(title) for title, _ in rows)
     lines = [scenario.name, *(f"  {title:<{wide}}  {words}" for title, words in rows if words)]

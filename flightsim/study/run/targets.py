@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Flag
 from flightsim.plugin.hookspecs import Finding
+from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.shares import NOT_ASKED
 from flightsim.scenario.reading.targets_section import LENGTH_TARGETS
 from flightsim.study.run.pooled import none_seen, shots_needed_of, total_bounds
@@ -78,6 +80,16 @@ def judge_targets(result: RunResult) -> tuple[TargetResult, ...]:
 def with_targets(result: RunResult) -> RunResult:
     """The run with its targets judged by all that it now knows."""
     return replace(result, targets=judge_targets(result))
+
+
+def asked(scenario: Scenario, bay: Bay) -> dict[str, str]:
+    """Each target and why it is not asked in this bay, "" where it is. A length is asked where a plugin measures it."""
+    limits = scenario.targets
+    why = {
+        key: BY_SCENARIO if set(limits.limits(key).values()) == {NOT_ASKED} else kind.not_asked(scenario, bay)
+        for key, kind in KINDS.items()
+    }
+    return why | {key: BY_SCENARIO if isinstance(getattr(limits, key), str) else "" for key in LENGTH_TARGETS}
 
 
 def all_good(targets: Sequence[TargetResult]) -> bool:

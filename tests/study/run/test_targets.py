@@ -13,6 +13,7 @@ from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
 from flightsim.library.fly_bay import fly_bay
 from flightsim.plugin.hookspecs import Finding
+from flightsim.report.words.asked import asked_words
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.scenario.reading.written import Written
 from flightsim.study.run.built_off import TOLERANCE
@@ -22,6 +23,7 @@ from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.pooled import total_upper
 from flightsim.study.run.require import parse_requirements
 from flightsim.study.run.run_files import summary
+from flightsim.study.run.target_kinds import KINDS
 from flightsim.study.run.targets import TargetResult, all_good, judge_targets
 from flightsim.study.run.walk import run
 
@@ -255,3 +257,11 @@ def test_the_resolved_targets_read_back_as_they_are():
     ).scenario
     plain = resolved(one)["targets"]
     assert open_bay(Written(f"{BAY}targets: {json.dumps(plain)}")).scenario.targets == one.targets
+
+
+def test_check_says_which_targets_are_asked_and_who_must_be_named_to_ask_the_others():
+    alone = open_bay(Written(BAY), ("people=null", "targets.got_out=none"))
+    words = asked_words(alone.scenario, alone.bay)
+    assert words.endswith("; not asked: onlookers, children, by the scenario, a path or neighbour")
+    everybody = open_bay(Written(BAY), ("targets.toward_people=[side door]",))
+    assert asked_words(everybody.scenario, everybody.bay) == f"{len(KINDS) + 1} asked"
