@@ -39,6 +39,7 @@ SIDES = {"right": 1.0, "left": -1.0}  # which way of the ball a hitter stands, i
 MOST_TOLD = 4
 WORTH_DRAWING = 0.6  # m
 COLOURS = 64  # of the picture: line work needs no more
+LEVEL = 0.01  # m: a roof that slopes by less is flat
 FAR = 1.5  # m: nobody moves a thing by more (judgement)
 
 
@@ -306,6 +307,8 @@ def _way_out(context: BayView | FinishedRun, found: Clearance, margin: float) ->
     corners = [np.concatenate(shape.outlines()).T for shape in shapes if shape.outlines()]
     moves = np.max([np.zeros(6), *(moves_to_clear(found.swing, each, margin) for each in corners)], axis=0)
     show, words = Display(context.scenario.units).length, _ways(found)
+    if found.owner == "room" and all(np.ptp(each[2]) < LEVEL for each in corners):  # the same wherever the tee is
+        words = {k: f"{way}, or hit no full swing here" for k, way in words.items() if k == 2}
     ways = [k for k in sorted(words, key=lambda k: float(moves[k])) if 0.0 < moves[k] <= FAR]
     return ", or ".join(words[k].format(show(moves[k])) for k in ways[:2]) or "a wider place, or a shorter club"
 

@@ -17,6 +17,7 @@ from flightsim.plugin.hookspecs import BaySetup, BayView, FinishedRun
 from flightsim.plugin.testing import shuffled, with_plugins
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
+from flightsim.scenario.reading.written import Written
 from flightsim.study.run.open_bay import all_sections, open_bay
 from flightsim_plugins.swing_room import (
     MARGIN,
@@ -336,3 +337,12 @@ def test_numbers_stand_apart() -> None:
         taken.append(apart(np.zeros(2), taken))
     gaps = [np.hypot(*(one - other)) for k, one in enumerate(taken) for other in taken[:k]]
     assert min(gaps) >= APART
+
+
+def test_under_a_flat_roof_no_place_of_the_tee_helps_and_none_is_proposed():
+    low = "room: {length: 6 m, width: 3.6 m, roof: {kind: flat, height: 2.3 m}}\n"
+    bay = open_bay(Written(f"name: Basement\n{low}tee: {{from_end_wall: 3.3 m, from_left_wall: 1.9 m}}\n"
+                           "launches: {use: [wedge]}\n"))  # fmt: skip
+    (told,) = [problem for problem in bay.warnings if problem.key == "swing_room" and "roof" in problem.found]
+    assert "more height, or hit no full swing here" in told.fix
+    assert "move the tee" not in told.fix
