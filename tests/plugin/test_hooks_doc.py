@@ -9,6 +9,7 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from hook_reference import PAGE, reference
 
 from flightsim.plugin import hookspecs
 from flightsim.plugin.loading import GROUP, new_manager
@@ -69,3 +70,8 @@ def test_the_example_test_passes(example: ModuleType) -> None:
     run = space["test_the_tray_lies_on_the_post"]
     assert callable(run)
     run()
+
+
+def test_the_reference_of_the_hooks_is_what_the_code_says() -> None:
+    """`python tests/support/hook_reference.py` writes it again."""
+    assert PAGE.read_text(encoding="utf-8") == reference()
