@@ -1,4 +1,4 @@
-"""Killed at any moment, twice into one folder, or on a disk that is full: an earlier result is whole, or the new one."""
+"""Killed at any moment, twice into one folder, or on a full disk: an earlier result is whole, or the new one."""
 
 from __future__ import annotations
 
