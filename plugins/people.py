@@ -1,7 +1,7 @@
 """People: the hitter's own place, others who stand or sit, and doors that may open. Balls are counted, not stopped.
 
-All sizes of zones are judgements: they are where a person may be while balls fly, and wider than the person. Shares
-of stature: [stature], [swing-room], and Drillis & Contini 1966 [drillis-1966].
+A person is a capsule as wide as a body of that stature, and one as wide as its head, each with how far it sways. Shares
+of stature: [stature], [swing-room], and Drillis & Contini 1966 [drillis-1966]. How far somebody sways is a judgement.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from flightsim.bay.people import Zone
-from flightsim.bay.shapes import block
+from flightsim.bay.shapes import Box, block, rounded_block
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import TAPE, in_axes
 from flightsim.scenario.reading.declared import WhoPlays
@@ -29,10 +29,12 @@ if TYPE_CHECKING:
     Stature: TypeAlias = float
     FromBall: TypeAlias = float
     ZoneSize: TypeAlias = float
+    Sway: TypeAlias = float
 else:
     Stature = quantity("length", least=0.5, most=2.5)
     FromBall = quantity("length", least=0.1, most=2.0)
     ZoneSize = quantity("length", least=0.1, most=20.0)
+    Sway = quantity("length", least=0.0, most=1.0)
 
 SHORTEST = 0.75  # m: a child that just walks (growth charts, memory); whoever comes through a door may be so tall
 SMALL = 1.30  # m: up to here a person counts as a small child, whom a ball harms anywhere (judgement: 8 years)
@@ -41,7 +43,7 @@ CHILD = 1.15  # m: six years old
 SHOULDERS = 0.818  # of stature, standing (Drillis & Contini 1966, memory): what is above counts as the head
 HUB = 0.737  # of stature: the shoulders of a player bent over the ball [swing-room]
 SEATED_SHOULDERS, SEATED_TOP = 0.34, 0.52  # of stature, above the seat (memory)
-HEAD_REACH = 0.60  # m: how far a hitter's head moves along the target line (judgement)
+BODY, HEAD = 0.129, 0.065  # of stature: half the shoulders (Drillis & Contini 1966, memory); half a head, hair and all
 AGES = (1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)  # years
 HEIGHTS = (0.75, 0.86, 1.02, 1.15, 1.28, 1.38, 1.50, 1.62, 1.68, 1.70)  # m, the middle child (growth charts, memory)
 HANDS: tuple[tuple[str, float], ...] = (("right", -1.0), ("left", 1.0))  # which way from the ball, by the tape
@@ -58,7 +60,10 @@ class Hitter(Model):
     )
     from_ball: FromBall = Field(0.35, description="ball to the nearest that body, arms or head come; default 350 mm")
     depth: ZoneSize = Field(0.85, description="of the zone, away from the ball; default 850 mm")
-    width: ZoneSize = Field(0.90, description="of the zone, along the target line; default 900 mm")
+    width: ZoneSize | None = Field(
+        None, description="of the zone, along the target line; default the shoulders and twice the sway"
+    )
+    sway: Sway = Field(0.15, description="how far body and head move along the target line; default 150 mm")
 
 
 class Onlooker(Model):
@@ -72,8 +77,11 @@ class Onlooker(Model):
     shortest: Stature | None = Field(None, description="of the shortest who may be there; default height")
     age: float | None = Field(None, ge=1.0, le=18.0, description="of a child, in years: gives its height")
     seat: Size = Field(0.45, description="of somebody seated: floor to the seat; default 450 mm")
-    width: ZoneSize = Field(0.60, description="of the zone, across the room; a bench is wider; default 600 mm")
-    depth: ZoneSize | None = Field(None, description="of the zone, along the room; default 600 mm, seated 900 mm")
+    width: ZoneSize | None = Field(
+        None, description="of the zone, across the room; a bench is wider; default the shoulders and twice the sway"
+    )
+    depth: ZoneSize | None = Field(None, description="of the zone, along the room; default its width, seated 900 mm")
+    sway: Sway = Field(0.07, description="how far they move where they stand or sit; default 70 mm")
 
     @model_validator(mode="after")
     def _one_height(self) -> Self:
@@ -136,23 +144,37 @@ class _Stand:
     far: tuple[float, float]
     levels: tuple[float, float, float]
     small: bool = False  # a small child may be there
+    slim: float | None = None  # m by which a head is narrower than the body, half of each; None: anywhere in a doorway
 
     def zones(self, scenario: Scenario, spot: str = "", hand: str = "") -> list[Zone]:
-        """The body, and apart from it the head: a hitter's stays over the ball, another's may be anywhere."""
+        """The body, and apart from it the head. Whoever is in a doorway may be anywhere in it."""
         foot, shoulders, top = self.levels
         middle, half = np.add(self.near, self.far) / 2.0, np.subtract(self.far, self.near) / 2.0
-        head = np.minimum(half, (HEAD_REACH / 2.0 if hand else np.inf, np.inf))
-        pieces = ((self.name, half, foot, shoulders), (f"{self.name}, head", head, shoulders, top))
+        slim = self.slim or 0.0
+        head = half - np.minimum((slim, 0.0 if hand else slim), half - TAPE)  # a hitter's is as near the ball as arms
         zones = []
-        for name, reach, low, high in pieces:
+        for name, reach, low, high in (
+            (self.name, half, foot, shoulders),
+            (f"{self.name}, head", head, shoulders, top),
+        ):
             corners = in_axes(scenario, [(*(middle - reach), low), (*(middle + reach), high)])
-            shape = block(corners.min(axis=0), corners.max(axis=0))
-            zones.append(Zone(name, self.name, shape, "people", name != self.name, spot, hand, self.small))
+            drawn = block(corners.min(axis=0), corners.max(axis=0))
+            shape = drawn if self.slim is None else _capsule(drawn, name == self.name)
+            zones.append(Zone(name, self.name, shape, "people", name != self.name, spot, hand, self.small, drawn))
         return zones
 
     def meets(self, near: Sequence[float], far: Sequence[float]) -> bool:
         """Whether it covers any of a rectangle of floor."""
         return all(self.near[k] < far[k] - TAPE and self.far[k] > near[k] + TAPE for k in range(2))
+
+
+def _capsule(drawn: Box, body: bool) -> Box:
+    """A block with round edges. The round ends of a body are below the floor and beside the neck: between them it is as
+    wide as it is.
+    """
+    dome = np.array([0.0, 0.0, float(drawn.half[:2].min()) if body else 0.0])
+    low, high = drawn.bounds()
+    return rounded_block(low - dome, high + dome)
 
 
 @hookimpl
@@ -197,19 +219,23 @@ def _hitters(scenario: Scenario, hitter: Hitter) -> Iterator[tuple[str, str, _St
     for spot, s, t in spots or [("tee", tee.from_end_wall, tee.from_left_wall)]:
         for hand, way in HANDS:
             sides = sorted((t + way * hitter.from_ball, t + way * (hitter.from_ball + hitter.depth)))
-            near, far = (s - hitter.width / 2.0, sides[0]), (s + hitter.width / 2.0, sides[1])
-            yield spot, hand, _Stand(f"{hand}-hander at {spot}", near, far, levels, least <= SMALL)
+            half = (hitter.width or 2.0 * (BODY * hitter.height + hitter.sway)) / 2.0
+            slim = (BODY - HEAD) * hitter.height
+            near, far = (s - half, sides[0]), (s + half, sides[1])
+            yield spot, hand, _Stand(f"{hand}-hander at {spot}", near, far, levels, least <= SMALL, slim)
 
 
 def _others(scenario: Scenario, people: People) -> Iterator[tuple[str, str, str, _Stand | Problem]]:
     """Key, the key in it that names the person, name, and place of everybody but the hitter."""
     floor = float(scenario.room.turf_height)
     for k, it in enumerate(people.onlookers):
-        half = ((it.depth or (0.9 if it.posture == "seated" else 0.6)) / 2.0, it.width / 2.0)
+        width = it.width or 2.0 * (BODY * it.stature() + it.sway)
+        half = ((it.depth or (0.9 if it.posture == "seated" else width)) / 2.0, width / 2.0)
         shoulders, top = it.levels()
         levels = (floor, floor + shoulders, floor + top)
         small = it.posture == "child" or it.least() <= SMALL
-        stand = _around(it.name, (it.from_end_wall, it.from_left_wall), half, levels, small)
+        slim = (BODY - HEAD) * it.stature()
+        stand = _around(it.name, (it.from_end_wall, it.from_left_wall), half, levels, small, slim)
         yield f"people.onlookers.{k}", "name", it.name, stand
     for k, door in enumerate(people.doors):
         key, name = f"people.doors.{k}", f"somebody at the {door.opening or door.name}"
@@ -223,9 +249,10 @@ def _around(
     half: tuple[float, float],
     levels: tuple[float, float, float],
     small: bool,
+    slim: float | None = None,
 ) -> _Stand:
     (s, t), (ds, dt) = middle, half
-    return _Stand(name, (s - ds, t - dt), (s + ds, t + dt), levels, small)
+    return _Stand(name, (s - ds, t - dt), (s + ds, t + dt), levels, small, slim)
 
 
 def _doorway(

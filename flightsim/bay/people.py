@@ -15,6 +15,7 @@ class Zone:
     that it is at the height of a head; small that a small child may be there, whom a ball harms anywhere as it harms a
     head. A hitter's own zone counts only after the ball has touched something, and only
     for shots from its tee spot (`own_spot`, "" for no hitter's zone) by its hand (`own_hand`, "right" or "left").
+    drawn: what pictures show of it, where that is not its shape.
     """
 
     name: str
@@ -25,6 +26,12 @@ class Zone:
     own_spot: str = ""
     own_hand: str = ""
     small: bool = False
+    drawn: Shape | None = None
+
+    @property
+    def seen(self) -> Shape:
+        """What pictures show of it."""
+        return self.drawn or self.shape
 
     @property
     def delicate(self) -> bool:

@@ -314,6 +314,12 @@ def block(lower: Array, upper: Array) -> Box:
     return Box((lower + upper) / 2, np.eye(3), (upper - lower) / 2)
 
 
+def rounded_block(lower: Array, upper: Array) -> Box:
+    """The same with all edges rounded as far as its least side allows: a capsule, where two sides are alike."""
+    box = block(lower, upper)
+    return Box(box.centre, box.axes, box.half, float(box.half.min()))
+
+
 def square_tube(start: Array, end: Array, width: float, corner_radius: float = 0.0, up: Array | None = None) -> Box:
     """A square tube from start to end `(3,)`, m, of outer width m, one face toward `up` (default z)."""
     line = np.asarray(end, dtype=np.float64) - start

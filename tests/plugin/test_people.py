@@ -52,7 +52,7 @@ def zone(found: BayPieces, name: str) -> Zone:
 
 
 def bounds(found: BayPieces, name: str) -> list[float]:
-    lower, upper = zone(found, name).shape.bounds()
+    lower, upper = zone(found, name).seen.bounds()
     return [*lower, *upper]
 
 
@@ -70,7 +70,10 @@ def test_without_the_section_the_hitter_is_there_for_both_hands() -> None:
 
 def test_a_right_hander_stands_to_the_left_of_the_ball_seen_toward_the_screen() -> None:
     found = pieces()
-    assert bounds(found, "right-hander at tee") == pytest.approx([-0.45, 0.35, 0.05, 0.45, 1.2, 0.05 + 0.737 * 1.76])
+    half = 0.129 * 1.76 + 0.15  # half the shoulders, and the sway
+    assert bounds(found, "right-hander at tee") == pytest.approx([-half, 0.35, 0.05, half, 1.2, 0.05 + 0.737 * 1.76])
+    head = half - (0.129 - 0.065) * 1.76
+    assert bounds(found, "right-hander at tee, head")[0::3] == pytest.approx([-head, head])
     assert bounds(found, "left-hander at tee")[1::3] == pytest.approx([-1.2, -0.35])
 
 
@@ -96,8 +99,9 @@ def test_every_tee_spot_has_hitters_of_its_own() -> None:
     assert {(z.own_spot, z.own_hand) for z in found.zones} == {
         (spot, hand) for spot in ("near", "far") for hand in ("right", "left")
     }
-    assert bounds(found, "right-hander at near")[0::3] == pytest.approx([0.4 - 0.45, 0.4 + 0.45])
-    assert bounds(found, "right-hander at far")[0::3] == pytest.approx([-0.3 - 0.45, -0.3 + 0.45])
+    half = 0.129 * 1.76 + 0.15
+    assert bounds(found, "right-hander at near")[0::3] == pytest.approx([0.4 - half, 0.4 + half])
+    assert bounds(found, "right-hander at far")[0::3] == pytest.approx([-0.3 - half, -0.3 + half])
 
 
 @settings(deadline=None, max_examples=40)
@@ -112,7 +116,9 @@ def test_a_ball_toward_the_screen_does_not_cross_its_hitter(
 
 def test_an_onlooker_is_a_body_and_a_head_on_the_floor() -> None:
     found = pieces("{onlookers: [{name: friend, from_end_wall: 6 m, from_left_wall: 2 m}]}")
-    assert bounds(found, "friend") == pytest.approx([-2.7, -0.4, 0.02, -2.1, 0.2, 0.02 + 0.818 * MAN])
+    half = 0.129 * MAN + 0.07
+    expected = [-2.4 - half, -0.1 - half, 0.02, -2.4 + half, -0.1 + half, 0.02 + 0.818 * MAN]
+    assert bounds(found, "friend") == pytest.approx(expected)
     assert bounds(found, "friend, head")[2::3] == pytest.approx([0.02 + 0.818 * MAN, 0.02 + MAN])
     assert (zone(found, "friend").head, zone(found, "friend, head").head) == (False, True)
     assert zone(found, "friend, head").person == "friend"
@@ -124,7 +130,7 @@ def test_a_bench_has_heads_along_all_of_it_and_lower_than_standing_ones() -> Non
     found = pieces("{onlookers: [{name: bench, from_end_wall: 6.2 m, from_left_wall: 2 m, posture: seated,"
                    " seat: 400 mm, width: 1.8 m}]}")  # fmt: skip
     head = bounds(found, "bench, head")
-    assert head[4] - head[1] == pytest.approx(1.8)
+    assert head[4] - head[1] == pytest.approx(1.8 - 2 * (0.129 - 0.065) * MAN)  # within the shoulders of the last
     assert head[2::3] == pytest.approx([0.02 + 0.4 + 0.34 * MAN, 0.02 + 0.4 + 0.52 * MAN])
 
 
@@ -271,7 +277,7 @@ def test_heads_are_from_the_shortest_to_the_tallest_who_may_stand_there(tmp_path
                                "from_left_wall: 2.6 m}\n  hitter: {height: 1.8 m, shortest: 1.5 m}\n")  # fmt: skip
     low, high = zones["queue, head"].shape.bounds()
     assert (low[2], high[2]) == pytest.approx((0.02 + 0.818 * 1.4, 0.02 + 1.76))
-    assert zones["queue"].shape.bounds()[1][2] == pytest.approx(low[2])
+    assert zones["queue"].seen.bounds()[1][2] == pytest.approx(low[2])
     hitter = zones["right-hander at tee, head"].shape.bounds()
     assert hitter[0][2] == pytest.approx(0.045 + 0.737 * 1.5)
     assert not zones["queue"].delicate
@@ -292,3 +298,42 @@ def test_a_child_is_harmed_anywhere_as_at_the_head(tmp_path):
     zones = zones_of(tmp_path, "  onlookers:\n  - {name: kid, posture: child, from_end_wall: 5.9 m, "
                                "from_left_wall: 2.6 m}\n")  # fmt: skip
     assert zones["kid"].delicate
+
+
+# What a person is: a capsule as wide as the body, and one as wide as the head
+
+
+def gap(shape, x: float, y: float, z: float) -> float:
+    return float(shape.distance(np.array([[x], [y], [z]]))[0][0])
+
+
+@pytest.mark.parametrize("tall", [1.15, 1.5, 1.9])
+def test_somebody_who_stands_is_as_wide_as_the_shoulders_and_sways_at_every_height_up_to_them(tall: float) -> None:
+    found = pieces(f"{{onlookers: [{{name: friend, from_end_wall: 6 m, from_left_wall: 2 m, height: {tall} m}}]}}")
+    body, half = zone(found, "friend").shape, 0.129 * tall + 0.07
+    for z in (0.02, 0.5 * tall, 0.818 * tall):
+        for turn in np.linspace(0.0, 2 * np.pi, 8, endpoint=False):
+            at = -2.4 + half * np.cos(turn), -0.1 + half * np.sin(turn)
+            assert gap(body, *at, z) == pytest.approx(0.0, abs=1e-9)  # round: as wide any way
+
+
+def test_a_head_is_as_wide_as_a_head_and_its_sway_and_ends_at_the_stature() -> None:
+    found = pieces("{onlookers: [{name: friend, from_end_wall: 6 m, from_left_wall: 2 m, sway: 0.2 m}]}")
+    head, half = zone(found, "friend, head").shape, 0.065 * MAN + 0.2
+    middle = 0.02 + 0.5 * (0.818 + 1.0) * MAN
+    assert gap(head, -2.4 + half, -0.1, middle) == pytest.approx(0.0, abs=1e-9)
+    assert gap(head, -2.4, -0.1, 0.02 + MAN) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_between_body_and_head_no_ball_gets_through_a_person() -> None:
+    found = pieces("{onlookers: [{name: friend, from_end_wall: 6 m, from_left_wall: 2 m, shortest: 1.2 m}]}")
+    shapes = [zone(found, name).shape for name in ("friend", "friend, head")]
+    for z in np.linspace(0.02, 0.02 + MAN - 1e-3, 60):
+        assert min(gap(shape, -2.4, -0.1, float(z)) for shape in shapes) < 0.0
+        assert min(gap(shape, -2.4 + 0.1, -0.1, float(z)) for shape in shapes) < 0.03
+
+
+def test_whoever_is_in_a_doorway_may_be_anywhere_in_it_up_to_its_corners() -> None:
+    found = pieces("{doors: [{name: curtain, from_end_wall: 6 m, from_left_wall: 1 m, width: 1 m, depth: 600 mm}]}")
+    inside = zone(found, "somebody at the curtain").shape
+    assert inside.corner_radius == 0.0

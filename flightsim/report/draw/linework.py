@@ -166,7 +166,7 @@ def draw_people(axes: Axes, bay: Bay, frame: Frame, outlines_only: bool = False)
     """Where people are, lightly: dotted outlines, their heads a little darker."""
     for zone in sorted(bay.zones, key=lambda zone: zone.head):
         face = HEAD_FACE if zone.head else ZONE_FACE
-        for outline in silhouettes(zone.shape, frame):
+        for outline in silhouettes(zone.seen, frame):
             if not outlines_only:
                 _polygon(axes, outline, facecolor=face, edgecolor="none", zorder=1)
             _polygon(axes, outline, edgecolor=GREY, linewidth=HAIR_LINE, linestyle=ZONE_DASHES, zorder=1.5)

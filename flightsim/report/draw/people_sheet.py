@@ -119,7 +119,7 @@ def _letters(panel: Panel, result: RunResult) -> None:
     """A ringed letter for each person, in the order of the key, where they are."""
     taken: list[Array] = []
     for letter, hits in zip(LETTERS, people_of(result), strict=False):
-        corners = [np.stack(z.shape.bounds()) for z in result.bay.zones if z.person == hits.person]
+        corners = [np.stack(z.seen.bounds()) for z in result.bay.zones if z.person == hits.person]
         places = panel.frame.flat(np.concatenate(corners))
         at = free_place((places.min(axis=0) + places.max(axis=0)) / 2.0, taken, panel)
         taken.append(at)

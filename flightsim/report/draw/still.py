@@ -56,7 +56,7 @@ def still_sheet(result: RunResult, flown: Replay) -> Figure:
         outline = [flat(opening.corners)]
         axes.add_collection(PolyCollection(outline, facecolor="none", edgecolor=INK, linewidth=0.8, linestyle="--"))
     for zone in zones_present(result):
-        outlines = [flat(outline) for outline in zone.shape.outlines()]
+        outlines = [flat(outline) for outline in zone.seen.outlines()]
         axes.add_collection(PolyCollection(outlines, facecolor="0.5", alpha=0.12, edgecolor=GREY, linewidth=0.4))
     keys = [key for outcome in WORST_FIRST if (key := _draw_ways(axes, result, flown, outcome))]
     if keys:

@@ -97,7 +97,7 @@ def _bay(bay: Bay) -> dict[str, Any]:
             if (faces := _faces(part.shape.outlines()))
         ],
         "openings": [{"name": some.name, "faces": _faces([some.corners])} for some in bay.openings],
-        "zones": [{"name": zone.name, "faces": _faces(zone.shape.outlines())} for zone in bay.zones],
+        "zones": [{"name": zone.name, "faces": _faces(zone.seen.outlines())} for zone in bay.zones],
         "names": [{"text": name, "at": _round(_middle(outlines))} for name, outlines in named.items() if outlines],
         "lower": _round(bay.lower),
         "upper": _round(bay.upper),

@@ -78,7 +78,6 @@ BODY_BANDS = (
     Band(38.4, "severe"),
     Band(58.5, "life-threatening"),
 )
-TOLD_SPEEDS = (5.0, 7.5, 9.7, 12.5, 25.5)  # m/s of such a ball: rates are told at these, for heads are decided between
 RISKS = "These are 50 % risks, not safe limits; energy alone is a weak predictor."
 
 CAUTION = (

@@ -21,7 +21,6 @@ from flightsim.report.words.common_words import (
     ONLY_HITTERS,
     OUTCOME_WORDS,
     SHORT_WORDS,
-    TOLD_SPEEDS,
     as_legal,
     at_worst,
     bands_words,
@@ -35,6 +34,7 @@ from flightsim.report.words.common_words import (
 )
 from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.harm import TOLD_SPEEDS
 from flightsim.study.run.find_troubles import persons, rate_of, source_of, zones_of
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import Rate, RunResult

@@ -7,6 +7,9 @@ from math import sqrt
 LEGAL_MASS = 0.04593  # kg: the heaviest ball that the rules allow (USGA/R&A Equipment Rules)
 HARM_SPEED = 5.0  # m/s of such a ball: our cut, by the .5 J of toys with a soft tip (EN 71, read in a summary)
 
+# m/s of such a ball: rates at people are told at these, for heads are decided between
+TOLD_SPEEDS = (5.0, 7.5, 9.7, 12.5, 25.5)
+
 
 def energy_at(speed: float, mass: float = LEGAL_MASS) -> float:
     """Energy, J, of a ball of this mass, kg, at this speed, m/s. A speed given as a limit means a legal ball's."""

@@ -16,10 +16,11 @@ import numpy as np
 
 from flightsim import __version__
 from flightsim.contact.fates import Flag
+from flightsim.scenario.reading.harm import LEGAL_MASS, TOLD_SPEEDS
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.scenario.reading.text import harmless
 from flightsim.study.run.columns import UNNAMED_GAP, columns
-from flightsim.study.run.find_troubles import by_place, worst_at
+from flightsim.study.run.find_troubles import by_place, rate_of, worst_at
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import BounceBack, Rate, Reach, RunResult
 from flightsim.study.run.told import behind_tee_facts, harm_facts
@@ -120,6 +121,7 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],
         "harm": harm_facts(result),
+        "at_speeds": at_speeds(result),
         "behind_tee": behind_tee_facts(result),
         "left_slowly": left_slowly(result),
     }  # fmt: skip
@@ -170,6 +172,22 @@ def places(result: RunResult) -> list[dict[str, Any]]:
          "fastest_m_s": float(worst_at(result, flag, name)[some].max())}
         for flag in Flag for name, some in by_place(result, flag).items()
     ]  # fmt: skip
+
+
+def at_speeds(result: RunResult) -> list[dict[str, Any]]:
+    """How often heads, and bodies below them, are reached at each of a few speeds of a ball of 45.93 g or faster."""
+    heads = np.array([zone.head for zone in result.bay.zones], dtype=bool)
+    reached = {"head": result.fates.hits(heads), "body": result.fates.hits(~heads)}
+    rows: list[dict[str, Any]] = []
+    for speed in TOLD_SPEEDS:
+        least = speed * float(np.sqrt(LEGAL_MASS / result.physics.ball.mass))
+        row: dict[str, Any] = {"speed_m_s": least, "energy_j": 0.5 * LEGAL_MASS * speed**2}
+        for who, speeds in reached.items():
+            shots = np.flatnonzero(speeds >= least)
+            rate, upper = rate_of(result, shots)
+            row[who] = {"count": int(shots.size), "rate": rate, "upper": upper}
+        rows.append(row)
+    return rows
 
 
 def left_slowly(result: RunResult) -> list[dict[str, Any]]:

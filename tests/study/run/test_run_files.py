@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -155,3 +156,13 @@ def test_the_resolved_scenario_is_a_scenario_that_gives_the_same_shots(folder, t
     assert repeated.shots.ball_speed == pytest.approx(first.ball_speed, rel=1e-12)
     assert np.array_equal(repeated.contacts.part, result.contacts.part[:200])
     assert np.array_equal(repeated.outcome, result.outcome[:200])
+
+
+def test_how_often_heads_and_bodies_are_reached_is_told_at_several_speeds_each_no_oftener_than_the_one_before(folder):
+    rows = json.loads((folder / "summary.json").read_text())["at_speeds"]
+    assert [row["speed_m_s"] for row in rows] == pytest.approx([5.0, 7.5, 9.7, 12.5, 25.5])
+    assert rows[0]["energy_j"] == pytest.approx(0.574, abs=1e-3)
+    for slower, faster in pairwise(rows):
+        for who in ("head", "body"):
+            assert faster[who]["rate"] <= slower[who]["rate"] <= slower[who]["upper"]
+    assert rows[0]["head"]["count"] == json.loads((folder / "summary.json").read_text())["total"]["head_hit"]["count"]
