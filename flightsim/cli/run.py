@@ -26,6 +26,7 @@ from flightsim.cli.options import json_answer, plugin_files
 @click.option("--yes", is_flag=True, help="Fly more than 5,000,000 shots without asking.")
 @click.option("--quick", is_flag=True, help="Without adverse cloth, what if a guard fails, and what would help.")
 @click.option("--full", is_flag=True, help="Print the whole answer below the verdict; the page has it anyhow.")
+@click.option("--csv", "as_csv", is_flag=True, help="Write shots.csv of more than 1,000,000 shots too.")
 @json_answer
 @plugin_files
 def run(
@@ -39,6 +40,7 @@ def run(
     yes: bool,
     quick: bool,
     full: bool,
+    as_csv: bool,
     as_json: bool,
 ) -> int:
     """Fly a scenario's shots, follow each ball to its end, and say what got past the protection.
@@ -48,5 +50,5 @@ def run(
     from flightsim.jobs.run_shots import Order, run_and_report
 
     place = out or Path("results") / scenario.stem
-    order = Order(scenario, shots, seed, place, workers, require, sets, yes, quick, as_json, full)
+    order = Order(scenario, shots, seed, place, workers, require, sets, yes, quick, as_json, full, as_csv)
     return run_and_report(order)

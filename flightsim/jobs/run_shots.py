@@ -43,6 +43,7 @@ class Order:
     quick: bool = False
     as_json: bool = False
     full: bool = False
+    as_csv: bool = False
 
 
 class _Answer(Console):
@@ -64,7 +65,7 @@ def run_and_report(order: Order) -> int:
     with _progress(shots) as (step, say), _enough_memory(shots):
         on = order.shots is None
         flown = fly_bay(opened, shots, seed, requirements, order.quick, order.workers, step, say, on)
-        found, out = flown.saved(order.out, say)
+        found, out = flown.saved(order.out, say, order.as_csv or None)
     _tell(found, out, order.as_json, order.full)
     if words := found.left_out(out):
         raise PluginError(words)

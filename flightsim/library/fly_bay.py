@@ -113,8 +113,13 @@ class Run:
             raise PluginError(words)
         return out
 
-    def saved(self, folder: Path, say: Callable[[str], None] = lambda words: None) -> tuple[Run, Path]:
-        """The same; returns the run, with what plugins failed to say of it, and where it is. Raises BadInputError."""
+    def saved(
+        self, folder: Path, say: Callable[[str], None] = lambda words: None, as_csv: bool | None = None
+    ) -> tuple[Run, Path]:
+        """The same; returns the run, with what plugins failed to say of it, and where it is. Raises BadInputError.
+
+        as_csv: with shots.csv; None: up to a million shots.
+        """
         plugins = self.bay.plugins
 
         def added() -> Added:
@@ -124,7 +129,7 @@ class Run:
             sections, figures = plugins.report_sections(*seen, failed), plugins.figures(*seen, failed)
             return Added([*sections, *build_sections(self.bay)], figures, failed)
 
-        result = write_run(self.result, self.judgements, added, folder, say, self.bay)
+        result = write_run(self.result, self.judgements, added, folder, say, self.bay, as_csv)
         return replace(self, result=result), folder
 
     def left_out(self, out: Path) -> str:

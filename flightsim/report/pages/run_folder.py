@@ -40,12 +40,13 @@ def write_run(
     out: Path,
     say: Callable[[str], None] = lambda step: None,
     opened: OpenBay | None = None,
+    as_csv: bool | None = None,
 ) -> RunResult:
     """Write all files of a run to `out`; returns the run as it is told there, with what plugins failed to say.
 
     An earlier result stays whole until the new one is. add: asked when the data are written, so that a plugin that
     fails costs its own words and no more. opened: the bay that was flown; without it, pictures of whole ways are left
-    out.
+    out. as_csv: as in `write_data`.
 
     Raises BadInputError when the folder cannot be written or is full.
     """
@@ -53,7 +54,7 @@ def write_run(
     try:
         with built_beside(out) as building:
             say("writing the shots")
-            write_data(result, judgements, building)
+            write_data(result, judgements, building, as_csv)
             added = add()
             if added.failed:
                 result = result.without(added.failed)

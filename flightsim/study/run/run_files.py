@@ -1,4 +1,4 @@
-"""The data files of a run: run.json, summary.json, shots.csv. docs/outputs.md describes every key and column."""
+"""The data files of a run: run.json, summary.json, shots.npz, shots.csv. docs/outputs.md describes all of them."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import csv
 import hashlib
 import json
 import platform
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from importlib.metadata import version
 from pathlib import Path
@@ -19,6 +19,7 @@ from flightsim.contact.fates import Flag
 from flightsim.scenario.reading.harm import LEGAL_MASS, TOLD_SPEEDS
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.scenario.reading.text import harmless
+from flightsim.study.run.column_file import write_columns
 from flightsim.study.run.columns import UNNAMED_GAP, columns
 from flightsim.study.run.find_troubles import by_place, rate_of, worst_at
 from flightsim.study.run.require import Judgement
@@ -31,13 +32,24 @@ SCHEMA_VERSION = 2
 NOT_COMPUTED = "wear, fatigue, how people move, and a ball's way after it has gone through something"
 TARGET_KEYS = ("name", "kind", "limit", "rate", "upper", "met", "met_at_worst")
 _ROWS = 20_000  # written at a time
+MOST_ROWS = 1_000_000  # of shots.csv, unless it is asked for: beyond, it is hundreds of megabytes and minutes
 
 
-def write_data(result: RunResult, judgements: Sequence[Judgement], folder: Path) -> None:
-    """Write the three data files into a folder that exists."""
+def write_data(result: RunResult, judgements: Sequence[Judgement], folder: Path, as_csv: bool | None = None) -> None:
+    """Write the data files into a folder that exists.
+
+    as_csv: with shots.csv; None: where there are no more than MOST_ROWS shots.
+    """
     write_json(folder / "run.json", run_facts(result))
     write_json(folder / "summary.json", summary(result, judgements))
-    write_shots(result, folder / "shots.csv")
+    write_columns((columns(result, chunk) for chunk in _chunks(result)), folder / "shots.npz")
+    if as_csv or (as_csv is None and len(result.shots) <= MOST_ROWS):
+        write_shots(result, folder / "shots.csv")
+
+
+def _chunks(result: RunResult) -> Iterator[slice]:
+    n = len(result.shots)
+    return (slice(first, min(first + _ROWS, n)) for first in range(0, max(n, 1), _ROWS))
 
 
 def write_json(path: Path, data: dict[str, Any]) -> None:
@@ -210,12 +222,11 @@ def left_through(result: RunResult) -> list[dict[str, Any]]:
 
 def write_shots(result: RunResult, path: Path) -> None:
     """One row a shot. Floats are written so that they read back exactly; blank where there is nothing to say."""
-    n = len(result.shots)
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file, lineterminator="\n")
-        for first in range(0, max(n, 1), _ROWS):
-            table = columns(result, slice(first, min(first + _ROWS, n)))
-            if first == 0:
+        for chunk in _chunks(result):
+            table = columns(result, chunk)
+            if chunk.start == 0:
                 writer.writerow(table)
             writer.writerows(zip(*(_cells(column) for column in table.values()), strict=True))
 
