@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from flightsim.errors import BadInputError, PluginError
     from flightsim.library.bay_in_code import Scenario, load, open_bay
+    from flightsim.library.find_changes import improve
     from flightsim.library.fly_bay import run
     from flightsim.library.look_everywhere import map_directions
     from flightsim.library.pair_bays import compare
@@ -26,8 +27,8 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 __all__ = [
-    "BadInputError", "PluginError", "Scenario", "__version__", "compare", "find_size", "fly_ball", "load",
-    "map_directions", "open_bay", "run", "strike_ball",
+    "BadInputError", "PluginError", "Scenario", "__version__", "compare", "find_size", "fly_ball", "improve",
+    "load", "map_directions", "open_bay", "run", "strike_ball",
 ]  # fmt: skip
 
 _HOMES = {
@@ -37,6 +38,7 @@ _HOMES = {
     "load": "flightsim.library.bay_in_code",
     "open_bay": "flightsim.library.bay_in_code",
     "run": "flightsim.library.fly_bay",
+    "improve": "flightsim.library.find_changes",
     "map_directions": "flightsim.library.look_everywhere",
     "compare": "flightsim.library.pair_bays",
     "find_size": "flightsim.library.search_sizes",

@@ -15,7 +15,7 @@ from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, entry_key, in_axes
 from flightsim.scenario.reading.declared import GuardLength
-from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Size
@@ -32,11 +32,11 @@ class Canopy(Model):
     depth: Annotated[Size, GuardLength(stops_more=True, least=0.5, most=1.5, common=1.0, how="deep")] = Field(
         description="from its screen-side edge toward the tee, along the board"
     )
-    height: Annotated[Size, GuardLength(stops_more=True, least=2.1, how="high")] = Field(
+    height: Annotated[Size, GuardLength(stops_more=True, least=2.1, how="high", moves=True)] = Field(
         description="slab to its underside, at the screen-side edge"
     )
     slope: Lean = Field(0.0, description="0 deg is level; + rises toward the tee; default 0 deg")
-    gap: Annotated[Distance, GuardLength(stops_more=False)] = Field(
+    gap: Annotated[Distance, GuardLength(stops_more=False, moves=True)] = Field(
         0.0, description="screen to its screen-side edge; default 0 m"
     )
     side_overhang: Annotated[Distance, GuardLength(stops_more=True, most=0.6)] = Field(
@@ -52,7 +52,26 @@ class Canopy(Model):
 @hookimpl
 def flightsim_section() -> Section:
     """The section `canopy`."""
-    return Section("canopy", Canopy, "Overhead canopies", owner="canopy", several=True, order=50, ask=ask_canopy)
+    return Section(
+        "canopy",
+        Canopy,
+        "Overhead canopies",
+        owner="canopy",
+        several=True,
+        order=50,
+        ask=ask_canopy,
+        starters=_starters,
+    )
+
+
+def _starters(scenario: Scenario) -> list[Starter]:
+    """A net overhead where there is none, just above the screen."""
+    screens = scenario.entries("screen")
+    if len(screens) != 1 or scenario.entries("canopy"):
+        return []
+    top = max(screens[0].above_floor + screens[0].height + 0.05, 2.1)
+    entry = {"depth": 1.0, "height": top, "side_overhang": 0.05, "underside": "net"}
+    return [Starter("a canopy", "canopy", entry)]
 
 
 @hookimpl

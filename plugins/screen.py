@@ -15,13 +15,16 @@ from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import above_roof, direction, entry_key, in_axes
 from flightsim.scenario.reading.declared import GuardLength
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.scenario.reading.quantities import Distance, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, foam_strip, together
 from flightsim_plugins.screen_questions import ask_screen
 
+NARROW = 0.05  # m: of a new cover where something stands beside the screen
+STRIP = 0.3  # m: how far a new cover reaches at most (judgement)
+LEAST_GAP = 0.04  # m: no ball fits through less
 STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
 
 
@@ -32,7 +35,9 @@ class Cover(Model):
     """
 
     side: Literal["left", "right", "top"] = Field(description="which edge")
-    overlap: Distance = Field(0.06, description="over the cloth; default 60 mm: a ball or more (common practice)")
+    overlap: Annotated[Distance, GuardLength(stops_more=True, words="overlap of its cover", least=0.04, most=0.3)] = (
+        Field(0.06, description="over the cloth; default 60 mm: a ball or more (common practice)")
+    )
     reach: Size = Field(description="out past the cloth's edge: to the wall or the tube")
     stand_off: Distance = Field(
         0.05, description="in front of the cloth; default 50 mm, so that cloth that gives clears it"
@@ -59,10 +64,10 @@ class Screen(Model):
     )
     from_left_wall: Distance | None = Field(None, description="left wall to the left edge of a screen of this width")
     centred_on: Literal["tee", "room"] | None = Field(None, description="instead of from_left_wall; default tee")
-    gap_behind: Annotated[Distance, GuardLength(stops_more=True, least=0.3, most=0.6, common=0.3)] = Field(
+    gap_behind: Annotated[Distance, GuardLength(stops_more=True, least=0.3, most=0.6, common=0.3, moves=True)] = Field(
         description="cloth to the end wall"
     )
-    above_floor: Annotated[Distance, GuardLength(stops_more=False)] = Field(
+    above_floor: Annotated[Distance, GuardLength(stops_more=False, moves=True)] = Field(
         0.0, description="slab to the cloth's foot; default 0 m"
     )
     bottom_flap: Annotated[Distance, GuardLength(stops_more=True, most=0.4)] = Field(
@@ -118,7 +123,26 @@ def the_screen(scenario: Scenario, name: str | None, key: str) -> tuple[Screen |
 @hookimpl
 def flightsim_section() -> Section:
     """The section `screen`."""
-    return Section("screen", Screen, "Screens", owner="screen", several=True, order=40, ask=ask_screen)
+    return Section(
+        "screen", Screen, "Screens", owner="screen", several=True, order=40, ask=ask_screen, starters=_starters
+    )
+
+
+def _starters(scenario: Scenario) -> list[Starter]:
+    """A strip of foam along each edge of each screen that has none: to the wall, or as far as a roll is wide."""
+    found = []
+    for k, screen in enumerate(scenario.entries("screen")):
+        left, right = screen.edges(scenario)
+        gaps = {"left": left, "right": scenario.room.width - right, "top": STRIP}
+        covered = {cover.side for cover in screen.covers}
+        path = f"{entry_key(scenario, 'screen', k)}.covers.+"
+        found += [
+            Starter(f"a foam strip along the {side} edge of the {screen.name}", path,
+                    {"side": side, "overlap": 0.1, "reach": reach, "thickness": 0.03})
+            for side, gap in gaps.items() if side not in covered and gap > LEAST_GAP
+            for reach in sorted({min(gap, STRIP), min(gap, NARROW)})
+        ]  # fmt: skip
+    return found
 
 
 @hookimpl

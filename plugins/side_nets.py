@@ -14,7 +14,7 @@ from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes, mesh_problems
 from flightsim.scenario.reading.declared import GuardLength
-from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Length, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, together
@@ -22,6 +22,7 @@ from flightsim_plugins.screen import Screen, the_screen
 from flightsim_plugins.screen_questions import ask_side_nets
 
 Side = Literal["left", "right"]
+FOOT = 0.02  # m: a new net's foot above the floor
 
 
 class SideNet(Model):
@@ -31,16 +32,16 @@ class SideNet(Model):
         description="from its screen-side edge toward the tee, along the net"
     )
     height: Annotated[Size, GuardLength(stops_more=True, how="high")] = Field(description="foot to top")
-    above_floor: Annotated[Distance, GuardLength(stops_more=False)] = Field(
+    above_floor: Annotated[Distance, GuardLength(stops_more=False, moves=True)] = Field(
         0.0, description="slab to its foot; default 0 m"
     )
-    offset: Annotated[Length | None, GuardLength(stops_more=False)] = Field(
+    offset: Annotated[Length | None, GuardLength(stops_more=False, moves=True)] = Field(
         None, description="outward from the screen's edge, at the screen end; default 0 m"
     )
     from_wall: Distance | None = Field(
         None, description="from the wall on its side, at the screen end, instead of offset"
     )
-    gap: Annotated[Distance, GuardLength(stops_more=False)] = Field(
+    gap: Annotated[Distance, GuardLength(stops_more=False, moves=True)] = Field(
         0.0, description="screen to its screen-side edge; default 0 m"
     )
     angle: Lean = Field(0.0, description="to the target line; + opens toward the tee; default 0 deg")
@@ -71,7 +72,30 @@ class SideNets(Model):
 @hookimpl
 def flightsim_section() -> Section:
     """The section `side_nets`."""
-    return Section("side_nets", SideNets, "Side nets and panels", owner="side_nets", order=60, ask=ask_side_nets)
+    return Section(
+        "side_nets",
+        SideNets,
+        "Side nets and panels",
+        owner="side_nets",
+        order=60,
+        ask=ask_side_nets,
+        starters=_starters,
+    )
+
+
+def _starters(scenario: Scenario) -> list[Starter]:
+    """A net on each side that has none, as high as the screen."""
+    screen = next(iter(scenario.entries("screen")), None)
+    if screen is None or len(scenario.entries("screen")) > 1:
+        return []
+    nets = next(iter(scenario.entries("side_nets")), SideNets())
+    foot = float(scenario.room.turf_height) + FOOT
+    entry = {"depth": 1.5, "height": screen.above_floor + screen.height - foot, "above_floor": foot, "offset": 0.05}
+    return [
+        Starter(f"a net on the {side}", f"side_nets.{side}", entry)
+        for side in ("left", "right")
+        if getattr(nets, side) is None
+    ]
 
 
 @hookimpl

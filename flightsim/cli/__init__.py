@@ -29,6 +29,7 @@ COMMANDS = {
     "compare": "Several bays, or one and changes of it, on the same shots.",
     "cut": "The least stock for a list of lengths, and what to cut from each bar.",
     "fly": "Fly one ball over level ground.",
+    "improve": "Find what to change so that the bay meets its targets.",
     "map": "Every launch direction: what stops it, and the smallest turn that gets a ball out.",
     "measured": "Draft the section for a table of measured shots, and read it back in words.",
     "new": "Write a new scenario, asking or from a starter.",

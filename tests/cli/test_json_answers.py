@@ -21,6 +21,8 @@ CALLS = {
     "compare": (("hall.yaml", "--set", "canopy.depth=0.5m", "--shots", "60", "--out", "o"), "changed", "compare.json"),
     "cut": (("--stock", "6000mm", "3x1250mm"), "plan", ""),
     "fly": (("--ball-speed", "60m/s", "--elevation", "12deg", "--spin-rate", "3000rpm"), "carry_m", ""),
+    "improve": (("hall.yaml", "--set", "may_change.stays=[canopy, screen, tee]", "--out", "o"), "steps",
+                "improve.json"),
     "map": (("hall.yaml", "--club", "iron", "--out", "o"), "maps", "map.json"),
     "measured": (("shots.csv", "--set", "columns.azimuth.left_is_positive=false"), "section", ""),
     "new": (("fresh.yaml", "--from", "garage"), "file", ""),

@@ -24,8 +24,9 @@ class GuardLength:
 
     stops_more: more of it stops more balls, as a rule; False: less of it does, and nought leaves it as it is. words:
     what people call it, where the key's own words will not do. step, m: what it is changed by; least, most, m: what a
-    builder accepts, judgements. common, m: common practice of the trade, no source; None where there is none. how: what
-    is said after its value: "deep", "from the end wall"; empty where it is told by name.
+    builder accepts, judgements. moves: it is hung elsewhere, and takes no more of anything. common, m: common practice
+    of the trade, no source; None where there is none. how: what is said after its value: "deep", "from the end wall";
+    empty where it is told by name.
     """
 
     stops_more: bool
@@ -35,6 +36,7 @@ class GuardLength:
     most: float = float("inf")
     common: float | None = None
     how: str = ""
+    moves: bool = False
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,17 @@ class WhoPlays:
 
 
 @dataclass(frozen=True)
+class OneOf:
+    """What may be made otherwise without a tape: how tight, how its foot is held.
+
+    values: as a scenario file writes them, from the least to the most work; words: what people call it.
+    """
+
+    values: tuple[str, ...]
+    words: str = ""
+
+
+@dataclass(frozen=True)
 class FacingOfAThing:
     """What something in the room is made of: it may be padded."""
 
@@ -53,6 +66,14 @@ class FacingOfAThing:
 @dataclass(frozen=True)
 class MayBeShut:
     """Whether an opening is shut."""
+
+
+@dataclass(frozen=True)
+class MayBeMoved:
+    """Where something stands that people could move. more, less: which way more and less of it is, for people."""
+
+    more: str
+    less: str
 
 
 @dataclass(frozen=True)
@@ -88,8 +109,9 @@ def declared_by_default(models: Mapping[str, type[BaseModel]], scenario: Scenari
 
 
 def _of_section(scenario: Scenario, key: str, kind: type[Any]) -> Iterator[Declared]:
-    for k, entry in enumerate(scenario.entries(key)):
-        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
+    entries = scenario.entries(key)
+    for k, entry in enumerate(entries):
+        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or len(entries) > 1 else key
         yield from _in_model(entry, at, getattr(entry, "name", key.replace("_", " ")), kind)
 
 

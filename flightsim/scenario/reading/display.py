@@ -82,3 +82,13 @@ def _feet_and_inches(metres: float, parts: int = _EIGHTHS) -> str:
     if not feet:
         return f"{sign}{inch_words} in"
     return f"{sign}{feet} ft {inch_words} in" if rest else f"{sign}{feet} ft"
+
+
+def as_written(metres: float, units: Literal["metric", "imperial"]) -> str:
+    """A length as a scenario file has it, to the millimetre or 1/8 in: `1.35 m`, `160 mm`, `4 ft 6 in`."""
+    if units == "imperial":
+        return _feet_and_inches(metres)
+    millimetres = round(metres * 1000.0)
+    if abs(millimetres) < 1000:
+        return f"{millimetres} mm"
+    return f"{millimetres / 1000.0:.3f}".rstrip("0").rstrip(".") + " m"

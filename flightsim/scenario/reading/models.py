@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal, Self
 
@@ -9,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from flightsim.scenario.reading.asking import AskSection
 from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, energy_at, speed_at
+from flightsim.scenario.reading.may_change import MayChange
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity, place
 from flightsim.scenario.reading.quantities import (
@@ -34,12 +36,32 @@ class Model(BaseModel):
 
 
 @dataclass(frozen=True)
+class Starter:
+    """A guard that may be added to a bay, as one would begin it.
+
+    words: what people call it: "a net on the left"; path: where it goes, as for `--set`: `side_nets.left`, or
+    `ceiling.pads.+` for a list; entry: what is written there, lengths as plain numbers, m; adds: False where nothing is
+    bought: a cloth that is drawn tighter.
+    """
+
+    words: str
+    path: str
+    entry: Mapping[str, Any]
+    adds: bool = True
+
+
+def _no_starters(scenario: Scenario) -> Sequence[Starter]:
+    return ()
+
+
+@dataclass(frozen=True)
 class Section:
     """A section of the scenario file: who owns it and what one entry must look like.
 
     key: its name in the file; model: of one entry; several: the file may give a list of entries, each with a
     `name`; required: the file must have it; order: where it stands in a new file; ask: its questions for a new file,
-    see scenario/reading/asking.py.
+    see scenario/reading/asking.py; starters: the guards of this section that may be added to a scenario, none where it
+    has them.
     """
 
     key: str
@@ -50,6 +72,12 @@ class Section:
     required: bool = False
     order: int = 100
     ask: AskSection | None = None
+    starters: Callable[[Scenario], Sequence[Starter]] = _no_starters
+
+    @property
+    def adds_guards(self) -> bool:
+        """Whether any guard of this section may be added."""
+        return self.starters is not _no_starters
 
 
 class BallSection(Model):
@@ -120,6 +148,7 @@ class Core(Model):
     )
     tee: Tee
     targets: Targets = Targets()
+    may_change: MayChange = MayChange()
 
     @model_validator(mode="after")
     def _one_limit(self) -> Self:
@@ -170,6 +199,7 @@ class Scenario:
     lines: dict[str, int] = field(default_factory=dict)
     origins: dict[str, str] = field(default_factory=dict)
     targets: Targets = field(default_factory=Targets)
+    may_change: MayChange = field(default_factory=MayChange)
 
     def entries(self, key: str) -> tuple[Any, ...]:
         """The validated entries of a section; empty when the file has none."""

@@ -12,6 +12,7 @@ from flightsim.scenario.reading.source import Source, kind_of, read_value
 from flightsim.scenario.reading.text import cut
 
 LONGEST_CHANGE = 120  # characters of a change that are repeated
+APPEND = "+"  # the last step of a path that adds an entry to a list
 
 
 def apply_sets(source: Source, sets: Sequence[str]) -> None:
@@ -19,7 +20,7 @@ def apply_sets(source: Source, sets: Sequence[str]) -> None:
 
     A path goes by key, list index (from 0) or an entry's name: `canopy.depth`, `canopy.1.depth`,
     `canopy.front.depth`. It may add a key; whether the model knows the key is checked with all others.
-    `path=null` takes a key out.
+    `path=null` takes a key out; `ceiling.pads.+={...}` adds an entry to a list, and makes the list where there is none.
     """
     problems: list[Problem] = []
     for text in sets:
@@ -45,12 +46,32 @@ class _Change:
             fix = f"{path}=1.4m, or {path}=null to take it out"
             raise self.error(path, "nothing is written after the =", "a value", fix)
         value = read_value(value_text.strip(), self.origin)
+        if steps[-1] == APPEND and len(steps) > 1:
+            self.append(steps, value)
+            return
         holder: Any = self.source.data
         done: list[str] = []
         for step in steps[:-1]:
             holder, done = self.enter(holder, done, step)
         holder, done, last = self.locate(holder, done, steps[-1])
         self.write(holder, ".".join([*done, last]), last, value)
+
+    def append(self, steps: Sequence[str], value: Any) -> None:
+        """A new entry at the end of a list; a section that is one group of keys becomes a list of two."""
+        holder: Any = self.source.data
+        done: list[str] = []
+        for step in steps[:-2]:
+            holder, done = self.enter(holder, done, step)
+        holder, done, key = self.locate(holder, done, steps[-2])
+        path = ".".join([*done, key])
+        there = holder[int(key)] if isinstance(holder, list) else holder.setdefault(key, [])
+        if isinstance(there, dict) and not done:
+            there = holder[key] = [there]
+        if not isinstance(there, list) or value is None:
+            words = "nothing can be added" if value is None else f"it holds {kind_of(there)}, which is no list"
+            raise self.error(path, words, "an entry for a list", f"{path}={{...}}")
+        there.append(value)
+        self.record(f"{path}.{len(there) - 1}")
 
     def enter(self, data: Any, done: list[str], step: str) -> tuple[Any, list[str]]:
         """One step inwards: what stands there, and the way to it. A group that is missing is made."""

@@ -6,6 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from flightsim.scenario.reading.may_change import MayChange
 from flightsim.scenario.reading.models import Scenario
 
 
@@ -19,6 +20,8 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
     plain["blunt_harm_energy"] = f"{scenario.blunt_harm_energy!r} J"
     plain["tee"] = _dump(scenario.tee)
     plain["targets"] = _dump(scenario.targets)
+    if scenario.may_change != MayChange():
+        plain["may_change"] = _dump(scenario.may_change)
     for key, entries in scenario.sections.items():
         dumped = [_dump(entry) for entry in entries]
         plain[key] = dumped[0] if len(dumped) == 1 else dumped

@@ -10,19 +10,27 @@ from flightsim.study.run.open_bay import OpenBay
 
 @dataclass(frozen=True)
 class GuardSize:
-    """One size: its dotted path, what people call it, its value in m, and whether more of it stops more, as a rule."""
+    """One size: its dotted path, what people call it, its value in m, and whether more of it stops more, as a rule.
+
+    moves: it is only hung elsewhere, and no larger.
+    """
 
     path: str
     words: str
     value: float
     wider: bool
+    moves: bool = False
 
 
 def guard_sizes(opened: OpenBay) -> list[GuardSize]:
     """Every size of every section that says it is one. What is less the better, and is nought, stays so."""
     return [
         GuardSize(
-            one.path, f"{one.name}: {one.said.words or one.key.replace('_', ' ')}", one.value, one.said.stops_more
+            one.path,
+            f"{one.name}: {one.said.words or one.key.replace('_', ' ')}",
+            one.value,
+            one.said.stops_more,
+            one.said.moves,
         )
         for one in declared(opened.scenario, GuardLength)
         if one.said.stops_more or one.value > 0.0

@@ -38,6 +38,7 @@ from flightsim.shots.shots_section import SHOTS_SECTION
 from flightsim.shots.typed_plan import ShotPlan, Spot, plan_shots
 from flightsim.study.run.doubled_guards import guard_problems
 from flightsim.study.run.known_facings import facing_problems
+from flightsim.study.run.may_change_check import may_change_problems
 from flightsim.study.run.starts import start_problems
 from flightsim.study.run.target_names import target_problems
 
@@ -135,6 +136,7 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> Open
     problems = (
         *check_places(scenario, _off_the_end_wall(scenario, pieces.parts)),
         *shot_problems(scenario),
+        *may_change_problems(scenario, plugins.sections()),
         *unknown,
         *pieces.problems,
     )

@@ -1,0 +1,143 @@
+"""What a search for changes found, in a builder's words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from flightsim.report.words.common_words import at_worst, one_in
+from flightsim.report.words.plain_table import Table
+from flightsim.scenario.reading.display import Display
+from flightsim.study.improve.defeats import PEOPLE, Defeat
+from flightsim.study.improve.improve import Improved
+from flightsim.study.improve.offers import Offer
+from flightsim.study.run.targets import TargetResult
+
+SIGNS = {True: "met", False: "not yet", None: "not asked"}
+
+
+def headline(found: Improved) -> str:
+    """Whether all targets are met, and after how many changes."""
+    asked = [target for target in found.after if target.asked]
+    missed = [target for target in asked if not target.good]
+    if found.stopped is not None:
+        return f"Stopped. {_count(len(found.steps), 'change')} found so far; nothing is confirmed."
+    after = f"after {_count(len(found.steps), 'change')}" if found.steps else "as it is"
+    if not missed:
+        return f"Meets the {_count(len(asked), 'target')} asked, {after}."
+    ending = "nothing more was found that helps" if found.steps else "no change was found that helps"
+    many = "is not met" if len(missed) == 1 else "are not met"
+    return f"Not yet: {len(missed)} of the {_count(len(asked), 'target')} asked {many} {after}; {ending}."
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
+
+
+def steps_words(found: Improved) -> str:
+    """What to do, a line each, least work first, with what each changes most."""
+    if not found.steps:
+        return ""
+    lines = [f"{k}. {step.words}.{_gain(step.before, step.after, found)}" for k, step in enumerate(found.steps, 1)]
+    return "Do this, in this order:\n" + "\n".join(lines)
+
+
+def _gain(before: dict[str, float], after: dict[str, float], found: Improved) -> str:
+    """The target that a step helps most, before and after."""
+    words = {target.name: target for target in found.before}
+    helped = {name: before[name] / max(after[name], 1e-9) for name in before if after[name] < before[name]}
+    if not helped:
+        return ""
+    name = max(helped, key=lambda each: (helped[each], each))
+    return f" {_named(words[name])}: {_often(before[name])} becomes {_often(after[name])}."
+
+
+def _often(rate: float) -> str:
+    return "hardly any" if rate < 1e-7 else one_in(rate)
+
+
+def _named(target: TargetResult) -> str:
+    words = target.words if not target.place else f"{target.words}, {target.place}"
+    return words[:1].upper() + words[1:]
+
+
+def targets_table(found: Improved) -> Table:
+    """Every target that is asked, before and after: what is judged is its bound."""
+    show = Display(found.found.scenario.units).length
+    before = {target.name: target for target in found.before}
+    rows = []
+    for target in sorted(found.after or found.before, key=lambda one: one.good):
+        if not target.asked:
+            continue
+        first = before.get(target.name, target)
+        limit = f"{show(target.limit)} or more" if target.kind == "length" else one_in(target.limit)
+        after = _seen(target, show) if found.after else ""
+        rows.append((_named(target), limit, _seen(first, show), after, _worst(target, show), SIGNS[target.good]))
+    head = ("target", "at most", "as found", "changed", "at worst", "")
+    note = ""
+    if found.result is not None:
+        note = (
+            f"Changed: {len(found.result.shots):,} fresh shots, which the search did not see. At worst: the bound, for "
+            "heads, children and bodies with the worst cloth and every size off."
+        )
+    return Table("Targets", head, tuple(rows), frozenset(), note)
+
+
+def _seen(target: TargetResult, show: Callable[[float], str]) -> str:
+    if target.rate is None:
+        return ""
+    return show(target.rate) if target.kind == "length" else one_in(target.rate)
+
+
+def _worst(target: TargetResult, show: Callable[[float], str]) -> str:
+    """The bound that it is judged by."""
+    if target.kind == "length":
+        return show(target.upper) if target.upper is not None else ""
+    bounds = [target.upper, target.worst_upper if target.severe else None]
+    known = [bound for bound in bounds if bound is not None]
+    return at_worst(max(known)) if known else "not known"
+
+
+def unmet_words(found: Improved) -> str:
+    """What keeps each unmet target from being met."""
+    lines = [_unmet(target, found.defeats) for target in found.after if target.asked and not target.good]
+    return "What stands in the way:\n" + "\n".join(f"- {line}" for line in lines) if lines else ""
+
+
+def _unmet(target: TargetResult, defeats: Sequence[Defeat]) -> str:
+    name = _named(target)
+    mine = next((one for one in defeats if one.target == target.name), None)
+    if target.kind == "length":
+        return f"{name}: {target.worst_words}. Nothing that may change here mends it: a shorter club, or a larger room."
+    if mine is None:
+        if target.met and target.worst_words:
+            return f"{name}: met with likely cloth, as drawn; not {target.worst_words}."
+        return f"{name}: too few balls were flown to show it."
+    off = "come off" if target.name.startswith(PEOPLE) else "reach"
+    worst = f" Met with likely cloth, as drawn; not {target.worst_words}." if target.met and target.worst_words else ""
+    return f"{name}: {_share(mine.part)} of these balls {off} the {mine.where}, most of them {mine.shot}.{worst}"
+
+
+def _share(part: float) -> str:
+    return "all" if part > 0.995 else f"{100.0 * part:.0f} in 100"
+
+
+def offers_words(found: Improved) -> str:
+    """What is no change of the protection, and would help: never counted."""
+    if not found.offers:
+        return ""
+    lines = [f"- {_offer(offer, found)}" for offer in found.offers]
+    return "This would help too. It changes the room or the play, so it is not counted as met:\n" + "\n".join(lines)
+
+
+def _offer(offer: Offer, found: Improved) -> str:
+    words = {target.name: _named(target).lower() for target in found.before}
+    told = [f"{words[name]} {_often(offer.before[name])} becomes {_often(offer.after[name])}" for name in offer.before]
+    return f"{offer.words}: {'; '.join(told[:2])}." if told else f"{offer.words}."
+
+
+def cost_words(found: Improved, currency: str) -> str:
+    """What the changes cost by the bay's own price list; empty without one."""
+    if found.costs is None:
+        return ""
+    before, after = found.costs
+    return f"By the price list the bay costs {after:,.0f} {currency}, {before:,.0f} as it was: {after - before:+,.0f}."

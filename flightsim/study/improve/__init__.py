@@ -1,0 +1,1 @@
+"""Changes that meet the targets of a bay."""

@@ -1,0 +1,70 @@
+"""What keeps a target from being met: which shots, off what, to where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.contact.fates import Flag
+from flightsim.study.improve.look import Goal
+from flightsim.study.run.columns import UNNAMED_GAP
+from flightsim.study.run.find_troubles import FROM_TEE
+from flightsim.study.run.result import RunResult
+
+Index = NDArray[np.intp]
+PEOPLE = ("hitter_head", "other_head", "child", "body", "comes_back")
+
+
+@dataclass(frozen=True)
+class Defeat:
+    """Of the balls that count against a target the most usual: target: its name; shot: the type; where: the part,
+    opening or, for people, what they come off; part: the share of the target's rate; rate: of all balls.
+    """
+
+    target: str
+    shot: str
+    where: str
+    part: float
+    rate: float
+
+
+def defeat(result: RunResult, goal: Goal, mask: NDArray[np.bool_]) -> Defeat | None:
+    """What most of these balls `(n,)` are, as played; None where there are none."""
+    shots = np.flatnonzero(mask)
+    whole = float(result.weight[shots].sum())
+    if not shots.size or whole <= 0.0:
+        return None
+    labels = _where(result, goal, shots)
+    kinds = np.array([result.types[k].label for k in result.shots.type[shots]], dtype=object)
+    place, mine = _most(result, labels, shots)
+    shot, _ = _most(result, kinds[labels == place], shots[labels == place])
+    return Defeat(goal.name, shot, place, mine / whole, whole)
+
+
+def _most(result: RunResult, labels: NDArray[np.object_], shots: Index) -> tuple[str, float]:
+    share = {str(label): float(result.weight[shots[labels == label]].sum()) for label in set(labels.tolist())}
+    best = max(share, key=lambda label: (share[label], label))
+    return best, share[best]
+
+
+def _where(result: RunResult, goal: Goal, shots: Index) -> NDArray[np.object_]:
+    """For each shot the part or opening; for people what it came off."""
+    parts = [part.label for part in result.bay.parts]
+    if goal.name.startswith(PEOPLE):
+        return _came_from(result, parts, shots)
+    key = {"fragile": "hit_unprotected", "got_out_toward_people": "got_out"}.get(goal.key, goal.key)
+    flag = next((flag for flag in Flag if flag.key == key), Flag.HIT_UNPROTECTED)
+    if flag is Flag.GOT_OUT:
+        parts = [*(opening.name for opening in result.bay.openings), UNNAMED_GAP]
+    place = result.fates.place[flag, shots]
+    return np.array([*parts, ""], dtype=object)[np.where((place >= 0) & (place < len(parts)), place, len(parts))]
+
+
+def _came_from(result: RunResult, parts: list[str], shots: Index) -> NDArray[np.object_]:
+    """What each was last off as it came to somebody fastest."""
+    labels = np.array([*parts, FROM_TEE], dtype=object)
+    speed = np.nan_to_num(result.fates.at_zone[:, shots], nan=-1.0)
+    found: NDArray[np.object_] = labels[result.fates.zone_from[speed.argmax(axis=0), shots]]
+    return found

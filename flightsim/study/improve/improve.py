@@ -1,0 +1,244 @@
+"""Finds changes that meet the targets of a bay, on common shots, and confirms them on fresh ones."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.errors import BadInputError
+from flightsim.study.improve.confirm import judged, shots_to_confirm
+from flightsim.study.improve.defeats import Defeat, defeat
+from flightsim.study.improve.keeps import Keeps
+from flightsim.study.improve.look import ROOM, Flight, Goal, Look, goals_of
+from flightsim.study.improve.offers import Offer, offers
+from flightsim.study.improve.plan import Added, Changed, Plan
+from flightsim.study.improve.search import Search, restarted
+from flightsim.study.improve.space import Tier
+from flightsim.study.improve.trials import Cost, Trial, Trials, no_prices
+from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.result import RunResult
+from flightsim.study.run.targets import TargetResult, all_good
+
+Array = NDArray[np.float64]
+Say = Callable[[str], None]
+SEARCH_SHOTS = 32_768  # shots of which the search takes those that anything goes wrong with
+MOST_TRIALS = 320  # plans that are flown, all tries together
+MORE_TRIALS = 120  # of these, after the first try
+TRIES = 3  # plans that are put to fresh shots; the error is split among them
+TIGHTER = 0.6  # by how much a goal that fresh shots refute is tightened
+_FRESH = 1_000_003  # between the seeds of the samples
+
+
+@dataclass(frozen=True)
+class Step:
+    """One change. words: for a builder, the verb first; changes: as for --set; tier: how much work it is; before,
+    after: rates of the targets that it changes, by name, on the search's shots, all earlier steps made.
+    """
+
+    words: str
+    changes: tuple[str, ...]
+    tier: Tier
+    before: dict[str, float]
+    after: dict[str, float]
+
+
+@dataclass(frozen=True)
+class Improved:
+    """What came of it.
+
+    opened: the bay with all changes; steps: in the order of the work; before: the targets of the bay as found; after:
+    the same of the changed bay, on fresh shots: empty where it was stopped before they had flown; result: that run;
+    defeats: what keeps each unmet target from being met; offers: what is no change of the protection; tries: plans that
+    were put to fresh shots; tried: plans that were flown in the search; stopped: somebody ended the search.
+    """
+
+    found: OpenBay
+    opened: OpenBay
+    steps: tuple[Step, ...]
+    before: tuple[TargetResult, ...]
+    after: tuple[TargetResult, ...]
+    result: RunResult | None
+    defeats: tuple[Defeat, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    tries: int = 0
+    tried: int = 0
+    stopped: type[BaseException] | None = None
+    costs: tuple[float, float] | None = None
+
+    @property
+    def met(self) -> bool:
+        """Whether all targets that are asked are met, as confirmed."""
+        return bool(self.after) and all_good(self.after)
+
+    @property
+    def sets(self) -> tuple[str, ...]:
+        """All changes, as for --set."""
+        return tuple(change for step in self.steps for change in step.changes)
+
+
+@dataclass
+class Improver:
+    """One search, from the bay as found to what fresh shots say of it."""
+
+    found: OpenBay
+    seed: int = 1
+    price: Cost = no_prices
+    say: Say = lambda words: None
+    shots: int = SEARCH_SHOTS
+    best: Trial | None = None
+    tries: int = 0
+    goals: tuple[Goal, ...] = field(init=False)
+
+    def run(self) -> Improved:
+        """Search and confirm. Raises BadInputError for shots of which more cannot be drawn."""
+        check(self.found)
+        self.goals = goals_of(self.found)
+        self.say("the bay as found")
+        before = judged(self.found, self.seed, self.shots, 1)
+        flight = Flight.of(self.found, self.shots, self.seed, self._severe)
+        look = Look.of(flight, self.goals, np.full(len(self.goals), ROOM), self.seed)
+        self.trials = Trials(self.found, Keeps.of(self.found), look, self.price, MOST_TRIALS - (TRIES - 1) * 60)
+        self.search = Search(self.trials, self._accepted)
+        try:
+            result = self._tried(before)
+        except KeyboardInterrupt as stop:
+            return self._improved(before, None, type(stop))
+        return self._improved(before, result, None)
+
+    @property
+    def _severe(self) -> bool:
+        return any(goal.kind.severe for goal in self.goals)
+
+    def _accepted(self, trial: Trial) -> None:
+        self.best = trial
+        self.say(_progress(trial))
+        self._look_again(trial.there, self.trials.look.tight)
+
+    def _look_again(self, opened: OpenBay, tight: Array) -> None:
+        """The shots that something goes wrong with are others now."""
+        flight = Flight.of(opened, self.shots, self.seed + _FRESH * self.tries, self._severe)
+        self.trials.use(Look.of(flight, self.goals, tight, self.seed))
+
+    def _tried(self, before: RunResult) -> RunResult:
+        """The plan that fresh shots confirm, or the last that they do not."""
+        plan = Plan()
+        while True:
+            best = self.search.run(plan)
+            self.best, plan, self.tries = best, best.plan, self.tries + 1
+            result = self._confirmed(best.there)
+            short = [k for k, goal in enumerate(self.goals) if not _good(result, goal)]
+            if not short or self.tries == TRIES or not self._may_go_on(best, result):
+                return result
+            tight = self.trials.look.tight.copy()
+            tight[short] *= TIGHTER
+            self.trials.most = self.trials.flown + 60
+            self._look_again(best.there, tight)
+            self.search = restarted(self.search, self.trials)
+
+    def _may_go_on(self, best: Trial, result: RunResult) -> bool:
+        """Whether the search had met what the fresh shots refute: else nothing was left that helps."""
+        looked = self.trials.look.short(best.rates)
+        return not any(looked[k] > 0.0 for k, goal in enumerate(self.goals) if not _good(result, goal))
+
+    def _confirmed(self, opened: OpenBay) -> RunResult:
+        self.say(f"fresh shots, try {self.tries}")
+        limits = [goal.limit for goal in self.goals]
+        shots = shots_to_confirm(opened, limits, TRIES)
+        return judged(opened, self.seed + _FRESH * (self.tries + 10), shots, TRIES, self.say)
+
+    def _improved(self, before: RunResult, result: RunResult | None, stop: type[BaseException] | None) -> Improved:
+        best = self.best
+        opened = self.found if best is None else best.there
+        steps = () if best is None else self._steps(best.plan)
+        beaten, offered = ((), ()) if result is None else (self._defeats(result), self._offers(opened, result))
+        costs = self.price(self.found), self.price(opened)
+        known = None if costs[0] is None or costs[1] is None else (costs[0], costs[1])
+        return Improved(
+            self.found, opened, steps, before.targets, () if result is None else result.targets, result, beaten,
+            offered, self.tries, self.trials.flown, stop, known,
+        )  # fmt: skip
+
+    def _steps(self, plan: Plan) -> tuple[Step, ...]:
+        """Each change with what it does when those before it are made."""
+        look = self.first_look()
+        rates, done, steps = look.rates(self.found), Plan(), []
+        for one in in_order(plan):
+            done = done.with_added(one) if isinstance(one, Added) else done.with_value(one.choice, one.value)
+            opened, _, _ = self.trials.bay(done)
+            after = rates if opened is None else look.rates(opened)
+            steps.append(step_of(one, self.goals, rates, after))
+            rates = after
+        return tuple(steps)
+
+    def first_look(self) -> Look:
+        """The look at the bay as found."""
+        flight = Flight.of(self.found, self.shots, self.seed, False)
+        return Look.of(flight, self.goals, np.full(len(self.goals), ROOM), self.seed)
+
+    def _defeats(self, result: RunResult) -> tuple[Defeat, ...]:
+        flight = Flight(
+            self.best.there if self.best else self.found, result.shots, result.weight, {"": result.fates}
+        )  # fmt: skip
+        unmet = [goal for goal in self.goals if not _good(result, goal)]
+        told = (defeat(result, goal, flight.masks(goal)[""]) for goal in unmet)
+        return tuple(one for one in told if one is not None)
+
+    def _offers(self, opened: OpenBay, result: RunResult) -> tuple[Offer, ...]:
+        if all_good(result.targets):
+            return ()
+        self.say("what else would help")
+        flight = Flight(opened, result.shots, result.weight, {"": result.fates})
+        return offers(flight, Look.of(flight, self.goals, np.ones(len(self.goals)), self.seed))
+
+
+def in_order(plan: Plan) -> tuple[Added | Changed, ...]:
+    """Changes in an order in which they can be made: what is set of a new guard after the guard."""
+    new = [f"{one.path}." for one in plan.added]
+    of_new = [one for one in plan.changed if f"{one.path}.".startswith(tuple(new))]
+    others = sorted((one for one in plan.changed if one not in of_new), key=lambda one: one.tier)
+    return (*others, *plan.added, *of_new)
+
+
+def step_of(one: Added | Changed, goals: tuple[Goal, ...], before: Array, after: Array) -> Step:
+    """A step, with the rates that it changes."""
+    names = [k for k in range(len(goals)) if abs(after[k] - before[k]) > 0.1 * goals[k].limit]
+    changes = (one.change,) if isinstance(one, Added) else one.choice.sets(one.value)
+    return Step(
+        one.told, changes, one.tier, {goals[k].name: float(before[k]) for k in names},
+        {goals[k].name: float(after[k]) for k in names},
+    )  # fmt: skip
+
+
+def _progress(trial: Trial) -> str:
+    done = len(trial.plan.all)
+    return f"{done} change{'s' if done != 1 else ''}, {np.count_nonzero(trial.rates)} targets looked at"
+
+
+def _good(result: RunResult, goal: Goal) -> bool:
+    return all(target.good for target in result.targets if target.name == goal.name)
+
+
+def check(opened: OpenBay) -> None:
+    """Raise BadInputError for shots that say nothing of how often they come."""
+    if not opened.plan.sampled:
+        raise BadInputError(
+            "improve needs sampled shots: a grid says nothing of how often a shot comes\n"
+            "  try: shots (players and clubs), or launches with `use` or `types`"
+        )
+    if opened.plan.grid_size:
+        raise BadInputError(
+            "improve draws more shots than were measured, and a repeat proves nothing\n"
+            "  try: --set measured.spread=kernel"
+        )
+
+
+def improve(opened: OpenBay, seed: int = 1, price: Cost = no_prices, say: Say = lambda words: None) -> Improved:
+    """Find changes that meet the targets of a bay.
+
+    price: what a bay costs, None where nothing says so; say is told what is being done. Ctrl-C ends the search, and
+    what was found until then is given. Raises BadInputError as `check`.
+    """
+    return Improver(opened, seed, price, say).run()

@@ -1,0 +1,128 @@
+"""A set of changes to a bay: guards that are added, and what is set otherwise."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from flightsim.scenario.reading.models import Starter
+from flightsim.study.improve.space import Choice, Tier
+
+ADJUSTED, RESIZED, ADDED, TIGHTENED = 1.0, 3.0, 9.0, 1.5  # what a change is worth avoiding, in adjustments (judgement)
+LONG = 0.6  # m: by which a change counts once more
+
+
+@dataclass(frozen=True)
+class Added:
+    """A guard that is added. change: as for --set; path: where it then stands."""
+
+    starter: Starter
+    change: str
+    path: str
+
+    @property
+    def effort(self) -> float:
+        """How much it is worth avoiding."""
+        return ADDED if self.starter.adds else TIGHTENED
+
+    @property
+    def tier(self) -> Tier:
+        """Whether anything is bought for it."""
+        return Tier.ADD if self.starter.adds else Tier.ADJUST
+
+    @property
+    def told(self) -> str:
+        """In a builder's words."""
+        return f"{'Add' if self.starter.adds else 'Have'} {self.starter.words}"
+
+
+@dataclass(frozen=True)
+class Changed:
+    """Something set otherwise. choice: as the bay was found, or as a guard was added."""
+
+    choice: Choice
+    value: Any
+
+    @property
+    def path(self) -> str:
+        """Names it."""
+        return self.choice.path
+
+    @property
+    def effort(self) -> float:
+        """How much it is worth avoiding: more, the further it goes."""
+        once = ADJUSTED if self.choice.tier is Tier.ADJUST else RESIZED
+        if isinstance(self.value, str):
+            return once
+        return float(once * (1.0 + abs(self.value - self.choice.present) / LONG))
+
+    @property
+    def tier(self) -> Tier:
+        """Adjusted or resized."""
+        return self.choice.tier
+
+    @property
+    def told(self) -> str:
+        """In a builder's words."""
+        return self.choice.told(self.value)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What is to be done, in the order in which it was found."""
+
+    added: tuple[Added, ...] = ()
+    changed: tuple[Changed, ...] = ()
+
+    @property
+    def all(self) -> tuple[Added | Changed, ...]:
+        """Every change, least work first."""
+        return tuple(sorted((*self.changed, *self.added), key=lambda one: one.tier))
+
+    @property
+    def sets(self) -> tuple[str, ...]:
+        """As for --set, in the order in which they have to be made."""
+        return (*(one.change for one in self.added), *(s for one in self.changed for s in one.choice.sets(one.value)))
+
+    @property
+    def effort(self) -> float:
+        """How much it all is worth avoiding."""
+        return sum(one.effort for one in self.all)
+
+    def with_value(self, choice: Choice, value: Any) -> Plan:
+        """The plan with one thing set; what is set back to where it stood is no change."""
+        before = next((one for one in self.changed if one.path == choice.path), None)
+        first = choice if before is None else before.choice
+        others = tuple(one for one in self.changed if one.path != choice.path)
+        same = value == first.present if isinstance(value, str) else abs(value - first.present) < 1e-6
+        return replace(self, changed=others if same else (*others, Changed(first, value)))
+
+    def with_added(self, added: Added) -> Plan:
+        """The plan with one guard more."""
+        return replace(self, added=(*self.added, added))
+
+    def without(self, one: Added | Changed) -> Plan:
+        """The plan without one change; of a guard that is added, without what was set of it."""
+        if isinstance(one, Changed):
+            return replace(self, changed=tuple(each for each in self.changed if each != one))
+        mine = tuple(each for each in self.changed if not f"{each.path}.".startswith(f"{one.path}."))
+        added = tuple(each for each in self.added if each != one)
+        moved = [_moved(each.path, one.path) for each in added]
+        places = tuple(replace(each, path=path) for each, path in zip(added, moved, strict=True))
+        return Plan(places, tuple(_rebased(each, one.path) for each in mine))
+
+
+def _moved(path: str, gone: str) -> str:
+    """A path once an entry of a list is gone: those behind it in the list come one forward."""
+    head, _, index = gone.rpartition(".")
+    if not index.isdecimal() or not path.startswith(f"{head}."):
+        return path
+    own, _, rest = path[len(head) + 1 :].partition(".")
+    if not own.isdecimal() or int(own) < int(index):
+        return path
+    return ".".join([head, str(int(own) - 1), *([rest] if rest else [])])
+
+
+def _rebased(one: Changed, gone: str) -> Changed:
+    places = tuple((_moved(path, gone), more) for path, more in one.choice.places)
+    return replace(one, choice=replace(one.choice, path=_moved(one.path, gone), places=places))

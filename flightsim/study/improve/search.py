@@ -1,0 +1,202 @@
+"""The search for changes: what gains most for its cost, two at a time where none helps alone; then pruned."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from itertools import combinations
+from typing import Any
+
+from flightsim.scenario.reading.models import Starter
+from flightsim.scenario.reading.overrides import APPEND
+from flightsim.study.improve.plan import Added, Changed, Plan
+from flightsim.study.improve.space import Choice, Tier, choices, starter_set, starters
+from flightsim.study.improve.trials import Trial, Trials
+from flightsim.study.run.open_bay import OpenBay
+
+LEAST_GAIN = 0.03  # of the score, a log of rates: less is the luck of the draw
+FIRST_PROBE = 6  # the step of a ladder that is tried first, from its near end: 300 mm with steps of 50 mm
+PAIRS_OF = 5  # changes that are tried two at a time where none helps alone
+MET = 1.0e-9
+CHEAP = 1.0  # a change is never taken as less work than this, nor as less money
+
+
+@dataclass(frozen=True)
+class Move:
+    """One more change to a plan: a choice with the values that it may take, or a guard that is added."""
+
+    key: str
+    plans: tuple[Plan, ...]  # least change first
+
+    @property
+    def probe(self) -> Plan:
+        """The one that is tried first."""
+        return self.plans[min(FIRST_PROBE, len(self.plans)) - 1]
+
+
+@dataclass
+class Search:
+    """Looks for a plan that meets all goals of the trials' look. accepted: told of each plan that is taken."""
+
+    trials: Trials
+    accepted: Callable[[Trial], None] = lambda trial: None
+    stale: dict[str, float] = field(default_factory=dict)
+
+    def run(self, start: Plan) -> Trial:
+        """From a plan on, until all is met, nothing helps, or enough was tried."""
+        best = self.trials.of(start)
+        while best.score > MET and not self.trials.spent:
+            found = self.step(best)
+            if found is None:
+                break
+            best = found
+            self.accepted(best)
+        return self.pruned(best)
+
+    def step(self, best: Trial) -> Trial | None:
+        """The next plan: the change that gains most for its cost; two together where none gains alone."""
+        tried = self.probed(best)
+        if not tried:
+            return None
+        gain, move = max(tried, key=lambda each: each[0])
+        if gain > 0.0:
+            return self.refined(best, move)
+        return self._pair(best, [move for _, move in sorted(tried, key=lambda each: -each[0])[:PAIRS_OF]])
+
+    def probed(self, best: Trial) -> list[tuple[float, Move]]:
+        """Moves with what each gains for its cost, those first that gained most when they were last tried.
+
+        What gained nothing of late is not tried again while another gains: gains as a rule grow no larger.
+        """
+        waiting = sorted(moves(best), key=lambda move: -self.stale.get(move.key, float("inf")))
+        tried: list[tuple[float, Move]] = []
+        for move in waiting:
+            most = max((gain for gain, _ in tried), default=0.0)
+            if (most > 0.0 and most >= self.stale.get(move.key, float("inf"))) or self.trials.spent:
+                break
+            found = self.worth(best, self.trials.of(move.probe, best.score))
+            if found <= 0.0 and len(move.plans) > 1:
+                found = self.worth(best, self.trials.of(move.plans[0], best.score))
+            self.stale[move.key] = found
+            tried.append((found, move))
+        return tried
+
+    def worth(self, best: Trial, other: Trial) -> float:
+        """What a trial gains over another for what it costs more; nought or less where it gains nothing to speak of."""
+        if other.opened is None:
+            return float("-inf")
+        gain = min(best.score - other.score, best.score)
+        if gain < LEAST_GAIN and other.score > MET:
+            return min(gain - LEAST_GAIN, 0.0)
+        return gain / max(other.cost - best.cost, CHEAP)
+
+    def refined(self, best: Trial, move: Move) -> Trial | None:
+        """The best of a move's values: what gains most for its cost."""
+        found = [self.trials.of(plan, best.score) for plan in _spread(move.plans)]
+        good = [trial for trial in found if self.worth(best, trial) > 0.0]
+        return max(good, key=lambda trial: self.worth(best, trial), default=None)
+
+    def _pair(self, best: Trial, few: list[Move]) -> Trial | None:
+        """Two changes together, of a few that gained nothing, or lost least, alone."""
+        found = []
+        for one, two in combinations(few, 2):
+            first = self.trials.of(one.probe)
+            if first.opened is None or self.trials.spent:
+                continue
+            then = next((move for move in moves(first) if move.key == two.key), None)
+            if then is not None:
+                found.append(self.trials.of(then.probe))
+        good = [trial for trial in found if self.worth(best, trial) > 0.0]
+        return max(good, key=lambda trial: self.worth(best, trial), default=None)
+
+    def pruned(self, best: Trial) -> Trial:
+        """The plan without what it does not need: what is most work first; then each change as small as will do."""
+        for one in sorted(best.plan.all, key=lambda each: -each.effort):
+            mine = next((each for each in best.plan.all if each.told == one.told), None)
+            if mine is not None:
+                best = self._cheaper(best, self.trials.of(best.plan.without(mine)))
+        for path in [one.path for one in best.plan.changed]:
+            best = self._smaller(best, path)
+        return best
+
+    def _cheaper(self, best: Trial, other: Trial) -> Trial:
+        return other if other.opened is not None and self._as_good(best, other) else best
+
+    def _as_good(self, best: Trial, other: Trial) -> bool:
+        return other.score <= max(MET, best.score + (0.0 if best.score <= MET else LEAST_GAIN / 3.0))
+
+    def _smaller(self, best: Trial, path: str) -> Trial:
+        """One size as near to where it was as will do, by halving what is known not to do."""
+        one = next((each for each in best.plan.changed if each.path == path), None)
+        if one is None or isinstance(one.value, str):
+            return best
+        for value in _between(one):
+            other = self.trials.of(best.plan.with_value(one.choice, value))
+            if other.opened is not None and self._as_good(best, other):
+                return other
+        return best
+
+
+def _between(one: Changed) -> list[Any]:
+    """Values from where a size was to where it is now, nearest to where it was first, three at most."""
+    now, was = one.value, one.choice.present
+    found = [x for x in one.choice.values if min(now, was) - 1e-9 < x < max(now, was) + 1e-9 and abs(x - now) > 1e-9]
+    found.sort(key=lambda x: abs(x - was))
+    return found if len(found) <= 3 else [found[0], found[len(found) // 2], found[-1]]
+
+
+def _spread(plans: tuple[Plan, ...]) -> list[Plan]:
+    """All of a few plans; of many, both ends and some between."""
+    if len(plans) <= 5:
+        return list(plans)
+    return [plans[k] for k in (0, 2, min(5, len(plans) - 2), len(plans) - 1)]
+
+
+def moves(best: Trial) -> Iterator[Move]:
+    """Every change that may be made to a plan's bay."""
+    opened, plan = best.there, best.plan
+    for choice in choices(opened):
+        yield from _set(plan, choice)
+    for starter in starters(opened):
+        yield Move(starter.words, (plan.with_added(added(starter, opened)),))
+
+
+def _set(plan: Plan, choice: Choice) -> Iterator[Move]:
+    others = _others(choice) if choice.tier is Tier.ADJUST else ()  # nobody is helped by less of what stops balls
+    for word, values in (("", choice.better), (" the other way", others)):
+        if values:
+            yield Move(choice.path + word, tuple(plan.with_value(choice, value) for value in values))
+
+
+def _others(choice: Choice) -> tuple[Any, ...]:
+    return tuple(value for value in choice.values if value not in choice.better)
+
+
+def added(starter: Starter, opened: OpenBay) -> Added:
+    """A guard to be added to a bay. path: where it will stand."""
+    path = starter.path
+    if path.endswith(f".{APPEND}"):
+        stem = path.removesuffix(f".{APPEND}")
+        path = f"{stem}.{_entries(opened, stem)}"
+    return Added(starter, starter_set(starter, opened.scenario), path)
+
+
+def _entries(opened: OpenBay, path: str) -> int:
+    """How many entries a list of a scenario has."""
+    first, *steps = path.split(".")
+    here: Any = opened.scenario.entries(first)
+    if not steps:
+        return len(here)
+    for step in steps:
+        if isinstance(here, tuple):
+            if not here:
+                return 0
+            here = here[int(step)] if step.isdecimal() else getattr(here[0], step)
+        else:
+            here = getattr(here, step)
+    return len(here) if isinstance(here, tuple) else 0
+
+
+def restarted(search: Search, trials: Trials) -> Search:
+    """The search with other trials; what it learnt of the gains is forgotten."""
+    return replace(search, trials=trials, stale={})

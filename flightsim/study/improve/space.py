@@ -1,0 +1,172 @@
+"""What may be changed in a bay: sizes, places and fittings of its guards, its tee, and guards that may be added.
+
+Each in the bounds and steps that its field declares, or `may_change` of the scenario. The core knows no plugin by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import Any
+
+from flightsim.bay.parts import PartKind
+from flightsim.scenario.reading.declared import Declared, GuardLength, OneOf, declared
+from flightsim.scenario.reading.display import INCH, Display, as_written
+from flightsim.scenario.reading.models import Scenario, Starter
+from flightsim.scenario.reading.rewrite import in_one_line
+from flightsim.study.run.open_bay import OpenBay
+
+LADDER = (1, 2, 3, 4, 6, 9, 12, 18, 24)  # steps from a size as it stands to those that are tried
+INCH_STEP = 2.0 * INCH  # what sizes are changed by in a scenario in feet and inches
+FARTHEST = 1.5  # m: no size without a bound of its own is changed by more (judgement)
+TEE = "tee"
+
+
+class Tier(IntEnum):
+    """How much work a change is: what is less comes first."""
+
+    ADJUST = 0  # hung elsewhere or drawn tighter, nothing bought
+    RESIZE = 1
+    ADD = 2
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One thing that may be otherwise.
+
+    path: names it; tier; words: for people, "depth of the canopy"; present: as it stands, m, or a word; values: what it
+    may be, nearest first; better: those that should stop more, as a rule, tried first; places: dotted paths that take
+    the value, each with what is added to it, m.
+    """
+
+    path: str
+    tier: Tier
+    words: str
+    present: Any
+    values: tuple[Any, ...]
+    better: tuple[Any, ...]
+    places: tuple[tuple[str, float], ...]
+    units: str = "metric"
+
+    def sets(self, value: Any) -> tuple[str, ...]:
+        """As for --set."""
+        if isinstance(value, str):
+            return tuple(f"{path}={value}" for path, _ in self.places)
+        return tuple(f"{path}={as_written(value + more, self._units)}" for path, more in self.places)
+
+    def told(self, value: Any, present: Any = None) -> str:
+        """In a builder's words, the verb first."""
+        show, was = Display(self._units).length, self.present if present is None else present
+        now, then = (each if isinstance(each, str) else show(each) for each in (was, value))
+        return f"Set the {self.words} to {then}; it is {now}"
+
+    @property
+    def _units(self) -> Any:
+        return self.units
+
+
+def choices(opened: OpenBay) -> list[Choice]:
+    """All of a bay, those with nothing to choose left out."""
+    found = [*_sizes(opened.scenario), *_words(opened.scenario), *_tee(opened)]
+    may = opened.scenario.may_change
+    return [one for one in found if one.values and not may.stays_as_it_is(one.path)]
+
+
+def starters(opened: OpenBay) -> list[Starter]:
+    """The guards that may be added, by section in the order of the plugins."""
+    scenario = opened.scenario
+    return [
+        starter
+        for section in opened.plugins.sections()
+        if scenario.may_change.may_add(section.key)
+        for starter in section.starters(scenario)
+        if not scenario.may_change.stays_as_it_is(starter.path.removesuffix(".+"))
+    ]
+
+
+def starter_set(starter: Starter, scenario: Scenario) -> str:
+    """As for --set."""
+    return f"{starter.path}={in_one_line(_in_units(starter.entry, scenario.units))}"
+
+
+def _in_units(value: Any, units: Any) -> Any:
+    """Plain numbers as lengths in the scenario's units, to a size that a tape shows."""
+    if isinstance(value, float):
+        grid = INCH / 2.0 if units == "imperial" else 0.01
+        return as_written(round(value / grid) * grid, units)
+    if isinstance(value, dict):
+        return {key: _in_units(inner, units) for key, inner in value.items()}
+    return value
+
+
+def _sizes(scenario: Scenario) -> Iterator[Choice]:
+    for one in declared(scenario, GuardLength):
+        said: GuardLength = one.said
+        own = scenario.may_change.bounds(one.path)
+        if not said.stops_more and one.value == 0.0:
+            continue
+        usual = INCH_STEP if scenario.units == "imperial" else said.step
+        step = usual if own.step is None else own.step
+        least = max(said.least if own.least is None else own.least, one.value - FARTHEST)
+        most = min(said.most if own.most is None else own.most, one.value + FARTHEST)
+        more, less = _up(one.value, step, most), _down(one.value, step, least)
+        better, other = (more, less) if said.stops_more else (less, more)
+        yield Choice(
+            one.path, Tier.ADJUST if said.moves else Tier.RESIZE, _named(one, said.words), one.value,
+            _near_first(one.value, (*better, *other)), better, ((one.path, 0.0),), scenario.units,
+        )  # fmt: skip
+
+
+def _up(value: float, step: float, most: float) -> tuple[float, ...]:
+    found = [value + k * step for k in LADDER if value + k * step <= most + 1e-9]
+    if found and len(found) < len(LADDER) and most - found[-1] >= step:  # the end of the range, on the step
+        found.append(value + int((most - value) / step + 1e-9) * step)
+    return tuple(round(x, 6) for x in found)
+
+
+def _down(value: float, step: float, least: float) -> tuple[float, ...]:
+    return tuple(round(-x, 6) + 0.0 for x in _up(-value, step, -least))
+
+
+def _near_first(value: float, values: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(sorted(values, key=lambda x: (abs(x - value), x)))
+
+
+def _named(one: Declared, words: str) -> str:
+    what = words or one.key.replace("_", " ")
+    return f"{what} of the {one.name.removeprefix('the ')}"
+
+
+def _words(scenario: Scenario) -> Iterator[Choice]:
+    """What is tied, held or drawn otherwise: the values that come after the one that stands."""
+    for one in declared(scenario, OneOf):
+        said: OneOf = one.said
+        values = tuple(value for value in said.values if value != one.value)
+        yield Choice(
+            one.path, Tier.ADJUST, _named(one, said.words), "as it stands" if one.value is None else one.value,
+            values, values, ((one.path, 0.0),), scenario.units,
+        )  # fmt: skip
+
+
+def _tee(opened: OpenBay) -> Iterator[Choice]:
+    """The tee with all its spots, toward the screen or back: no nearer, farther or nearer the back than may be."""
+    scenario, bay, may = opened.scenario, opened.bay, opened.scenario.may_change
+    screens = [float(part.shape.bounds()[0][0]) for part in bay.guards_of(PartKind.SCREEN)]
+    if not screens:
+        return
+    spots = [("tee.from_end_wall", scenario.tee.from_end_wall)]
+    spots += [(f"tee.spots.{k}.from_end_wall", spot.from_end_wall) for k, spot in enumerate(scenario.tee.spots)]
+    tee, own = scenario.tee.from_end_wall, may.bounds("tee.from_end_wall")
+    places = tuple((path, value - tee) for path, value in spots)
+    used = places[1:] or places
+    off = tee - min(screens)  # end wall to the screen's cloth
+    near = max(may.tee_nearest + off - min(more for _, more in used), own.least or 0.0)
+    back = tee - float(bay.lower[0]) - may.tee_behind - max(more for _, more in used)
+    far = min(may.tee_farthest + off - max(more for _, more in used), back, own.most or float("inf"))
+    step = own.step or (INCH_STEP if scenario.units == "imperial" else 0.05)
+    values = tuple(x for x in (*_up(tee, step, far), *_down(tee, step, near)) if near - 1e-9 <= x <= far + 1e-9)
+    yield Choice(
+        TEE, Tier.ADJUST, "distance from the end wall to the tee", tee, _near_first(tee, values), values, places,
+        scenario.units,
+    )  # fmt: skip

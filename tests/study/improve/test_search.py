@@ -1,0 +1,71 @@
+"""The search against every plan there is: it costs no more than the best by more than a step."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+from improve_bays import bare_hall, opened_hall, trials_of
+
+from flightsim.study.improve.plan import Plan
+from flightsim.study.improve.search import MET, Search
+from flightsim.study.improve.space import choices
+from flightsim.study.run.open_bay import open_bay
+
+
+def by_brute_force(trials, every):
+    """The least effort of all plans of the two sizes that meet the goal; every: of how many values one is taken."""
+    depth, overhang = (next(c for c in choices(trials.home) if c.path == f"canopy.{key}") for key in KEYS)
+    low, high = (0.6, 0.0), (2.5, 0.95)
+    grid = [[round(low[k] + i * step, 3) for i in range(0, 20, every)] for k, step in enumerate((0.1, 0.05))]
+    assert grid[0][-1] <= high[0]
+    plans = [
+        Plan().with_value(depth, x).with_value(overhang, y) for x, y in product(*grid)
+    ]  # fmt: skip
+    met = [trial for trial in map(trials.of, plans) if trial.score <= MET]
+    return min((trial.plan.effort for trial in met), default=None), len(plans)
+
+
+KEYS = ("depth", "side_overhang")
+STEP = 3.0 * (0.1 / 0.6)  # what a step of the depth is worth avoiding: see Changed.effort
+
+
+def held_against_all(tmp_path, every):
+    opened = opened_hall(tmp_path)
+    trials = trials_of(opened)
+    best, plans = by_brute_force(trials, every)
+    found = Search(trials_of(opened)).run(Plan())
+    assert best is not None
+    assert trials.of(Plan()).score > MET
+    assert found.score <= MET
+    assert found.plan.effort <= best + STEP
+    return plans
+
+
+def test_the_search_costs_no_more_than_the_best_of_a_coarse_grid_by_more_than_a_step(tmp_path):
+    assert held_against_all(tmp_path, 4) == 25
+
+
+@pytest.mark.slow
+def test_the_search_costs_no_more_than_the_best_of_four_hundred_by_more_than_a_step(tmp_path):
+    assert held_against_all(tmp_path, 1) == 400
+
+
+def test_a_bay_that_meets_its_targets_is_left_as_it_is(tmp_path):
+    found = Search(trials_of(opened_hall(tmp_path, hit_unprotected="9 in 10"))).run(Plan())
+    assert found.plan == Plan()
+    assert found.score <= MET
+
+
+def test_the_same_search_twice_finds_the_same(tmp_path):
+    opened = opened_hall(tmp_path)
+    first, second = (Search(trials_of(opened)).run(Plan()).plan.sets for _ in range(2))
+    assert first == second
+
+
+def test_nothing_is_tried_that_must_stay(tmp_path):
+    opened = open_bay(bare_hall(tmp_path, may_change="may_change: {stays: [screen, canopy, tee], new_guards: false}\n"))
+    trials = trials_of(opened)
+    found = Search(trials).run(Plan())
+    assert found.plan == Plan()
+    assert trials.flown == 1

@@ -1,0 +1,94 @@
+"""What may be changed is what fields declare, in their bounds, and `may_change` has the last word."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from flightsim.scenario.reading.load import load_scenario
+from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.study.improve.space import Tier, choices, starter_set, starters
+from flightsim.study.run.open_bay import all_sections, open_bay
+
+SCENARIOS = Path(__file__).parents[3] / "scenarios"
+GARAGE = SCENARIOS / "single_garage.yaml"
+
+
+def of(path, *sets):
+    return {choice.path: choice for choice in choices(open_bay(path, sets))}
+
+
+def test_no_value_leaves_the_bounds_of_its_field_and_none_is_what_stands():
+    found = of(GARAGE)
+    assert max(found["canopy.depth"].values) == 1.5
+    assert min(found["screen.gap_behind"].values) >= 0.3
+    assert all(choice.present not in choice.values for choice in found.values())
+
+
+def test_what_may_change_bounds_and_what_stays_is_not_there():
+    bounds = "may_change={stays: [side_nets.left], sizes: {canopy.depth: {most: 1.3 m, step: 20 mm}}}"
+    found = of(GARAGE, bounds)
+    assert max(found["canopy.depth"].values) == pytest.approx(1.3)
+    assert min(found["canopy.depth"].better) == pytest.approx(1.12)
+    assert not any(path.startswith("side_nets.left") for path in found)
+    assert any(path.startswith("side_nets.right") for path in found)
+
+
+def test_the_tee_keeps_its_distances_from_the_screen_and_the_back():
+    opened = open_bay(GARAGE)
+    tee = {choice.path: choice for choice in choices(opened)}["tee"]
+    gap = opened.scenario.entries("screen")[0].gap_behind
+    assert min(tee.values) - gap >= 2.7 - 1e-9
+    assert max(tee.values) - gap <= 4.0 + 1e-9
+    assert opened.scenario.room.length - max(tee.values) >= 2.1 - 1e-9
+
+
+def test_all_spots_move_with_the_tee():
+    sets = of(SCENARIOS / "village_hall.yaml")["tee"].sets(4.0)
+    assert len(sets) == 3
+    assert all("from_end_wall=" in change for change in sets)
+
+
+def test_what_is_hung_elsewhere_is_less_work_than_what_is_larger():
+    found = of(GARAGE)
+    assert found["screen.gap_behind"].tier is Tier.ADJUST
+    assert found["canopy.depth"].tier is Tier.RESIZE
+
+
+def test_guards_that_are_missing_may_be_added_as_their_plugins_begin_them():
+    opened = open_bay(GARAGE, ("side_nets.left=null",))
+    new = {starter.path: starter for starter in starters(opened)}
+    assert "side_nets.left" in new
+    assert "side_nets.right" not in new
+    open_bay(GARAGE, ("side_nets.left=null", starter_set(new["side_nets.left"], opened.scenario)))
+
+
+@pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.yaml")), ids=lambda path: path.stem)
+def test_every_starter_of_a_demo_is_spelt_as_a_file_would_have_it(path):
+    opened = open_bay(path)
+    sections = all_sections(opened.plugins)
+    for starter in starters(opened):
+        load_scenario(path, sections, (starter_set(starter, opened.scenario),))
+
+
+def test_no_guard_is_added_where_none_may_be():
+    assert starters(open_bay(GARAGE, ("side_nets.left=null", "may_change.new_guards=false"))) == []
+    only = starters(open_bay(GARAGE, ("side_nets.left=null", "may_change.new_guards=[ceiling]")))
+    assert {starter.path.split(".")[0] for starter in only} == {"ceiling"}
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("may_change.stay=[canopy]", "stays"),
+        ("may_change.stays=[canpy]", "canopy"),
+        ("may_change.sizes={canopy.dept: {most: 1 m}}", "canopy.depth"),
+        ("may_change.sizes={canopy.depth: {least: 2 m, most: 1 m}}", "least is more than most"),
+        ("may_change.new_guards=[nets]", "side_nets"),
+        ("may_change.tee_nearest=5 m", "tee_nearest is more than tee_farthest"),
+    ],
+)
+def test_a_wrong_may_change_is_refused_with_a_way_out(change, words):
+    with pytest.raises(ScenarioError, match=words):
+        open_bay(GARAGE, (change,))
