@@ -9,6 +9,7 @@ import numpy as np
 
 from flightsim.cloth.fabric import SIDES, Cloth
 from flightsim.cloth.mesh import make_mesh
+from flightsim.cloth.settled import settle
 
 HAND_RADIUS = 0.025  # m, of what presses: a fist's knuckles, a jar's lid (judgement)
 # A load on one node of a square mesh h acts as one spread over a radius of .1985 h [membranes].
@@ -36,8 +37,6 @@ def dent(cloth: Cloth, force: float, radius: float = HAND_RADIUS) -> float:
         raise ValueError(
             "pressing by hand tells the tension of a cloth that is held on all four sides, and of no other"
         )
-    from flightsim.cloth.settled import settle  # and with it the sparse solver
-
     mesh = make_mesh(cloth, radius / NODE_RADIUS, (True, True))
     load = np.zeros_like(mesh.place)
     load[2, -1, -1] = 0.25 * force

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.sparse.linalg import spsolve
 
 from flightsim.cloth.mesh import Mesh
+
+if TYPE_CHECKING:
+    from scipy import sparse
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -42,6 +44,8 @@ def settle(mesh: Mesh, load: Array, allowed: float = 1e-6) -> Array:
     Newton's method on the energy, which is convex for springs that only pull. allowed: the force left over, of the
     load's whole. Raises ValueError when it does not settle.
     """
+    from scipy.sparse.linalg import spsolve
+
     links, anchors = _links(mesh)
     free = mesh.free.reshape(3, -1).T.ravel() > 0.0
     nodes = np.vstack([mesh.place.reshape(3, -1).T, anchors])
@@ -79,6 +83,8 @@ def _energy(links: _Links, nodes: Array, loads: Array) -> float:
 
 def _force_and_stiffness(links: _Links, nodes: Array, loads: Array) -> tuple[Array, sparse.csr_matrix]:
     """Force on the nodes, N `(3 n,)`, and the stiffness against moving them `(3 n, 3 n)`, N/m."""
+    from scipy import sparse
+
     count = loads.shape[0]
     unit, length, active = links.along(nodes)
     pull = active * (length - links.rest)

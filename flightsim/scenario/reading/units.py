@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from math import pi
 
-# Exact by definition: Thompson & Taylor 2008, NIST SP 811, B.8; inHg by 13,595.1 kg/m3, the conventional mercury.
+# Exact by definition [units]; inHg by 13,595.1 kg/m3, the conventional mercury.
 INCH, FOOT, YARD, MILE = 0.0254, 0.3048, 0.9144, 1609.344  # m
 POUND = 0.45359237  # kg
 GRAVITY = 9.80665  # m/s2, standard
