@@ -13,7 +13,8 @@ from flightsim.report.draw.map_figure import MOST
 from flightsim.report.draw.rulers import draw_rulers
 from flightsim.report.draw.sheet import Panel, lay_out
 from flightsim.report.draw.style import INK, SMALL, TINY, VERMILLION, axes_at, heading
-from flightsim.report.words.map_words import at_its_speed, title, way_words
+from flightsim.report.words.map_ways import at_its_speed, way_words
+from flightsim.report.words.map_words import title
 from flightsim.scenario.reading.display import Display
 from flightsim.study.map.bay_map import BayMap, ClubMap
 from flightsim.study.map.path_spread import free_paths

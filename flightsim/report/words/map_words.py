@@ -6,6 +6,7 @@ from math import degrees
 
 from flightsim.contact.fates import Flag
 from flightsim.report.words.common_words import FLAG_WORDS, digits, one_in, percent
+from flightsim.report.words.map_ways import at_its_speed, way_words
 from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 from flightsim.study.map.bay_map import BayMap, ClubMap
@@ -15,7 +16,6 @@ from flightsim.study.map.envelope import WIDER
 from flightsim.study.map.nearest_escapes import FACTORS, Escape
 from flightsim.study.map.shooting import Meets
 from flightsim.study.map.string_check import EdgeString
-from flightsim.study.map.ways_out import Way
 
 MEETS_WORDS = {
     Meets.GUARD: "protection",
@@ -24,19 +24,10 @@ MEETS_WORDS = {
     Meets.OUT: "way out",
     Meets.UNKNOWN: "not followed",
 }
-WAY_WORDS = {
-    Way.OVER: "over the {past}",
-    Way.LEFT: "left of the {past}",
-    Way.RIGHT: "right of the {past}",
-    Way.UNDER: "under the {past}",
-    Way.CEILING: "to the ceiling",
-    Way.GAP: "through the gap between {past} and {other}",
-    Way.BACK: "backward",
-}
 WAYS_SAID = (
     "Ways: over, left, right and under are told by where the nearest protection is as seen from the ball; a gap has "
-    "protection within 10 deg on both sides; ceiling is a face that looks down with no protection below it; backward "
-    "is more than 135 deg off the target line."
+    "protection within 10 deg on both sides; what looks down with no protection below it is told by its name; "
+    "backward is more than 135 deg off the target line."
 )
 DIRECTIONS_SAID = (
     "Every launch direction counts alike, by its solid angle, whatever a player does: these shares are sizes of holes, "
@@ -96,20 +87,24 @@ def verdict(club: ClubMap, found: BayMap) -> list[str]:
     """What the map says, in a few sentences."""
     first, within = club.map.share(club.map.first), club.reach_first
     told = [
-        f"In its first flight a ball gets past the protection in {share_words(first)}; with rebounds in "
-        f"{share_words(club.map.share_open())}.",
+        f"In its first flight a ball gets past the protection in {share_words(first)}, whatever a player does.",
         f"Of what this club can launch at all (the outline on the map, {percent(club.map.reached)} of all directions) "
-        f"that is {share_words(within, 'it')} in the first flight, and {share_words(club.reach_open, 'it')} with "
-        "rebounds.",
+        f"that is {share_words(within, 'it')} in the first flight; a rebound does harm after {percent_of(club)} of it.",
         normal_words(club, found),
     ]
     nearest = at_its_speed(club)
     if nearest:
         told.append(
             f"The smallest turn of a normal {club.aim.club} shot that gets past in its first flight: "
-            f"{turn_words(nearest[0])}; {way_words(nearest[0])}, to the {nearest[0].shot.region.name}."
+            f"{turn_words(nearest[0])}; {way_words(nearest[0], found)}, to the {nearest[0].shot.region.name}."
         )
     return [*told, shown_words(club)]
+
+
+def percent_of(club: ClubMap) -> str:
+    """How much of the outline does harm only after a rebound."""
+    more = max(0.0, club.reach_open.found - club.reach_first.found)
+    return percent(more) if more > 0.0 else "none"
 
 
 def normal_words(club: ClubMap, found: BayMap) -> str:
@@ -177,16 +172,11 @@ def _region_cells(share: float, error: float | None, opens: float, reach: float)
     return one_in(share), told, _percent(opens / share if share > 0.0 else 0.0), _percent(reach)
 
 
-def at_its_speed(club: ClubMap) -> list[Escape]:
-    """The nearest escapes at the map's own speed, nearest first."""
-    return [escape for escape in club.escapes if escape.factor == 1.0]
-
-
 def escape_table(club: ClubMap, found: BayMap, most: int | None = None) -> Table:
     """The nearest escape by each way, at the map's speed, and the turn that it takes at others."""
     rows = [
         (
-            f"{number}", way_words(escape), turn_words(escape), escape.shot.region.name,
+            f"{number}", way_words(escape, found), turn_words(escape), escape.shot.region.name,
             _display(found).speed(escape.speed), _others(escape, club), nearer_words(escape),
         )
         for number, escape in enumerate(at_its_speed(club)[:most], start=1)
@@ -207,17 +197,9 @@ def escape_lines(club: ClubMap, found: BayMap, most: int) -> list[str]:
     """The nearest escapes, a line each, for a terminal."""
     speed = _display(found).speed
     return [
-        f"{number}. {way_words(e)}: {turn_words(e)}; to the {e.shot.region.name} at {speed(e.speed)}"
+        f"{number}. {way_words(e, found)}: {turn_words(e)}; to the {e.shot.region.name} at {speed(e.speed)}"
         for number, e in enumerate(at_its_speed(club)[:most], start=1)
     ]
-
-
-def way_words(escape: Escape) -> str:
-    """`left of the left side net`."""
-    plain = {Way.OVER: "over", Way.LEFT: "to the left", Way.RIGHT: "to the right", Way.UNDER: "under"}
-    if not escape.past and escape.way in plain:
-        return plain[escape.way]
-    return WAY_WORDS[escape.way].format(past=escape.past, other=escape.other)
 
 
 def turn_words(escape: Escape) -> str:
