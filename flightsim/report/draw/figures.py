@@ -16,7 +16,7 @@ from flightsim.report.draw import paths, people_sheet, still, unfolded
 from flightsim.report.draw.bay_sheet import bay_sheet
 from flightsim.report.draw.bounce_back_figure import bounce_back_figure
 from flightsim.report.draw.first_arcs import without_a_guard
-from flightsim.report.draw.guard_hits import guards, hits_figure
+from flightsim.report.draw.guard_hits import guards, hits_figure, met_first
 from flightsim.report.draw.launch_map import FEW, launch_map
 from flightsim.report.draw.resting import balls_of, resting_sheet
 from flightsim.report.draw.style import DPI, save
@@ -171,7 +171,7 @@ def _undrawn(result: RunResult) -> str:
 def _guard_figures(result: RunResult, n: str) -> Iterator[Described]:
     escapes = without_a_guard(result)
     taken: set[str] = set()
-    for guard in guards(result):
+    for guard in (some for some in guards(result) if met_first(result, some).any()):
         yield (
             _free_name(f"hits_{guard.label}", taken), f"First contacts on the {guard.label}",
             f"How many of 1,000 balls meet the {guard.label} first, cell by cell in its own plane, out of {n}, each at "

@@ -12,6 +12,7 @@ from flightsim.report.words.adverse_words import adverse_words
 from flightsim.report.words.beside import behind_words, beside_words, comes_back_words
 from flightsim.report.words.bounce_back_words import bounce_back_table
 from flightsim.report.words.common_words import air_words, bounds_words, stands_on_words, verdict, weights_words
+from flightsim.report.words.picture_words import never_met_words
 from flightsim.report.words.plain_table import Table
 from flightsim.report.words.tables import (
     assumptions,
@@ -43,8 +44,8 @@ def run_sections(
     left = dict(pictures)
     told = (
         _people(result, left), _wrong(result, required, left), _drawing(left), _failing(result),
-        _bounce_back(result, left), _guards(left), _types(result, left), _notes(result), _lists(given), _others(left),
-        _method(result),
+        _bounce_back(result, left), _guards(result, left), _types(result, left), _notes(result), _lists(given),
+        _others(left), _method(result),
     )  # fmt: skip
     return [section for section in told if section is not None]
 
@@ -107,13 +108,14 @@ def _bounce_back(result: RunResult, left: Shown) -> Section | None:
     return Section("Bounce-back", (), [bounce_back_table(result)], _take(left, "bounce_back"))
 
 
-def _guards(left: Shown) -> Section | None:
+def _guards(result: RunResult, left: Shown) -> Section | None:
     names = [name for name in left if name.startswith("hits_")]
     pictures = _take(left, *names)
     wear = _take(left, "wear")
     fold = Section("Where each protection is met first", (), (), pictures)
     folds = [*([fold] if pictures else []), *([Section("Wear", (), (), wear)] if wear else [])]
-    return Section("Protection, one by one", (), (), (), folds) if folds else None
+    words = [never_met_words(result)] if pictures else []
+    return Section("Protection, one by one", _said(words), (), (), folds) if folds else None
 
 
 def _types(result: RunResult, left: Shown) -> Section:

@@ -83,3 +83,10 @@ def _guard(result: RunResult, label: str) -> str:
     parts = [k for k, part in enumerate(result.bay.parts) if part.label == label]
     mine = [float(result.weight[result.contacts.part == k].sum()) for k in parts]
     return f"{per_thousand(1000.0 * sum(mine))} of 1,000 balls meet it first" if sum(mine) > 0.0 else "no ball meets it"
+
+
+def never_met_words(result: RunResult) -> str:
+    """Which protection no ball met first, and so has no picture; empty where each was met."""
+    labels = {result.bay.parts[k].label for k in set(result.contacts.part[result.contacts.part >= 0].tolist())}
+    never = [label for label in result.bay.guard_labels() if label not in labels]
+    return f"No ball of {len(result.shots):,} met first, so not drawn: {', '.join(never)}." if never else ""

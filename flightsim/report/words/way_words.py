@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from flightsim.bay.parts import Opening, Part, Role
+from flightsim.bay.parts import Opening, Part
 from flightsim.bay.people import Zone
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.report.words.common_words import FLAG_WORDS, OUTCOME_WORDS, digits
@@ -54,18 +54,13 @@ def _touches(result: RunResult, flown: Replay, k: int) -> list[str]:
         arriving, leaving = (
             float(np.linalg.norm(some[:, row])) for some in (flown.contacts.arriving, flown.contacts.leaving)
         )
-        name = _named(result, part)
         again = " again" if part == last else ""
-        came = f"At {flown.contacts.time[row]:.2f} s it meets {name}{again} at {show.speed(arriving)}"
+        met = f"At {flown.contacts.time[row]:.2f} s it meets the {result.bay.parts[part].label}{again}"
+        came = f"{met} at {show.speed(arriving)}"
         left = f"leaves it at {show.speed(leaving)} ({_energy(leaving, result)})" if np.isfinite(leaving) else "goes on"
         told.append(f"{came} ({_energy(arriving, result)}) and {left}.")
         last = part
     return told or ["It touches nothing."]
-
-
-def _named(result: RunResult, part: int) -> str:
-    some = result.bay.parts[part]
-    return f"the {some.label}" if some.role is not Role.GUARD else f"the {some.label}, which is there to stop it,"
 
 
 def _end(result: RunResult, flown: Replay, k: int) -> str:

@@ -13,11 +13,13 @@ from opened_by_hand import opened_for
 
 from flightsim.contact.fates import Fates, Flag, Outcome
 from flightsim.report.draw import people_sheet, resting, wear
+from flightsim.report.draw.figures import own_figures
 from flightsim.report.draw.guard_hits import guards, met_first
 from flightsim.report.draw.launch_map import _edges, cells_of
 from flightsim.report.draw.shading import edges_of, edges_within, totals
 from flightsim.report.draw.style import ESCAPES, STROKES, WORST_FIRST
 from flightsim.report.words.common_words import BANDS, band_index
+from flightsim.report.words.picture_words import never_met_words
 from flightsim.study.run.present import bay_as_played, zones_present
 from flightsim.study.run.replay import replay
 
@@ -188,6 +190,17 @@ def test_a_speed_at_a_limit_is_in_the_worse_band_and_a_light_balls_by_its_energy
     ball = replace(result.physics.ball, mass=result.physics.ball.mass / 4.0)
     light = replace(result, physics=replace(result.physics, ball=ball))
     assert band_index(np.array([2.0 * speed]), light)[0] == band
+
+
+def test_a_protection_that_no_ball_meets_fills_no_page_and_is_named(run_of):
+    result = run_of()
+    net = [k for k, part in enumerate(result.bay.parts) if part.label == "left net"]
+    part = np.where(np.isin(result.contacts.part, net), -1, result.contacts.part)
+    other = replace(result, contacts=replace(result.contacts, part=part))
+    assert "hits_left_net" not in [name for name, *_ in own_figures(other)]
+    assert "hits_left_net" in [name for name, *_ in own_figures(result)]
+    assert never_met_words(other) == "No ball of 2,000 met first, so not drawn: left net."
+    assert never_met_words(result) == ""
 
 
 def test_who_does_not_play_is_in_no_picture(run_of):
