@@ -36,7 +36,7 @@ RUNS = {
 }
 SOME_RUNS = [pytest.param(name, marks=[pytest.mark.slow] if name == "one shot type" else []) for name in RUNS]
 NAMES = ["bay", "overview", "paths", "people", "escapes", "resting", "launch_map"]
-HITS = ["hits_screen", "hits_canopy", "hits_left_net", "hits_right_net", "hits_ceiling_pad"]
+HITS = ["hits_screen", "hits_canopy", "hits_right_net", "hits_ceiling_pad"]
 
 
 def not_to_rest(opened, result, shots, to_rest=False):
