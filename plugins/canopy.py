@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import Field
 
 from flightsim.bay.build import board
-from flightsim.bay.facings import Facing
+from flightsim.bay.facing_words import Facing
 from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl

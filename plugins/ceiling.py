@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pydantic import Field
 
 from flightsim.bay.build import board
-from flightsim.bay.facings import Facing
+from flightsim.bay.facing_words import Facing
 from flightsim.bay.parts import Part, Role
 from flightsim.bay.shapes import Shape
 from flightsim.making.pieces import Pieces

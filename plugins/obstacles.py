@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
-from flightsim.bay.facings import Facing
+from flightsim.bay.facing_words import Facing
 from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.bay.shapes import RoundTube, Shape, block, square_tube
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl

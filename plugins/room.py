@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from flightsim.bay.build import sheet
-from flightsim.bay.facings import Facing
+from flightsim.bay.facing_words import Facing
 from flightsim.bay.parts import Opening, Part, PartKind, Role
 from flightsim.bay.roof import Roof, flat_roof, gable_roof, sloping_roof
 from flightsim.bay.shapes import Shape, block

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from flightsim.bay.build import board, sheet
-from flightsim.bay.facings import Facing
+from flightsim.bay.facing_words import Facing
 from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.contact.facings import shipped_facings
 from flightsim.making.pieces import Cloth, Pieces

@@ -26,7 +26,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_finish(session: pytest.Session) -> None:
     """Before any test runs against its clock: compile the engine, once for all workers."""
-    engine = sys.modules.get("flightsim.engine.play")
+    engine = sys.modules.get("flightsim.engine.follow")
     if engine is not None and session.items:
         with alone("engine"):
             engine.make_engine_ready()

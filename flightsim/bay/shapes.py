@@ -229,8 +229,8 @@ class HalfSpace:
 
 
 @dataclass(frozen=True)
-class RoundTube:
-    """A solid cylinder with flat ends: start and end of its axis `(3,)`, m, and its outer radius, m."""
+class _Round:
+    """What has a line from start to end `(3,)`, m, in its middle, and a radius, m, about it."""
 
     start: Array
     end: Array
@@ -246,6 +246,17 @@ class RoundTube:
         line = self.end - self.start
         length = float(np.linalg.norm(line))
         return line / length, length
+
+
+def across(axis: Array) -> Array:
+    """A unit vector `(3,)` square to this one."""
+    found = np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
+    return np.asarray(found / np.linalg.norm(found))
+
+
+@dataclass(frozen=True)
+class RoundTube(_Round):
+    """A solid cylinder with flat ends: start and end of its axis `(3,)`, m, and its outer radius, m."""
 
     def bounds(self) -> tuple[Array, Array]:
         """Lower and upper corner of the box that holds it."""
@@ -274,9 +285,7 @@ class RoundTube:
     def outlines(self) -> list[Array]:
         """Polygons that draw it."""
         axis, _ = self.axis()
-        helper = np.eye(3)[int(np.argmin(np.abs(axis)))]
-        first = np.cross(axis, helper)
-        first /= np.linalg.norm(first)
+        first = across(axis)
         second = np.cross(axis, first)
         angles = np.linspace(0.0, 2 * np.pi, 13)[:-1]
         ring = self.radius * (np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second))
@@ -285,6 +294,29 @@ class RoundTube:
             for k in range(len(ring))
         ]
         return [self.start + ring, self.end + ring, *sides]
+
+
+@dataclass(frozen=True)
+class Capsule(_Round):
+    """A round bar with ball ends: all that is within a radius, m, of the line from start to end `(3,)`, m."""
+
+    def bounds(self) -> tuple[Array, Array]:
+        """Lower and upper corner of the box that holds it."""
+        return np.minimum(self.start, self.end) - self.radius, np.maximum(self.start, self.end) + self.radius
+
+    def distance(self, points: Array) -> tuple[Array, Array]:
+        """Distance and unit normal; negative inside."""
+        line = self.end - self.start
+        local = points - self.start[:, None]
+        along = np.clip(dot(line, local) / float(line @ line), 0.0, 1.0)
+        out = local - line[:, None] * along
+        away = np.sqrt((out * out).sum(axis=0))
+        normal = np.where(away > 0.0, out / np.maximum(away, _TINY), across(line)[:, None])
+        return away - self.radius, normal
+
+    def outlines(self) -> list[Array]:
+        """Polygons that draw it: its tube."""
+        return RoundTube(self.start, self.end, self.radius).outlines()
 
 
 def rectangle(corner: Array, side_a: Array, side_b: Array) -> Box:

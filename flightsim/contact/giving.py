@@ -16,8 +16,8 @@ from flightsim.cloth.closed_form import speed_left as left_at_depth
 from flightsim.cloth.fabric import Cloth
 from flightsim.cloth.table import DepthTable, depth_table, slack_weave, stiff_weave
 from flightsim.contact.fates import EDGES
+from flightsim.contact.limits import SLOWING
 from flightsim.contact.rebound import Hits, Rebounds, off_cloth
-from flightsim.contact.sinking import SLOWING
 
 Array = NDArray[np.float64]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,9 @@ from flightsim.bay.parts import Part
 from flightsim.contact.facings import Facing
 from flightsim.flight.ball import Ball
 from flightsim.flight.bounce import LIVELY_ALONG, cloth_bounce, oblique_bounce
+
+if TYPE_CHECKING:
+    from flightsim.contact.law_table import LawTable
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -60,15 +64,16 @@ ReboundLaw = Callable[[Hits], Rebounds]
 
 @dataclass(frozen=True)
 class PartRebound:
-    """A plugin's own law for the part of this name, instead of its facing's. weakened: the same part when something
-    about it has failed, in words (`a cord snapped`) and as a law: tried in "what if one fails". ends: the same part at
-    the ends of what is not known of it, by the names of `flightsim.contact.cloth_ends`: flown as adverse cloth.
+    """A plugin's own law for the part of this name, instead of its facing's: a table, or a function that is asked for
+    one when the bay is opened. weakened: the same part when something about it has failed, in words (`a cord
+    snapped`) and as a law: tried in "what if one fails". ends: the same part at the ends of what is not known of it, by
+    the names of `flightsim.contact.cloth_ends`: flown as adverse cloth.
     """
 
     part: str
-    law: ReboundLaw
-    weakened: tuple[tuple[str, ReboundLaw], ...] = ()
-    ends: tuple[tuple[str, ReboundLaw], ...] = ()
+    law: ReboundLaw | LawTable
+    weakened: tuple[tuple[str, ReboundLaw | LawTable], ...] = ()
+    ends: tuple[tuple[str, ReboundLaw | LawTable], ...] = ()
 
 
 def bounce(hits: Hits, restitution: Array, friction: float, tangential: float, hold: float = 0.0) -> Rebounds:

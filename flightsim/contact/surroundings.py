@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Role
-from flightsim.contact.ends import BatchTest
+from flightsim.contact.arc_test import ArcTest
 from flightsim.contact.facings import Facing
 from flightsim.contact.fates import WORD
-from flightsim.contact.rebound import ReboundLaw, by_facing
+from flightsim.contact.law_table import Law
+from flightsim.contact.rebound import by_facing
 from flightsim.flight.ball import Ball
 from flightsim.scenario.reading.harm import HARM_SPEED
 
@@ -23,15 +24,15 @@ FRAGILE = 2.3  # J, 10 m/s: marks what is fragile, as annealed glass breaks (jud
 class Surroundings:
     """A bay ready for balls.
 
-    tests: one a plugin, together they cover all parts; facings and laws: one a part, in the order of bay.parts;
+    tests: of parts that a plugin tests arcs against itself; facings and laws: one a part, in the order of bay.parts;
     harm_speed in m/s, of the ball that flies: the speed at which it has the energy that harms a head or a small child,
     and counts as out; blunt_speed: the one that harms elsewhere, no lower.
     """
 
     bay: Bay
-    tests: Sequence[BatchTest]
+    tests: Sequence[ArcTest]
     facings: tuple[Facing, ...]
-    laws: tuple[ReboundLaw, ...]
+    laws: tuple[Law, ...]
     harm_speed: float = HARM_SPEED
     blunt_speed: float = HARM_SPEED
 
@@ -71,9 +72,9 @@ class Surroundings:
 
 def surround(
     bay: Bay,
-    tests: Sequence[BatchTest],
+    tests: Sequence[ArcTest],
     facings: Mapping[str, Facing],
-    laws: Mapping[str, ReboundLaw],
+    laws: Mapping[str, Law],
     harm_speed: float = HARM_SPEED,
     blunt_speed: float | None = None,
 ) -> Surroundings:

@@ -19,15 +19,11 @@ from flightsim.flight.aerodynamics import (
     naruo2004,
 )
 
-NARUO, FERGUSON, CONSTANT = 0, 1, 2
-
-
-class UnknownAeroError(ValueError):
-    """A model of drag and lift that the engine has no compiled form of."""
+NARUO, FERGUSON, CONSTANT, TABLE = 0, 1, 2, 3
 
 
 def aero_numbers(model: AeroModel) -> tuple[float, float, float]:
-    """Which compiled model this is, and its two numbers. Raises UnknownAeroError for one that is none of ours."""
+    """Which compiled model this is, and its two numbers; TABLE for a function that is none of ours."""
     if model is naruo2004:
         return NARUO, 1.0, 0.0
     if model is ferguson2022:
@@ -36,7 +32,7 @@ def aero_numbers(model: AeroModel) -> tuple[float, float, float]:
         return NARUO, model.k_low, 0.0
     if isinstance(model, ConstantCoefficients):
         return CONSTANT, model.drag, model.lift
-    raise UnknownAeroError(f"drag and lift of {getattr(model, '__name__', model)!r} are not compiled")
+    return TABLE, 0.0, 0.0
 
 
 @compiled

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.arcs import PIECES
 from flightsim.engine.compiled import compiled, place
-from flightsim.engine.vectors import Vector, dot, fill, length, minus, plus, put, three, times
+from flightsim.engine.three import Vector, dot, fill, length, minus, plus, put, three, times
 from flightsim.flight.integrator import DEGREE
 
 TERMS = DEGREE + 3
+PIECES = 4  # boxes an arc: more hug it closer and cost more
 PATH = place(0)  # m: coefficient k of axis i, of tau = (t - start)/duration, at PATH + 3 k + i
 AIR = PATH + 3 * TERMS  # m: the length of air flown through, same monomials, TERMS - 1 of them
 SPIN = AIR + TERMS - 1  # rad/s, at tau 0
@@ -27,7 +27,8 @@ BENDS = ROLLS + 1  # m: largest second derivative of position in tau, along each
 BEND = BENDS + 3  # m: its largest length
 SPEED = BEND + 1  # m: largest length of the first derivative in tau
 BOXES = SPEED + 1  # m: of each piece, lower and upper corner of the box that the ball sweeps
-ARC_SIZE = BOXES + 6 * PIECES
+SCRATCH = BOXES + 6 * PIECES  # three, for the normal that a test of a plugin gives
+ARC_SIZE = SCRATCH + 3
 
 
 @compiled

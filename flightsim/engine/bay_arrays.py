@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Role
-from flightsim.bay.shapes import Box, ConvexPolygon, HalfSpace, RoundTube, Shape
-from flightsim.contact.as_data import bare_law
+from flightsim.bay.shapes import Box, Capsule, ConvexPolygon, HalfSpace, RoundTube, Shape, across
+from flightsim.bay.triangles import TriangleMesh
+from flightsim.contact.arc_test import ArcTest
 from flightsim.contact.facings import Facing
 from flightsim.contact.giving import Give
-from flightsim.contact.leaving import CLEAR_OF_BOX
+from flightsim.contact.law_table import LawTable
+from flightsim.contact.limits import CLEAR_OF_BOX
 from flightsim.contact.rebound import by_facing
 from flightsim.contact.surroundings import Surroundings
 from flightsim.engine import layout as at
 from flightsim.engine.cloth_block import cloth_block
+from flightsim.engine.law import law_numbers
+from flightsim.engine.nearest_triangle import mesh_numbers
 from flightsim.engine.world import OPENINGS, PARTS, WORDS, ZONES
 from flightsim.flight.ball import Ball
 from flightsim.flight.bounce import foam_capacity, plate_share
@@ -51,16 +55,18 @@ def bay_arrays(around: Surroundings, ball: Ball, world: Array, cloths: Collectio
     """
     pool = _Pool()
     solids, codes, masks = _geometry(around.bay, world, pool)
+    _put_tests(around.bay, around.tests, codes)
     _put_faces(around, ball, solids, codes, pool, cloths)
     count = len(around.bay.parts)
     solids[count : count + len(around.bay.zones), at.HARM] = around.zone_harm
     return at.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
 
 
-def bay_geometry(bay: Bay, world: Array) -> at.BayArrays:
+def bay_geometry(bay: Bay, world: Array, tests: Sequence[ArcTest] = ()) -> at.BayArrays:
     """The bay without what its faces do: enough to know what is touched first. Raises as `bay_arrays`."""
     pool = _Pool()
     solids, codes, masks = _geometry(bay, world, pool)
+    _put_tests(bay, tests, codes)
     return at.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
 
 
@@ -84,6 +90,12 @@ def _geometry(bay: Bay, world: Array, pool: _Pool) -> tuple[Array, NDArray[np.in
     return solids, codes, masks
 
 
+def _put_tests(bay: Bay, tests: Sequence[ArcTest], codes: NDArray[np.int64]) -> None:
+    """Write where plugins' own tests begin."""
+    address = {test.part: test.test.address for test in tests}
+    codes[: len(bay.parts), at.TEST] = [address.get(part.name, 0) for part in bay.parts]
+
+
 def _shapes_of(bay: Bay) -> list[Shape]:
     """All shapes in the order of the rows."""
     beyond = [HalfSpace(o.normal, float(o.normal @ o.corners[0])) for o in bay.openings]
@@ -96,7 +108,6 @@ def _shapes_of(bay: Bay) -> list[Shape]:
 
 def _put_shape(shape: Shape, row: Array, code: NDArray[np.int64], pool: _Pool) -> None:
     """Write one shape."""
-    code[at.CONVEX] = shape.convex
     if type(shape) is Box:
         code[at.KIND], code[at.STRAIGHT] = at.BOX, np.array_equal(shape.axes, np.eye(3))
         row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 9] = shape.centre, shape.axes.ravel()
@@ -104,9 +115,13 @@ def _put_shape(shape: Shape, row: Array, code: NDArray[np.int64], pool: _Pool) -
     elif type(shape) is ConvexPolygon:
         code[at.KIND], code[at.COUNT], code[at.AT] = at.POLYGON, len(shape.flat), pool.add(shape.flat)
         row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 9] = shape.corners[0], shape.frame.ravel()
-    elif type(shape) is RoundTube:
+    elif type(shape) is TriangleMesh:
+        code[at.KIND], code[at.STRAIGHT], row[at.CORNER] = at.MESH, shape.closed, -shape.inset
+        code[at.AT], code[at.COUNT] = mesh_numbers(shape, pool.add)
+    elif type(shape) is RoundTube or type(shape) is Capsule:
         axis, length = shape.axis()
-        code[at.KIND] = at.TUBE
+        code[at.KIND] = at.TUBE if type(shape) is RoundTube else at.CAPSULE
+        row[at.AXES + 3 : at.AXES + 6] = across(axis)
         row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 3] = (shape.start + shape.end) / 2, axis
         row[at.CORE], row[at.CORE + 1] = length / 2, shape.radius
     elif type(shape) is HalfSpace:
@@ -126,11 +141,13 @@ def _put_faces(
         codes[k, at.GUARD] = guards[part.label] if part.role is Role.GUARD else -1
         _put_facing(facing, ball, solids[k], codes[k], pool)
         solids[k, at.DAMAGE], codes[k, at.CLOTH_AT] = damage[k], -1
-        law = bare_law(around.laws[k])
+        law = around.laws[k]
         if type(law) is Give:
             codes[k, at.LAW] = at.GIVES
             if k in cloths:
                 codes[k, at.CLOTH_AT] = pool.add(cloth_block(law, ball.mass, pool.add))
+        elif type(law) is LawTable:
+            codes[k, at.LAW], codes[k, at.LAW_AT] = at.BY_LAW, pool.add(law_numbers(law))
         elif law is not by_facing:
             raise NotDataError(f"the law of part '{part.name}' is a function")
 

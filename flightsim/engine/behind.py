@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.sinking import STEEPEST
+from flightsim.contact.limits import STEEPEST
+from flightsim.engine.account import STRUCK_THROUGH, Told, note, note_unresolved
 from flightsim.engine.arc import bound, position, straight_arc
 from flightsim.engine.compiled import NONE, compiled
+from flightsim.engine.crossed import crossing, note_person
 from flightsim.engine.faces import restitution
 from flightsim.engine.layout import BEHIND, HARM, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import LAST, POINT, SHOT, SPIN, VELOCITY, Ball
 from flightsim.engine.nearest import FAILED, TOUCHED, arc_end
-from flightsim.engine.people import crossing, note_person
-from flightsim.engine.told import STRUCK_THROUGH, Told, note, note_unresolved
-from flightsim.engine.vectors import Vector, dot, length, minus, plus, three, times
+from flightsim.engine.three import Vector, dot, length, minus, plus, three, times
 from flightsim.engine.world import HARM_SPEED, RADIUS
 
 
@@ -74,8 +74,9 @@ def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, kept:
 
 @compiled
 def speed_left(speed: float, depth: float, kept: float) -> float:
-    """Speed left at a share `depth` of the way that the cloth goes, with a share kept at its end, as in
-    `flightsim.contact.sinking`: V (1 - (1 - kept) depth^1.5).
+    """Speed left at a share `depth` of the way that the cloth goes, with a share kept at its end.
+
+    V (1 - (1 - kept) depth^1.5) [cloth-form], computed by a lattice.
     """
     depth = min(max(depth, 0.0), 1.0)
     return speed * (1.0 - (1.0 - kept) * depth * np.sqrt(depth))

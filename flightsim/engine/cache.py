@@ -95,4 +95,4 @@ def _write_at_once(file: Path, text: str) -> None:
     Path(part.name).replace(file)
 
 
-ENGINE = Kept.of("engine", ("bay", "cloth", "contact", "engine", "flight"), "engine/play.py")
+ENGINE = Kept.of("engine", ("bay", "cloth", "contact", "engine", "flight"), "engine/follow.py")

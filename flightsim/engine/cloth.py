@@ -7,7 +7,7 @@ import numpy as np
 from flightsim.cloth.closed_form import RETURN_AT, RETURN_CORNER, RETURN_SIDE
 from flightsim.contact.fates import EDGES
 from flightsim.contact.giving import HEM_BAND, HEM_KEEPS, SLOW
-from flightsim.contact.sinking import SLOWING
+from flightsim.contact.limits import SLOWING
 from flightsim.engine.cloth_block import (
     BALL_RADIUS,
     COLUMNS,
@@ -33,7 +33,7 @@ from flightsim.engine.cloth_block import (
 from flightsim.engine.compiled import NONE, compiled, place
 from flightsim.engine.faces import bounce
 from flightsim.engine.layout import CLOTH_AT, BayArrays
-from flightsim.engine.vectors import Vector, dot, length, minus, three, times
+from flightsim.engine.three import Vector, dot, length, minus, three, times
 
 FOOT = EDGES.index("foot")
 DEPTH, BACK, EDGE = place(0), place(1), place(2)  # the values of a table

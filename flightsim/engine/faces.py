@@ -22,7 +22,7 @@ from flightsim.engine.layout import (
     TANGENTIAL,
     BayArrays,
 )
-from flightsim.engine.vectors import Vector, cross, dot, length, minus, plus, times
+from flightsim.engine.three import Vector, cross, dot, length, minus, plus, times
 from flightsim.engine.world import INERTIA, MASS, RADIUS
 from flightsim.flight.bounce import (
     ALONG_KEPT,

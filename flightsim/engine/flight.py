@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.engine.aero import coefficients, reynolds, spin_ratio
+from flightsim.engine.aero import TABLE, coefficients, reynolds, spin_ratio
+from flightsim.engine.aero_table import looked_up
 from flightsim.engine.arc import (
     AIR,
     DECAY,
@@ -23,8 +24,20 @@ from flightsim.engine.arc import (
     START,
 )
 from flightsim.engine.compiled import compiled, place
-from flightsim.engine.vectors import Vector, cross, dot, length, minus, plus, put, three, times
-from flightsim.engine.world import AERO, FORCE, GRAVITY, LOWER, RADIUS, REYNOLDS, SPIN_DECAY, UPPER, WIND, WINDY
+from flightsim.engine.three import Vector, cross, dot, length, minus, plus, put, three, times
+from flightsim.engine.world import (
+    AERO,
+    FORCE,
+    GRAVITY,
+    LOWER,
+    RADIUS,
+    REYNOLDS,
+    SPIN_DECAY,
+    UPPER,
+    WIND,
+    WINDY,
+    WORLD_SIZE,
+)
 from flightsim.flight.integrator import (
     DEGREE,
     FIRST_SWEEPS,
@@ -55,7 +68,10 @@ def acceleration(world: np.ndarray, velocity: Vector, spin: Vector) -> tuple[flo
     speed = np.sqrt(square)
     S = spin_ratio(world[RADIUS], turning, square)
     Re = reynolds(speed, world[REYNOLDS])
-    CD, CL = coefficients(world[AERO], world[AERO + 1], world[AERO + 2], S, Re)
+    if world[AERO] == TABLE:
+        CD, CL = looked_up(world, WORLD_SIZE, S, Re)
+    else:
+        CD, CL = coefficients(world[AERO], world[AERO + 1], world[AERO + 2], S, Re)
     drag = -world[FORCE] * CD * speed
     lift = CL * square * world[FORCE] / max(turning, 1.0e-300)
     return drag * v[0] + lift * c[0], drag * v[1] + lift * c[1], drag * v[2] + lift * c[2] - world[GRAVITY], speed

@@ -4,14 +4,36 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.hit import SLOW as HARDLY_MOVES
-from flightsim.contact.rolling import LIFT, NEARLY_LEVEL, SETTLES
+from flightsim.contact.limits import HARDLY_MOVES, LIFT, NEARLY_LEVEL, SETTLES
+from flightsim.engine.account import (
+    BROKE_THROUGH,
+    CONTACTS,
+    HIT_UNPROTECTED,
+    LOG_ARRIVING,
+    LOG_LEAVING,
+    LOG_LEAVING_SPIN,
+    LOG_NORMAL,
+    LOG_NUMBER,
+    LOG_PART,
+    LOG_POINT,
+    LOG_SHOT,
+    LOG_SPIN,
+    LOG_TIME,
+    PAST_EDGE,
+    UNRESOLVED,
+    Told,
+    note,
+    touched_guard,
+)
+from flightsim.engine.account import EDGE as PAST_WHICH
 from flightsim.engine.behind import struck_behind
 from flightsim.engine.cloth import leave_cloth
 from flightsim.engine.compiled import NONE, compiled
 from flightsim.engine.faces import bounce, restitution
+from flightsim.engine.law import SOMEWHERE, leave_by_law
 from flightsim.engine.layout import (
     BROKEN,
+    BY_LAW,
     CLOTH_AT,
     DAMAGE,
     GIVES,
@@ -43,28 +65,7 @@ from flightsim.engine.moving import (
     WANTS,
     Ball,
 )
-from flightsim.engine.told import (
-    BROKE_THROUGH,
-    CONTACTS,
-    HIT_UNPROTECTED,
-    LOG_ARRIVING,
-    LOG_LEAVING,
-    LOG_LEAVING_SPIN,
-    LOG_NORMAL,
-    LOG_NUMBER,
-    LOG_PART,
-    LOG_POINT,
-    LOG_SHOT,
-    LOG_SPIN,
-    LOG_TIME,
-    PAST_EDGE,
-    UNRESOLVED,
-    Told,
-    note,
-    touched_guard,
-)
-from flightsim.engine.told import EDGE as PAST_WHICH
-from flightsim.engine.vectors import Vector, dot, length, minus, plus, put, three, times
+from flightsim.engine.three import Vector, dot, length, minus, plus, put, three, times
 from flightsim.engine.world import HARM_SPEED, MASS
 
 
@@ -119,6 +120,8 @@ def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> 
         if bay.codes[k, CLOTH_AT] >= 0:
             return leave_cloth(bay, k, three(ball.state, POINT), velocity, spin, normal)
         ball.marks[WANTS] = k
+    if bay.codes[k, LAW] == BY_LAW:
+        return leave_by_law(bay, k, ball.table, three(ball.state, POINT), velocity, spin, normal)
     after, turning = bounce(bay, k, velocity, spin, normal, restitution(bay, k, inward))
     return after, turning, 0.0, NONE, False
 
@@ -129,7 +132,7 @@ def note_past(ball: Ball, told: Told) -> None:
     if ball.marks[SLIPPED] >= 0:
         shot = ball.marks[SHOT]
         if note(told, shot, PAST_EDGE, ball.state[SLIP], ball.marks[SLIPPED]):
-            told.whole[shot, PAST_WHICH] = ball.marks[EDGE]
+            told.whole[shot, PAST_WHICH] = ball.marks[EDGE] if ball.marks[EDGE] < SOMEWHERE else NONE
 
 
 @compiled

@@ -14,7 +14,7 @@ LOW, HIGH = place(0), place(3)  # m, three each: corners of a box along the axes
 CENTRE = place(6)  # m, three: a box's or tube's middle, a polygon's first corner, a half space's outward direction
 AXES = place(9)  # nine: rows of unit directions; a tube's first row is its axis
 CORE = place(18)  # m, three: a box's half sizes less its corners' radius; a tube's half length, radius; an offset
-CORNER = 21  # m: radius of a box's edges and corners
+CORNER = 21  # m: radius of a box's edges and corners; of a mesh, less what its surface is behind its triangles
 RETURN = 22  # of the facing: the share or the one value that `code RETURNS` asks for
 FOAM = 23  # J that foam in front of it takes; below 0 without foam
 FRICTION, TANGENTIAL = 24, 25
@@ -26,9 +26,9 @@ SOLID_SIZE = 31
 
 # ---- codes: one row of whole numbers a thing.
 KIND = 0  # which shape, see below
-STRAIGHT = 1  # a box along the room's axes
-CONVEX = 2
-AT, COUNT = 3, 4  # of a polygon's corners in the pool: where, and how many
+STRAIGHT = 1  # a box along the room's axes; a mesh that is a solid
+TEST = 2  # where in memory a plugin's own compiled test of an arc begins; 0: none
+AT, COUNT = 3, 4  # in the pool: where a polygon's corners stand and how many; a mesh and its last nodes
 RANK = 5  # of a part: of two touched at once the lower one wins
 ROLE = 6
 RETURNS = 7  # which way its facing returns a ball, see below
@@ -39,12 +39,13 @@ GUARD = 12  # number of the guard that a part belongs to; -1: none
 OWN = 13  # a zone of the hitter's own, that counts after a contact only
 SOFT = 14  # 1 where its facing gives way, as cloth does; 2 where that is as lively as any
 LIVELY = 2
-CODE_SIZE = 15
+LAW_AT = 15  # where in the pool the table of its law stands
+CODE_SIZE = 16
 
-BOX, POLYGON, TUBE, HALF_SPACE = 0, 1, 2, 3
+BOX, POLYGON, TUBE, HALF_SPACE, CAPSULE, MESH = 0, 1, 2, 3, 4, 5
 GUARD_ROLE, UNPROTECTED, FLOOR = 0, 1, 2
 BY_SHARE, FIXED, BY_TABLE, TURF = 0, 1, 2, 3
-BY_FACING, GIVES = 0, 1
+BY_FACING, GIVES, BY_LAW = 0, 1, 2
 
 # ---- pool: first the grid of the masks, then corners, tables and cloths, each where a code says.
 GRID_FROM, GRID_PER_M = 0, 3  # three each

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.leaving import ON_OUTLINE
+from flightsim.contact.limits import ON_OUTLINE
 from flightsim.engine.approach import TOUCHES, approach
 from flightsim.engine.arc import position, reach_along
 from flightsim.engine.compiled import compiled
+from flightsim.engine.distance import distance
 from flightsim.engine.layout import CENTRE, CORE, BayArrays, openings_of, parts_of, zones_of
-from flightsim.engine.shapes import distance
-from flightsim.engine.vectors import Vector, three
+from flightsim.engine.three import Vector, three
 
 FACES = 6  # of the room's box
 

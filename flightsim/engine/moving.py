@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from flightsim.contact.behind_tee import HIGH as BAND_HIGH
-from flightsim.contact.behind_tee import LOW as BAND_LOW
+from flightsim.contact.law_table import VALUES
+from flightsim.contact.limits import BEHIND_HIGH, BEHIND_LOW
 from flightsim.engine.arc import ARC_SIZE
 from flightsim.engine.compiled import compiled, place
 from flightsim.engine.flight import NODE_SIZE
@@ -15,7 +15,6 @@ from flightsim.engine.layout import (
     BOX,
     CENTRE,
     CODE_SIZE,
-    CONVEX,
     CORE,
     HIGH,
     KIND,
@@ -52,7 +51,7 @@ MARKS_SIZE = 11
 
 class Ball(NamedTuple):
     """One ball. arc: the one that it flies or rolls; way: into cloth; own: which zones count for each shot; space: the
-    box behind its tee, alone.
+    box behind its tee, alone; table: scratch for what a law's table says.
     """
 
     state: np.ndarray
@@ -64,6 +63,7 @@ class Ball(NamedTuple):
     seen: np.ndarray
     own: np.ndarray
     space: BayArrays
+    table: np.ndarray
 
 
 def new_ball(bay: BayArrays, own: np.ndarray, logs: bool) -> Ball:
@@ -73,16 +73,16 @@ def new_ball(bay: BayArrays, own: np.ndarray, logs: bool) -> Ball:
     parts, words = int(bay.world[PARTS]), int(bay.world[WORDS])
     return Ball(
         np.zeros(STATE_SIZE), marks, np.zeros(ARC_SIZE), np.zeros(ARC_SIZE), np.zeros(NODE_SIZE),
-        np.zeros((parts, FOUND_SIZE)), np.zeros(words, dtype=np.uint64), own, _space(bay),
+        np.zeros((parts, FOUND_SIZE)), np.zeros(words, dtype=np.uint64), own, _space(bay), np.zeros(VALUES),
     )  # fmt: skip
 
 
 def _space(bay: BayArrays) -> BayArrays:
     """The space behind a tee at the far end of the room."""
     solids, codes = np.zeros((1, SOLID_SIZE)), np.zeros((1, CODE_SIZE), dtype=np.int64)
-    codes[0, KIND], codes[0, STRAIGHT], codes[0, CONVEX] = BOX, 1, 1
+    codes[0, KIND], codes[0, STRAIGHT] = BOX, 1
     low, high = (bay.world[at : at + 3].copy() for at in (LOWER, UPPER))
-    low[2], high[2] = bay.world[LOWER + 2] + BAND_LOW, bay.world[LOWER + 2] + BAND_HIGH
+    low[2], high[2] = bay.world[LOWER + 2] + BEHIND_LOW, bay.world[LOWER + 2] + BEHIND_HIGH
     solids[0, LOW : LOW + 3], solids[0, HIGH : HIGH + 3] = low, high
     solids[0, CENTRE : CENTRE + 3], solids[0, CORE : CORE + 3] = (low + high) / 2.0, (high - low) / 2.0
     return BayArrays(solids, codes, np.zeros(1), np.zeros((1, 1), dtype=np.uint64), bay.world)

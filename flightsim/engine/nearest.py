@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.arcs import PIECES, TIE
+from flightsim.contact.limits import TIE
 from flightsim.engine.approach import TOUCHES, UNDECIDED, approach
-from flightsim.engine.arc import BOXES, ERROR, SPEED
+from flightsim.engine.arc import BOXES, ERROR, PIECES, SPEED
 from flightsim.engine.compiled import compiled, place
 from flightsim.engine.layout import (
     BINS,
@@ -19,7 +19,7 @@ from flightsim.engine.layout import (
     parts_of,
 )
 from flightsim.engine.leaving import leaving
-from flightsim.engine.vectors import Vector, put, three
+from flightsim.engine.three import Vector, put, three
 from flightsim.engine.world import RADIUS, WORDS
 
 ONE = np.uint64(1)

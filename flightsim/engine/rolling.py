@@ -1,16 +1,15 @@
-"""A ball that slides and rolls along a face that is nearly level: the arcs of `flightsim.contact.rolling`."""
+"""A ball that slides and rolls along a face that is nearly level: sliding, then rolling, in arcs of even forces."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.follow import EDGE_HALVINGS, EDGE_LOOKS
-from flightsim.contact.rolling import LIFT, LONGEST_ROLL, OFF, SLIPS, STILL
+from flightsim.contact.limits import EDGE_HALVINGS, EDGE_LOOKS, LIFT, LONGEST_ROLL, OFF_FACE, SLIPS, STILL
 from flightsim.engine.arc import DURATION, END_SPIN, END_VELOCITY, PATH, ROLLS, START, position, straight_arc
 from flightsim.engine.compiled import compiled
+from flightsim.engine.distance import distance
 from flightsim.engine.layout import FRICTION, ROLLING, BayArrays
-from flightsim.engine.shapes import distance
-from flightsim.engine.vectors import Vector, cross, dot, length, minus, plus, put, times
+from flightsim.engine.three import Vector, cross, dot, length, minus, plus, put, times
 from flightsim.engine.world import GRAVITY, INERTIA, RADIUS
 
 TINY = 1.0e-300
@@ -86,4 +85,4 @@ def over_the_edge(bay: BayArrays, k: int, arc: np.ndarray) -> float:
 @compiled
 def _off(bay: BayArrays, k: int, arc: np.ndarray, tau: float) -> bool:
     """Whether the face carries the ball no longer."""
-    return distance(bay, k, position(arc, tau))[0] > bay.world[RADIUS] + LIFT + OFF
+    return distance(bay, k, position(arc, tau))[0] > bay.world[RADIUS] + LIFT + OFF_FACE

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
-from flightsim.engine.aero import aero_numbers
+from flightsim.engine.aero import TABLE, aero_numbers
+from flightsim.engine.aero_table import aero_table
 from flightsim.engine.compiled import place
 from flightsim.flight.integrator import Physics, spin_decay_rate
 
@@ -29,11 +30,11 @@ HARMLESS = 23  # J/kg: a ball with less needs no following
 CALM = 24  # J/kg: one with less that touches on and on does no harm
 TO_END = 25  # 1: followed to the end; 0: to its first contact
 PARTS, ZONES, OPENINGS, WORDS = 26, 27, 28, 29  # how many
-WORLD_SIZE = 30
+WORLD_SIZE = 30  # then the table of drag and lift, where they are one
 
 
 def world_of(physics: Physics, bay: Bay, **given: Any) -> Array:
-    """The row for these physics in this bay. given: by the names above, in small letters."""
+    """The row for these physics in this bay. given: by the names above, in small letters. Raises AeroTableError."""
     ball, air = physics.ball, physics.air
     world = np.zeros(WORLD_SIZE)
     world[RADIUS], world[MASS], world[INERTIA] = ball.radius, ball.mass, ball.inertia_factor
@@ -47,4 +48,4 @@ def world_of(physics: Physics, bay: Bay, **given: Any) -> Array:
     world[PARTS], world[ZONES], world[OPENINGS] = len(bay.parts), len(bay.zones), len(bay.openings)
     for name, value in given.items():
         world[globals()[name.upper()]] = value
-    return world
+    return world if world[AERO] != TABLE else np.concatenate([world, aero_table(physics.aero)])

@@ -21,10 +21,11 @@ from pydantic import BaseModel
 from flightsim.bay.parts import Opening, Part, Role
 from flightsim.bay.people import Zone
 from flightsim.bay.shapes import Shape
+from flightsim.contact.arc_test import C_TYPE, ArcTest
 from flightsim.contact.cloth_ends import END_WORDS
 from flightsim.contact.facings import Facing
+from flightsim.contact.law_table import LawTable
 from flightsim.contact.rebound import Hits, PartRebound, Rebounds
-from flightsim.contact.touch import Touch
 from flightsim.making.pieces import Bar, Board, Cloth, Fitting, FloorPiece, Length, Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin.checks import all_are, check_array, check_bounds, check_unit, kind_of
@@ -95,18 +96,24 @@ def checked_rebounds(plugin: Loaded, found: object, names: Iterable[str]) -> lis
     for law in laws:
         if law.part not in known:
             raise plugin.blame(f"flightsim_rebounds: no part is called '{law.part}'")
-        if not callable(law.law):
-            raise plugin.blame(f"flightsim_rebounds, part '{law.part}': the law must be a function of Hits")
+        if not _is_law(law.law):
+            raise plugin.blame(
+                f"flightsim_rebounds, part '{law.part}': the law must be a function of Hits or a LawTable"
+            )
         for name, pairs in (("weakened", law.weakened), ("ends", law.ends)):
             for pair in pairs:
-                sound = isinstance(pair, tuple) and len(pair) == 2 and isinstance(pair[0], str) and callable(pair[1])
+                sound = isinstance(pair, tuple) and len(pair) == 2 and isinstance(pair[0], str) and _is_law(pair[1])
                 if not sound:
-                    words = f"{name} must hold pairs of words and a function of Hits"
+                    words = f"{name} must hold pairs of words and a law"
                     raise plugin.blame(f"flightsim_rebounds, part '{law.part}': {words}, found {pair!r}")
         if unknown := {name for name, _ in law.ends} - set(END_WORDS):
             words = f"ends are called {', '.join(END_WORDS)}, found {', '.join(sorted(unknown))}"
             raise plugin.blame(f"flightsim_rebounds, part '{law.part}': {words}")
     return laws
+
+
+def _is_law(law: object) -> bool:
+    return callable(law) or isinstance(law, LawTable)
 
 
 def checked_measures(plugin: Loaded, found: object) -> dict[str, float]:
@@ -211,37 +218,37 @@ def checked_list(plugin: Loaded, hook: str, found: object, kind: type[T]) -> lis
     return things
 
 
-def checked_touches(plugin: Loaded, parts: Sequence[Part], found: object, arcs: int) -> list[Touch]:
-    """What flightsim_touch returned for a batch of `arcs` arcs: one Touch a part, all arrays sound."""
-    touches = all_are(plugin, "flightsim_touch", found, Touch)
-    mine = {part.name for part in parts}
-    names = [touch.part.name for touch in touches]
+def checked_arc_tests(plugin: Loaded, found: object, parts: Sequence[Part]) -> list[ArcTest]:
+    """What flightsim_arc_tests returned: tests of the plugin's own parts, each tried along some ways through it."""
+    tests = [] if found is None else list(all_are(plugin, "flightsim_arc_tests", found, ArcTest))
+    mine = {part.name: part for part in parts}
+    names = [test.part for test in tests]
     for wrong, words in (
-        (set(names) - mine, "gave a touch of a part that is not its own"),
-        ({name for name in names if names.count(name) > 1}, "gave two touches of one part"),
-        (mine - set(names), "gave no Touch (an empty one will do) of its part"),
+        (set(names) - set(mine), "gave a test of a part that is not its own"),
+        ({name for name in names if names.count(name) > 1}, "gave two tests of one part"),
     ):
         if wrong:
-            raise plugin.blame(f"flightsim_touch {words}: {', '.join(sorted(wrong))}")
-    for touch in touches:
-        _check_touch(plugin, touch, arcs)
-    return list(touches)
+            raise plugin.blame(f"flightsim_arc_tests {words}: {', '.join(sorted(wrong))}")
+    for test in tests:
+        _check_arc_test(plugin, test, mine[test.part])
+    return tests
 
 
-def _check_touch(plugin: Loaded, touch: Touch, arcs: int) -> None:
-    where = f"flightsim_touch, part '{touch.part.name}'"
-    for words, balls in (("balls", touch.balls), ("undecided", touch.undecided)):
-        check_array(plugin, f"{where}: {words}", balls, (None,), np.integer)
-        if balls.size and not (balls.min() >= 0 and balls.max() < arcs):
-            raise plugin.blame(f"{where}: {words} must lie from 0 to {arcs - 1}, found {balls.min()} to {balls.max()}")
-        if np.unique(balls).size != balls.size:
-            raise plugin.blame(f"{where}: {words} names a ball twice")
-    count = touch.balls.size
-    check_array(plugin, f"{where}: tau", touch.tau, (count,), np.float64)
-    check_array(plugin, f"{where}: normal", touch.normal, (3, count), np.float64)
-    if count and not (touch.tau.min() >= 0.0 and touch.tau.max() <= 1.0):
-        raise plugin.blame(f"{where}: tau must lie from 0 to 1, found {touch.tau.min():g} to {touch.tau.max():g}")
-    check_unit(plugin, f"{where}: normal", touch.normal)
+def _check_arc_test(plugin: Loaded, test: ArcTest, part: Part) -> None:
+    """Whether a test says what a test may: a time within the arc, never, or that nobody knows, and a unit normal."""
+    where = f"flightsim_arc_tests, part '{part.name}'"
+    address = getattr(test.test, "address", None)
+    if not isinstance(address, int):
+        raise plugin.blame(f"{where}: {kind_of(test.test)}; the test must be compiled by arc_test")
+    call, rng = C_TYPE(address), np.random.default_rng(0)
+    lower, upper = part.shape.bounds()
+    for start, end in rng.uniform(lower - 0.5, upper + 0.5, (64, 2, 3)):
+        path, normal = np.stack([start, end - start]).ravel(), np.zeros(3)
+        when = call(path.ctypes.data, 2, 0.05, 0.0213, 0.0, 1.0, normal.ctypes.data)
+        if when < 0.0 or 1.0 < when < np.inf:
+            raise plugin.blame(f"{where}: a time must lie from 0 to 1, be inf or NaN, found {when:g}")
+        if 0.0 <= when <= 1.0:
+            check_unit(plugin, f"{where}: normal", normal)
 
 
 def _check_names(plugin: Loaded, names: Sequence[str]) -> None:

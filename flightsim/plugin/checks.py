@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Sequence
-from dataclasses import fields, replace
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.arcs import ArcBatch
 from flightsim.plugin.loading import Loaded
 
 Array = NDArray[np.float64]
@@ -75,24 +72,3 @@ def read_only(array: NDArray[Any]) -> NDArray[Any]:
     view = array.view()
     view.flags.writeable = False
     return view
-
-
-def read_only_arcs(arcs: ArcBatch) -> ArcBatch:
-    """The same arcs, read-only, with bounds of the plugin's own: what it does to those binds nobody else."""
-    mine = copy.copy(arcs)
-    for name, value in vars(arcs).items():
-        setattr(mine, name, _own(value))
-    flights = arcs.flights
-    mine.flights = replace(flights, **{f.name: _sealed(getattr(flights, f.name)) for f in fields(flights)})
-    return mine
-
-
-def _own(value: Any) -> Any:
-    """Arrays, alone or in tuples, copied."""
-    if isinstance(value, np.ndarray):
-        return value.copy()
-    return tuple(_own(item) for item in value) if isinstance(value, tuple) else value
-
-
-def _sealed(value: Any) -> Any:
-    return read_only(value.copy()) if isinstance(value, np.ndarray) else value

@@ -21,15 +21,15 @@ if TYPE_CHECKING:
 
     from flightsim.bay.parts import Bay, Opening, Part
     from flightsim.bay.people import Zone
-    from flightsim.contact.arcs import ArcBatch
+    from flightsim.contact.arc_test import ArcTest
     from flightsim.contact.facings import Facing
     from flightsim.contact.rebound import PartRebound
-    from flightsim.contact.touch import Touch
     from flightsim.making.pieces import Pieces
     from flightsim.making.structure import Structure
     from flightsim.scenario.reading.models import Scenario
 
-HOOK_API = 1
+HOOK_API = 2
+HOOK_API_BEFORE = 1  # plugins for it still work, unless they test arcs themselves
 PROJECT = "flightsim"
 
 hookspec = pluggy.HookspecMarker(PROJECT)
@@ -79,11 +79,10 @@ class BayView:
 
 
 @dataclass(frozen=True)
-class TouchTest:
-    """What a plugin sees when it tests a batch of arcs: its own parts, and the arcs (arrays are read-only)."""
+class OwnParts:
+    """What a plugin sees when it gives tests of arcs: its own parts in the finished bay."""
 
     parts: tuple[Part, ...]
-    arcs: ArcBatch
 
 
 @dataclass(frozen=True)
@@ -176,8 +175,8 @@ def flightsim_structures(context: BaySetup) -> Sequence[Structure]:  # type: ign
 
 
 @hookspec
-def flightsim_touch(context: TouchTest) -> Sequence[Touch] | None:
-    """Test a whole batch of arcs against the plugin's parts; None leaves it to the shapes' own distances."""
+def flightsim_arc_tests(context: OwnParts) -> Sequence[ArcTest]:  # type: ignore[empty-body]
+    """Give parts of the plugin tests of its own, compiled, for when a ball on one arc touches them."""
 
 
 @hookspec

@@ -24,7 +24,7 @@ import pluggy
 from flightsim import __version__
 from flightsim.errors import BadInputError, PluginError, may_be_ctrl_c
 from flightsim.plugin import hookspecs
-from flightsim.plugin.hookspecs import HOOK_API, PROJECT
+from flightsim.plugin.hookspecs import HOOK_API, HOOK_API_BEFORE, PROJECT
 from flightsim.plugin.notes import noted
 from flightsim.scenario.reading.text import cut
 
@@ -216,8 +216,13 @@ def register(manager: pluggy.PluginManager, name: str, plugin: object, distribut
     blank = Loaded(name, distribution, version, {})
     if inspect.isclass(plugin) or inspect.isroutine(plugin):
         raise blank.blame("its entry point must name a module or an object, not a class or a function")
-    if name not in BUNDLED and getattr(plugin, "HOOK_API", None) != HOOK_API:
-        found = getattr(plugin, "HOOK_API", "nothing")
+    found = getattr(plugin, "HOOK_API", "nothing")
+    if found == HOOK_API_BEFORE and hasattr(plugin, "flightsim_touch"):
+        raise blank.blame(
+            f"HOOK_API is {found}, whose flightsim_touch there is no more; give a compiled function of one arc by "
+            f"flightsim_arc_tests instead, and say HOOK_API = {HOOK_API}"
+        )
+    if name not in BUNDLED and found not in (HOOK_API, HOOK_API_BEFORE):
         raise blank.blame(f"HOOK_API is {found}; this flightsim needs a plugin that says HOOK_API = {HOOK_API}")
     try:
         manager.register(plugin, name=name)

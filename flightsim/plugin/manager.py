@@ -13,18 +13,19 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import IN_CODE, Bay, Part, Role
-from flightsim.contact.arcs import ArcBatch
-from flightsim.contact.ends import BatchTest
+from flightsim.bay.parts import IN_CODE, Bay, Part
+from flightsim.bay.people import Zone
+from flightsim.contact.arc_test import ArcTest
 from flightsim.contact.facings import Facing, shipped_facings
-from flightsim.contact.rebound import Hits, PartRebound, ReboundLaw, Rebounds
-from flightsim.contact.touch import ByDistance, Touch, heeded
+from flightsim.contact.giving import Give
+from flightsim.contact.law_table import Law, LawTable, NoTableError, tabled
+from flightsim.contact.rebound import Hits, PartRebound, ReboundLaw, Rebounds, by_facing
 from flightsim.errors import PluginError
 from flightsim.flight.ball import Ball
 from flightsim.making.pieces import Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin import border
-from flightsim.plugin.checks import read_only, read_only_arcs
+from flightsim.plugin.checks import read_only
 from flightsim.plugin.fit import fit_problems, name_problems
 from flightsim.plugin.handed import detached, own_bay, own_columns, own_hits, own_scenario
 from flightsim.plugin.hookspecs import (
@@ -33,9 +34,9 @@ from flightsim.plugin.hookspecs import (
     BayView,
     Finding,
     FinishedRun,
+    OwnParts,
     ReportFigure,
     ReportSection,
-    TouchTest,
 )
 from flightsim.plugin.loading import (
     BUNDLED,
@@ -47,9 +48,9 @@ from flightsim.plugin.loading import (
     new_manager,
 )
 from flightsim.plugin.notes import given_up
-from flightsim.plugin.own_shapes import checked_shape_of
+from flightsim.plugin.own_shapes import as_data
 from flightsim.scenario.reading.models import Scenario, Section
-from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.problems import Problem, Severity
 
 if TYPE_CHECKING:
     import click
@@ -153,13 +154,26 @@ class Plugins:
     def rebounds(
         self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]
     ) -> dict[str, PartRebound]:
-        """The parts that have a law of their own, by name; a stranger's takes the place of a bundled plugin's.
+        """The parts that have a law of their own, by name, as data; a stranger's takes the place of a bundled plugin's.
 
         Raises PluginError where two strangers, or two bundled plugins, claim one part.
         """
-        found: dict[str, PartRebound] = {}
+        parts, found = {part.name: part for part in bay.parts}, {}
+        for name, (plugin, given) in self.laws_given(scenario, bay, ball, facings).items():
+            kept = partial(_law_as_data, plugin, parts[name], facings[parts[name].facing], ball)
+            weakened, ends = (
+                tuple((words, kept(law)) for words, law in pairs) for pairs in (given.weakened, given.ends)
+            )
+            found[name] = PartRebound(name, kept(given.law), weakened, ends)
+        return found
+
+    def laws_given(
+        self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]
+    ) -> dict[str, tuple[Loaded, PartRebound]]:
+        """The same as the plugins give them, functions or data, by the part's name, and which plugin each is of."""
+        found: dict[str, tuple[Loaded, PartRebound]] = {}
         strangers: set[str] = set()
-        names = [part.name for part in bay.parts]
+        names = tuple(part.name for part in bay.parts)
         for plugin in sorted(self.loaded, key=lambda one: not one.bundled):
             context = self._view(plugin, scenario, bay, ball, facings)
             check = partial(_laws_of, names)
@@ -168,11 +182,7 @@ class Plugins:
                     raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
                 if not plugin.bundled:
                     strangers.add(one.part)
-                weakened, ends = (
-                    tuple((words, CheckedLaw(plugin, law)) for words, law in pairs)
-                    for pairs in (one.weakened, one.ends)
-                )
-                found[one.part] = PartRebound(one.part, CheckedLaw(plugin, one.law), weakened, ends)
+                found[one.part] = plugin, one
         return found
 
     def checks(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> list[Problem]:
@@ -206,30 +216,20 @@ class Plugins:
             found += _answer(plugin, "flightsim_structures", border.checked_structures, self._setup(plugin, scenario))
         return found
 
-    def checked_parts(self, bay: Bay) -> tuple[Part, ...]:
-        """The bay's parts, with shapes that are not ours checked at every call. Their owners must be loaded."""
-        plugin_of = {plugin.name: plugin for plugin in self.loaded}
-        return tuple(
-            part if part.owner == IN_CODE else checked_shape_of(plugin_of[part.owner], part) for part in bay.parts
-        )
-
-    def touch_tests(self, bay: Bay) -> list[BatchTest]:
-        """Tests that together cover all parts: one for all that go by their distances, one a plugin for the rest.
+    def touch_tests(self, bay: Bay) -> tuple[ArcTest, ...]:
+        """The plugins' own tests of arcs; all other parts are met by their shapes' distances.
 
         Raises PluginError for parts of a plugin that is not loaded.
         """
         unknown = {part.owner for part in bay.parts} - {*self.names, IN_CODE}
         if unknown:
             raise PluginError(f"parts of plugins that are not loaded: {', '.join(sorted(unknown))}")
-        tests = [(plugin, bay.owned_by(plugin.name)) for plugin in self.loaded]
-        # Guards first: most balls meet one, and need not be followed to the walls behind. No result depends on it.
-        tests.sort(key=lambda test: not any(part.role is Role.GUARD for part in test[1]))
-        plain = [row for row in tests if row[1] and "flightsim_touch" not in row[0].hooks]
-        together = (
-            *bay.owned_by(IN_CODE), *(checked_shape_of(plugin, part) for plugin, parts in plain for part in parts)
-        )  # fmt: skip
-        own = [_touch_test(plugin, parts) for plugin, parts in tests if parts and "flightsim_touch" in plugin.hooks]
-        return [*([ByDistance(together)] if together else []), *own]
+        found: list[ArcTest] = []
+        for plugin in (one for one in self.loaded if "flightsim_arc_tests" in one.hooks):
+            mine = bay.owned_by(plugin.name)
+            seen = mine if plugin.bundled else tuple(map(detached, mine))
+            found += _answer(plugin, "flightsim_arc_tests", partial(_tests_of, mine), OwnParts(seen))
+        return tuple(found)
 
     def asks(self, *hooks: str) -> bool:
         """Whether any plugin has one of these hooks: what only they would look at need not be made without."""
@@ -270,12 +270,25 @@ class Plugins:
         pieces = _answer(plugin, "flightsim_parts", border.checked_pieces, self._setup(plugin, scenario))
         if plugin.bundled:
             return pieces
+        parts = [as_data(plugin, detached(part)) for part in pieces.parts]
+        zones = [as_data(plugin, detached(zone)) for zone in pieces.zones]
+        things: list[tuple[Part | Zone, float | None]] = [*parts, *zones]
+        told = [
+            _meshed_problem(scenario, self._key_of(plugin), thing, larger)
+            for thing, larger in things
+            if larger is not None
+        ]
         return replace(
             pieces,
-            parts=tuple(map(detached, pieces.parts)),
+            parts=tuple(part for part, _ in parts),
             openings=tuple(map(detached, pieces.openings)),
-            zones=tuple(map(detached, pieces.zones)),
+            zones=tuple(zone for zone, _ in zones),
+            problems=(*pieces.problems, *told),
         )
+
+    def _key_of(self, plugin: Loaded) -> str:
+        """The key of the plugin's section, or that under which plugins are named."""
+        return self.section_of[plugin.name].key if plugin.name in self.section_of else "plugins"
 
     def _setup(self, plugin: Loaded, scenario: Scenario) -> BaySetup:
         return BaySetup(*self._own_file(plugin, scenario))
@@ -344,18 +357,21 @@ def _list_of(hook: str, kind: type[T], plugin: Loaded, told: object) -> list[T]:
     return border.checked_list(plugin, hook, told, kind)
 
 
-def _touch_test(plugin: Loaded, parts: tuple[Part, ...]) -> BatchTest:
-    """The plugin's own test; where it leaves it to us, the search by its shapes' distances."""
-    by_distance: Callable[[ArcBatch], Sequence[Touch]]
-    by_distance = ByDistance(tuple(checked_shape_of(plugin, part) for part in parts))
+def _tests_of(parts: Sequence[Part], plugin: Loaded, told: object) -> list[ArcTest]:
+    return border.checked_arc_tests(plugin, told, parts)
 
-    def own(arcs: ArcBatch) -> Sequence[Touch]:
-        found = plugin.call("flightsim_touch", context=TouchTest(parts, read_only_arcs(arcs)))
-        if found is None:
-            return by_distance(arcs)
-        touches = [heeded(touch, arcs) for touch in border.checked_touches(plugin, parts, found, len(arcs))]
-        for touch in touches:
-            arcs.no_later_than(touch.balls, touch.tau)
-        return touches
 
-    return own
+def _law_as_data(plugin: Loaded, part: Part, facing: Facing, ball: Ball, law: Law) -> Law:
+    """The law as data: a function is asked once for a table. Raises PluginError for one that no table can hold."""
+    if law is by_facing or isinstance(law, (Give, LawTable)):
+        return law
+    try:
+        return tabled(CheckedLaw(plugin, law), part, facing, ball)
+    except NoTableError as error:
+        raise plugin.blame(f"rebound law of part '{part.name}': {error}") from error
+
+
+def _meshed_problem(scenario: Scenario, key: str, thing: Part | Zone, larger: float) -> Problem:
+    """That a shape of a plugin's own was made a mesh, and how near it comes."""
+    words = f"the shape of '{thing.name}' was made triangles: at most {1000 * larger:.1f} mm larger, nowhere smaller"
+    return scenario.problem(key, words, severity=Severity.WARNING)

@@ -1,21 +1,25 @@
-"""Shapes that a plugin brings itself: checked when the bay is built, and at every distance that they give."""
+"""Shapes that a plugin brings itself as Python functions: checked, and made meshes, when the bay is built."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.bay.meshed import Meshed, meshed
 from flightsim.bay.parts import Part
-from flightsim.bay.shapes import Box, ConvexPolygon, HalfSpace, RoundTube, Shape
+from flightsim.bay.people import Zone
+from flightsim.bay.shapes import Box, Capsule, ConvexPolygon, HalfSpace, RoundTube, Shape
+from flightsim.bay.triangles import TriangleMesh
 from flightsim.plugin.checks import check_array, check_bounds, check_unit, kind_of, read_only
 from flightsim.plugin.loading import Loaded
 
 Array = NDArray[np.float64]
+Thing = TypeVar("Thing", Part, Zone)
 
-OUR_SHAPES = (Box, ConvexPolygon, HalfSpace, RoundTube)
+OUR_SHAPES = (Box, Capsule, ConvexPolygon, HalfSpace, RoundTube, TriangleMesh)
 PROMISE = 1.0e-9  # rounding allowed where a plugin's own distances are held to their promises
 CLOSE = 1.0e-3  # m from the surface, where a distance is tried
 EXACT = 1.0e-6  # m
@@ -23,7 +27,7 @@ EXACT = 1.0e-6  # m
 
 @dataclass(frozen=True)
 class CheckedShape:
-    """A plugin's own shape, with every distance that it gives checked."""
+    """A plugin's own shape, with every distance that it gives checked: what it is made a mesh by."""
 
     shape: Shape
     plugin: Loaded
@@ -55,11 +59,19 @@ class CheckedShape:
         return found
 
 
-def checked_shape_of(plugin: Loaded, part: Part) -> Part:
-    """The part, with a shape that is not one of ours checked at every call."""
-    if type(part.shape) in OUR_SHAPES:
-        return part
-    return replace(part, shape=CheckedShape(part.shape, plugin, part.name))
+def as_data(plugin: Loaded, thing: Thing) -> tuple[Thing, float | None]:
+    """A part or zone whose shape is data, and, m, by how much its mesh is larger; None where it was data before.
+
+    Raises PluginError for a shape that no mesh can hold.
+    """
+    if type(thing.shape) in OUR_SHAPES:
+        return thing, None
+    try:
+        found: Meshed = meshed(CheckedShape(thing.shape, plugin, thing.name))
+    except ValueError as error:
+        advice = "give it as several parts, or as a TriangleMesh"
+        raise plugin.blame(f"part '{thing.name}': its shape cannot be made a mesh: {error}; {advice}") from error
+    return replace(thing, shape=found.mesh), found.larger
 
 
 def check_shape(plugin: Loaded, part: Part) -> None:

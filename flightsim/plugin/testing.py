@@ -14,15 +14,16 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part
 from flightsim.bay.shapes import Shape
-from flightsim.contact.arcs import ArcBatch
 from flightsim.contact.facings import Facing
+from flightsim.contact.law_table import LawTable
 from flightsim.contact.rebound import Hits, ReboundLaw
-from flightsim.contact.touch import first_touches
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.ball import BALLS, Ball
-from flightsim.flight.integrator import Physics, fly_arcs
+from flightsim.flight.integrator import Physics
+from flightsim.flight.launches import Launches
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.loading import new_manager, register
-from flightsim.plugin.manager import Plugins, gather, load_plugins
+from flightsim.plugin.manager import CheckedLaw, Plugins, gather, load_plugins
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.models import Scenario
 
@@ -65,14 +66,6 @@ def shuffled(plugins: Plugins, seed: int = 0) -> Plugins:
     return gather([plugins.loaded[k] for k in order])
 
 
-def arcs_from(start: Sequence[float], velocity: Array, seconds: float = 0.2) -> ArcBatch:
-    """One arc for each velocity `(3, n)`, m/s, from one place `(3,)`, m: a legal ball without spin, in still air."""
-    n, physics = velocity.shape[1], Physics()
-    place = np.repeat(np.array(start, dtype=np.float64)[:, None], n, axis=1)
-    flights = fly_arcs(physics, place, velocity, np.zeros((3, n)), np.zeros(n), np.full(n, seconds))
-    return ArcBatch(flights, physics.ball.radius)
-
-
 def all_directions(n: int, speed: float, seed: int = 0) -> Array:
     """n velocities `(3, n)`, m/s, uniform over all directions."""
     velocity = np.random.default_rng(seed).normal(size=(3, n))
@@ -102,39 +95,51 @@ def check_distance(shape: Shape, points: int = 5000, reach: float = 0.5, seed: i
         assert (middle <= (near + far) / 2 + 1e-9).all(), "the shape is not convex, though it says so"
 
 
-def check_touch(plugins: Plugins, bay: Bay, owner: str, velocity: Array, start: Sequence[float] = (0, 0, 0.1)) -> None:
-    """Whether a plugin's own touch test finds what its shapes' distances find, within 1e-6 of the arc.
+def check_arc_tests(
+    plugins: Plugins, bay: Bay, owner: str, velocity: Array, start: Sequence[float] = (0, 0, 0.1)
+) -> None:
+    """Whether a plugin's own tests of arcs find what its shapes' distances find, within 10 micrometres.
 
-    Raises AssertionError.
+    velocity `(3, n)`, m/s: of balls hit from start `(3,)`, m, with nothing else about. Raises AssertionError.
     """
     parts: tuple[Part, ...] = bay.owned_by(owner)
-    (test,) = gather([p for p in plugins.loaded if p.name == owner]).touch_tests(Bay(parts, (), bay.lower, bay.upper))
-    mine = {touch.part.name: touch for touch in test(arcs_from(start, velocity))}
-    for touch in first_touches(parts, arcs_from(start, velocity)):
-        found = mine[touch.part.name]
-        order = np.argsort(found.balls)
-        assert np.array_equal(found.balls[order], touch.balls), f"{touch.part.name}: other balls touch it"
-        assert np.allclose(found.tau[order], touch.tau, atol=1e-6), f"{touch.part.name}: they touch it elsewhere"
+    alone = Bay(parts, (), bay.lower, bay.upper)
+    tests = gather([p for p in plugins.loaded if p.name == owner]).touch_tests(alone)
+    n = velocity.shape[1]
+    places = np.repeat(np.array(start, dtype=np.float64)[:, None], n, axis=1)
+    balls = Launches(places, velocity, np.zeros((3, n)))
+    mine, shapes = (first_contacts(Physics(), balls, alone, some) for some in (tests, ()))
+    for k, part in enumerate(parts):
+        assert np.array_equal(mine.part == k, shapes.part == k), f"{part.name}: other balls touch it"
+        met = mine.part == k
+        off = np.abs(mine.point[:, met] - shapes.point[:, met]).max(initial=0.0)
+        assert off < 1e-5, f"{part.name}: they touch it elsewhere, by up to {1000 * off:.3f} mm"
 
 
 def check_laws(text: str, plugins: Plugins, owner: str, balls: int = 500, seed: int = 0) -> None:
     """Whether the laws that a plugin gives hold for hits of any speed, slant and spin, alone and in any batch.
 
-    text: of a scenario; owner: the plugin. The border's own checks are made (shapes, finite numbers, no energy won),
-    and no ball may leave otherwise in another batch. Raises PluginError, or AssertionError.
+    text: of a scenario; owner: the plugin. A table must hold them, the border's own checks are made (shapes, finite
+    numbers, no energy won), and no ball may leave otherwise in another batch. Raises PluginError, or AssertionError.
     """
     bay, _ = bay_of(text, plugins)
     scenario, ball = scenario_of(text, plugins), BALLS["legal"]
     facings = plugins.facings(scenario)
     (mine,) = [plugin for plugin in plugins.loaded if plugin.name == owner]
-    laws = gather([*(p for p in plugins.loaded if p.bundled), mine]).rebounds(scenario, bay, ball, facings)
-    given = [name for name, law in laws.items() if getattr(law.law, "plugin", None) is mine]
-    assert given, f"plugin '{owner}' gives no law for this scenario"
-    for name in given:
+    with_bundled = gather([*(p for p in plugins.loaded if p.bundled), mine])
+    laws = {
+        name: law
+        for name, (plugin, law) in with_bundled.laws_given(scenario, bay, ball, facings).items()
+        if plugin is mine
+    }
+    assert laws, f"plugin '{owner}' gives no law for this scenario"
+    for name, given in laws.items():
         part = next(part for part in bay.parts if part.name == name)
         hits = _hits(part, facings[part.facing], ball, balls, seed)
-        for words, law in (("", laws[name].law), *laws[name].weakened):
-            _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), law, hits)
+        for words, law in (("", given.law), *given.weakened, *given.ends):
+            if not isinstance(law, LawTable):
+                _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), CheckedLaw(mine, law), hits)
+    with_bundled.rebounds(scenario, bay, ball, facings)  # which makes tables of them
 
 
 def _hits(part: Part, facing: Facing, ball: Ball, n: int, seed: int) -> Hits:

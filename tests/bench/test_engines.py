@@ -19,10 +19,9 @@ pytestmark = [pytest.mark.bench, pytest.mark.timeout(1200)]
 
 # Times as fast as the scipy loop and as the Runge-Kutta loop, to the first contact and to the end of the way.
 LEAST = {
-    "batch": {False: (250.0, 0.1), True: (50.0, 0.1)},
     "compiled": {False: (750.0, 0.5), True: (350.0, 0.5)},
 }
-MOST_WITH_300_PARTS = {"batch": 6.0, "compiled": 2.0}  # times the time with 25
+MOST_WITH_300_PARTS = {"compiled": 2.0}  # times the time with 25
 
 
 @pytest.fixture(scope="module")

@@ -11,11 +11,11 @@ from bays import EMPTY, STRAIGHT, around, follow, part, shots, vector
 from flightsim.bay.parts import Bay, Opening, Role
 from flightsim.bay.people import Zone
 from flightsim.bay.shapes import block, rectangle
-from flightsim.contact.behind_tee import HIGH, LOW
 from flightsim.contact.fates import Flag, Outcome
-from flightsim.contact.leaving import landing_speed
+from flightsim.contact.limits import BEHIND_HIGH, BEHIND_LOW
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics
+from flightsim.flight.landing import landing_speed
 
 R, G = LEGAL_BALL.radius, 9.80665
 VACUUM = Physics(air=EMPTY)
@@ -88,7 +88,12 @@ def test_a_ball_that_comes_back_past_its_tee_is_told_with_its_speed_whoever_is_t
 
 @pytest.mark.parametrize(
     ("height", "there"),
-    [(LOW - R - 0.01, False), (LOW - R + 0.01, True), (HIGH + R - 0.01, True), (HIGH + R + 0.01, False)],
+    [
+        (BEHIND_LOW - R - 0.01, False),
+        (BEHIND_LOW - R + 0.01, True),
+        (BEHIND_HIGH + R - 0.01, True),
+        (BEHIND_HIGH + R + 0.01, False),
+    ],
 )
 def test_behind_the_tee_is_from_shins_to_the_tallest_head(height, there):
     assert np.isfinite(back(height).behind_tee[0]) == there

@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "flightsim"
 FILES = sorted(path for path in PACKAGE.rglob("*.py") if "__pycache__" not in path.parts)
 BRINGS_COMPILER = "flightsim/cloth/table.py, _worked_out: flightsim.cloth.square_hits"  # .4 s of every start
-APART = ("cli", "contact", "engine")  # commands are named as they are called; the other two do one job until one goes
+APART = ("cli",)  # commands are named as they are called
 
 
 def test_a_file_name_is_used_once_in_the_package():

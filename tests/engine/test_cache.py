@@ -17,7 +17,7 @@ import sys
 import numpy as np
 from flightsim.bay.parts import Bay
 from flightsim.engine import notice
-from flightsim.engine.play import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import launch
 notice.tell_with(print)

@@ -12,23 +12,21 @@ import pytest
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import Box, block
-from flightsim.contact.touch import Touch, first_touches
+from flightsim.contact.arc_test import ArcTest, arc_test
 from flightsim.errors import PluginError
 from flightsim.plugin.hookspecs import (
     BayPieces,
     BaySetup,
     Finding,
     FinishedRun,
+    OwnParts,
     ReportFigure,
     ReportSection,
-    TouchTest,
     hookimpl,
 )
 from flightsim.plugin.manager import Plugins
 from flightsim.plugin.testing import (
     SMALL_BAY,
-    all_directions,
-    arcs_from,
     bay_of,
     run_columns,
     scenario_of,
@@ -42,7 +40,7 @@ LAMP = block(np.array([0.5, -0.1, 1.5]), np.array([0.9, 0.1, 1.6]))
 def plugin(**hooks: Callable[..., object]) -> ModuleType:
     """A plugin in memory with these hooks."""
     module = ModuleType("visitor")
-    module.HOOK_API = 1  # type: ignore[attr-defined]
+    module.HOOK_API = 2  # type: ignore[attr-defined]
     for name, function in hooks.items():
         setattr(module, f"flightsim_{name}", hookimpl(function, specname=f"flightsim_{name}"))
     return module
@@ -172,17 +170,17 @@ def test_a_shape_that_breaks_its_promises_is_blamed_before_a_ball_flies(wrong: C
         bay_of(SMALL_BAY, giving(lamp(Ball(wrong))))
 
 
-def test_a_shape_that_goes_wrong_in_flight_is_blamed_too() -> None:
+def test_no_shape_of_a_plugins_own_is_asked_once_the_bay_is_built() -> None:
     flying = []
 
     def later(distance: np.ndarray, normal: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        return (distance * np.nan if flying else distance), normal
+        assert not flying
+        return distance, normal
 
-    plugins = giving(lamp(Ball(later)))
-    bay, _ = bay_of(SMALL_BAY, plugins)
+    bay, _ = bay_of(SMALL_BAY, giving(lamp(Ball(later))))
     flying.append(True)
-    with pytest.raises(PluginError, match=f"{BLAME}part 'lamp': Ball.distance: distances: .* NaN"):
-        touches_of(plugins, bay)
+    (thing,) = bay.owned_by("visitor")
+    assert np.isfinite(thing.shape.distance(np.zeros((3, 1)))[0][0])
 
 
 def test_a_shape_that_would_write_into_the_points_it_is_given_is_blamed() -> None:
@@ -196,95 +194,58 @@ def test_a_shape_that_would_write_into_the_points_it_is_given_is_blamed() -> Non
         bay_of(SMALL_BAY, giving(lamp(Careless())))
 
 
-def touches_of(plugins: Plugins, bay: Bay, n: int = 200) -> list[Touch]:
-    arcs = arcs_from((0.0, 0.0, 0.5), all_directions(n, 60.0))
-    return [touch for test in plugins.touch_tests(bay) for touch in test(arcs)]
-
-
-def with_touch(returned: Callable[[TouchTest], object]) -> tuple[Plugins, Bay]:
-    plugins = with_plugins({"visitor": plugin(parts=lambda context: BayPieces((lamp(),)), touch=returned)})
+def with_tests(returned: Callable[[OwnParts], object]) -> tuple[Plugins, Bay]:
+    plugins = with_plugins({"visitor": plugin(parts=lambda context: BayPieces((lamp(),)), arc_tests=returned)})
     return plugins, bay_of(SMALL_BAY, plugins)[0]
 
 
-def one_touch(**changes: Any) -> Callable[[TouchTest], object]:
-    good = {
-        "balls": np.array([3]),
-        "tau": np.array([0.5]),
-        "normal": np.array([[1.0], [0], [0]]),
-        "undecided": np.array([], dtype=np.intp),
-    }
-    return lambda context: [Touch(context.parts[0], **{**good, **changes})]
+@arc_test(cache=False)
+def never(path, terms, duration, radius, tau, until, normal):  # type: ignore[no-untyped-def]
+    return np.inf
 
 
-def test_a_touch_test_that_is_sound_is_taken_as_it_is() -> None:
-    plugins, bay = with_touch(one_touch())
-    (touch,) = [t for t in touches_of(plugins, bay) if t.part.name == "lamp"]
-    assert touch.balls.tolist() == [3]
+@arc_test(cache=False)
+def too_late(path, terms, duration, radius, tau, until, normal):  # type: ignore[no-untyped-def]
+    normal[0] = 1.0
+    return 1.5
 
 
-def test_a_touch_test_that_gives_none_leaves_it_to_the_shapes() -> None:
-    plugins, bay = with_touch(lambda context: None)
-    plain = giving(lamp())
-    both = [{t.part.name: t.balls.tolist() for t in touches_of(which, bay, 4000)}["lamp"] for which in (plugins, plain)]
-    assert both[0] == both[1] != []
+@arc_test(cache=False)
+def too_early(path, terms, duration, radius, tau, until, normal):  # type: ignore[no-untyped-def]
+    normal[0] = 1.0
+    return -0.1
+
+
+@arc_test(cache=False)
+def crooked(path, terms, duration, radius, tau, until, normal):  # type: ignore[no-untyped-def]
+    normal[0], normal[1] = 1.0, 1.0
+    return 0.5
+
+
+def test_a_test_of_arcs_that_is_sound_is_taken_as_it_is() -> None:
+    plugins, bay = with_tests(lambda context: [ArcTest(context.parts[0].name, never)])
+    (test,) = plugins.touch_tests(bay)
+    assert (test.part, test.test.address) == ("lamp", never.address)
 
 
 @pytest.mark.parametrize(
     ("returned", "words"),
     [
-        (one_touch(balls=np.array([3.0])), "balls: dtype float64; it must be int"),
-        (one_touch(balls=np.array([200])), "balls must lie from 0 to 199, found 200 to 200"),
-        (one_touch(balls=np.array([-1])), "balls must lie from 0 to 199"),
-        (one_touch(balls=np.array([3, 3])), "balls names a ball twice"),
-        (one_touch(balls=[3]), "balls: a list; it must be a numpy array"),
-        (one_touch(undecided=np.array([500])), "undecided must lie from 0 to 199"),
-        (one_touch(tau=np.array([1.5])), "tau must lie from 0 to 1, found 1.5 to 1.5"),
-        (one_touch(tau=np.array([np.nan])), "tau: 1 of 1 values are NaN or infinite"),
-        (one_touch(tau=np.array([0.1, 0.2])), r"tau: shape \(2,\); it must be a numpy array of shape \(1,\)"),
-        (one_touch(normal=np.array([[1.0, 0, 0]])), r"normal: shape \(1, 3\)"),
-        (one_touch(normal=np.array([[1.0], [1], [0]])), "normal: must have length 1"),
-        (lambda context: 7, "flightsim_touch: a int; it must be a list or tuple of Touch"),
-        (lambda context: ["lamp"], "holds a str; all must be Touch"),
-        (lambda context: [], "gave no Touch .* of its part: lamp"),
-        (lambda context: 2 * one_touch()(context), "gave two touches of one part: lamp"),
-        (lambda context: context.arcs.flights.path.fill(0.0), "flightsim_touch failed: ValueError: .*read-only"),
+        (lambda context: [ArcTest("lamp", too_late)], "part 'lamp': a time must lie from 0 to 1, .* found 1.5"),
+        (lambda context: [ArcTest("lamp", too_early)], "a time must lie from 0 to 1, be inf or NaN, found -0.1"),
+        (lambda context: [ArcTest("lamp", crooked)], "normal: must have length 1"),
+        (lambda context: [ArcTest("lamp", len)], "the test must be compiled by arc_test"),
+        (lambda context: 7, "flightsim_arc_tests: a int; it must be a list or tuple of ArcTest"),
+        (lambda context: ["lamp"], "holds a str; all must be ArcTest"),
+        (lambda context: 2 * [ArcTest("lamp", never)], "gave two tests of one part: lamp"),
+        (lambda context: [ArcTest("screen", never)], "gave a test of a part that is not its own: screen"),
+        (lambda context: context.nothing, "flightsim_arc_tests failed: AttributeError"),
     ],
 )
-def test_touches_that_cannot_be_are_blamed(returned: Callable[[TouchTest], Any], words: str) -> None:
-    plugins, bay = with_touch(returned)
+def test_tests_of_arcs_that_cannot_be_are_blamed(returned: Callable[[OwnParts], Any], words: str) -> None:
+    plugins, bay = with_tests(returned)
     with pytest.raises(PluginError, match=f"{BLAME}.*{words}"):
-        touches_of(plugins, bay)
-
-
-def test_a_touch_of_another_plugins_part_is_blamed() -> None:
-    screen = Part("screen", LAMP, Role.GUARD, "cloth", "screen")
-    empty = np.array([], dtype=np.intp)
-    other = Touch(screen, empty, np.empty(0), np.empty((3, 0)), empty)
-    plugins, bay = with_touch(lambda context: [other])
-    with pytest.raises(PluginError, match=f"{BLAME}flightsim_touch gave a touch of a part .* not its own: screen"):
-        touches_of(plugins, bay)
-
-
-def test_what_a_touch_test_does_to_the_arcs_binds_nobody_else() -> None:
-    seen = []
-
-    def greedy(context: TouchTest) -> object:
-        context.arcs.until[:] = 0.0  # would hide every other part
-        for corner in context.arcs.boxes:
-            corner[:] = 0.0
-        seen.append(context.arcs)
-        return None
-
-    plugins, bay = with_touch(greedy)
-    found = {touch.part.name: touch.balls.size for touch in touches_of(plugins, bay)}
-    assert seen
-    assert found["end wall"] + found["screen"] + found["slab"] > 0
-
-
-def test_a_touch_test_may_call_the_search_of_flightsim_itself() -> None:
-    plugins, bay = with_touch(lambda context: first_touches(context.parts, context.arcs))
-    plain = {touch.part.name: touch.balls.tolist() for touch in touches_of(giving(lamp()), bay)}
-    assert {touch.part.name: touch.balls.tolist() for touch in touches_of(plugins, bay)} == plain
+        plugins.touch_tests(bay)
 
 
 def test_parts_of_a_plugin_that_is_not_loaded_are_an_error() -> None:

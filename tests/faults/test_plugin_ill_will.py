@@ -34,7 +34,7 @@ BALL = BALLS["legal"]
 
 def visitor(**hooks):
     module = ModuleType("visitor")
-    module.HOOK_API = 1
+    module.HOOK_API = 2
     for name, function in hooks.items():
         setattr(module, f"flightsim_{name}", hookimpl(function, specname=f"flightsim_{name}"))
     return with_plugins({"visitor": module})
@@ -181,7 +181,7 @@ def test_a_part_that_a_plugin_moves_when_it_has_been_looked_at_stays_where_it_wa
 )
 def test_a_misspelt_hook_gets_the_nearest(marked, words):
     module = ModuleType("visitor")
-    module.HOOK_API = 1
+    module.HOOK_API = 2
 
     def flightsim_juge(context):
         return []
@@ -207,7 +207,7 @@ from flightsim.plugin.hookspecs import BayPieces, Finding, hookimpl
 from flightsim.scenario.reading.models import Model, Section
 import numpy as np
 
-HOOK_API = 1
+HOOK_API = 2
 
 class Rack(Model):
     made_of: str = "steel"
@@ -295,10 +295,10 @@ def test_a_run_that_a_plugin_failed_over_is_written_and_ends_as_a_plugins_failur
 
 def test_the_others_are_heard_when_one_fails_after_the_flight():
     good = ModuleType("good")
-    good.HOOK_API = 1
+    good.HOOK_API = 2
     good.flightsim_judge = hookimpl(lambda context: [Finding("Good", "day")], specname="flightsim_judge")
     bad = ModuleType("bad")
-    bad.HOOK_API = 1
+    bad.HOOK_API = 2
     bad.flightsim_judge = hookimpl(lambda context: [Finding("Bad", 7)], specname="flightsim_judge")
     plugins: Plugins = with_plugins({"bad": bad, "good": good})
     scenario, (bay, _) = scenario_of(SMALL_BAY, plugins), bay_of(SMALL_BAY, plugins)

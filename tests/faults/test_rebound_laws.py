@@ -30,7 +30,7 @@ WALL = "end wall"
 def visitor(**hooks: Callable[..., object]) -> Plugins:
     """All bundled plugins and one with these hooks."""
     module = ModuleType("visitor")
-    module.HOOK_API = 1  # type: ignore[attr-defined]
+    module.HOOK_API = 2  # type: ignore[attr-defined]
     for name, function in hooks.items():
         setattr(module, f"flightsim_{name}", hookimpl(function, specname=f"flightsim_{name}"))
     return with_plugins({"visitor": module})
@@ -67,7 +67,7 @@ def test_a_law_that_is_sound_is_used() -> None:
     around = opened(visitor(rebounds=lambda context: [PartRebound(WALL, changed(velocity=lambda v: 0.5 * v))]))
     ball = shots(((0, 0, 1.0), (40.0, 0, 0)))
     mine, usual = (follow(some, ball).contacts.leaving[0, 0] for some in (around, opened(with_plugins())))
-    assert mine == pytest.approx(0.5 * usual)
+    assert mine == pytest.approx(0.5 * usual, rel=5e-3)  # a table of it
 
 
 @pytest.mark.parametrize(

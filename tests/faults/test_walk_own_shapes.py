@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import ModuleType
 from typing import Any
 
@@ -11,13 +12,15 @@ import numpy as np
 import pytest
 
 from flightsim.bay.parts import Bay, Part, Role
-from flightsim.contact.first import Contacts
-from flightsim.contact.touch import Touch, first_touch
-from flightsim.engine.follow_any import first_contacts
+from flightsim.bay.shapes import Capsule
+from flightsim.bay.triangles import TriangleMesh
+from flightsim.contact.arc_test import ArcTest, arc_test
+from flightsim.contact.contacts import Contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.errors import PluginError
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
-from flightsim.plugin.hookspecs import BayPieces, TouchTest, hookimpl
+from flightsim.plugin.hookspecs import BayPieces, hookimpl
 from flightsim.plugin.manager import Plugins
 from flightsim.plugin.testing import SMALL_BAY, all_directions, bay_of, with_plugins
 
@@ -82,7 +85,7 @@ class Dish:
 
 def plugin(**hooks: Callable[..., object]) -> ModuleType:
     module = ModuleType("visitor")
-    module.HOOK_API = 1  # type: ignore[attr-defined]
+    module.HOOK_API = 2  # type: ignore[attr-defined]
     for name, function in hooks.items():
         setattr(module, f"flightsim_{name}", hookimpl(function, specname=f"flightsim_{name}"))
     return module
@@ -95,9 +98,12 @@ def visiting(shape: Any, role: Role = Role.GUARD, **hooks: Callable[..., object]
 
 
 def flown(plugins: Plugins, bay: Bay, velocity: np.ndarray, start: tuple[float, float, float] = (0, 0, 1)) -> Contacts:
+    return first_contacts(Physics(), launched(velocity, start), bay, plugins.touch_tests(bay))
+
+
+def launched(velocity: np.ndarray, start: tuple[float, float, float] = (0, 0, 1)) -> Launches:
     n = velocity.shape[1]
-    launches = Launches(np.repeat(np.array(start, dtype=float)[:, None], n, axis=1), velocity, np.zeros((3, n)))
-    return first_contacts(Physics(), launches, bay, plugins.touch_tests(bay))
+    return Launches(np.repeat(np.array(start, dtype=float)[:, None], n, axis=1), velocity, np.zeros((3, n)))
 
 
 @pytest.mark.parametrize(
@@ -127,7 +133,7 @@ def test_a_bowl_is_met_on_its_hollow_side_at_its_inner_radius() -> None:
     assert {bay.parts[k].name for k in contacts.part} == {"thing"}
     reach = np.linalg.norm(contacts.point - np.array([[1.5], [0.0], [1.0]]), axis=0)
     inside = contacts.point[0] > 1.5
-    assert reach[inside] == pytest.approx(0.8 - R, abs=2e-6)
+    assert reach[inside] == pytest.approx(0.8 - R, abs=3.5e-3)  # as its triangles are told to be
     assert inside.all()
 
 
@@ -153,37 +159,94 @@ def test_a_bowl_is_met_from_behind_over_its_rim_and_past_it_as_a_fine_march_says
         flown_path = float(np.linalg.norm(contacts.point[:, k] - start))
         if ours:
             met += 1
-            assert flown_path == pytest.approx(path[at[0]], abs=2e-4)
+            grazes = abs(contacts.normal[:, k] @ velocity[:, k]) / speed
+            assert flown_path == pytest.approx(path[at[0]], abs=4e-3 / max(grazes, 0.05))
         elif at.size:
             assert path[at[0]] >= flown_path - 2e-4
     assert 10 < met < n
 
 
-def test_a_touch_test_of_the_plugins_own_wins_and_loses_like_any_other() -> None:
+@arc_test(cache=False)
+def met_ball(path, terms, duration, radius, tau, until, normal):
+    """When the ball on its arc is a radius from the sphere `Ball`: a march to lower bounds of the gap."""
+    speed = 0.0
+    for k in range(1, terms):
+        square = 0.0
+        for i in range(3):
+            square += path[3 * k + i] ** 2
+        speed += k * np.sqrt(square)
+    for _ in range(2000):
+        away, closing = 0.0, 0.0
+        for i in range(3):
+            at, rate = 0.0, 0.0
+            for k in range(terms - 1, -1, -1):
+                rate = rate * tau + at
+                at = at * tau + path[3 * k + i]
+            normal[i] = at - (0.7 if i == 0 else 0.0 if i == 1 else 1.5)
+            away += normal[i] ** 2
+            closing += normal[i] * rate
+        away = np.sqrt(away)
+        for i in range(3):
+            normal[i] /= away
+        gap = away - 0.1 - radius
+        if gap < 1e-8 and closing < 0.0:
+            return tau
+        tau += max(gap, 1e-9) / speed
+        if tau > until:
+            return np.inf
+    return np.nan
+
+
+@arc_test(cache=False)
+def nobody_knows(path, terms, duration, radius, tau, until, normal):
+    return np.nan
+
+
+def by_test(test: Any) -> Callable[..., object]:
+    return lambda context: [ArcTest(part.name, test) for part in context.parts]
+
+
+def test_a_test_of_the_plugins_own_wins_and_loses_like_any_other() -> None:
     """The same touches, found by the plugin itself, give the same first contacts, also those of others."""
-
-    def touch(context: TouchTest) -> list[Touch]:
-        return [first_touch(part, context.arcs) for part in context.parts]
-
-    plain, own = visiting(Ball()), visiting(Ball(), touch=touch)
     velocity = all_directions(2000, 50.0, seed=2)
-    first, second = (flown(plugins, bay, velocity) for plugins, bay in (plain, own))
+    mesh = replace_shape(visiting(Ball())[1], Capsule(np.array([0.7, 0, 1.5]), np.array([0.7, 0, 1.5 + 1e-9]), 0.1))
+    first = first_contacts(Physics(), launched(velocity), mesh)
+    second = flown(*visiting(Ball(), arc_tests=by_test(met_ball)), velocity)
     assert np.array_equal(first.part, second.part)
-    assert np.allclose(first.point, second.point, atol=1e-9)
-    assert "thing" in {plain[1].parts[k].name for k in first.part}
+    assert np.allclose(first.point, second.point, atol=1e-6)
+    assert "thing" in {mesh.parts[k].name for k in first.part}
 
 
-def test_what_a_touch_test_cannot_decide_counts_as_failed_and_never_as_met() -> None:
-    def touch(context: TouchTest) -> list[Touch]:
-        (part,) = context.parts
-        found = first_touch(part, context.arcs)
-        return [Touch(part, found.balls, found.tau, found.normal, found.balls)]
-
-    plugins, bay = visiting(Ball(), touch=touch)
-    plain = visiting(Ball())
+def test_what_a_test_cannot_decide_counts_as_failed_and_never_as_met() -> None:
+    plugins, bay = visiting(Ball(), arc_tests=by_test(nobody_knows))
     velocity = all_directions(2000, 50.0, seed=2)
     thing = [part.name for part in bay.parts].index("thing")
-    met = flown(*plain, velocity).part == thing
+    met = flown(*visiting(Ball()), velocity).part == thing
     contacts = flown(plugins, bay, velocity)
+    assert met.any()
     assert contacts.failed[met].all()
     assert (contacts.part[contacts.failed] == -1).all()
+
+
+def test_a_shape_that_is_a_function_is_made_triangles_that_are_nowhere_smaller_and_that_is_told() -> None:
+    plugins, bay = visiting(Ball())
+    (thing,) = bay.owned_by("visitor")
+    assert isinstance(thing.shape, TriangleMesh)
+    assert thing.shape.closed
+    points = all_directions(3000, 1.0, seed=4) * np.random.default_rng(1).uniform(0.1, 1.0, 3000)
+    points += np.array([[0.7], [0.0], [1.5]])
+    larger = Ball().distance(points)[0] - thing.shape.distance(points)[0]
+    assert larger.min() > -1e-9
+    assert larger.max() < 1e-4
+    (told,) = [p.found for p in bay_of(SMALL_BAY, plugins)[1].problems if "'thing'" in p.found]
+    assert re.search(r"the shape of 'thing' was made triangles: at most 0\.\d mm larger, nowhere smaller", told)
+
+
+def test_a_shape_too_large_for_triangles_is_blamed_with_a_way_out() -> None:
+    with pytest.raises(PluginError, match=r"'visitor'.*part 'thing': its shape cannot be made a mesh.*TriangleMesh"):
+        visiting(Ball(centre=(0.0, 0.0, 0.0), radius=30.0))
+
+
+def replace_shape(bay: Bay, shape: Any) -> Bay:
+    parts = tuple(replace(part, shape=shape) if part.name == "thing" else part for part in bay.parts)
+    return replace(bay, parts=parts)

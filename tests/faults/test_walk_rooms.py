@@ -23,7 +23,7 @@ from tape import (
     rounded,
 )
 
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import launch
 from flightsim.scenario.reading.problems import ScenarioError

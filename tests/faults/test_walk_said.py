@@ -21,7 +21,7 @@ SECTION = ReportSection("Rack", ["One", "Two"], ["a"], [["b"], ("c",)])
 
 def asked(hook: str, said: object) -> object:
     module = ModuleType("visitor")
-    module.HOOK_API = 1  # type: ignore[attr-defined]
+    module.HOOK_API = 2  # type: ignore[attr-defined]
     setattr(module, f"flightsim_{hook}", hookimpl(lambda context: [said], specname=f"flightsim_{hook}"))
     plugins = with_plugins({"visitor": module})
     bay, _ = bay_of(SMALL_BAY, plugins)
@@ -70,7 +70,7 @@ def test_words_and_pictures_are_taken(hook: str, said: object) -> None:
 def test_a_part_with_an_odd_group_or_fragile_is_blamed(changes: dict[str, Any]) -> None:
     crate = Part("crate", block(np.zeros(3), np.full(3, 0.1)), Role.GUARD, "steel", "visitor", **changes)
     module = ModuleType("visitor")
-    module.HOOK_API = 1  # type: ignore[attr-defined]
+    module.HOOK_API = 2  # type: ignore[attr-defined]
     module.flightsim_parts = hookimpl(lambda context: BayPieces([crate]), specname="flightsim_parts")  # type: ignore[attr-defined]
     with pytest.raises(PluginError, match=r"part 'crate': group must be text and fragile true or false"):
         bay_of(SMALL_BAY, with_plugins({"visitor": module}))

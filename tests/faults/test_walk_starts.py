@@ -3,21 +3,15 @@
 from __future__ import annotations
 
 import warnings
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from bays import STRAIGHT, around, fly, follow, garage, one_part, part, shots, straight, vector, wild_launches
+from bays import STRAIGHT, fly, follow, garage, one_part, part, shots, straight, vector, wild_launches
 
 from flightsim.bay.parts import Bay, Opening, Role
 from flightsim.bay.shapes import ConvexPolygon, RoundTube, Shape, block, rectangle
-from flightsim.contact import first
-from flightsim.contact import follow as following
 from flightsim.contact.fates import Flag, Outcome
-from flightsim.contact.first import first_contacts
-from flightsim.contact.touch import first_touches
-from flightsim.flight.integrator import Physics, fly_arcs
 from flightsim.flight.launches import Launches
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.study.run import starts
@@ -101,28 +95,6 @@ def test_two_sheets_a_hair_apart_give_the_same_part_in_any_order(apart):
         bay = Bay(parts, (), np.full(3, -6.0), np.full(3, 6.0))
         names.append([bay.parts[k].name for k in fly(bay, launches).part])
     assert names[0] == names[1]
-
-
-def test_an_arc_that_missed_its_tolerance_touches_nothing(monkeypatch):
-    """What the integrator could not follow may be anywhere, guards included."""
-
-    def lost(*args, **given):
-        flights = fly_arcs(*args, **given)
-        return replace(flights, error=np.where(np.arange(len(flights)) % 2 == 0, np.nan, flights.error))
-
-    bay, launches = garage(), wild_launches(50)
-    whole = fly(bay, launches)
-    monkeypatch.setattr(first, "fly_arcs", lost)
-    contacts = first_contacts(Physics(), launches, bay, [lambda arcs: first_touches(bay.parts, arcs)])
-    assert contacts.failed[::2].all()
-    assert (contacts.part[::2] == -1).all()
-    assert (contacts.opening[::2] == -1).all()
-    assert np.isnan(contacts.time[::2]).all()
-    assert (whole.part >= 0).sum() > 25
-    monkeypatch.setattr(following, "fly_arcs", lost)
-    _, fates = following.follow(Physics(), launches, around(bay), np.ones((0, 50), dtype=bool))
-    assert fates.flags[Flag.UNRESOLVED, ::2].all()
-    assert (fates.contacts[::2] == 0).all()
 
 
 def test_where_no_arc_can_meet_its_tolerance_nothing_is_touched_and_no_ball_is_resolved():

@@ -44,7 +44,7 @@ def test_what_is_asked_to_stop_is_heard_once_the_chunks_in_the_air_are_down():
         return count
 
     def stop_after_two() -> None:
-        for number, _ in enumerate(each_chunk([(k, 1) for k in range(1000)], fly, side_by_side=True)):
+        for number, _ in enumerate(each_chunk([(k, 1) for k in range(1000)], fly)):
             if number == 1:
                 ask_to_stop(TerminatedError)
 
@@ -61,13 +61,7 @@ def test_what_flying_raises_in_a_thread_is_raised_at_home():
         return 1 // (first - 3)
 
     with crew(3), pytest.raises(ZeroDivisionError):
-        list(each_chunk([(k, 1) for k in range(8)], fly, side_by_side=True))
-
-
-def test_what_may_not_be_flown_side_by_side_is_flown_in_order_by_one():
-    with crew(3):
-        flown = list(each_chunk([(k, 1) for k in range(8)], lambda first, count: first, side_by_side=False))
-    assert [first for _, first in flown] == list(range(8))
+        list(each_chunk([(k, 1) for k in range(8)], fly))
 
 
 def processor_seconds(pid: int) -> float:

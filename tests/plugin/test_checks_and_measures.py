@@ -29,7 +29,7 @@ def stranger(**hooks: Any) -> SimpleNamespace:
     for name, function in hooks.items():
         function.__name__ = f"flightsim_{name}"
         made[f"flightsim_{name}"] = hookimpl(function)
-    return SimpleNamespace(HOOK_API=1, **made)
+    return SimpleNamespace(HOOK_API=2, **made)
 
 
 def asked(plugins: Plugins, what: str) -> Any:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from flightsim.bay.parts import Role
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 from flightsim.plugin.testing import SMALL_BAY, bay_of, scenario_of, with_plugins

@@ -5,13 +5,22 @@ from __future__ import annotations
 import inspect
 import re
 import sys
+from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import ModuleType
 
+import numpy as np
 import pytest
+from bays import vector
 from hook_reference import PAGE, reference
 
+from flightsim.bay.parts import Bay, Part, Role
+from flightsim.bay.shapes import rectangle
+from flightsim.engine.follow import first_contacts
+from flightsim.flight.integrator import Physics
+from flightsim.flight.launches import Launches
 from flightsim.plugin import hookspecs
+from flightsim.plugin.hookspecs import BayPieces, hookimpl
 from flightsim.plugin.loading import GROUP, new_manager
 from flightsim.plugin.testing import SMALL_BAY, bay_of, run_columns, scenario_of, with_plugins
 
@@ -21,11 +30,13 @@ BLOCKS = re.findall(r"```(\w+)\n(.*?)```", TEXT, flags=re.DOTALL)
 SHOWN = [code for language, code in BLOCKS if language == "python"]
 (EXAMPLE,) = (code for code in SHOWN if "class BallRack" in code)
 (OWN_TEST,) = (code for code in SHOWN if "def test_the_tray_lies_on_the_post" in code)
+(ARC_TESTS,) = (code for code in SHOWN if "@arc_test" in code)
 
 
 def test_every_hook_is_documented_and_every_documented_hook_exists() -> None:
     assert sorted(re.findall(r"^### (flightsim_\w+)$", TEXT, flags=re.MULTILINE)) == HOOKS
-    assert set(re.findall(r"\bflightsim_[a-z_]+\b", TEXT)) <= {*HOOKS, "flightsim_plugins"}
+    others = {"flightsim_plugins", "flightsim_touch"}  # of the second it is told that it went
+    assert set(re.findall(r"\bflightsim_[a-z_]+\b", TEXT)) <= {*HOOKS, *others}
 
 
 @pytest.mark.parametrize("hook", HOOKS)
@@ -77,3 +88,26 @@ def test_the_example_test_passes(example: ModuleType) -> None:
 def test_the_reference_of_the_hooks_is_what_the_code_says() -> None:
     """`python tests/support/hook_reference.py` writes it again."""
     assert PAGE.read_text(encoding="utf-8") == reference()
+
+
+def test_the_example_of_a_test_of_arcs_stops_balls_from_below_only(tmp_path: Path) -> None:
+    """Compiled from a file, so that what was compiled is kept beside it, as a plugin's is."""
+    path = tmp_path / "louvre.py"
+    path.write_text("HOOK_API = 2\n" + ARC_TESTS, encoding="utf-8")
+    spec = spec_from_file_location("louvre", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    louvre = Part(
+        "louvre", rectangle(vector(1, -1, 2), vector(2, 0, 0), vector(0, 2, 0)), Role.GUARD, "steel", "louvre"
+    )
+    module.flightsim_parts = hookimpl(lambda context: BayPieces((louvre,)), specname="flightsim_parts")  # type: ignore[attr-defined]
+    plugins = with_plugins({"louvre": module})
+    bay = Bay((louvre,), (), np.full(3, -5.0), np.full(3, 5.0))
+    start = np.array([[0.0, 0.0], [0.0, 0.0], [1.0, 3.0]])
+    balls = Launches(start, np.array([[20.0, 20.0], [0.0, 0.0], [12.0, -12.0]]), np.zeros((3, 2)))
+    met = first_contacts(Physics(), balls, bay, plugins.touch_tests(bay))
+    assert met.part.tolist() == [0, -1]
+    assert met.normal[:, 0].tolist() == [0.0, 0.0, -1.0]
+    assert list(tmp_path.rglob("*.nbi"))

@@ -22,7 +22,7 @@ from flightsim.scenario.reading.models import Model, Section
 GOOD = """
 from flightsim.plugin.hookspecs import BayPieces, hookimpl
 
-HOOK_API = 1
+HOOK_API = 2
 
 
 @hookimpl
@@ -139,9 +139,9 @@ def test_two_names_for_one_module_are_an_error(site: Site) -> None:
     [
         ("import nothing_of_that_name", "cannot be imported from 'visitor_plugin_module': ModuleNotFoundError"),
         ("raise SystemExit(0)", "cannot be imported from 'visitor_plugin_module': SystemExit"),
-        ("HOOK_API = 1", "it has no hooks at all"),
-        (GOOD.replace("HOOK_API = 1", ""), "HOOK_API is nothing; this flightsim needs a plugin that says HOOK_API = 1"),
-        (GOOD.replace("HOOK_API = 1", "HOOK_API = 7"), "HOOK_API is 7"),
+        ("HOOK_API = 2", "it has no hooks at all"),
+        (GOOD.replace("HOOK_API = 2", ""), "HOOK_API is nothing; this flightsim needs a plugin that says HOOK_API = 2"),
+        (GOOD.replace("HOOK_API = 2", "HOOK_API = 7"), "HOOK_API is 7"),
         (GOOD.replace("flightsim_parts", "flightsim_prats"), "unknown hook 'flightsim_prats'"),
         (
             GOOD.replace("(context)", "(context, mood)"),
@@ -207,7 +207,7 @@ def test_the_command_lists_every_plugin_in_plain_lines_in_a_pipe(site: Site) -> 
 
 
 def test_the_command_lists_the_others_before_it_fails_on_a_broken_one(site: Site) -> None:
-    site.install("visitor", "HOOK_API = 1")
+    site.install("visitor", "HOOK_API = 2")
     result = CliRunner().invoke(plugins_command)
     assert "ceiling" in result.output
     assert isinstance(result.exception, PluginError)
@@ -218,7 +218,7 @@ import click
 
 from flightsim.plugin.hookspecs import hookimpl
 
-HOOK_API = 1
+HOOK_API = 2
 
 
 @hookimpl
@@ -252,7 +252,7 @@ def test_an_unknown_command_blames_a_broken_plugin_that_may_have_it(site: Site) 
 
 def _plugin(section: object = None) -> ModuleType:
     plugin = ModuleType("visitor")
-    plugin.HOOK_API = 1  # type: ignore[attr-defined]
+    plugin.HOOK_API = 2  # type: ignore[attr-defined]
 
     @hookimpl
     def flightsim_section() -> object:

@@ -26,7 +26,7 @@ def asked(what: str, answer: object) -> list[Any]:
         return answer() if callable(answer) else answer
 
     hook.__name__ = f"flightsim_{what}"
-    plugins: Plugins = with_plugins({"visitor": SimpleNamespace(HOOK_API=1, **{hook.__name__: hookimpl(hook)})})
+    plugins: Plugins = with_plugins({"visitor": SimpleNamespace(HOOK_API=2, **{hook.__name__: hookimpl(hook)})})
     found: list[Any] = getattr(plugins, what)(scenario_of(SMALL_BAY, plugins))
     return found
 

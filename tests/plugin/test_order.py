@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from flightsim.bay.parts import Bay
-from flightsim.contact.first import Contacts
-from flightsim.engine.follow_any import first_contacts
+from flightsim.contact.contacts import Contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 from flightsim.plugin.manager import Plugins

@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import ModuleType
+from typing import Any
 
+import numba
 import numpy as np
 import pytest
 
 from flightsim.bay.parts import Part, Role
-from flightsim.bay.shapes import Box, ConvexPolygon, RoundTube, Shape, block
-from flightsim.contact.touch import Touch, first_touches
-from flightsim.plugin.hookspecs import BayPieces, TouchTest, hookimpl
-from flightsim.plugin.testing import SMALL_BAY, all_directions, bay_of, check_distance, check_touch, with_plugins
+from flightsim.bay.shapes import Box, Capsule, ConvexPolygon, RoundTube, Shape, block
+from flightsim.bay.triangles import TriangleMesh
+from flightsim.contact.arc_test import ArcTest, CompiledTest, arc_test
+from flightsim.plugin.hookspecs import BayPieces, OwnParts, hookimpl
+from flightsim.plugin.testing import SMALL_BAY, all_directions, bay_of, check_arc_tests, check_distance, with_plugins
 
 SHAPES = [
     block(np.zeros(3), np.array([0.4, 0.3, 0.2])),
     Box(np.zeros(3), np.eye(3), np.array([0.4, 0.3, 0.0])),
     RoundTube(np.zeros(3), np.array([1.0, 0.2, 0.1]), 0.05),
     ConvexPolygon(np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0]])),
+    Capsule(np.zeros(3), np.array([0.4, 0.2, 0.1]), 0.08),
+    TriangleMesh(
+        np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]]), np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])
+    ),
 ]
 
 
@@ -62,40 +68,74 @@ def test_a_shape_that_breaks_a_promise_is_found_out(shape: Shape, words: str) ->
     check_distance(Wrong())
 
 
-def visitor(touch: Callable[[TouchTest], object]) -> ModuleType:
+def visitor(test: CompiledTest) -> ModuleType:
     module = ModuleType("visitor")
-    module.HOOK_API = 1  # type: ignore[attr-defined]
+    module.HOOK_API = 2  # type: ignore[attr-defined]
     board = Part("board", block(np.array([1.0, -1, 0]), np.array([1.1, 1, 2])), Role.GUARD, "plywood", "visitor")
 
     def flightsim_parts(context: object) -> BayPieces:
         return BayPieces((board,))
 
+    def flightsim_arc_tests(context: OwnParts) -> list[ArcTest]:
+        return [ArcTest(part.name, test) for part in context.parts]
+
     module.flightsim_parts = hookimpl(flightsim_parts)  # type: ignore[attr-defined]
-    module.flightsim_touch = hookimpl(touch, specname="flightsim_touch")  # type: ignore[attr-defined]
+    module.flightsim_arc_tests = hookimpl(flightsim_arc_tests)  # type: ignore[attr-defined]
     return module
 
 
-def right(context: TouchTest) -> list[Touch]:
-    return first_touches(context.parts, context.arcs)
+def met_face(path, terms, radius, tau, until, normal, shift):
+    """When a ball comes to the board's face at x = 1 m, within its outline: halvings of the arc."""
+    low, high = tau, until
+    at_low, at_high = 0.0, 0.0
+    for k in range(terms - 1, -1, -1):
+        at_low, at_high = at_low * low + path[3 * k], at_high * high + path[3 * k]
+    if at_low > 1.0 - radius or at_high < 1.0 - radius:
+        return np.inf
+    for _ in range(60):
+        middle, at = 0.5 * (low + high), 0.0
+        for k in range(terms - 1, -1, -1):
+            at = at * middle + path[3 * k]
+        if at < 1.0 - radius:
+            low = middle
+        else:
+            high = middle
+    y, z = 0.0, 0.0
+    for k in range(terms - 1, -1, -1):
+        y, z = y * high + path[3 * k + 1], z * high + path[3 * k + 2]
+    if abs(y) > 1.0 or z < 0.0 or z > 2.0:
+        return np.inf
+    normal[0], normal[1], normal[2] = -1.0, 0.0, 0.0
+    return min(high + shift, 1.0)
 
 
-def late(context: TouchTest) -> list[Touch]:
-    return [replace(touch, tau=np.minimum(1.0, touch.tau + 1e-3)) for touch in right(context)]
+INNER: Any = numba.njit(met_face)
 
 
-def blind(context: TouchTest) -> list[Touch]:
-    return [
-        replace(touch, balls=touch.balls[1:], tau=touch.tau[1:], normal=touch.normal[:, 1:]) for touch in right(context)
-    ]
+@arc_test(cache=False)
+def right(path, terms, duration, radius, tau, until, normal):
+    return INNER(path, terms, radius, tau, until, normal, 0.0)
 
 
-def test_a_touch_test_is_held_against_the_shapes_distances() -> None:
+@arc_test(cache=False)
+def late(path, terms, duration, radius, tau, until, normal):
+    return INNER(path, terms, radius, tau, until, normal, 1e-3)
+
+
+@arc_test(cache=False)
+def blind(path, terms, duration, radius, tau, until, normal):
+    return np.inf
+
+
+def test_a_test_of_arcs_is_held_against_the_shapes_distances() -> None:
     velocity = all_directions(500, 50.0)
-    for touch, words in ((right, None), (late, "elsewhere"), (blind, "other balls")):
-        plugins = with_plugins({"visitor": visitor(touch)})
+    velocity[0] = 50.0  # none comes to the board's edges
+    velocity[1:] *= 0.3
+    for test, words in ((right, None), (late, "elsewhere"), (blind, "other balls")):
+        plugins = with_plugins({"visitor": visitor(test)})
         bay, _ = bay_of(SMALL_BAY, plugins)
         if words is None:
-            check_touch(plugins, bay, "visitor", velocity)
+            check_arc_tests(plugins, bay, "visitor", velocity, (0.0, 0.0, 1.0))
         else:
             with pytest.raises(AssertionError, match=words):
-                check_touch(plugins, bay, "visitor", velocity)
+                check_arc_tests(plugins, bay, "visitor", velocity, (0.0, 0.0, 1.0))

@@ -31,7 +31,7 @@ from flightsim.scenario.reading.declared import GuardLength
 from flightsim.scenario.reading.models import Model, Section
 from flightsim.scenario.reading.quantities import Distance, Size
 
-HOOK_API = 1
+HOOK_API = 2
 
 
 class TopBoard(Model):

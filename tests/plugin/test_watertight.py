@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flightsim.bay.parts import Bay
-from flightsim.contact.first import Contacts
-from flightsim.engine.follow_any import first_contacts
+from flightsim.contact.contacts import Contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 from flightsim.plugin.testing import all_directions, bay_of, with_plugins

@@ -16,8 +16,7 @@ from flightsim.bay.people import Zone
 from flightsim.bay.shapes import block
 from flightsim.contact.facings import Facing
 from flightsim.contact.fates import Fates, Flag, Outcome
-from flightsim.contact.touch import ByDistance
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
@@ -201,7 +200,7 @@ def test_the_order_of_parts_changes_no_fate(seed: int) -> None:
 @given(seed=SEEDS)
 def test_balls_that_are_followed_meet_first_what_first_contacts_says(seed: int) -> None:
     bay, launches = scene(seed, closed=False)
-    first = first_contacts(AIR, launches, bay, [ByDistance(bay.parts)])
+    first = first_contacts(AIR, launches, bay, ())
     mine = follow(bay, launches, AIR).first
     assert np.array_equal(mine.part, first.part)
     assert np.array_equal(mine.opening, first.opening)

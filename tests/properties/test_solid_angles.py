@@ -16,11 +16,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flightsim.bay.parts import Bay, Role
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.facings import shipped_facings
 from flightsim.contact.fates import Flag
-from flightsim.contact.first import Contacts
 from flightsim.contact.surroundings import Surroundings, surround
-from flightsim.engine.follow_any import first_contacts, follow
+from flightsim.engine.follow import first_contacts, follow
 from flightsim.flight.air import Air
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics

@@ -14,12 +14,11 @@ import pytest
 from flightsim.bay.parts import Bay, Opening, Part, PartKind, Role
 from flightsim.bay.people import Zone
 from flightsim.bay.shapes import RoundTube, block, rectangle, square_tube
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.facings import shipped_facings
 from flightsim.contact.fates import Fates, Flag, Outcome
-from flightsim.contact.first import Contacts
 from flightsim.contact.surroundings import surround
-from flightsim.contact.touch import ByDistance
-from flightsim.engine.follow_any import follow
+from flightsim.engine.follow import follow
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
 from flightsim.report.draw.figures import write_figures
@@ -133,7 +132,7 @@ def draw_shots(n: int, kinds: tuple = TYPES, seed: int = 3) -> ShotTable:
 @cache
 def fly_shots(n: int, kinds: tuple, closed: bool) -> tuple[ShotTable, Contacts, Fates]:
     bay, shots = make_bay(closed), draw_shots(n, kinds)
-    around = surround(bay, [ByDistance(bay.parts)], shipped_facings(), {}, 5.0, BLUNT)
+    around = surround(bay, (), shipped_facings(), {}, 5.0, BLUNT)
     own = np.ones((len(bay.zones), n), dtype=bool)
     return shots, *follow(Physics(), shots.launches(), around, own)
 

@@ -9,7 +9,6 @@ from flightsim.bay.parts import Bay, Role
 from flightsim.bay.shapes import rectangle
 from flightsim.contact.facings import shipped_facings
 from flightsim.contact.surroundings import Surroundings, surround
-from flightsim.contact.touch import ByDistance
 from flightsim.flight.air import Air
 from flightsim.flight.integrator import Physics
 from flightsim.study.map.directions import Aim, unit
@@ -31,7 +30,7 @@ def around(bay: Bay) -> Surroundings:
     """A bay ready for balls; what a part is made of is brick, of a guard steel, where it does not say."""
     facings = shipped_facings()
     facings = {**facings, "test": facings["brick"]}
-    return surround(bay, [ByDistance(bay.parts)], facings, {})
+    return surround(bay, (), facings, {})
 
 
 def shooter(bay: Bay, aim: Aim, physics: Physics = STILL) -> Shooter:

@@ -9,16 +9,18 @@ import numpy as np
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import Box, RoundTube, Shape, block, rectangle, square_tube
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.facings import Facing, shipped_facings
 from flightsim.contact.fates import Fates, Outcome
-from flightsim.contact.first import Contacts
+from flightsim.contact.giving import Give
+from flightsim.contact.law_table import Law, LawTable, tabled
 from flightsim.contact.log import ContactList, ContactLog
-from flightsim.contact.rebound import ReboundLaw
+from flightsim.contact.rebound import by_facing
 from flightsim.contact.surroundings import Surroundings, surround
-from flightsim.contact.touch import ByDistance
-from flightsim.engine.follow_any import first_contacts
-from flightsim.engine.follow_any import follow as follow_balls
+from flightsim.engine.follow import first_contacts
+from flightsim.engine.follow import follow as follow_balls
 from flightsim.flight.air import Air
+from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches, launch
 from flightsim.scenario.reading.harm import HARM_SPEED
@@ -83,18 +85,27 @@ def one_part(shape: Shape, reach: float = 10.0) -> Bay:
 
 
 def fly(bay: Bay, launches: Launches, physics: Physics | None = None, tolerance: float = 1e-6) -> Contacts:
-    return first_contacts(physics or Physics(), launches, bay, [ByDistance(bay.parts)], tolerance)
+    return first_contacts(physics or Physics(), launches, bay, (), tolerance)
 
 
 TEST_FACING = Facing("test", own=0.9, damage=8.0)  # a hard face of no kind in particular
 
 
 def around(
-    bay: Bay, laws: Mapping[str, ReboundLaw] | None = None, harm_speed: float = HARM_SPEED, **facings: Facing
+    bay: Bay, laws: Mapping[str, Law] | None = None, harm_speed: float = HARM_SPEED, **facings: Facing
 ) -> Surroundings:
     """The bay ready for balls. facings: by name, beside the shipped ones and "test"; laws: by part."""
     known = {**shipped_facings(), "test": TEST_FACING, **facings}
-    return surround(bay, [ByDistance(bay.parts)], known, laws or {}, harm_speed)
+    parts = {p.name: p for p in bay.parts}
+    data = {name: as_table(law, parts[name], known) for name, law in (laws or {}).items()}
+    return surround(bay, (), known, data, harm_speed)
+
+
+def as_table(law: Law, part: Part, known: Mapping[str, Facing]) -> Law:
+    """A law as data: a function is asked for a table, as a plugin's is."""
+    if law is by_facing or isinstance(law, (Give, LawTable)):
+        return law
+    return tabled(law, part, known[part.facing], LEGAL_BALL)
 
 
 @dataclass(frozen=True)

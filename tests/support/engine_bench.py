@@ -33,17 +33,13 @@ from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import block
 from flightsim.contact.facings import Facing
 from flightsim.contact.surroundings import Surroundings, surround
-from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import DEFAULT_TOLERANCE
 from flightsim.flight.launches import Launches
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import open_bay
 
 # Name, module, and its functions to the first contact and to the end; those that are there take part.
-ENGINES = (
-    ("batch", "flightsim.contact.first:first_contacts", "flightsim.contact.follow:follow"),
-    ("compiled", "flightsim.engine.play:first_contacts", "flightsim.engine.play:follow"),
-)
+ENGINES = (("compiled", "flightsim.engine.follow:first_contacts", "flightsim.engine.follow:follow"),)
 STEPS = (1e-3, 2e-3, 5e-3, 1e-2, 1.5e-2, 2e-2, 3e-2, 5e-2)  # s, of the Runge-Kutta loop
 SEED = 1
 
@@ -132,7 +128,7 @@ def demo_scene(stem: str, shots: int, extra: int = 0, only: int | None = None) -
     bay = opened.bay
     parts = bay.parts if only is None else _fewer(bay.parts, only)
     bay = replace(bay, parts=(*parts, *_blocks(bay, extra, parts[0].facing)), zones=())
-    around = surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], opened.facings, {})
+    around = surround(bay, (), opened.facings, {})
     launches = Flyer.of(opened, SEED).draw(0, shots).launches()
     return Scene(f"{stem}, {len(bay.parts)} parts", opened.physics, around, opened.facings, launches)
 
@@ -191,12 +187,10 @@ def _engine(place: str, scene: Scene, to_end: bool) -> Callable[[Launches], obje
     function = getattr(import_module(module), name)
     if to_end:
         return lambda some: function(scene.physics, some, scene.around, np.zeros((0, len(some)), dtype=bool))
-    if "contact" in module:
-        return lambda some: function(scene.physics, some, scene.bay, scene.around.tests)
     return lambda some: function(scene.physics, some, scene.bay)
 
 
-SHARES = {"scipy": 20, "rk4": 8_192, "batch": 16_384, "compiled": 16_384}
+SHARES = {"scipy": 20, "rk4": 8_192, "compiled": 16_384}
 
 
 def compared(scene: Scene, to_end: bool, turns: int, step: float, shares: dict[str, int] = SHARES) -> dict:
@@ -233,7 +227,7 @@ def growth_with_parts(to_end: bool, turns: int, step: float, counts=(10, 25, 100
     fields: dict[str, list[Contestant]] = {}
     scenes = [demo_scene("single_garage", 8_192, max(n - 25, 0), n if n < 25 else None) for n in counts]
     for scene, n in zip(scenes, counts, strict=True):
-        for each in contestants(scene, to_end, step, {**SHARES, "rk4": 2_048, "batch": 8_192, "compiled": 8_192}):
+        for each in contestants(scene, to_end, step, {**SHARES, "rk4": 2_048, "compiled": 8_192}):
             if each.name != "scipy":
                 fields.setdefault(each.name, []).append(replace(each, name=str(n)))
     told = {}

@@ -19,7 +19,6 @@ from flightsim.contact.facings import shipped_facings
 from flightsim.contact.giving import Give, hung
 from flightsim.contact.rebound import ReboundLaw
 from flightsim.contact.surroundings import Surroundings, surround
-from flightsim.contact.touch import ByDistance
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_SPEED, speed_at
@@ -96,7 +95,7 @@ def random_cases(first: int, count: int) -> Iterator[Case]:
 
 def _ready(bay: Bay, laws: dict[str, ReboundLaw], adverse: bool) -> Surroundings:
     """The bay ready for balls; adverse: with cloth as lively and as deep as any."""
-    tests = [ByDistance(bay.parts)]
+    tests = ()
     facings = {name: lively_facing(face) if adverse else face for name, face in shipped_facings().items()}
     return surround(bay, tests, facings, laws, HARM_SPEED, speed_at(BLUNT_ENERGY))
 

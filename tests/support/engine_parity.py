@@ -2,9 +2,9 @@
 
 A difference is excused only where a start moved by a micrometre, or an arc's tolerance of 1e-9 m, turns the old engine
 as well, at the same touch or an earlier one. Excused balls are counted, and few may be such. As a command it compares
-two engines, each given as module:function with the signature of flightsim.contact.follow.follow:
+two engines, each given as module:function with the signature of flightsim.engine.follow.follow:
 
-    python tests/support/engine_parity.py --shots 2000 --bays 10 --new flightsim.contact.follow:follow
+    python tests/support/engine_parity.py --shots 2000 --bays 10 --new flightsim.engine.follow:follow
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ from pathlib import Path
 import numpy as np
 from engine_cases import SEED, Case, demos, random_cases
 
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.fates import Fates, Flag
-from flightsim.contact.first import Contacts
-from flightsim.contact.follow import follow
 from flightsim.contact.log import ContactList, ContactLog
+from flightsim.engine.follow import follow
 from flightsim.flight.launches import Launches
 from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_SPEED, speed_at
 
@@ -285,8 +285,8 @@ def _engine(words: str) -> Engine:
 def main(words: list[str]) -> int:
     """Compare two engines on the demos and on random bays; print the tables. 1 where they differ without excuse."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--old", default="flightsim.contact.follow:follow", type=_engine)
-    parser.add_argument("--new", default="flightsim.contact.follow:follow", type=_engine)
+    parser.add_argument("--old", default="flightsim.engine.follow:follow", type=_engine)
+    parser.add_argument("--new", default="flightsim.engine.follow:follow", type=_engine)
     parser.add_argument("--shots", type=int, default=2_000, help="of each demo")
     parser.add_argument("--bays", type=int, default=10, help="random ones")
     parser.add_argument("--bay-shots", type=int, default=500, help="of each random bay")

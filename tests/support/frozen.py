@@ -4,7 +4,7 @@ Each file holds a bay as plain numbers, so that it hangs on no scenario, plugin 
 thousandths. Faces are three hard ones, by turns: what cloth and people do may change, how balls fly, touch and bounce
 may not. The files were written once by the batch engine. To write them again, after a change of that on purpose:
 
-    python tests/support/frozen.py --engine flightsim.engine.play:follow
+    python tests/support/frozen.py --engine flightsim.engine.follow:follow
 """
 
 from __future__ import annotations
@@ -25,7 +25,6 @@ from flightsim.bay.shapes import Box, ConvexPolygon, RoundTube, Shape
 from flightsim.contact.facings import Facing, Foam, Plate
 from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.surroundings import surround
-from flightsim.contact.touch import first_touches
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 
@@ -49,7 +48,7 @@ def launches_of(data: dict[str, np.ndarray]) -> Launches:
 def case_of(name: str, data: dict[str, np.ndarray]) -> Case:
     """The bay and the balls of a file; nobody is there."""
     bay = bay_from(json.loads(str(data["bay"])))
-    around = surround(bay, [lambda arcs: first_touches(bay.parts, arcs)], FACES, {})
+    around = surround(bay, (), FACES, {})
     launches = launches_of(data)
 
     def draw(first: int, count: int) -> tuple[Launches, np.ndarray]:
@@ -163,7 +162,7 @@ def read(path: Path) -> Iterator[tuple[str, dict[str, np.ndarray]]]:
 def main(words: list[str]) -> int:
     """Write the files."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--engine", type=_engine, required=True, help="module:function, as contact.follow.follow")
+    parser.add_argument("--engine", type=_engine, required=True, help="module:function, as engine.follow.follow")
     given = parser.parse_args(words)
     FOLDER.mkdir(exist_ok=True)
     for name, data in everything(given.engine):

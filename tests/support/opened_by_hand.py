@@ -7,7 +7,6 @@ from typing import cast
 
 from flightsim.contact.facings import shipped_facings
 from flightsim.contact.surroundings import surround
-from flightsim.contact.touch import ByDistance
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import RunResult
 
@@ -15,7 +14,7 @@ from flightsim.study.run.result import RunResult
 def opened_for(result: RunResult) -> OpenBay:
     """What was flown for a result made by hand."""
     facings, bay = shipped_facings(), result.bay
-    around = surround(bay, [ByDistance(bay.parts)], facings, {}, result.harm_speed,
+    around = surround(bay, (), facings, {}, result.harm_speed,
                       result.scenario.blunt_speed_of(result.physics.ball.mass))  # fmt: skip
     plan = SimpleNamespace(types=result.types)
     opened = SimpleNamespace(

@@ -59,7 +59,7 @@ def judge(path: Path, balls: int) -> None:
     import referee
     from engine_parity import JUDGED, Told, differences
 
-    from flightsim.engine.play import follow
+    from flightsim.engine.follow import follow
 
     kept = []
     for number, (case, of_demo) in enumerate(cases()):
@@ -76,7 +76,7 @@ def found(path: Path) -> str:
     import numpy as np
     from engine_parity import JUDGED, KINDS, Told, differences
 
-    from flightsim.engine.play import follow
+    from flightsim.engine.follow import follow
 
     kept, tried = pickle.loads(path.read_bytes()), 0
     bays = [case for case, _ in cases()]

@@ -2,7 +2,7 @@
 
 The rules are those of docs/physics.md, docs/cloth.md and docs/facings.md, written a second time: flights by DOP853,
 distances by scipy_loop, the bounce by scipy_rebounds, cloth by referee_cloth, rolling by referee_rolls. Whatever hangs
-on a sample in flightsim is a root or an extremum here. `follow` has the signature of flightsim.contact.follow.follow,
+on a sample in flightsim is a root or an extremum here. `follow` has the signature of flightsim.engine.follow.follow,
 so that engine_parity can hold an engine against it. Slow: some tens of balls a second.
 """
 
@@ -18,8 +18,8 @@ from scipy_loop import Facts
 from scipy_rebounds import bounce, numbers_of, restitution
 
 from flightsim.bay.shapes import block
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.fates import Fates, Flag
-from flightsim.contact.first import Contacts
 
 TOUCHING, ONE_TOUCH, INSIDE = 1e-7, 1e-6, 1e-6  # m
 ROLLS, LEVEL, LIFT = 0.35, 0.94, 5e-7  # m/s; upward part of the normal; m
@@ -321,7 +321,7 @@ def numbers_behind(law):
 
 
 def follow(physics, launches, around, own, to_rest=False, log=None, tolerance=1e-10) -> tuple[Contacts, Fates]:
-    """As flightsim.contact.follow.follow; tolerance: DOP853's relative one."""
+    """As flightsim.engine.follow.follow; tolerance: DOP853's relative one."""
     n, bay = len(launches), around.bay
     first, fates = Contacts.empty(n), Fates.empty(n, len(bay.zones), len(bay.guard_labels()))
     referee = Referee(physics, around, to_rest, tolerance)

@@ -13,7 +13,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
-from flightsim.bay.facings import SHIPPED
+from flightsim.bay.facing_words import SHIPPED
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.reading.json_schema import schema
 from flightsim.scenario.reading.quantities import KINDS, quantity

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.bay.parts import Bay, Part
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.air import Air
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import launch

@@ -13,7 +13,7 @@ from engine_cases import SCENARIOS, demo, random_case
 from engine_parity import MOST_EXCUSED, Parity, Told, compare_all, compare_engines
 
 from flightsim.contact.fates import Flag
-from flightsim.engine.play import follow
+from flightsim.engine.follow import follow
 from flightsim.flight.launches import Launches
 
 BAYS = 5

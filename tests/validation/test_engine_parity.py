@@ -1,4 +1,6 @@
-"""Two engines on the same balls, ball by ball; and that the comparison sees what it should.
+"""The comparison of two engines, ball by ball, sees what it should.
+
+The engine itself is held against the referee (test_engine_against_referee) and frozen answers (test_frozen_answers).
 
 Source of the tolerances: what a builder can tell (.02 mm at the first touch, .1 and 1 mm at those that follow) and
 1e-3 m/s of every worst speed. What a hair's breadth turns is excused and counted.
@@ -13,10 +15,9 @@ from functools import partial
 import numpy as np
 import pytest
 from engine_cases import SCENARIOS, demo, random_case
-from engine_parity import MOST_EXCUSED, Told, compare_all, compare_engines, differences
+from engine_parity import MOST_EXCUSED, Told, compare_engines, differences
 
-from flightsim.contact.follow import follow
-from flightsim.engine.play import follow as compiled
+from flightsim.engine.follow import follow
 from flightsim.flight.launches import Launches
 
 GARAGE = next(path for path in SCENARIOS if path.stem == "single_garage")
@@ -67,29 +68,6 @@ def test_a_random_bay_draws_the_same_balls_in_any_chunk():
         some, theirs = case.draw(first, count)
         assert np.array_equal(some.start, whole.start[:, first : first + count])
         assert np.array_equal(theirs, own[:, first : first + count])
-
-
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
-def test_the_compiled_engine_is_in_parity_on_2000_balls_of_a_demo(path):
-    parity = compare_engines(follow, compiled, demo(path), 2_000)
-    assert parity.balls == 2_000
-    assert parity.holds, parity.table() + "\n" + "\n".join(parity.wrong)
-
-
-def test_the_compiled_engine_is_in_parity_on_60_balls_in_each_of_10_random_bays():
-    parity = compare_all(follow, compiled, map(random_case, range(10)), 60)
-    assert parity.balls == 600
-    assert parity.holds, parity.table() + "\n" + "\n".join(parity.wrong)
-
-
-@pytest.mark.slow
-@pytest.mark.timeout(7200)
-def test_the_compiled_engine_is_in_parity_on_100_000_balls_of_each_demo_and_in_200_random_bays(capsys):
-    found = [compare_engines(follow, compiled, demo(path), 100_000) for path in SCENARIOS]
-    found.append(compare_all(follow, compiled, map(random_case, range(200)), 500, "200 random bays"))
-    with capsys.disabled():
-        print("\n" + "\n".join(each.table() for each in found))
-    assert all(each.holds for each in found), [line for each in found for line in each.wrong]
 
 
 @pytest.mark.slow

@@ -15,8 +15,7 @@ import pytest
 from engine_parity import MOST_EXCUSED, Told, differences, earliest, turned_by_a_hair
 from frozen import FLAGS, FOLDER, case_of, fates_of, read, told_of
 
-from flightsim.contact.follow import follow as batch
-from flightsim.engine.play import follow as compiled
+from flightsim.engine.follow import follow
 from flightsim.flight.launches import Launches
 
 FILES = sorted(FOLDER.glob("*.npz"))
@@ -45,9 +44,8 @@ def compared(name: str, data: dict[str, np.ndarray], engine) -> tuple[int, int, 
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
-@pytest.mark.parametrize("engine", [pytest.param(batch, marks=pytest.mark.slow, id="batch"), compiled])
-def test_an_engine_gives_the_touches_and_flags_that_were_kept(path, engine):
-    told = [compared(name, data, engine) for name, data in read(path)]
+def test_the_engine_gives_the_touches_and_flags_that_were_kept(path):
+    told = [compared(name, data, follow) for name, data in read(path)]
     balls, excused = (sum(column) for column in list(zip(*told, strict=True))[:2])
     assert [line for _, _, lines in told for line in lines] == []
     assert excused <= MOST_EXCUSED * balls + 1
@@ -70,6 +68,6 @@ def test_balls_that_start_a_tenth_of_a_millimetre_off_are_told_from_those_that_w
     case = case_of(name, data)
     launches, own = case.draw(0, 200)
     moved = Launches(launches.start + 1e-4, launches.velocity, launches.spin)
-    told = Told.by(batch, case, moved, own)
+    told = Told.by(follow, case, moved, own)
     some = {key: value[..., :200] if key != "bay" else value for key, value in data.items()}
     assert differences(of_before(told, some), told)[:2].any(axis=0).all()

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from flightsim.bay.parts import Bay, Part
 from flightsim.bay.shapes import RoundTube, Shape, block, rectangle, square_tube
-from flightsim.contact.first import Contacts
+from flightsim.contact.contacts import Contacts
 from flightsim.flight.air import Air
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.flight.bounce import oblique_bounce

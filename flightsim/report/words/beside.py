@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.behind_tee import HIGH, LOW
+from flightsim.contact.limits import BEHIND_HIGH, BEHIND_LOW
 from flightsim.report.words.common_words import bound, digits, rate_words
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.rates import BEHIND_TEE, COMES_BACK, LEFT_SLOWLY
@@ -37,7 +37,9 @@ def behind_words(result: RunResult) -> str:
     """How many balls cross the space behind the tee, and how fast, whoever is there."""
     rate, show = result.rates.total[BEHIND_TEE], Display(result.scenario.units)
     limit, speed = show.speed(result.harm_speed), result.fates.behind_tee
-    where = f"Behind the tee, {show.length(LOW)} to {show.length(HIGH)} above the floor, whoever is there:"
+    where = (
+        f"Behind the tee, {show.length(BEHIND_LOW)} to {show.length(BEHIND_HIGH)} above the floor, whoever is there:"
+    )
     if not rate.count:
         none = "" if rate.upper is None else f" ({bound(rate)} balls)"
         return f"{where} none was seen after a touch at {limit} or faster{none}."

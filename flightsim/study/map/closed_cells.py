@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part
-from flightsim.contact.first import Contacts
+from flightsim.contact.contacts import Contacts
 from flightsim.study.map.path_spread import Steepness, free_points, spread, steepness
 from flightsim.study.map.shooting import Shooter
 from flightsim.study.map.stoppers import SLACK, Obstacle, Stoppers, stoppers_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.first import Contacts
+from flightsim.contact.contacts import Contacts
 from flightsim.study.map.direction_cells import _points
 from flightsim.study.map.direction_map import DirectionMap
 from flightsim.study.map.directions import Aim, angles, apart, unit

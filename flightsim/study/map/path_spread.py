@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.first import LONGEST_ARC
+from flightsim.contact.limits import LONGEST_ARC
 from flightsim.flight.arcs import horner
 from flightsim.flight.integrator import Physics, fly_arcs, spin_decay_rate
 from flightsim.flight.launches import Launches

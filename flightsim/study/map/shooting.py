@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Role
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.fates import Fates
-from flightsim.contact.first import Contacts
-from flightsim.contact.leaving import landing_speed
 from flightsim.contact.surroundings import Surroundings
-from flightsim.engine.follow_any import first_contacts, follow
+from flightsim.engine.follow import first_contacts, follow
 from flightsim.flight.integrator import Physics
+from flightsim.flight.landing import landing_speed
 from flightsim.flight.launches import Launches, launch
 from flightsim.study.run.columns import UNNAMED_GAP
 

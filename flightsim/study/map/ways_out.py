@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Role
-from flightsim.contact.first import Contacts
+from flightsim.contact.contacts import Contacts
 from flightsim.study.map.direction_map import DirectionMap
 from flightsim.study.map.shooting import Meets
 

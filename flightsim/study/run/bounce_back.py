@@ -12,7 +12,7 @@ from flightsim.bay.parts import Bay, Part, PartKind, Role
 from flightsim.contact.fates import Fates, Flag
 from flightsim.contact.giving import hung
 from flightsim.contact.log import ContactList, ContactLog
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.errors import stop_if_asked
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.fly import Flyer

@@ -1,8 +1,7 @@
 """Chunks of shots flown by several threads: the compiled engine releases the lock while it follows balls.
 
 A chunk is one call of the engine, a fraction of a second: Ctrl-C and SIGTERM are heard between two, and no process is
-left behind, since there is none. What a plugin gives as Python functions is flown by one thread: more would not be
-quicker, and nobody promised that such functions may run side by side.
+left behind, since there is none.
 """
 
 from __future__ import annotations
@@ -38,12 +37,12 @@ def chunks_of(shots: int, begin: int = 0) -> list[Chunk]:
     return [(first, min(CHUNK, shots - first)) for first in range(begin, shots, CHUNK)]
 
 
-def each_chunk(chunks: list[Chunk], fly: Callable[[int, int], T], side_by_side: bool) -> Iterator[tuple[Chunk, T]]:
-    """Each chunk with what was flown, as they are done. side_by_side: several may be flown at once.
+def each_chunk(chunks: list[Chunk], fly: Callable[[int, int], T]) -> Iterator[tuple[Chunk, T]]:
+    """Each chunk with what was flown, as they are done.
 
     Raises what flying raises, and what we are asked to end with, once the chunks in the air are down.
     """
-    workers = min(_size.get(), len(chunks)) if side_by_side else 1
+    workers = min(_size.get(), len(chunks))
     if workers <= 1:
         for chunk in chunks:
             yield chunk, fly(*chunk)

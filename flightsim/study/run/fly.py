@@ -9,12 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.fates import Fates
-from flightsim.contact.first import Contacts
 from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import Surroundings
-from flightsim.engine.follow_any import follow, is_data
-from flightsim.engine.play import make_engine_ready
+from flightsim.engine.follow import follow, make_engine_ready
 from flightsim.flight.integrator import Physics
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.crew import chunks_of, each_chunk
@@ -57,7 +56,7 @@ class Flyer:
         return table, *self.follow(table)
 
     def follow(self, table: ShotTable, to_rest: bool = False, log: ContactLog | None = None) -> tuple[Contacts, Fates]:
-        """These shots; to_rest and log as in `flightsim.engine.follow_any`."""
+        """These shots; to_rest and log as in `flightsim.engine.follow`."""
         own = own_zones(self.around.bay, self.plan.types, table)
         return follow(self.physics, table.launches(), self.around, own, to_rest, log)
 
@@ -65,13 +64,6 @@ class Flyer:
         """Room for the fates of so many shots in this bay."""
         bay = self.around.bay
         return Fates.empty(shots, len(bay.zones), len(bay.guard_labels()))
-
-    def ready(self) -> bool:
-        """Make the engine ready, and say whether several chunks may be flown at once: the bay is all data."""
-        if not is_data(self.physics, self.around):
-            return False
-        make_engine_ready()
-        return True
 
 
 def own_zones(bay: Bay, types: Sequence[ShotType], table: ShotTable) -> NDArray[np.bool_]:
@@ -97,7 +89,8 @@ def fly_shots(
     if begun is not None:
         for k in range(len(whole)):
             put(whole[k], begun[k], 0, done)
-    for (first, count), flown in each_chunk(chunks_of(shots, done), flyer.fly, flyer.ready()):
+    make_engine_ready()  # before any thread
+    for (first, count), flown in each_chunk(chunks_of(shots, done), flyer.fly):
         for k in range(len(whole)):
             put(whole[k], flown[k], first, count)
         done += count
@@ -113,7 +106,8 @@ def follow_all(opened: OpenBay, shots: ShotTable, seed: int) -> tuple[Contacts, 
     def fly(first: int, count: int) -> tuple[Contacts, Fates]:
         return flyer.follow(shots.take(slice(first, first + count)))
 
-    for (first, count), (touched, ended) in each_chunk(chunks_of(n), fly, flyer.ready()):
+    make_engine_ready()
+    for (first, count), (touched, ended) in each_chunk(chunks_of(n), fly):
         put(contacts, touched, first, count)
         put(fates, ended, first, count)
     return contacts, fates

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from flightsim.engine.follow_any import is_data
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.walk import run
@@ -13,8 +12,8 @@ STEPS = (60_000, 200_000)  # shots
 
 
 def may_fly_on(opened: OpenBay) -> bool:
-    """Whether more shots cost seconds, and prove anything: sampled ones that the compiled engine follows."""
-    return opened.plan.sampled and not opened.plan.grid_size and is_data(opened.physics, opened.surroundings())
+    """Whether more shots cost seconds, and prove anything: they are sampled."""
+    return opened.plan.sampled and not opened.plan.grid_size
 
 
 def walk_on(

@@ -10,7 +10,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from flightsim.bay.facings import FacingMark
+from flightsim.bay.facing_words import FacingMark
 from flightsim.bay.parts import Part
 from flightsim.errors import PluginError
 from flightsim.scenario.reading.models import Scenario

@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from flightsim.bay.parts import IN_CODE, Bay, Part, PartKind
-from flightsim.contact.as_data import functions_of_bay, functions_of_laws
 from flightsim.contact.facings import Facing
+from flightsim.contact.law_table import LawTable
 from flightsim.contact.rebound import PartRebound
 from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.errors import BadInputError
@@ -159,8 +159,8 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> Open
     rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
     warnings = (*problems, *rare, *odd, *doubled, *found)
     opened = OpenBay(scenario, plugins, bay, physics, plan, warnings, facings, rebounds, origin)
-    slowly = _followed_slowly(opened)
-    return replace(opened, warnings=(*warnings, *slowly)) if slowly else opened
+    tables = _kept_as_tables(opened)
+    return replace(opened, warnings=(*warnings, *tables)) if tables else opened
 
 
 def _with_parts(pieces: BayPieces, given: Sequence[Part]) -> BayPieces:
@@ -187,15 +187,18 @@ def _check_facings(given: Sequence[Part], facings: Mapping[str, Facing]) -> None
             )
 
 
-def _followed_slowly(opened: OpenBay) -> list[Problem]:
-    """A warning where a plugin gives functions, which the compiled engine cannot take."""
-    around, scenario = opened.surroundings(), opened.scenario
-    functions = (*functions_of_bay(around.bay, around.tests), *functions_of_laws(around.bay, around.laws))
-    if not functions:
-        return []
-    more = f", and {len(functions) - 1} more like that" if functions[1:] else ""
-    words = f"{functions[0]}{more}: the compiled engine takes data only, so balls are followed several times slower"
-    return [scenario.problem("plugins", words, severity=Severity.WARNING)]
+def _kept_as_tables(opened: OpenBay) -> list[Problem]:
+    """A warning for each law that was a function, and how near its table comes."""
+    return [
+        opened.scenario.problem("plugins", f"the law of '{name}' is kept as a table: {_within(law.error)}",
+                                severity=Severity.WARNING)
+        for name, rebound in opened.rebounds.items()
+        if isinstance(law := rebound.law, LawTable) and law.error > 0.0
+    ]  # fmt: skip
+
+
+def _within(error: float) -> str:
+    return f"within {100 * error:.1f} % of a ball's speed, where it was tried"
 
 
 def _with_installed(problem: Problem, named: Sequence[str]) -> Problem:

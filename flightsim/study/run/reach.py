@@ -12,11 +12,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.as_data import bare_law
 from flightsim.contact.fates import Fates
 from flightsim.contact.giving import Give
+from flightsim.contact.law_table import SINK, Law, LawTable
+from flightsim.contact.limits import STEEPEST
 from flightsim.contact.log import ContactList, ContactLog
-from flightsim.contact.sinking import STEEPEST
+from flightsim.engine.follow import make_engine_ready
 from flightsim.flight.integrator import Physics
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.crew import chunks_of, each_chunk
@@ -76,7 +77,8 @@ def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Swept:
         _, fates = flyer.follow(some, False, log)
         return _reach(opened, some, fates, log.sorted())
 
-    for (first, _), reach in each_chunk(chunks_of(len(shots)), fly, flyer.ready()):
+    make_engine_ready()
+    for (first, _), reach in each_chunk(chunks_of(len(shots)), fly):
         found[first] = replace(reach, of=reach.of + first, into_of=reach.into_of + first)
     pieces = [found[first] for first in sorted(found)]
     return Swept(
@@ -134,9 +136,16 @@ def _strays(physics: Physics, length: Array, leaving: Array, rolls: Mask) -> Arr
 def _into_cloth(opened: OpenBay, log: ContactList) -> Array:
     """Where balls may have gone with the cloth that they touched `(3, m)`, m; the touched place where it is none."""
     around = opened.surroundings()
-    gives = np.array([type(bare_law(law)) is Give for law in around.laws] + [False])
+    deep = np.array([*(_deepest(law) for law in around.laws), 0.0])[log.part]
     inward = np.maximum(-(log.arriving * log.normal).sum(axis=0), 1e-9)
     sideways = log.arriving / inward + log.normal
     steep = np.sqrt((sideways**2).sum(axis=0))
     way = sideways * np.minimum(1.0, STEEPEST / np.maximum(steep, 1e-9)) - log.normal
-    return np.asarray(np.where(gives[log.part], log.point + DEEPEST * way, log.point))
+    return np.asarray(log.point + np.where(deep > 0.0, deep * way, 0.0))
+
+
+def _deepest(law: Law) -> float:
+    """How far a part goes with a ball at most, m."""
+    if isinstance(law, LawTable):
+        return float(law.values[..., SINK].max())
+    return DEEPEST if isinstance(law, Give) else 0.0

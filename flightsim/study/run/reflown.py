@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part
 from flightsim.bay.shapes import Shape
-from flightsim.contact.as_data import bare_law
 from flightsim.contact.facings import Facing
 from flightsim.contact.fates import WORD, Fates, Flag
 from flightsim.contact.giving import Give
-from flightsim.contact.rebound import ReboundLaw, by_facing
+from flightsim.contact.law_table import Law, LawTable
+from flightsim.contact.rebound import by_facing
 from flightsim.shots.shot_table import ShotTable
-from flightsim.study.run.fly import Flyer, follow_all, put
+from flightsim.study.run.fly import follow_all, put
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.reach import Swept, reach_of
 from flightsim.study.run.result import RunResult
@@ -92,8 +92,7 @@ def what_changed(before: OpenBay, after: OpenBay) -> Change | None:
     """What is not the same in both bays; None where it is more than parts: the room, its openings, who is where, the
     ball, the air.
     """
-    flyers = [Flyer.of(bay, 0) for bay in (before, after)]
-    if not all(flyer.ready() for flyer in flyers) or not _same_world(before, after):
+    if not _same_world(before, after):
         return None
     mine, others = _parts(before), _parts(after)
     alike = {name for name in {*mine} & {*others} if _same_part(mine[name], others[name])}
@@ -117,18 +116,18 @@ def _same_world(before: OpenBay, after: OpenBay) -> bool:
     pairs = [(before.physics, after.physics), (before.bay.openings, after.bay.openings), tuple(energies),
              (before.bay.zones, after.bay.zones), (before.bay.lower, after.bay.lower),
              (before.bay.upper, after.bay.upper), (one.zone_harm, other.zone_harm),
-             (one.harm_speed, other.harm_speed)]  # fmt: skip
+             (one.harm_speed, other.harm_speed), (one.tests, other.tests)]  # fmt: skip
     return all(same(*pair) for pair in pairs)
 
 
-Whole = tuple[Part, Facing, ReboundLaw]
+Whole = tuple[Part, Facing, Law]
 
 
 def _parts(opened: OpenBay) -> dict[str, Whole]:
     """Every part by name, with its facing and law."""
     around = opened.surroundings()
-    laws = [bare_law(law) for law in around.laws]
-    return {part.name: each for each in zip(opened.bay.parts, around.facings, laws, strict=True) for part in each[:1]}
+    wholes = zip(opened.bay.parts, around.facings, around.laws, strict=True)
+    return {part.name: each for each in wholes for part in each[:1]}
 
 
 def _same_part(one: Whole, other: Whole) -> bool:
@@ -138,9 +137,11 @@ def _same_part(one: Whole, other: Whole) -> bool:
     return same(mine, others) and same(*facings) and _same_law(one[2], other[2])
 
 
-def _same_law(one: ReboundLaw, other: ReboundLaw) -> bool:
+def _same_law(one: Law, other: Law) -> bool:
     if one is other:
         return True
+    if isinstance(one, LawTable):
+        return same(one, other)
     if by_facing in (one, other) or not (isinstance(one, Give) and isinstance(other, Give)):
         return False
     names = [each.name for each in fields(Give) if each.name not in NOT_COMPARED]

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.fates import Fates, Outcome
-from flightsim.contact.first import Contacts
 from flightsim.errors import PluginError
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding

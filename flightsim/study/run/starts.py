@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part, PartKind
-from flightsim.contact.touch import INSIDE
+from flightsim.contact.limits import INSIDE
 from flightsim.plugin.manager import Plugins
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem
@@ -46,7 +46,7 @@ def start_problems(
 
     radius: of the ball, m; key: the section that the shots come from.
     """
-    parts = plugins.checked_parts(bay)
+    parts = bay.parts
     blocked = _blocked_spots(scenario, parts, radius, plan.spots)
     return blocked or _odd_starts(scenario, bay, parts, radius, plan, key)
 
@@ -57,7 +57,7 @@ def _blocked_spots(scenario: Scenario, parts: Sequence[Part], radius: float, spo
     for name, _, x, y in spots:
         ball = np.array([[x], [y], [scenario.ground_height + radius]])
         for part in parts:
-            if part.shape.distance(ball)[0][0] < radius - INSIDE:
+            if _inside(part, ball, radius)[0]:
                 found = f"at {name} the ball stands inside the {part.label}"
                 problems.append(scenario.problem(at, found, "a free place for the ball", "move the tee, or the part"))
     return problems
@@ -71,7 +71,7 @@ def _odd_starts(
     outside = ((starts < bay.lower[:, None]) | (starts > bay.upper[:, None])).any(axis=0)
     where = {"outside the room": outside, **_behind_screens(bay, starts)}
     for part in parts:
-        inside = part.shape.distance(starts)[0] < radius - INSIDE
+        inside = _inside(part, starts, radius)
         where[f"inside the {part.label}"] = where.get(f"inside the {part.label}", False) | inside
     fix = "check how far the ball lies forward and right of its spot, and how high it is teed"
     return [
@@ -79,6 +79,15 @@ def _odd_starts(
         for words, hit in where.items()
         if hit.any()
     ]
+
+
+def _inside(part: Part, balls: Array, radius: float) -> NDArray[np.bool_]:
+    """Which balls `(3, n)` reach into a part; distances are asked for only near its bounds."""
+    lower, upper = part.shape.bounds()
+    near = ((balls > lower[:, None] - radius) & (balls < upper[:, None] + radius)).all(axis=0)
+    inside = np.zeros(balls.shape[1], dtype=bool)
+    inside[near] = part.shape.distance(balls[:, near])[0] < radius - INSIDE if near.any() else False
+    return inside
 
 
 def _behind_screens(bay: Bay, starts: Array) -> dict[str, Any]:

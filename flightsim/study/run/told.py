@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.contact.behind_tee import HIGH, LOW
+from flightsim.contact.limits import BEHIND_HIGH, BEHIND_LOW
 from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY
 from flightsim.study.run.result import RunResult
 
@@ -48,8 +48,8 @@ def behind_tee_facts(result: RunResult) -> dict[str, Any]:
     speed = result.fates.behind_tee
     there = not np.isnan(speed).all()
     return {
-        "lowest_m": LOW,
-        "highest_m": HIGH,
+        "lowest_m": BEHIND_LOW,
+        "highest_m": BEHIND_HIGH,
         "median_m_s": half_as_fast(result, speed),
         "fastest_m_s": float(np.nanmax(speed)) if there else None,
     }

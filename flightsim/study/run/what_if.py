@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from flightsim.bay.parts import Bay, Role
 from flightsim.contact.fates import Flag
-from flightsim.contact.rebound import PartRebound, ReboundLaw
+from flightsim.contact.law_table import Law
+from flightsim.contact.rebound import PartRebound
 from flightsim.study.run.find_troubles import rate_of_first
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.reflown import Reflown
@@ -42,7 +43,7 @@ def failures(opened: OpenBay) -> Iterator[tuple[str, str, OpenBay]]:
             yield guard, how, replace(opened, rebounds={**opened.rebounds, **weak})
 
 
-def _weakened(opened: OpenBay, part: str) -> tuple[tuple[str, ReboundLaw], ...]:
+def _weakened(opened: OpenBay, part: str) -> tuple[tuple[str, Law], ...]:
     return opened.rebounds[part].weakened if part in opened.rebounds else ()
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Role
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.flight.launches import Launches
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.open_bay import OpenBay

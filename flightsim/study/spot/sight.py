@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.errors import BadInputError
 from flightsim.flight.air import Air
 from flightsim.flight.ball import Ball

@@ -7,7 +7,7 @@ import yaml
 from jsonschema import Draft202012Validator
 from sample_sections import CHOICES, GOOD, SECTIONS, changed, load
 
-from flightsim.bay.facings import SHIPPED
+from flightsim.bay.facing_words import SHIPPED
 from flightsim.contact.facings import shipped_facings
 from flightsim.plugin.manager import load_plugins
 from flightsim.scenario.reading.json_schema import schema

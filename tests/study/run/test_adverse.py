@@ -34,7 +34,7 @@ def flown(opened):
 
 
 def law(bay, part="screen") -> Give:
-    return bay.rebounds[part].law.law
+    return bay.rebounds[part].law
 
 
 def test_each_end_changes_what_it_is_named_for_and_nothing_else(opened):

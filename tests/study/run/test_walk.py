@@ -8,7 +8,7 @@ from baselines import SCENARIOS, SHOTS, baseline, demo
 
 import flightsim.study.run.crew as crews
 from flightsim.contact.fates import Flag
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.errors import BadInputError, ask_to_stop
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.walk import run

@@ -7,7 +7,7 @@ import pytest
 from size_bays import HALL, hall, search, target
 
 from flightsim.bay.parts import Role
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.errors import BadInputError
 from flightsim.study.run.built_off import TOLERANCE
 from flightsim.study.run.fly import Flyer

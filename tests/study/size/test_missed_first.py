@@ -7,7 +7,7 @@ import pytest
 from size_bays import hall
 
 from flightsim.bay.parts import Role
-from flightsim.engine.follow_any import first_contacts
+from flightsim.engine.follow import first_contacts
 from flightsim.errors import BadInputError
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import open_bay

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.arcs import PIECES
+from flightsim.engine.account import CAME_FROM, HEIGHT, PERSON_HIT, TOLD_SIZE, Told, note, zone_from
 from flightsim.engine.approach import MISSES, UNDECIDED, approach
-from flightsim.engine.arc import BOXES, DURATION, position, rate
+from flightsim.engine.arc import BOXES, DURATION, PIECES, position, rate
 from flightsim.engine.compiled import compiled
+from flightsim.engine.distance import distance
 from flightsim.engine.layout import HIGH, LOW, BayArrays
-from flightsim.engine.shapes import distance
-from flightsim.engine.told import CAME_FROM, HEIGHT, PERSON_HIT, TOLD_SIZE, Told, note, zone_from
-from flightsim.engine.vectors import length
+from flightsim.engine.three import length
 from flightsim.engine.world import RADIUS
 
 LOOKS = 8  # at how fast a ball is inside: as it comes in, and so often after that

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from threading import Lock
 from weakref import WeakSet
 
@@ -9,21 +10,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
-from flightsim.contact.as_data import bare_law
+from flightsim.contact.arc_test import ArcTest
+from flightsim.contact.contacts import Contacts
 from flightsim.contact.fates import WORD, Fates
-from flightsim.contact.first import LONGEST_ARC, Contacts
-from flightsim.contact.follow import MAX_CONTACTS
 from flightsim.contact.giving import Give
+from flightsim.contact.limits import LONGEST_ARC, MAX_CONTACTS
 from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import Surroundings
-from flightsim.engine import told as at
-from flightsim.engine.ball import play
+from flightsim.engine import account as at
+from flightsim.engine.account import Told
+from flightsim.engine.ball_story import play
 from flightsim.engine.bay_arrays import bay_arrays, bay_geometry
 from flightsim.engine.compiled import entry
 from flightsim.engine.layout import BayArrays
 from flightsim.engine.moving import LOGGED, LOGS, WANTS, Ball, new_ball
 from flightsim.engine.ready import make_ready
-from flightsim.engine.told import Told
 from flightsim.engine.world import world_of
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
 from flightsim.flight.launches import Launches
@@ -60,13 +61,18 @@ def first_contacts(
     physics: Physics,
     launches: Launches,
     bay: Bay,
+    tests: Sequence[ArcTest] = (),
     tolerance: float = DEFAULT_TOLERANCE,
     longest_arc: float = LONGEST_ARC,
 ) -> Contacts:
-    """Fly every launch to its first contact, as `flightsim.contact.first` says it."""
+    """Fly every launch to its first contact.
+
+    tests: plugins' own, of parts. The earliest touch wins; ties within 1 micrometre of path go to what is no guard,
+    then by part name. A ball that starts outside the room, or inside a part, has failed: no ball can lie there.
+    """
     make_engine_ready()
     world = world_of(physics, bay, tolerance=tolerance, longest_arc=longest_arc, harm_speed=np.inf)
-    arrays = bay_geometry(bay, world)
+    arrays = bay_geometry(bay, world, tests)
     own = np.zeros((len(launches), len(bay.zones)), dtype=bool)
     floats, whole = np.empty((len(launches), at.TOLD_SIZE)), np.empty((len(launches), at.GUARDS + 1), dtype=np.int64)
     for some in _calls(len(launches)):
@@ -84,7 +90,12 @@ def follow(
     log: ContactLog | None = None,
     tolerance: float = DEFAULT_TOLERANCE,
 ) -> tuple[Contacts, Fates]:
-    """Fly every launch to its first contact and on to its end, as `flightsim.contact.follow` says it."""
+    """Fly every launch to its first contact and on to its end.
+
+    own `(zones, n)`: which zones count for a shot at any time, and which only once it has touched something; see
+    Zone. A ball is followed until it can do no more harm (see Surroundings.harmless_energy), or to_rest until it lies
+    still; log: where every contact is written. Bounded: a ball that does not end is unresolved.
+    """
     make_engine_ready()
     n, bay = len(launches), around.bay
     calm = 0.0 if any(physics.wind) else around.harmless_energy(physics.ball)
@@ -93,7 +104,7 @@ def follow(
         calm=calm, harmless=0.0 if to_rest else calm, to_end=1.0,
     )  # fmt: skip
     with _making:
-        wanted = {k for k, law in enumerate(around.laws) if bare_law(law) in _hit_before}
+        wanted = {k for k, law in enumerate(around.laws) if law in _hit_before}
         arrays = bay_arrays(around, physics.ball, world, wanted)
     words = max(1, -(-len(bay.guard_labels()) // at.GUARD_BITS))
     zones, guards = len(bay.zones), len(bay.guard_labels())
@@ -111,7 +122,7 @@ def follow(
             if cloth >= 0:
                 with _making:
                     wanted.add(cloth)
-                    _hit_before.add(bare_law(around.laws[cloth]))  # type: ignore[arg-type]
+                    _hit_before.add(around.laws[cloth])  # type: ignore[arg-type]
                     arrays = bay_arrays(around, physics.ball, world, wanted)
     return _contacts(floats, whole), _fates(floats, whole, zones, guards)
 

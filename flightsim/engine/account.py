@@ -8,7 +8,7 @@ import numpy as np
 
 from flightsim.contact.fates import Flag
 from flightsim.engine.compiled import NONE, compiled, place
-from flightsim.engine.vectors import Vector, fill, put
+from flightsim.engine.three import Vector, fill, put
 
 FLAGS = len(Flag)
 UNRESOLVED, PERSON_HIT, GOT_OUT = place(Flag.UNRESOLVED), place(Flag.PERSON_HIT), place(Flag.GOT_OUT)

@@ -1,28 +1,27 @@
-"""One ball at a time gives what the batches give, ball by ball, and the same to the last digit however it is asked."""
+"""Balls fare as the referee says, and the same to the last digit however they are asked for."""
 
 from __future__ import annotations
 
 import os
 import subprocess
 import sys
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from bays import around, fly, garage, one_part, part, wild_launches
-from engine_cases import SCENARIOS, demo, random_case
-from engine_parity import compare_engines
-from random_bays import random_bay, random_launches
+import referee
+from bays import around, garage, one_part, part, wild_launches
+from engine_cases import SCENARIOS, demo
 
 from flightsim.bay.parts import Bay, Role
-from flightsim.bay.shapes import RoundTube, rectangle
-from flightsim.contact.follow import follow as follow_batch
+from flightsim.bay.shapes import Capsule, RoundTube, rectangle
+from flightsim.bay.triangles import TriangleMesh
 from flightsim.contact.log import ContactLog
-from flightsim.engine.aero import UnknownAeroError
+from flightsim.engine.aero_table import AeroTableError
 from flightsim.engine.bay_arrays import NotDataError
-from flightsim.engine.play import BALLS, first_contacts, follow
-from flightsim.flight.aerodynamics import AERO_MODELS
+from flightsim.engine.follow import BALLS, first_contacts, follow
+from flightsim.flight.aerodynamics import AERO_MODELS, ferguson2022
 from flightsim.flight.air import Air
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
@@ -37,46 +36,17 @@ def alike(a, b) -> bool:
 
 @pytest.mark.parametrize("aero", sorted(AERO_MODELS))
 @pytest.mark.parametrize("wind", [(0.0, 0.0, 0.0), (-3.0, 1.0, 0.5)])
-def test_first_contacts_are_those_of_the_batches(aero, wind):
+def test_first_contacts_are_those_of_the_referee(aero, wind):
+    """Outside reference: scipy's DOP853 with its events, tests/support/referee.py."""
     physics = Physics(aero=AERO_MODELS[aero], wind=wind)
-    bay, launches = garage(), wild_launches(3000, backwards=True)
-    old, new = fly(bay, launches, physics), first_contacts(physics, launches, bay)
+    bay, launches = garage(), wild_launches(5, backwards=True)
+    old = referee.follow(physics, launches, around(bay), np.ones((0, 5), dtype=bool))[0]
+    new = first_contacts(physics, launches, bay)
     for name in ("part", "opening", "failed"):
         assert np.array_equal(getattr(old, name), getattr(new, name)), name
     assert np.nanmax(np.abs(old.point - new.point)) < FIRST
-    assert np.nanmax(np.abs(old.velocity - new.velocity)) < 1e-4
-    assert np.nanmax(np.abs(old.spin - new.spin)) < 1e-4
-    assert np.nanmax(np.abs(old.time - new.time)) < 1e-6
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_first_contacts_with_things_of_every_shape_at_any_angle_are_those_of_the_batches(seed):
-    rng = np.random.default_rng([seed, 77])
-    bay = random_bay(rng)
-    launches = random_launches(rng, bay, 800)
-    old, new = fly(bay, launches), first_contacts(Physics(), launches, bay)
-    same = (old.part == new.part) & (old.opening == new.opening) & (old.failed == new.failed)
-    assert same.mean() > 0.997  # grazes may go either way
-    assert np.nanmax(np.abs(old.point - new.point)[:, same]) < FIRST
-
-
-@pytest.mark.parametrize("case", [demo(GARAGE), random_case(4)], ids=lambda case: case.name)
-def test_balls_followed_to_their_ends_are_in_parity_with_the_batches(case):
-    parity = compare_engines(follow_batch, follow, case, 100)
-    assert parity.holds, parity.table()
-
-
-@pytest.mark.parametrize("case", [demo(GARAGE), random_case(5)], ids=lambda case: case.name)
-def test_what_is_told_beside_the_flags_is_that_of_the_batches(case):
-    """Who left at what speed, passed behind the tee, and hit each zone, after which part."""
-    launches, own = case.draw(0, 200)
-    old, new = (engine(case.physics, launches, case.around, own)[1] for engine in (follow_batch, follow))
-    alike = ~np.isnan(old.behind_tee) == ~np.isnan(new.behind_tee)
-    alike &= (old.left == new.left) & (np.isnan(old.at_zone) == np.isnan(new.at_zone)).all(axis=0)
-    alike &= (old.zone_from == new.zone_from).all(axis=0) & (old.touched == new.touched).all(axis=0)
-    assert alike.mean() > 0.99  # a hair may turn a ball
-    assert np.nanmax(np.abs(old.behind_tee - new.behind_tee)[alike], initial=0.0) < 0.25
-    assert (~np.isnan(new.behind_tee)).sum() > 20
+    assert np.nanmax(np.abs(old.velocity - new.velocity)) < 1e-3
+    assert np.nanmax(np.abs(old.spin - new.spin)) < 1e-3
 
 
 def test_each_of_many_guards_that_a_ball_touched_is_known():
@@ -92,14 +62,6 @@ def test_each_of_many_guards_that_a_ball_touched_is_known():
     known = [sum(int(word) << 64 * k for k, word in enumerate(words)).bit_length() - 1 for words in fates.touched.T]
     assert known == list(range(130))
     assert fates.kept.all()
-
-
-@pytest.mark.slow
-@pytest.mark.timeout(1800)
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
-def test_the_demos_are_in_parity_with_the_batches(path):
-    parity = compare_engines(follow_batch, follow, demo(path), 20_000)
-    assert parity.holds, parity.table()
 
 
 @pytest.fixture(scope="module")
@@ -145,17 +107,15 @@ def test_first_contacts_are_where_balls_that_are_followed_touch_first(played):
 
 
 def test_the_log_holds_every_touch_in_order(played):
-    case, launches, own, (_, fates) = played
-    log, old = ContactLog(), ContactLog()
+    case, launches, own, (first, fates) = played
+    log = ContactLog()
     follow(case.physics, launches, case.around, own, log=log)
-    follow_batch(case.physics, launches, case.around, own, log=old)
-    mine, batch = log.sorted(), old.sorted()
+    mine = log.sorted()
     assert np.array_equal(np.bincount(mine.shot, minlength=600), fates.contacts)
     assert all(np.array_equal(mine.number[mine.of(k)], np.arange(mine.of(k).size)) for k in range(600))
-    assert np.array_equal(mine.part, batch.part)
-    for name in ("arriving", "normal", "spin"):
-        early = mine.number < 2
-        assert np.allclose(getattr(mine, name)[:, early], getattr(batch, name)[:, early], atol=2e-2), name
+    firsts = mine.number == 0
+    assert np.array_equal(mine.part[firsts], first.part[mine.shot[firsts]])
+    assert np.abs(mine.point[:, firsts] - first.point[:, mine.shot[firsts]]).max() < 1e-6
 
 
 def test_balls_that_start_outside_or_nowhere_or_in_something_have_failed():
@@ -175,19 +135,14 @@ def test_a_ball_that_cannot_be_flown_has_failed():
     ).failed.all()
 
 
-def test_what_is_a_python_function_is_refused_by_name():
+def test_a_law_or_shape_that_is_a_function_never_reaches_the_engine():
+    """The border makes data of them; whoever goes past it is told."""
     bay, launches = garage(), wild_launches(2)
-    with pytest.raises(UnknownAeroError, match="drag and lift of 'my_drag'"):
-        first_contacts(Physics(aero=my_drag), launches, bay)
-    laws = {"screen": lambda hits: None}
-    with pytest.raises(NotDataError, match="the law of part 'screen'"):
-        follow(Physics(), launches, around(bay, laws), np.ones((0, 2), dtype=bool))
+    bare = replace(around(bay), laws=(lambda hits: None,) * len(bay.parts))
+    with pytest.raises(NotDataError, match=r"the law of part '.*' is a function"):
+        follow(Physics(), launches, bare, np.ones((0, 2), dtype=bool))
     with pytest.raises(NotDataError, match="Blob"):
         first_contacts(Physics(), launches, one_part(Blob()))
-
-
-def my_drag(S, Re):
-    return S, S
 
 
 class Blob:
@@ -208,7 +163,7 @@ import sys
 import numpy as np
 sys.path.insert(0, sys.argv[1])
 from bays import around, garage, wild_launches
-from flightsim.engine.play import follow
+from flightsim.engine.follow import follow
 from flightsim.flight.integrator import Physics
 with np.errstate(all="ignore"):
     first, fates = follow(Physics(), wild_launches(40), around(garage()), np.ones((0, 40), dtype=bool))
@@ -240,6 +195,52 @@ def test_a_bay_of_more_parts_than_a_word_has_bits_is_searched_whole():
     launches = wild_launches(3000, backwards=True)
     free = np.min([p.shape.distance(launches.start)[0] for p in bay.parts], axis=0) > 0.03
     launches = launches.take(np.flatnonzero(free))
-    old, new = fly(bay, launches), first_contacts(Physics(), launches, bay)
-    assert np.array_equal(old.part, new.part)
+    turned = bay.parts[::-1]  # so that other parts share a word
+    old, new = (first_contacts(Physics(), launches, replace(bay, parts=some)) for some in (turned, bay.parts))
+    assert np.array_equal(np.where(old.part >= 0, len(turned) - 1 - old.part, old.part), new.part)
     assert len(np.unique(new.part)) > 70
+
+
+@pytest.mark.parametrize("shape", [Capsule(np.array([1.0, -0.4, -0.2]), np.array([1.4, 0.5, 0.3]), 0.15), "mesh"])
+def test_capsules_and_triangles_are_met_where_numpy_says_their_surface_is(shape):
+    """Reference: the shapes' own distances, another code; a ball touches where its centre is a radius from them."""
+    solid = tetrahedron() if shape == "mesh" else shape
+    bay, launches = one_part(solid), wild_launches(3000, seed=5, backwards=True)
+    free = solid.distance(launches.start)[0] > 0.03
+    launches = launches.take(np.flatnonzero(free))
+    met = first_contacts(Physics(), launches, bay)
+    hit = np.flatnonzero(met.part == 0)
+    away, normal = solid.distance(met.point[:, hit])
+    assert hit.size > 40
+    assert not met.failed.any()
+    assert np.abs(away - Physics().ball.radius).max() < 2e-5
+    assert np.abs(normal - met.normal[:, hit]).max() < 1e-3
+
+
+def tetrahedron() -> TriangleMesh:
+    corners = np.array([[0.5, -1.0, -0.6], [2.5, -0.8, -0.5], [1.0, 1.2, -0.4], [1.2, 0.0, 1.0]])
+    mesh = TriangleMesh(corners, np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]))
+    assert mesh.closed
+    assert mesh.distance(corners.mean(axis=0)[:, None])[0][0] < 0.0
+    return mesh
+
+
+def test_drag_and_lift_of_ones_own_fly_as_the_compiled_ones_to_what_their_table_misses():
+    """The same model as a function that nobody knows: .1 mm at the first contact, some 4 m away."""
+    bay, launches = garage(), wild_launches(500)
+    ours, own = (first_contacts(Physics(aero=aero), launches, bay) for aero in (ferguson2022, unknown_drag))
+    assert np.array_equal(ours.part, own.part)
+    assert np.nanmax(np.abs(ours.point - own.point)) < 5e-4
+
+
+def unknown_drag(S, Re):
+    return ferguson2022(S, Re)
+
+
+def test_drag_that_jumps_is_no_table_and_is_refused_by_name():
+    with pytest.raises(AeroTableError, match=r"'jumping' turn too sharply for a table: at Re"):
+        first_contacts(Physics(aero=jumping), wild_launches(2), garage())
+
+
+def jumping(S, Re):
+    return np.where(Re > 1.01e5, 0.2, 0.5), 0.1 * S

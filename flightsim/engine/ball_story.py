@@ -4,11 +4,39 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.first import MAX_ARCS, MAX_FLIGHT_TIME
-from flightsim.contact.follow import MAX_CONTACTS, MAX_STEPS, WEDGE, WEDGED
-from flightsim.contact.rolling import OFF
+from flightsim.contact.limits import (
+    MAX_ARCS,
+    MAX_CONTACTS,
+    MAX_FLIGHT_TIME,
+    MAX_STEPS,
+    OFF_FACE,
+    WEDGE,
+    WEDGED,
+)
+from flightsim.engine.account import (
+    BEHIND_TEE,
+    CONTACTS,
+    FIRST_FAILED,
+    FIRST_NORMAL,
+    FIRST_OPENING,
+    FIRST_PART,
+    FIRST_POINT,
+    FIRST_SPIN,
+    FIRST_TIME,
+    FIRST_VELOCITY,
+    GOT_OUT,
+    LEFT,
+    RESTS,
+    Told,
+    begin,
+    ended,
+    note,
+    note_unresolved,
+)
 from flightsim.engine.arc import DURATION, SPEED, START, bound, position, spin_at, time_at, velocity_at
 from flightsim.engine.compiled import compiled
+from flightsim.engine.crossed import crossing, fastest_inside, note_person
+from flightsim.engine.distance import distance
 from flightsim.engine.flight import fly_arc, time_to_leave
 from flightsim.engine.hit import after_hit, note_past
 from flightsim.engine.layout import BEHIND, HARM, OWN, BayArrays, parts_of, zones_of
@@ -32,30 +60,8 @@ from flightsim.engine.moving import (
     behind_the_tee,
 )
 from flightsim.engine.nearest import FAILED, GOES_ON, LEAVES, TOUCHED, arc_end
-from flightsim.engine.people import crossing, fastest_inside, note_person
 from flightsim.engine.rolling import over_the_edge, roll_arc
-from flightsim.engine.shapes import distance
-from flightsim.engine.told import (
-    BEHIND_TEE,
-    CONTACTS,
-    FIRST_FAILED,
-    FIRST_NORMAL,
-    FIRST_OPENING,
-    FIRST_PART,
-    FIRST_POINT,
-    FIRST_SPIN,
-    FIRST_TIME,
-    FIRST_VELOCITY,
-    GOT_OUT,
-    LEFT,
-    RESTS,
-    Told,
-    begin,
-    ended,
-    note,
-    note_unresolved,
-)
-from flightsim.engine.vectors import Vector, dot, fill, length, put, three
+from flightsim.engine.three import Vector, dot, fill, length, put, three
 from flightsim.engine.world import (
     CALM,
     GRAVITY,
@@ -171,7 +177,7 @@ def _clear(bay: BayArrays, ball: Ball) -> None:
     """What the ball has got past is there for it again once it touches it no longer."""
     for mark in (PAST, PAST_BEFORE):
         k = ball.marks[mark]
-        if k >= 0 and distance(bay, k, three(ball.state, POINT))[0] > bay.world[RADIUS] + OFF:
+        if k >= 0 and distance(bay, k, three(ball.state, POINT))[0] > bay.world[RADIUS] + OFF_FACE:
             ball.marks[mark] = -1
 
 

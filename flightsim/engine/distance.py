@@ -9,17 +9,20 @@ from flightsim.engine.layout import (
     AT,
     AXES,
     BOX,
+    CAPSULE,
     CENTRE,
     CORE,
     CORNER,
     COUNT,
     HALF_SPACE,
     KIND,
+    MESH,
     POLYGON,
     STRAIGHT,
     BayArrays,
 )
-from flightsim.engine.vectors import Vector, dot, length, minus, plus, three, times, turned, turned_back
+from flightsim.engine.nearest_triangle import nearest_of_mesh
+from flightsim.engine.three import Vector, dot, length, minus, plus, three, times, turned, turned_back
 
 TINY = 1.0e-300
 
@@ -35,7 +38,11 @@ def distance(bay: BayArrays, k: int, point: Vector) -> tuple[float, Vector]:
     if kind == HALF_SPACE:
         outward = three(row, CENTRE)
         return row[CORE] - dot(outward, point), times(outward, -1.0)
-    return _from_tube(row, point)
+    if kind == MESH:
+        at, leaves, solid = bay.codes[k, AT], bay.codes[k, COUNT], bay.codes[k, STRAIGHT]
+        off, normal = nearest_of_mesh(bay.pool, at, leaves, solid, point)
+        return off - row[CORNER], normal
+    return _from_capsule(row, point) if kind == CAPSULE else _from_tube(row, point)
 
 
 @compiled
@@ -104,3 +111,15 @@ def _from_tube(row: np.ndarray, point: Vector) -> tuple[float, Vector]:
         side = 1.0 if past_side >= past_end else 0.0
         end = 1.0 - side
     return away, plus(times(out, side), times(axis, np.copysign(end, height)))
+
+
+@compiled
+def _from_capsule(row: np.ndarray, point: Vector) -> tuple[float, Vector]:
+    """A round bar with ball ends."""
+    axis, local = three(row, AXES), minus(point, three(row, CENTRE))
+    along = min(max(dot(axis, local), -row[CORE]), row[CORE])
+    out = minus(local, times(axis, along))
+    away = length(out)
+    if not away > 0.0:
+        return -row[CORE + 1], three(row, AXES + 3)
+    return away - row[CORE + 1], times(out, 1.0 / away)
