@@ -291,9 +291,9 @@ def _how_near(found: Clearance, show: Show) -> str:
 
 
 def _in_short(found: Clearance, show: Show) -> str:
-    """The nearest in a few words: `the driver hits the left wall by 0.76 m`."""
+    """The nearest in a few words: `does not fit: driver hits left wall by 0.76 m`."""
     if found.gap <= 0.0:
-        return f"the {found.club} hits {_the(found.thing)} by {show(max(-found.gap, TOLERANCE))}"
+        return f"does not fit: {found.club} hits {found.thing} by {show(max(-found.gap, TOLERANCE))}"
     return f"the {found.club} passes {_the(found.thing)} at {show(found.gap)}"
 
 

@@ -52,7 +52,7 @@ def test_a_run_exits_0_says_where_the_pictures_are_and_writes_every_file(done):
     folder, finished = done
     assert finished.returncode == 0, finished.stderr
     assert "report.html" in finished.stdout
-    assert re.search(r"Single garage meets \d+ of the \d+ targets asked", finished.stdout)
+    assert re.search(r"Single garage meets \d+ of the \d+ asked", finished.stdout)
     assert max(map(len, finished.stdout.splitlines())) <= 80
     assert len(finished.stdout.splitlines()) <= 12
     names = {path.name for path in (folder / "out").iterdir()}

@@ -29,7 +29,7 @@ MOST_UNMET = 6
 BAD, OPEN, GOOD, NOTE = "bad", "open", "good", "note"
 SIGNS = {BAD: "!", OPEN: "?", GOOD: "+", NOTE: "-"}
 WORD = 10  # columns
-ROOM = WIDE - WORD - 4
+ROOM = WIDE - WORD - 3
 CAUTION = "balls can kill; a model certifies nothing: codes, licensed checks"
 REST = "the page: `save` writes it, with all numbers and pictures"
 
@@ -46,7 +46,7 @@ class VerdictLine:
     level: str
 
     def __str__(self) -> str:
-        return f"{self.sign} {self.word:<{WORD}}  {self.text}"
+        return f"{self.sign} {self.word:<{WORD}} {self.text}"
 
 
 @dataclass(frozen=True)
@@ -100,9 +100,9 @@ def _headline(result: RunResult, asked: Sequence[TargetResult], unmet: Sequence[
     if not asked:
         return _named(OPEN, "no targets", name, ": none is asked, none is judged")
     if unmet:
-        return _named(BAD, "not yet", name, f" meets {n - len(unmet)} of the {n} targets asked ({shots})")
+        return _named(BAD, "not yet", name, f" meets {n - len(unmet)} of the {n} asked ({shots})")
     how = f"{100.0 * result.scenario.targets.confidence:g} %"
-    return _named(GOOD, "meets", name, f" meets the {n} targets asked, at {how} ({shots})")
+    return _named(GOOD, "meets", name, f" meets the {n} asked, at {how} ({shots})")
 
 
 def _named(level: str, word: str, name: str, text: str) -> VerdictLine:

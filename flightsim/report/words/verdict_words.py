@@ -13,7 +13,8 @@ from flightsim.study.run.targets import BY_SCENARIO, EVENING, TargetResult
 from flightsim.study.run.told import above_default
 from flightsim.study.run.weights_spread import weight_models
 
-NOT_TRIED = "no change was tried: leave --quick out, and fly 2,000 shots or more"
+NOT_TRIED = "not tried: leave --quick out, and fly 2,000 shots or more"
+LEFT_OUT = "leave --quick out: the worst cloth and build decide"
 NO_HELP = "no one change that was tried helps: several, or another bay"
 SINGLE = {
     "lively": "livelier cloth",
@@ -91,7 +92,7 @@ def _length(target: TargetResult, result: RunResult, room: int) -> str:
     show = Display(result.scenario.units).length
     if target.rate is None or target.upper is None:
         return joined([target.worst_words or "not measured", f"; asked {show(target.limit)}"], room)
-    known = f" (+-{show(round(target.rate - target.upper, 4))})"
+    known = f" +-{show(round(target.rate - target.upper, 4))}"
     return joined([target.worst_words, known, f"; asked {show(target.limit)}"], room)
 
 
@@ -105,7 +106,7 @@ def not_asked_words(result: RunResult, room: int) -> str:
     unasked = [target for target in result.targets if not target.asked]
     why = list(dict.fromkeys(target.why for target in unasked if target.why != BY_SCENARIO))
     why += [name_of(target) for target in unasked if target.why == BY_SCENARIO]
-    tail = ": may they be there?"
+    tail = ": ask"
     people = any(target.why != BY_SCENARIO for target in unasked)
     return listed(why, room - len(tail)) + (tail if people else "") if why else ""
 
@@ -119,8 +120,13 @@ def do_first_words(result: RunResult, room: int) -> str:
         return joined([first, ": no ball before that", *(f", or {other}" for other in others)], room)
     if not any(target.asked for target in result.targets):
         return ASK_FIRST
-    if all(target.good for target in result.targets):
+    unmet = [target for target in result.targets if not target.good]
+    if not unmet:
         return NOTHING
+    if all(target.met and target.worst_upper is None for target in unmet):
+        return LEFT_OUT
+    if all((target.rate or 0.0) < target.limit and target.shots_needed for target in unmet if not target.met):
+        return joined([f"fly more: {max(target.shots_needed or 0 for target in unmet):,} shots may show it"], room)
     tried = [trouble.tried[0] for trouble in result.troubles if trouble.tried]
     best = next((one for one in tried if one.helps), None)
     if best is None:
@@ -149,6 +155,8 @@ def guess_words(result: RunResult, room: int) -> str:
     times, words, then = max(found)
     if times <= 1.0:
         return joined(["where people are: no other assumption that was flown is worse"], room)
+    if one_in(then) == one_in(rate):
+        return joined([f"{words}: hardly more than {one_in(rate)} get past"], room)
     return joined([f"{words}: {one_in(then)} get past, not {one_in(rate)}"], room)
 
 

@@ -48,7 +48,7 @@ def test_it_is_at_most_twelve_lines_of_eighty_columns_whatever_is_asked(run_of):
 def test_the_first_line_says_how_many_are_met_and_is_not_yet_until_all_are(run_of):
     unmet = told(run_of(), rate("got_out"), rate("fragile", met=True))
     assert (unmet.meets, unmet.lines[0].word) == (False, "not yet")
-    assert "meets 1 of the 2 targets asked" in unmet.lines[0].text
+    assert "meets 1 of the 2 asked" in unmet.lines[0].text
     assert told(run_of(), rate("got_out", met=True)).meets is True
 
 
@@ -97,7 +97,7 @@ def test_what_is_met_and_what_is_not_asked_have_a_line_each(run_of):
         run_of(), rate("got_out", met=True), replace(rate("child"), met=None, met_at_worst=None, why="children")).lines
     }  # fmt: skip
     assert lines["met"].text == "left the room"
-    assert lines["not asked"].text == "children: may they be there?"
+    assert lines["not asked"].text == "children: ask"
 
 
 def test_a_limit_of_harm_above_the_default_is_told(run_of):
