@@ -19,6 +19,7 @@ from flightsim.making.order_of_work import carrying, cautions, steps, tools
 from flightsim.making.settings import BuildSettings
 from flightsim.making.strength.check import NOT_A_CERTIFICATE, Checks, checked
 from flightsim.making.structure import Structure
+from flightsim.report.pages.build_page import build_page
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.words.build_words import build_tables, build_words
 from flightsim.report.words.imperial import told_in
@@ -56,7 +57,10 @@ def build_and_report(order: BuildOrder) -> int:
         write_json(folder / "build.json", facts)
         for name, listed in rows.items():
             write_csv(folder / f"{name}.csv", listed)
-        (folder / "order_of_work.txt").write_text(work_text(opened, settings, made), encoding="utf-8")
+        work = work_text(opened, settings, made)
+        (folder / "order_of_work.txt").write_text(work, encoding="utf-8")
+        told, tables = list(build_words(opened.scenario.name, made, checks, show)), build_tables(made, checks, show)
+        (folder / "build.html").write_text(build_page(opened.scenario, told, list(tables), work), encoding="utf-8")
     met = MET if checks.ok and not made.problems else NOT_MET
     if order.as_json:
         print_json(facts)
@@ -66,7 +70,7 @@ def build_and_report(order: BuildOrder) -> int:
         say(console, words)
     for table in build_tables(made, checks, show):
         show_table(console, table)
-    files = ", ".join(["build.json", *(f"{name}.csv" for name in rows), "order_of_work.txt"])
+    files = ", ".join(["build.json", *(f"{name}.csv" for name in rows), "order_of_work.txt", "build.html"])
     say(console, f"In {order.out}: {files}")
     say(console, NOT_A_CERTIFICATE)
     return met

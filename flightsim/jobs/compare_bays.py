@@ -112,7 +112,8 @@ def _tell(found: Compared, out: Path, as_json: bool) -> None:
             return
         found.show(console)
         picture = "A few of these balls" if len(found.bays) == 2 else "The bays in one picture"
-        console.print(f"\n{picture}: {out / found.picture}; all of it as data: {out / 'compare.json'}")
+        data = f"all of it as data: {out / 'compare.json'}"
+        console.print(f"\nPage {out / 'compare.html'}; {picture.lower()}: {out / found.picture}; {data}")
     except OSError as error:
         words = error.strerror or str(error)
         raise BadInputError(f"the answer could not be printed: {words}\n  the result is complete: {out}") from error

@@ -17,6 +17,7 @@ from flightsim.making.costing.bill import Bill
 from flightsim.report.draw.compare_figure import compare_figure
 from flightsim.report.draw.variants_figure import variants_figure
 from flightsim.report.pages.answer_folder import write_answer
+from flightsim.report.pages.compare_page import pair_page, variants_page
 from flightsim.report.words.build_words import two_costs_words
 from flightsim.report.words.common_words import CAUTION
 from flightsim.report.words.compare_told import print_compare, print_variants
@@ -89,7 +90,15 @@ class Compared:
 
     def save(self, folder: str | Path) -> Path:
         """Write all files of `flightsim compare` into a folder, whole or not at all. Raises BadInputError."""
-        return write_answer(Path(folder), ("compare.json", self.summary), (self.picture, self.figure()))
+        return write_answer(
+            Path(folder), ("compare.json", self.summary), (self.picture, self.figure()), ("compare.html", self._page)
+        )
+
+    def _page(self, drawn: Path) -> str:
+        """The page as text. drawn: the picture on disk."""
+        if len(self.bays) > 2:
+            return variants_page(self.rows, self.result, drawn)
+        return pair_page(self.result, self.cost, drawn)
 
     def show(self, console: Console) -> None:
         """Print the answer in words."""

@@ -137,6 +137,9 @@ def test_a_frame_whose_anchors_nobody_knows_ends_with_one_and_still_gives_the_li
     assert "Not a structural certificate" in built.result.output
     assert "sleeves; of which bar: cut_list.csv" in " ".join(built.result.output.split())
     assert "Not a structural certificate" in (built.folder / "out" / "order_of_work.txt").read_text()
+    page = (built.folder / "out" / "build.html").read_text()
+    assert "Not a structural certificate" in page
+    assert page.count('<div class="scroll"') >= 4
 
 
 def test_a_missing_price_makes_the_total_a_least_and_is_named(tmp_path: Path) -> None:

@@ -39,7 +39,12 @@ def test_a_change_is_compared_on_the_same_shots_and_written_whole(flightsim, tmp
     assert "hit something unprotected hard" in told.partition("changed their outcome")[2]
     assert "iron clean" in told
     assert "safe" not in told
-    assert sorted(path.name for path in (tmp_path / "o").iterdir()) == [".flightsim", "changed.png", "compare.json"]
+    assert sorted(path.name for path in (tmp_path / "o").iterdir()) == [
+        ".flightsim",
+        "changed.png",
+        "compare.html",
+        "compare.json",
+    ]
     data = json.loads((tmp_path / "o" / "compare.json").read_text())
     escape = data["changed"][0]
     assert escape["only_second"] == len(data["only_in_the_second"]) > 0
@@ -105,7 +110,12 @@ def test_several_variants_are_told_in_one_table_a_row_each(flightsim, tmp_path):
     assert code == 0, err
     assert "4 bays on the same 500 shots. In B (shallow)" in told
     assert "more balls get past than in the first; that is not chance" in told
-    assert sorted(path.name for path in (tmp_path / "o").iterdir()) == [".flightsim", "compare.json", "variants.png"]
+    assert sorted(path.name for path in (tmp_path / "o").iterdir()) == [
+        ".flightsim",
+        "compare.html",
+        "compare.json",
+        "variants.png",
+    ]
     data = json.loads((tmp_path / "o" / "compare.json").read_text())
     assert [bay["name"] for bay in data["bays"]] == ["as it is", "shallow", "canopy.depth=1.001m", "tee back"]
     first, shallow, same, _ = data["variants"]
