@@ -93,6 +93,6 @@ def heading(figure: Figure, title: str, below: str = "") -> None:
 def save(figure: Figure, path: Path, dpi: int = DPI) -> None:
     """Write as PNG of at most COLOURS colours, without a trace of when or by what. Raises OSError."""
     whole = BytesIO()
-    figure.savefig(whole, dpi=dpi, format="png", metadata={"Software": None})
+    figure.savefig(whole, dpi=dpi, format="png", metadata={"Software": None}, pil_kwargs={"compress_level": 0})
     with Image.open(whole) as drawn:
         drawn.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(path, "PNG", optimize=True)

@@ -237,7 +237,9 @@ def _cells(column: np.ndarray) -> list[Any]:
     Text that a spreadsheet would run as a formula gets an apostrophe before it.
     """
     if column.dtype.kind in "UO":
-        return [harmless(cell) if isinstance(cell, str) else cell for cell in column.tolist()]
+        cells = column.tolist()
+        told = {cell: harmless(cell) if isinstance(cell, str) else cell for cell in set(cells)}
+        return [told[cell] for cell in cells]
     if column.dtype.kind != "f":
         return list(column.tolist())
     blank = np.isnan(column)
