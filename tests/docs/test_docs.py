@@ -175,7 +175,9 @@ def install(plugin: str, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.syspath_prepend(str(folder))
 
 
-@pytest.mark.parametrize("change", re.findall(r"--set (\"[^\"]+\"|[^\s`]+)", HOW_TO + FILES["docs/scenario.md"]))
+@pytest.mark.parametrize(
+    "change", re.findall(r"--set (\"[^\"]+\"|'[^']+'|[^\s`]+)", HOW_TO + FILES["docs/scenario.md"])
+)
 def test_every_change_that_is_shown_can_be_made(change: str, bay: Path, tmp_path: Path) -> None:
     text = yaml.safe_load(bay.read_text())
     text["canopy"]["front_lip"] = "50 mm"
@@ -183,7 +185,7 @@ def test_every_change_that_is_shown_can_be_made(change: str, bay: Path, tmp_path
         text["canopy"]["name"] = "board"
     path = tmp_path / "bay.yaml"
     path.write_text(yaml.safe_dump(text))
-    open_bay(path, [change.strip('"')])
+    open_bay(path, [change.strip("\"'")])
 
 
 def test_the_reference_is_what_the_models_say() -> None:
