@@ -19,6 +19,7 @@ from flightsim.report.pages.run_folder import Added, write_run
 from flightsim.report.words.common_words import CAUTION, verdict
 from flightsim.report.words.tables import outcome_table
 from flightsim.report.words.terminal import print_verdict
+from flightsim.study.improve.first_step import first_step
 from flightsim.study.run.adverse import has_cloth
 from flightsim.study.run.columns import columns
 from flightsim.study.run.consequences import with_consequences
@@ -189,6 +190,9 @@ def fly_bay(
         else:
             flown = walk(bay, shots, seed, workers, progress)
         result = with_consequences(bay, flown, quick, say, adverse=at_worst)
+        if not quick:
+            say("what to do first")
+            result = replace(result, first_step=first_step(bay, result))
     of_rates = [requirement for requirement in requirements if requirement.name != TARGETS or not result.sampled]
     judged = judge_all(of_rates, result.rates, result.types, result.sampled, result.adverse, has_cloth(bay))
     of_targets = (judge_required(result),) if len(of_rates) < len(requirements) else ()

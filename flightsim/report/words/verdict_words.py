@@ -127,6 +127,10 @@ def do_first_words(result: RunResult, room: int) -> str:
         return LEFT_OUT
     if all((target.rate or 0.0) < target.limit and target.shots_needed for target in unmet if not target.met):
         return joined([f"fly more: {max(target.shots_needed or 0 for target in unmet):,} shots may show it"], room)
+    if (step := result.first_step) is not None:
+        target = next(one for one in result.targets if one.name == step.target)
+        gain = f"; {name_of(target)} {one_in(step.after)}, not {one_in(step.before)}"
+        return joined([step.words[:1].lower() + step.words[1:], gain], room)
     tried = [trouble.tried[0] for trouble in result.troubles if trouble.tried]
     best = next((one for one in tried if one.helps), None)
     if best is None:

@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 LIKELY = ""  # the name of the likely cloth among the adverse ones
-TROUBLED, PLAIN = 1500, 1500  # shots of a look
+MOST = 1500  # shots of a look, of either kind
 ROOM = 0.7  # the part of its limit that a rate is brought below: what is seen later may be more
 COMFORT_COUNTS = 0.3  # how much a target of comfort weighs against one of harm (judgement)
 _FLOOR = 0.05  # of a limit: rates below it are as good as none
@@ -125,8 +125,8 @@ class Look:
     tight: Array
 
     @classmethod
-    def of(cls, flight: Flight, goals: tuple[Goal, ...], tight: Array, seed: int) -> Look:
-        """Of all shots that anything went wrong with, and of the others, some by lot."""
+    def of(cls, flight: Flight, goals: tuple[Goal, ...], tight: Array, seed: int, most: int = MOST) -> Look:
+        """Of the shots that anything went wrong with, and of the others, as many by lot: `most` of either at most."""
         wrong = np.zeros(len(flight.table), dtype=bool)
         for goal in goals:
             if not goal.kind.comfort:
@@ -134,7 +134,7 @@ class Look:
                     wrong |= mask
         lot = np.random.default_rng(seed)
         some, weight = [], []
-        for group, most in ((np.flatnonzero(wrong), TROUBLED), (np.flatnonzero(~wrong), PLAIN)):
+        for group in (np.flatnonzero(wrong), np.flatnonzero(~wrong)):
             chosen = np.sort(lot.permutation(group)[:most])
             some.append(chosen)
             scale = flight.weight[group].sum() / max(float(flight.weight[chosen].sum()), 1e-300)

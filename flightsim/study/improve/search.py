@@ -53,14 +53,16 @@ class Search:
             self.accepted(best)
         return self.pruned(best)
 
-    def step(self, best: Trial) -> Trial | None:
-        """The next plan: the change that gains most for its cost; two together where none gains alone."""
+    def step(self, best: Trial, pairs: bool = True) -> Trial | None:
+        """The next plan: the change that gains most for its cost; with `pairs`, two together where none does."""
         tried = self.probed(best)
         if not tried:
             return None
         gain, move = max(tried, key=lambda each: each[0])
         if gain > 0.0:
             return self.refined(best, move)
+        if not pairs:
+            return None
         return self._pair(best, [move for _, move in sorted(tried, key=lambda each: -each[0])[:PAIRS_OF]])
 
     def probed(self, best: Trial) -> list[tuple[float, Move]]:

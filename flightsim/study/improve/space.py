@@ -35,9 +35,9 @@ class Tier(IntEnum):
 class Choice:
     """One thing that may be otherwise.
 
-    path: names it; tier; words: for people, "depth of the canopy"; present: as it stands, m, or a word; values: what it
-    may be, nearest first; better: those that should stop more, as a rule, tried first; places: dotted paths that take
-    the value, each with what is added to it, m.
+    path: names it; tier: how much work; words: for people, "depth of the canopy"; how, thing: "deep", "canopy", where
+    it is told so; present: as it stands, m, or a word; values: what it may be, nearest first; better: those that should
+    stop more, as a rule, tried first; places: dotted paths that take the value, each with what is added to it, m.
     """
 
     path: str
@@ -48,6 +48,8 @@ class Choice:
     better: tuple[Any, ...]
     places: tuple[tuple[str, float], ...]
     units: str = "metric"
+    how: str = ""
+    thing: str = ""
 
     def sets(self, value: Any) -> tuple[str, ...]:
         """As for --set."""
@@ -59,7 +61,9 @@ class Choice:
         """In a builder's words, the verb first."""
         show, was = Display(self._units).length, self.present if present is None else present
         now, then = (each if isinstance(each, str) else show(each) for each in (was, value))
-        return f"Set the {self.words} to {then}; it is {now}"
+        if self.how:
+            return f"Make the {self.thing} {then} {self.how}, not {now}"
+        return f"Set the {self.words} to {then}, not {now}"
 
     @property
     def _units(self) -> Any:
@@ -114,7 +118,7 @@ def _sizes(scenario: Scenario) -> Iterator[Choice]:
         better, other = (more, less) if said.stops_more else (less, more)
         yield Choice(
             one.path, Tier.ADJUST if said.moves else Tier.RESIZE, _named(one, said.words), one.value,
-            _near_first(one.value, (*better, *other)), better, ((one.path, 0.0),), scenario.units,
+            _near_first(one.value, (*better, *other)), better, ((one.path, 0.0),), scenario.units, said.how, one.name,
         )  # fmt: skip
 
 
@@ -135,7 +139,9 @@ def _near_first(value: float, values: tuple[float, ...]) -> tuple[float, ...]:
 
 def _named(one: Declared, words: str) -> str:
     what = words or one.key.replace("_", " ")
-    return f"{what} of the {one.name.removeprefix('the ')}"
+    if what.endswith(" floor"):
+        what = f"height {what.removesuffix('floor')}the floor"
+    return f"{what}{'' if what.endswith(' behind') else ' of'} the {one.name.removeprefix('the ')}"
 
 
 def _words(scenario: Scenario) -> Iterator[Choice]:

@@ -18,7 +18,7 @@ from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem
 from flightsim.shots.shot_table import ShotTable, ShotType
-from flightsim.study.run.troubles import OtherAir, Trouble, WhatIf
+from flightsim.study.run.troubles import FirstStep, OtherAir, Trouble, WhatIf
 
 if TYPE_CHECKING:
     from flightsim.study.run.open_bay import OpenBay
@@ -131,6 +131,7 @@ class RunResult:
     troubles: tuple[Trouble, ...] = ()  # worst first
     what_if: tuple[WhatIf, ...] = ()
     other_air: OtherAir | None = None
+    first_step: FirstStep | None = None  # None where nothing is to do, nothing helps, or nothing was tried
     shots_source: dict[str, Any] = field(default_factory=dict)  # where the shots come from
     adverse: tuple[AdverseFlight, ...] = ()  # the same shots with adverse cloth; empty where that was not flown
     built_off: tuple[AdverseFlight, ...] | None = None  # the same shots, sizes off; None where that was not flown

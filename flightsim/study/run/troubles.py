@@ -102,3 +102,18 @@ class WhatIf:
     rate_before: float = 0.0
     upper_before: float | None = None
     rate_by_flag: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class FirstStep:
+    """The change to begin with: the one that gains most on all targets together for its work, flown on the run's shots.
+
+    words: for people, the verb first; sets: as for --set; target: the one that it helps most, by name; before, after:
+    its rate.
+    """
+
+    words: str
+    sets: tuple[str, ...]
+    target: str
+    before: float
+    after: float
