@@ -25,6 +25,8 @@ def first_step(opened: OpenBay, result: RunResult) -> FirstStep | None:
 
     Likely cloth alone, and of one change at a time: `improve` looks further.
     """
+    if any(target.kind == "length" and not target.good for target in result.targets):
+        return None  # a swing that is not clear comes first, whatever the balls do
     goals = goals_of(opened)
     if not (result.sampled and goals) or len(result.shots) < FEWEST or opened.plan.grid_size:
         return None
