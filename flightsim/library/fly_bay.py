@@ -27,6 +27,7 @@ from flightsim.study.run.crew import crew
 from flightsim.study.run.fly_on import walk_on
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.replay import contacts_of
 from flightsim.study.run.require import TARGETS, Judgement, Requirement, judge_all, parse_requirements
 from flightsim.study.run.result import Rate, RunResult
 from flightsim.study.run.run_files import summary
@@ -124,11 +125,13 @@ class Run:
         plugins = self.bay.plugins
 
         def added() -> Added:
-            looked_at = plugins.asks("flightsim_report_sections", "flightsim_figures")
+            looked_at = plugins.asks("flightsim_report_sections", "flightsim_figures", "flightsim_files")
             seen = (self.result.scenario, self.result.bay, columns(self.result) if looked_at else {})
             failed: list[PluginError] = []
-            sections, figures = plugins.report_sections(*seen, failed), plugins.figures(*seen, failed)
-            return Added([*sections, *build_sections(self.bay)], figures, failed)
+            asked = (*seen, failed, contacts_of(self.bay, self.result))
+            sections, figures = plugins.report_sections(*asked), plugins.figures(*asked)
+            files = plugins.files(*asked)
+            return Added([*sections, *build_sections(self.bay)], figures, failed, files)
 
         result = write_run(self.result, self.judgements, added, folder, say, self.bay, as_csv)
         return replace(self, result=result), folder

@@ -5,7 +5,7 @@ Every hook takes one frozen context object, so that a hook can grow without brea
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from flightsim.bay.people import Zone
     from flightsim.contact.arc_test import ArcTest
     from flightsim.contact.facings import Facing
+    from flightsim.contact.log import ContactList
     from flightsim.contact.rebound import PartRebound
     from flightsim.making.pieces import Pieces
     from flightsim.making.structure import Structure
@@ -103,14 +104,24 @@ class Finding:
     way: str = ""
 
 
+def no_contacts(shots: NDArray[np.intp]) -> ContactList:
+    """Where no run stands behind the columns, as in a test. Raises ValueError."""
+    raise ValueError("there is no run behind these columns, and so there are no contacts to ask for")
+
+
 @dataclass(frozen=True)
 class FinishedRun:
-    """What a plugin sees of a finished run. Columns are read-only arrays, one value a shot, as in shots.csv."""
+    """What a plugin sees of a finished run. Columns are read-only arrays, one value a shot, as in shots.csv.
+
+    contacts: every contact of these shots, not the first alone, with part, place, velocity and spin before and after;
+    `shot` in the list is the run's number of it. The shots are flown once more for it: ask for what you need.
+    """
 
     entries: Sequence[Any]
     scenario: Scenario
     bay: Bay
     columns: Mapping[str, NDArray[np.generic]] = field(default_factory=dict)
+    contacts: Callable[[NDArray[np.intp]], ContactList] = no_contacts
 
 
 @dataclass(frozen=True)
@@ -132,6 +143,14 @@ class ReportFigure:
     caption: str
     data: bytes
     media_type: str = "image/png"
+
+
+@dataclass(frozen=True)
+class OutputFile:
+    """A file that a plugin adds to the results folder: its name with ending, no folder in it, and its bytes."""
+
+    name: str
+    data: bytes
 
 
 @hookspec
@@ -192,6 +211,11 @@ def flightsim_report_sections(context: FinishedRun) -> Sequence[ReportSection]: 
 @hookspec
 def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:  # type: ignore[empty-body]
     """Add pictures to the page and the figures folder."""
+
+
+@hookspec
+def flightsim_files(context: FinishedRun) -> Sequence[OutputFile]:  # type: ignore[empty-body]
+    """Add files to the results folder, for other programs to read."""
 
 
 @hookspec

@@ -8,7 +8,7 @@ from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,9 +34,11 @@ from flightsim.plugin.hookspecs import (
     BayView,
     Finding,
     FinishedRun,
+    OutputFile,
     OwnParts,
     ReportFigure,
     ReportSection,
+    no_contacts,
 )
 from flightsim.plugin.loading import (
     BUNDLED,
@@ -55,8 +57,12 @@ from flightsim.scenario.reading.problems import Problem, Severity
 if TYPE_CHECKING:
     import click
 
+    from flightsim.contact.log import ContactList
+
 T = TypeVar("T")
 Columns = Mapping[str, NDArray[Any]]
+Failed: TypeAlias = "list[PluginError] | None"
+ContactsOf: TypeAlias = "Callable[[NDArray[np.intp]], ContactList]"
 
 
 def load_plugins(names: Sequence[str] = ()) -> Plugins:
@@ -236,26 +242,32 @@ class Plugins:
         return any(hook in plugin.hooks for plugin in self.loaded for hook in hooks)
 
     def judge(
-        self, scenario: Scenario, bay: Bay, columns: Columns, failed: list[PluginError] | None = None
+        self, scenario: Scenario, bay: Bay, columns: Columns, failed: Failed = None, contacts: ContactsOf = no_contacts
     ) -> list[Finding]:
         """What plugins have to say of a finished run.
 
         failed: where it is given, a plugin that fails takes nothing from the run and is noted there, here and below;
-        else PluginError is raised.
+        else PluginError is raised. contacts: every contact of some shots.
         """
-        return self._ask("flightsim_judge", Finding, (scenario, bay, columns), failed)
+        return self._ask("flightsim_judge", Finding, (scenario, bay, columns, contacts), failed)
 
     def report_sections(
-        self, scenario: Scenario, bay: Bay, columns: Columns, failed: list[PluginError] | None = None
+        self, scenario: Scenario, bay: Bay, columns: Columns, failed: Failed = None, contacts: ContactsOf = no_contacts
     ) -> list[ReportSection]:
         """Sections that plugins add to the page."""
-        return self._ask("flightsim_report_sections", ReportSection, (scenario, bay, columns), failed)
+        return self._ask("flightsim_report_sections", ReportSection, (scenario, bay, columns, contacts), failed)
 
     def figures(
-        self, scenario: Scenario, bay: Bay, columns: Columns, failed: list[PluginError] | None = None
+        self, scenario: Scenario, bay: Bay, columns: Columns, failed: Failed = None, contacts: ContactsOf = no_contacts
     ) -> list[ReportFigure]:
         """Pictures that plugins add."""
-        return self._ask("flightsim_figures", ReportFigure, (scenario, bay, columns), failed)
+        return self._ask("flightsim_figures", ReportFigure, (scenario, bay, columns, contacts), failed)
+
+    def files(
+        self, scenario: Scenario, bay: Bay, columns: Columns, failed: Failed = None, contacts: ContactsOf = no_contacts
+    ) -> list[OutputFile]:
+        """Files that plugins add to the results folder."""
+        return self._ask("flightsim_files", OutputFile, (scenario, bay, columns, contacts), failed)
 
     def commands(self) -> list[click.Command]:
         """Commands that plugins add."""
@@ -308,9 +320,9 @@ class Plugins:
         return mine.entries(section.key) if section else (), mine
 
     def _ask(
-        self, hook: str, kind: type[T], seen: tuple[Scenario, Bay, Columns], failed: list[PluginError] | None
+        self, hook: str, kind: type[T], seen: tuple[Scenario, Bay, Columns, ContactsOf], failed: Failed
     ) -> list[T]:
-        scenario, bay, columns = seen
+        scenario, bay, columns, contacts = seen
         frozen = MappingProxyType({name: read_only(np.asarray(column)) for name, column in columns.items()})
         found: list[T] = []
         for plugin in (one for one in self.loaded if hook in one.hooks):
@@ -318,7 +330,7 @@ class Plugins:
                 if words := given_up(plugin.name, hook):
                     raise plugin.blame(f"{hook} {words}")
                 own, mine = (frozen, bay) if plugin.bundled else (own_columns(columns), own_bay(bay))
-                context = FinishedRun(*self._own_file(plugin, scenario), mine, own)
+                context = FinishedRun(*self._own_file(plugin, scenario), mine, own, contacts)
                 found += _answer(plugin, hook, partial(_list_of, hook, kind), context)
             except PluginError as error:
                 if failed is None:

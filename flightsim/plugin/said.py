@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from math import isnan
 
 from flightsim.plugin.checks import all_are, kind_of
-from flightsim.plugin.hookspecs import Finding, ReportFigure, ReportSection
+from flightsim.plugin.hookspecs import Finding, OutputFile, ReportFigure, ReportSection
 from flightsim.plugin.loading import Loaded
 from flightsim.scenario.reading.targets_section import LENGTH_TARGETS
 
 LEVELS = ("note", "warning")
+PLAIN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _.-]{0,99}")
 MEDIA_TYPES = ("image/png", "image/svg+xml")
 
 
@@ -27,6 +29,13 @@ def check_said(plugin: Loaded, hook: str, thing: object) -> None:
         all_are(plugin, f"{where}: table_head", thing.table_head, str)
         for row in all_are(plugin, f"{where}: table_rows", thing.table_rows, object):
             all_are(plugin, f"{where}: a table row", row, str)
+    if isinstance(thing, OutputFile):
+        _texts(plugin, f"{hook}, file", name=thing.name)
+        if not PLAIN_NAME.fullmatch(thing.name):
+            words = "it must be a file's name of letters, digits, spaces and _ . - alone"
+            raise plugin.blame(f"{hook}, file: found {thing.name[:60]!r}; {words}")
+        if not isinstance(thing.data, bytes):
+            raise plugin.blame(f"{hook}, file '{thing.name}': data: {kind_of(thing.data)}; it must be bytes")
     if isinstance(thing, ReportFigure):
         _texts(plugin, f"{hook}, figure", name=thing.name, title=thing.title, caption=thing.caption)
         _one_of(plugin, f"{hook}, figure '{thing.name}': media_type", thing.media_type, MEDIA_TYPES)

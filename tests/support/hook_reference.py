@@ -48,7 +48,7 @@ def _table(each: type) -> Iterator[str]:
     for field in fields(each):  # type: ignore[arg-type]
         default = "needed" if field.default is MISSING and field.default_factory is MISSING else "empty"
         if field.default is not MISSING and field.default != ():
-            default = f"`{field.default!r}`"
+            default = f"`{getattr(field.default, '__name__', repr(field.default))}`"
         kind = str(field.type).replace("|", "\\|")
         yield f"| `{field.name}` | `{kind}` | {default} |"
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flightsim.errors import BadInputError, PluginError
-from flightsim.plugin.hookspecs import ReportFigure, ReportSection
+from flightsim.plugin.hookspecs import OutputFile, ReportFigure, ReportSection
 from flightsim.report.draw.figures import write_figures
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.pages.run_page import write_page
@@ -18,6 +18,8 @@ from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.run_files import summary, write_data, write_json
 
+FILES = "files"  # of a results folder: what plugins add to it
+
 
 @dataclass(frozen=True)
 class Added:
@@ -26,6 +28,7 @@ class Added:
     sections: Sequence[ReportSection] = ()
     figures: Sequence[ReportFigure] = ()
     failed: Sequence[PluginError] = ()
+    files: Sequence[OutputFile] = ()
 
     @property
     def told(self) -> list[ReportSection]:
@@ -59,6 +62,7 @@ def write_run(
             if added.failed:
                 result = result.without(added.failed)
                 write_json(building / "summary.json", summary(result, judgements))
+            write_files(added.files, building / FILES)
             say("drawing the pictures")
             pictures = write_figures(result, building / "figures", added.figures, opened=opened)
             scene = None if opened is None else scene_data(result, replay(opened, result, wanted(result)))
@@ -68,6 +72,16 @@ def write_run(
             f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out, or free space"
         ) from error
     return result
+
+
+def write_files(files: Sequence[OutputFile], folder: Path) -> None:
+    """Write the plugins' files; one whose name is taken gets a number. Raises OSError."""
+    for each in files:
+        folder.mkdir(exist_ok=True)
+        path, k = folder / each.name, 2
+        while path.exists():
+            path, k = folder / f"{Path(each.name).stem} {k}{Path(each.name).suffix}", k + 1
+        path.write_bytes(each.data)
 
 
 def _who(error: PluginError) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -154,6 +155,16 @@ def _piece(time: Array, point: Array, leaving: Array, arriving: Array, touched: 
     place = point[0] + t * (a + t * (square + t * cube))
     speed = np.linalg.norm(a + t * (2.0 * square + 3.0 * t * cube), axis=1) / length
     return Way(np.minimum(time[0] + t[:, 0] * length, time[1]), place, speed, np.full(n, touched, dtype=np.intp))
+
+
+def contacts_of(opened: OpenBay, result: RunResult) -> Callable[[Index], ContactList]:
+    """Every contact of the shots that are asked for; `shot` in the list counts as the run does. For plugins."""
+
+    def contacts(shots: Index) -> ContactList:
+        flown = replay(opened, result, shots)
+        return replace(flown.contacts, shot=flown.shots[flown.contacts.shot])
+
+    return contacts
 
 
 def replay(opened: OpenBay, result: RunResult, shots: Index, to_rest: bool = False) -> Replay:

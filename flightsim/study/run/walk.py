@@ -10,6 +10,7 @@ from flightsim.study.run.crew import crew
 from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import OpenBay, shots_source
 from flightsim.study.run.rates import make_rates, told_cases
+from flightsim.study.run.replay import contacts_of
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.targets import with_targets
 
@@ -61,5 +62,5 @@ def run(
     if not opened.plugins.asks("flightsim_judge"):
         return with_targets(result)
     failed: list[PluginError] = []
-    found = opened.plugins.judge(opened.scenario, bay, columns(result), failed)
+    found = opened.plugins.judge(opened.scenario, bay, columns(result), failed, contacts_of(opened, result))
     return with_targets(result.with_findings(found).without(failed))
