@@ -44,7 +44,7 @@ class Targets(BaseModel):
     toward_people: tuple[Called, ...] = Field(
         (), description="openings that lead to a path, a drive or a neighbour: [side door]; default none"
     )
-    broke_through: OneOrNamed = _rate(5000, "a ball goes through glass, board or net, or past an edge")
+    broke_through: OneOrNamed = _rate(5000, "a ball goes through glass, board or net")
     fragile: OneOrNamed = _rate(5000, "a ball marks or breaks what is fragile")
     hit_unprotected: OneOrNamed = _rate(1000, "a ball marks something bare")
     past_edge: OneOrNamed = _rate(1000, "a ball gets past an edge that its own hit opens")
