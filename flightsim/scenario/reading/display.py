@@ -30,6 +30,26 @@ class Display:
             return f"{_no_minus_zero(metres * 1000.0, 0)} mm"
         return f"{_no_minus_zero(metres, 2)} m"
 
+    def beside(self, metres: float, *others: float) -> str:
+        """A length that stands beside others, written as they are: millimetres where any of them is that small."""
+        if self.units == "metric" and min(abs(size) for size in (metres, *others)) < _SMALL:
+            return f"{_no_minus_zero(metres * 1000.0, 0)} mm"
+        return self.length(metres)
+
+    def guess(self, metres: float) -> float:
+        """A length that is only tried, m: in imperial whole inches from 2 in on, else as it is."""
+        if self.units == "metric" or abs(metres) < 2.0 * INCH:
+            return metres
+        return round(metres / INCH) * INCH
+
+    def typed(self, metres: float) -> str:
+        """As one types it: `1.4m`, `80mm`; `55in`, to the nearest 0.1 mm or 1/64 in."""
+        if self.units == "imperial":
+            return f"{_no_zeros(round(metres / INCH * 64.0) / 64.0, 6)}in"
+        if abs(metres) < _SMALL:
+            return f"{_no_zeros(metres * 1000.0, 1)}mm"
+        return f"{_no_zeros(metres, 4)}m"
+
     def to_cut(self, metres: float) -> str:
         """A length for the saw: `4250 mm`, `4250.5 mm`; `13 ft 11 5/16 in` to the nearest 1/16 in."""
         if self.units == "imperial":
@@ -70,6 +90,11 @@ class Display:
 def _no_minus_zero(value: float, places: int) -> str:
     text = f"{value:.{places}f}"
     return text.removeprefix("-") if float(text) == 0.0 else text
+
+
+def _no_zeros(value: float, places: int) -> str:
+    text = _no_minus_zero(value, places)
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _feet_and_inches(metres: float, parts: int = _EIGHTHS) -> str:

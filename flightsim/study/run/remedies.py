@@ -132,8 +132,10 @@ def changes(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:
 
 
 def _resized(scenario: Scenario, size: GuardSize) -> Change:
-    show, new = Display(scenario.units).length, size.value + LONGER if size.wider else size.value / 2.0
-    return f"{size.words.replace(':', '')} {show(new)} instead of {show(size.value)}", (f"{size.path}={new:.4f}m",)
+    show, was = Display(scenario.units), size.value
+    new = show.guess(was + LONGER if size.wider else was / 2.0)
+    words = f"{size.words.replace(':', '')} {show.beside(new, was)} instead of {show.beside(was, new)}"
+    return words, (f"{size.path}={show.typed(new)}",)
 
 
 def _padded(opened: OpenBay, troubles: Sequence[Trouble]) -> Iterator[Change]:
@@ -152,7 +154,8 @@ def _closed(scenario: Scenario, troubles: Sequence[Trouble]) -> Iterator[Change]
 
 
 def _tee(scenario: Scenario) -> Iterator[Change]:
-    show, tee = Display(scenario.units).length, scenario.tee.from_end_wall
-    for new in (tee + LONGER, tee - LONGER):
+    display, tee = Display(scenario.units), scenario.tee.from_end_wall
+    show = display.length
+    for new in (display.guess(tee + LONGER), display.guess(tee - LONGER)):
         words = f"tee {show(new)} from the end wall instead of {show(tee)}"
-        yield words, (f"tee.from_end_wall={new:.4f}m",)
+        yield words, (f"tee.from_end_wall={display.typed(new)}",)

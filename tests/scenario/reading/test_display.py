@@ -67,3 +67,29 @@ def test_every_shown_number_is_a_quantity_that_reads_back_within_its_last_digit(
     assert parse(KINDS["angle"], show.angle(value)) == pytest.approx(value, abs=radians(0.051))
     assert parse(KINDS["spin rate"], show.spin(value)) == pytest.approx(value, abs=0.501 * pi / 30)
     assert parse(KINDS["temperature"], show.temperature(value + 273.15)) == pytest.approx(value + 273.15, abs=0.051)
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "typed"),
+    [
+        (1.4, "metric", "1.4m"), (0.08, "metric", "80mm"), (0.0125, "metric", "12.5mm"), (2.0, "metric", "2m"),
+        (0.0, "metric", "0mm"), (-0.05, "metric", "-50mm"), (55 * 0.0254, "imperial", "55in"),
+        (7.5 * 0.0254, "imperial", "7.5in"),
+    ],
+)  # fmt: skip
+def test_a_length_is_typed_without_idle_digits_and_reads_back(metres, units, typed):
+    assert Display(units).typed(metres) == typed
+    assert parse(KINDS["length"], typed) == pytest.approx(metres)
+
+
+def test_two_lengths_beside_one_another_are_written_alike():
+    show = Display("metric")
+    assert f"{show.beside(0.38, 0.08)} instead of {show.beside(0.08, 0.38)}" == "380 mm instead of 80 mm"
+    assert f"{show.beside(1.5, 1.1)} instead of {show.beside(1.1, 1.5)}" == "1.50 m instead of 1.10 m"
+
+
+def test_a_guess_in_feet_is_whole_inches():
+    show = Display("imperial")
+    assert show.length(show.guess(0.3969)) == "1 ft 4 in"
+    assert show.guess(0.0254) == 0.0254
+    assert Display("metric").guess(0.3969) == 0.3969
