@@ -12,6 +12,7 @@ from pydantic import Field
 from size_bays import LOFTED, hall
 
 from flightsim.cli import main
+from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
 from flightsim.jobs import find_size as find_size_job
 from flightsim.library import search_sizes
@@ -190,9 +191,12 @@ def test_a_scenario_in_feet_is_rounded_up_to_two_inches(monkeypatch, tmp_path):
 # Words
 
 
+NO_FLAGS = (0,) * len(Flag)
+
+
 def look(sizes, hits, met, n=100, **more):
     rate = hits / n
-    return Look(sizes, (rate,), (rate / 2,), (rate * 1.5 + 0.03,), hits, met, flags=(0, 0, 0, 0, hits), **more)
+    return Look(sizes, (rate,), (rate / 2,), (rate * 1.5 + 0.03,), hits, met, flags=(*NO_FLAGS[:-1], hits), **more)
 
 
 def told(tmp_path, varies=("canopy.depth=0.4m..2m",), **more):

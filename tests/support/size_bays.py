@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from flightsim.contact.fates import Flag
 from flightsim.study.run.require import Requirement, parse_requirements
 from flightsim.study.size.builds import Builds
 from flightsim.study.size.least_size import Search
@@ -58,6 +59,6 @@ def made_up(rate):
         upper = sample.upper(hits, alpha)
         met = all(requirement.met_by(bound) for bound in upper)
         return Look(sizes, sample.rates(hits), sample.lower(hits, alpha), upper, int(hits.sum()), met, "", "",
-                    (0, 0, 0, 0, int(hits.sum())), hits)  # fmt: skip
+                    (0,) * (len(Flag) - 1) + (int(hits.sum()),), hits)  # fmt: skip
 
     return look_at
