@@ -49,8 +49,8 @@ class Search:
             found = self.step(best)
             if found is None:
                 break
-            best = found
-            self.accepted(best)
+            self.accepted(found)
+            best = self.trials.of(found.plan)  # whoever was told may have taken another look since
         return self.pruned(best)
 
     def step(self, best: Trial, pairs: bool = True) -> Trial | None:

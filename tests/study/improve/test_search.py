@@ -69,3 +69,18 @@ def test_nothing_is_tried_that_must_stay(tmp_path):
     found = Search(trials).run(Plan())
     assert found.plan == Plan()
     assert trials.flown == 1
+
+
+def test_a_plan_is_held_against_others_on_the_look_that_they_are_flown_on(tmp_path):
+    opened = opened_hall(tmp_path, hit_unprotected="1 in 23")  # which takes two changes
+    trials, scores = trials_of(opened), []
+    other = trials_of(opened, 8192).look
+
+    def look_again(trial):
+        trials.use(other)
+        scores.append(trials.of(trial.plan).score)
+
+    found = Search(trials, look_again).run(Plan())
+    assert trials.look is other
+    assert found.score == trials.of(found.plan).score
+    assert scores == sorted(scores, reverse=True)
