@@ -120,7 +120,7 @@ def trouble_words(name: str) -> str:
 
 
 def target_words(requirement: Requirement) -> str:
-    """The same, with the thing that it names: `went through something (screen)`."""
+    """The same, with the thing that it names: `broke through something (board)`."""
     where = getattr(requirement, "where", "")
     return trouble_words(requirement.name) + (f" ({where})" if where else "")
 

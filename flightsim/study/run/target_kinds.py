@@ -137,7 +137,7 @@ KINDS: dict[str, TargetKind] = {
         "left toward people", _toward_people,
         not_asked=lambda scenario, bay: "" if scenario.targets.toward_people else "a path or neighbour",
     ),
-    "broke_through": _flag("went through", "broke_through"),
+    "broke_through": _flag("broke", "broke_through"),
     "fragile": TargetKind(
         "fragile things", _fragile,
         not_asked=lambda scenario, bay: "" if any(part.fragile for part in bay.parts) else "fragile things",
