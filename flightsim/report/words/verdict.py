@@ -133,6 +133,9 @@ def _around(result: RunResult, rest: str) -> list[VerdictLine]:
     """A line each, of what there is."""
     met, unasked = met_names(result), not_asked_words(result, ROOM)
     lines = [
+        _line(BAD, "incomplete", "A plugin failed over this run: named at the end, and on the page")
+        if result.failed
+        else None,
         _line(GOOD, "met", listed(met, ROOM)) if met and result.sampled else None,
         _line(OPEN, "not asked", unasked) if unasked else None,
         VerdictLine(">", "do first", do_first_words(result, ROOM), NOTE),
