@@ -48,6 +48,8 @@ def word_of(target: TargetResult) -> str:
     """What stands before the line of a target that is not met."""
     if target.kind == "length":
         return target.words
+    if target.met and target.worst_upper is not None:
+        return "at worst"
     return "not shown" if (target.rate or 0.0) < target.limit else "not met"
 
 
@@ -66,7 +68,7 @@ def unmet_words(target: TargetResult, result: RunResult, room: int) -> str:
         return joined([f"{name}: worst cloth and build not flown", asked], room)
     if target.met and worst is not None:
         return _first_that_fits([f"{name}: {at_worst(worst)} {target.worst_words}{asked}",
-                                 f"{name}: {at_worst(worst)} at worst{asked}"], room)  # fmt: skip
+                                 f"{name}: {at_worst(worst)}{asked}"], room)  # fmt: skip
     if target.rate and target.rate >= target.limit:
         most = max(upper, worst or 0.0) if target.severe else upper
         seen = f"{name}: up to {at_worst(most)}"
@@ -125,7 +127,7 @@ def do_first_words(result: RunResult, room: int) -> str:
         return NOTHING
     if all(target.met and target.worst_upper is None for target in unmet):
         return LEFT_OUT
-    if all((target.rate or 0.0) < target.limit and target.shots_needed for target in unmet if not target.met):
+    if all(target.shots_needed is not None and (target.rate or 0.0) < target.limit for target in unmet):
         return joined([f"fly more: {max(target.shots_needed or 0 for target in unmet):,} shots may show it"], room)
     if (step := result.first_step) is not None:
         target = next(one for one in result.targets if one.name == step.target)

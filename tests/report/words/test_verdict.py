@@ -55,7 +55,9 @@ def test_the_first_line_says_how_many_are_met_and_is_not_yet_until_all_are(run_o
 def test_a_severe_target_that_is_met_only_with_likely_cloth_is_not_met(run_of):
     found = told(run_of(), rate("body", upper=0.0005, seen=0.0, met=True, worst_upper=0.02, worst_words="if lively"))
     assert found.meets is False
-    assert "if lively" in found.lines[1].text
+    assert (found.lines[1].word, "if lively" in found.lines[1].text) == ("at worst", True)
+    first = next(line.text for line in found.lines if line.word == "do first")
+    assert "fly more" not in first
     quick = told(run_of(), rate("body", upper=0.0005, seen=0.0, met=True))
     assert "worst cloth and build not flown" in quick.lines[1].text
 
@@ -82,12 +84,14 @@ def test_what_is_not_shown_says_how_many_shots_would(run_of):
     line = told(run_of(), rate("got_out", seen=0.0, shots_needed=7_600)).lines[1]
     assert (line.sign, line.level, line.word) == ("?", "open", "not shown")
     assert "7,600 shots" in line.text
+    found = told(run_of(), rate("got_out", seen=0.0, shots_needed=7_600))
+    assert next(line.text for line in found.lines if line.word == "do first").startswith("fly more: 7,600 shots")
 
 
 def test_every_target_that_is_not_met_is_named_or_counted(run_of):
     targets = [rate(key) for key in KINDS]
     lines = told(run_of(), *targets).lines
-    shown = [line for line in lines if line.word in ("not met", "not shown")]
+    shown = [line for line in lines if line.word in ("not met", "not shown", "at worst")]
     more = next(line for line in lines if line.word.startswith("and "))
     assert int(more.word.split()[1]) + len(shown) == len(targets)
 
