@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
+from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Outcome
 from flightsim.contact.log import ContactLog
 from flightsim.report.draw.bay_sheet import tee_spots
@@ -21,6 +22,7 @@ from flightsim.scenario.reading.display import Display
 from flightsim.study.compare.paired_bays import Comparison
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.present import bay_as_played
 from flightsim.study.run.proportional import joined
 from flightsim.study.run.replay import Replay
 
@@ -45,7 +47,7 @@ def compare_figure(found: Comparison, bays: Sequence[OpenBay]) -> Figure:
         places = ((SIDE, _FOOT + rows[1], rows[0]), (PLAN, _FOOT, rows[1]))
         for view, low, tall in places:
             panel = _panel(figure, bay, view, per_metre, (column * half, low, half, tall))
-            _draw(panel, bay, flown)
+            _draw(panel, bay, flown, bay_as_played(found.results[column]))
         words = ("First: ", "Second: ")[column] + name
         figure.text(column / 2.0 + 0.03, 1.0 - 0.75 / figure.get_size_inches()[1], words, fontsize=NORMAL, va="top")
     _legend(figure, seen)
@@ -83,9 +85,9 @@ def _panel(
     return Panel(axes, view, frame, inch, lower, upper)
 
 
-def _draw(panel: Panel, opened: OpenBay, flown: Replay) -> None:
+def _draw(panel: Panel, opened: OpenBay, flown: Replay, played: Bay) -> None:
     scale, _ = Display(opened.scenario.units).length_axis
-    draw_people(panel.axes, opened.bay, panel.frame)
+    draw_people(panel.axes, played, panel.frame)
     draw_bay(panel.axes, opened.bay, panel.view, scale)
     draw_tee(panel.axes, tee_spots(opened.scenario), panel.frame, 0.055 * panel.inch)
     outcomes = flown.fates.outcomes()

@@ -12,10 +12,9 @@ from flightsim.scenario.reading.models import Scenario
 
 def build_page(scenario: Scenario, told: Sequence[str], tables: Sequence[Table], work: str) -> str:
     """As text. told: the answer in words, the worst first; tables: every list; work: its order, a line a step."""
-    lists = [Section(table.title, (), [table]) for table in tables if table.rows]
     sections = [
         Section("The answer", [*told, NOT_A_CERTIFICATE]),
-        Section("Lists", (), (), (), lists),
+        Section("Lists", (), [table for table in tables if table.rows]),
         Section("Order of work", [line for line in work.splitlines()[1:] if line]),
     ]
     return page(scenario.name, sections, kind="What it takes to build it", facts=made_by(scenario))
