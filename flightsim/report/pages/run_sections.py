@@ -70,9 +70,10 @@ def _wrong(result: RunResult, required: Sequence[str], left: Shown) -> Section:
     if more:
         words.append(f"{len(more)} more are told in full below.")
     pictures = _take(left, "paths", "escapes")
-    return Section(
-        "What goes wrong, worst first", _said(words), [every_target(result)], pictures, folds if result.troubles else ()
-    )
+    targets = every_target(result)
+    asked = [Section("Every target", (), [targets])] if targets.rows else []
+    shut = folds if result.troubles else []
+    return Section("What goes wrong, worst first", _said(words), (), pictures, [*asked, *shut])
 
 
 def _short(trouble: Trouble, result: RunResult) -> str:
@@ -97,9 +98,11 @@ def _failing(result: RunResult) -> Section | None:
     if not result.what_if:
         return None
     whole = what_if_table(result)
-    short = what_if_table(result, OPEN_FAILURES).without(*COUNTS)
+    short = replace(what_if_table(result, OPEN_FAILURES).without(*COUNTS), note="")
     fold = Section("All of them, counted", (), [whole])
-    return Section("If one fails", _said([adverse_words(result)]), [short], (), [fold])
+    return Section(
+        "If one fails", (), [short], (), [Section("With adverse cloth", _said([adverse_words(result)])), fold]
+    )
 
 
 def _bounce_back(result: RunResult, left: Shown) -> Section | None:

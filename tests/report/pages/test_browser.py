@@ -110,6 +110,12 @@ def test_the_first_screen_holds_name_verdict_bay_and_what_helps(live):
         assert shown.locator(selector).first.bounding_box()["y"] < 800, selector
 
 
+def test_a_page_is_short_before_anything_is_opened(live):
+    shown = live(1280)
+    shown.evaluate("document.querySelectorAll('select').forEach((some) => some.remove())")
+    assert 300 < len(shown.inner_text("body").split()) <= 1500
+
+
 def picture(shown):
     return shown.evaluate("document.querySelector('#bay canvas').toDataURL()")
 
