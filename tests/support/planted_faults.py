@@ -59,8 +59,6 @@ FAULTS = [
           "a duller bounce"),
     Fault("faces", "over = max(energy - row[FOAM], 0.0)", "over = max(energy - 2.0 * row[FOAM], 0.0)",
           "foam that takes twice as much"),
-    Fault("faces", "share = (x - pool[xs + j - 1]) / (pool[xs + j] - pool[xs + j - 1])",
-          "share = (pool[xs + j] - x) / (pool[xs + j] - pool[xs + j - 1])", "tables read backward"),
     Fault("faces", "times(cross(spin, normal), radius))\n    slip = minus(slip, times(normal",
           "times(cross(normal, spin), radius))\n    slip = minus(slip, times(normal", "spin that grips the other way"),
     Fault("faces", "push = min(grip, friction * (1.0 + e) * inward)", "push = max(grip, friction * (1.0 + e) * inward)",
