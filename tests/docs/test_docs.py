@@ -223,6 +223,19 @@ def test_the_tutorial_shows_what_its_quick_run_prints(bay: Path) -> None:
         assert_shown(block, said)
 
 
+def test_the_tutorial_shows_the_short_answer_of_its_run(
+    bay: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    block = next(block for block in blocks(TUTORIAL, "console") if block.startswith("$ flightsim run"))
+    command, _, answer = block.partition("\n")
+    (tmp_path / bay.name).write_text(bay.read_text())
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    done = CliRunner().invoke(cli, shlex.split(command)[2:])
+    assert done.exit_code == 0, done.output
+    assert_shown(answer, done.output)
+
+
 @pytest.mark.slow
 def test_the_tutorial_shows_what_its_run_prints_of_what_would_help_and_what_if_one_fails(bay: Path) -> None:
     shown = [block for block in blocks(TUTORIAL, "text") if block.startswith(CONSEQUENCES)]
