@@ -13,7 +13,7 @@ from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes, mesh_problems
-from flightsim.scenario.reading.declared import GuardLength
+from flightsim.scenario.reading.declared import GuardLength, OneOf
 from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Length, Size
@@ -45,7 +45,9 @@ class SideNet(Model):
         0.0, description="screen to its screen-side edge; default 0 m"
     )
     angle: Lean = Field(0.0, description="to the target line; + opens toward the tee; default 0 deg")
-    kind: Literal["net", "panel"] = Field("net", description="net, or panel: stiff")
+    kind: Annotated[Literal["net", "panel"], OneOf(("net", "panel"), bought=True)] = Field(
+        "net", description="net, or panel: stiff"
+    )
     thickness: Distance = Field(0.0, description="of a panel, outward from its face; default 0 m")
     facing: Facing | None = Field(None, description="what it is made of; default net, or plywood for a panel")
     mesh: Size | None = Field(None, description="clear opening of a net's mesh; practice 25 mm, 20 mm near people")

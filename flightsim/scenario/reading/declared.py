@@ -51,11 +51,13 @@ class WhoPlays:
 class OneOf:
     """What may be made otherwise without a tape: how tight, how its foot is held.
 
-    values: as a scenario file writes them, from the least to the most work; words: what people call it.
+    values: as a scenario file writes them, from the least to the most work; words: what people call it; bought: it is
+    another thing, and not the same one tied otherwise.
     """
 
     values: tuple[str, ...]
     words: str = ""
+    bought: bool = False
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from flightsim.study.run.open_bay import OpenBay
 LADDER = (1, 2, 3, 4, 6, 9, 12, 18, 24)  # steps from a size as it stands to those that are tried
 INCH_STEP = 2.0 * INCH  # what sizes are changed by in a scenario in feet and inches
 FARTHEST = 1.5  # m: no size without a bound of its own is changed by more (judgement)
-TEE = "tee"
+TEE, TEE_ASIDE = "tee", "tee.from_left_wall"
 
 
 class Tier(IntEnum):
@@ -72,7 +72,7 @@ class Choice:
 
 def choices(opened: OpenBay) -> list[Choice]:
     """All of a bay, those with nothing to choose left out."""
-    found = [*_sizes(opened.scenario), *_words(opened.scenario), *_tee(opened)]
+    found = [*_sizes(opened.scenario), *_words(opened.scenario), *_tee(opened), *_tee_aside(opened.scenario)]
     may = opened.scenario.may_change
     return [one for one in found if one.values and not may.stays_as_it_is(one.path)]
 
@@ -150,7 +150,8 @@ def _words(scenario: Scenario) -> Iterator[Choice]:
         said: OneOf = one.said
         values = tuple(value for value in said.values if value != one.value)
         yield Choice(
-            one.path, Tier.ADJUST, _named(one, said.words), "as it stands" if one.value is None else one.value,
+            one.path, Tier.RESIZE if said.bought else Tier.ADJUST, _named(one, said.words),
+            one.value if isinstance(one.value, str) else "as it stands",
             values, values, ((one.path, 0.0),), scenario.units,
         )  # fmt: skip
 
@@ -176,3 +177,20 @@ def _tee(opened: OpenBay) -> Iterator[Choice]:
         TEE, Tier.ADJUST, "distance from the end wall to the tee", tee, _near_first(tee, values), values, places,
         scenario.units,
     )  # fmt: skip
+
+
+def _tee_aside(scenario: Scenario) -> Iterator[Choice]:
+    """The tee with all its spots, to the left or right: no farther than its mat stays in the room."""
+    tee, room, own = scenario.tee, scenario.room, scenario.may_change.bounds(TEE_ASIDE)
+    spots = [(TEE_ASIDE, tee.from_left_wall)]
+    spots += [(f"tee.spots.{k}.from_left_wall", spot.from_left_wall) for k, spot in enumerate(tee.spots)]
+    now = tee.from_left_wall
+    places = tuple((path, value - now) for path, value in spots)
+    used = [more for _, more in places[1:] or places]
+    mat = (tee.mat.width if tee.mat else 0.0) / 2.0
+    near = max(mat, mat - min(used), own.least or 0.0)
+    far = min(room.width - mat, room.width - mat - max(used), own.most or float("inf"))
+    step = own.step or (INCH_STEP if scenario.units == "imperial" else 0.05)
+    values = tuple(x for x in (*_up(now, step, far), *_down(now, step, near)) if near - 1e-9 <= x <= far + 1e-9)
+    words = "distance from the left wall to the tee"
+    yield Choice(TEE_ASIDE, Tier.ADJUST, words, now, _near_first(now, values), values, places, scenario.units)
