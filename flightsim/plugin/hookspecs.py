@@ -136,13 +136,17 @@ class ReportSection:
 
 @dataclass(frozen=True)
 class ReportFigure:
-    """A picture that a plugin adds: file name without ending, title, caption, and the SVG or PNG bytes."""
+    """A picture that a plugin adds: file name without ending, title, caption, and the SVG or PNG bytes.
+
+    about: `people`, and it stands with who could be hit on the page; empty, and it stands with the other pictures.
+    """
 
     name: str
     title: str
     caption: str
     data: bytes
     media_type: str = "image/png"
+    about: str = ""
 
 
 @dataclass(frozen=True)

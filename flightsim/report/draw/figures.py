@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -21,6 +20,7 @@ from flightsim.report.draw.launch_map import FEW, launch_map
 from flightsim.report.draw.resting import balls_of, resting_sheet
 from flightsim.report.draw.style import DPI, save
 from flightsim.report.draw.wear import soft_guards, wear_sheet
+from flightsim.report.words.free_names import free_name
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.replay import replay
@@ -33,7 +33,7 @@ ENDINGS = {"image/png": "png", "image/svg+xml": "svg"}
 
 @dataclass(frozen=True)
 class FigureInfo:
-    """A picture on disk: its name, its title, what it shows, where it is, and its width in inches where known."""
+    """A picture on disk: its name, title, caption, place, its width in inches where known, and what it is about."""
 
     name: str
     title: str
@@ -41,6 +41,7 @@ class FigureInfo:
     path: Path
     media_type: str = "image/png"
     width: float | None = None
+    about: str = ""
 
 
 Draw = Callable[[], Figure]
@@ -76,10 +77,10 @@ def write_extra(extra: Sequence[ReportFigure], folder: Path, taken: set[str]) ->
     """Write the plugins' pictures under names that are not taken yet. Raises OSError."""
     written = []
     for given in extra:
-        name = _free_name(given.name, taken)
+        name = free_name(given.name, taken, "_", "figure")
         path = folder / f"{name}.{ENDINGS.get(given.media_type, 'png')}"
         path.write_bytes(given.data)
-        written.append(FigureInfo(name, given.title, given.caption, path, given.media_type))
+        written.append(FigureInfo(name, given.title, given.caption, path, given.media_type, about=given.about))
     return written
 
 
@@ -173,20 +174,10 @@ def _guard_figures(result: RunResult, n: str) -> Iterator[Described]:
     taken: set[str] = set()
     for guard in (some for some in guards(result) if met_first(result, some).any()):
         yield (
-            _free_name(f"hits_{guard.label}", taken), f"First contacts on the {guard.label}",
+            free_name(f"hits_{guard.label}", taken, "_", "figure"), f"First contacts on the {guard.label}",
             f"How many of 1,000 balls meet the {guard.label} first, cell by cell in its own plane, out of {n}, each at "
             "its weight. Filled marks: where balls met it that got past the protection in the end. Hollow: balls that "
             f"met no guard first and went through this plane beside it, out of {len(escapes.shots):,} looked at. "
             "Hatched: unprotected, and near its plane.",
             partial(hits_figure, result, guard, escapes),
         )  # fmt: skip
-
-
-def _free_name(name: str, taken: set[str]) -> str:
-    """A file name out of any text, not used yet; remembered as taken."""
-    plain = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_") or "figure"
-    free, k = plain, 2
-    while free in taken:
-        free, k = f"{plain}_{k}", k + 1
-    taken.add(free)
-    return free

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -17,6 +16,7 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 
 from flightsim import __version__
 from flightsim.report.words.common_words import CAUTION
+from flightsim.report.words.free_names import free_name
 from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.models import Scenario
 
@@ -41,7 +41,7 @@ class Line(Protocol):
 @dataclass(frozen=True)
 class Picture:
     """A picture with its bytes as an address of its own. alt: what it shows, for who cannot see it; width and height:
-    CSS pixels, where known.
+    CSS pixels, where known; about: as of a plugin's ReportFigure.
     """
 
     title: str
@@ -50,6 +50,7 @@ class Picture:
     alt: str = ""
     width: int | None = None
     height: int | None = None
+    about: str = ""
 
 
 @dataclass(frozen=True)
@@ -135,15 +136,8 @@ def _anchored(sections: Sequence[Section], taken: set[str] | None = None) -> lis
     """The same with an anchor each, all different."""
     taken = set() if taken is None else taken
     return [
-        replace(some, anchor=_anchor(some.anchor or some.title, taken), folds=_anchored(some.folds, taken))
+        replace(
+            some, anchor=free_name(some.anchor or some.title, taken, "-", "part"), folds=_anchored(some.folds, taken)
+        )
         for some in sections
     ]
-
-
-def _anchor(title: str, taken: set[str]) -> str:
-    plain = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-") or "part"
-    free, k = plain, 2
-    while free in taken:
-        free, k = f"{plain}-{k}", k + 1
-    taken.add(free)
-    return free

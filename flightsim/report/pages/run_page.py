@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -77,4 +78,4 @@ def _facts(result: RunResult) -> tuple[str, ...]:
 
 def _shown(info: FigureInfo, result: RunResult) -> Picture:
     alt = re.sub(r"\s+", " ", finding(info.name, info.title, result))
-    return picture(info.path, info.title, info.caption, alt, info.width)
+    return replace(picture(info.path, info.title, info.caption, alt, info.width), about=info.about)

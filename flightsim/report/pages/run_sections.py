@@ -34,6 +34,7 @@ from flightsim.study.run.troubles import Trouble
 
 Shown = dict[str, Picture]
 OPEN_TROUBLES, OPEN_TYPES, OPEN_FAILURES = 3, 6, 6
+PEOPLE = "people"  # the picture of them, and what pictures of plugins say that they are about
 COUNTS = ("shots", "got past", "as built", "then")  # columns that count shots: the page tells rates, and counts folded
 
 
@@ -60,7 +61,8 @@ def _people(result: RunResult, left: Shown) -> Section:
     short = counted.without(*COUNTS)
     told = [comes_back_words(result), behind_words(result)]
     fold = Section("By what they come from, and how to read it", (), [counted, whole])
-    return Section("People", _said(told), [short], _take(left, "people", "swing_room"), [fold])
+    of_plugins = [name for name, shown in left.items() if shown.about == PEOPLE]
+    return Section("People", _said(told), [short], _take(left, PEOPLE, *of_plugins), [fold])
 
 
 def _wrong(result: RunResult, required: Sequence[str], left: Shown) -> Section:

@@ -35,8 +35,8 @@ class Tier(IntEnum):
 class Choice:
     """One thing that may be otherwise.
 
-    path: names it; tier: how much work; words: for people, "depth of the canopy"; how, thing: "deep", "canopy", where
-    it is told so; present: as it stands, m, or a word; values: what it may be, nearest first; better: those that should
+    path: names it; tier: how much work; words: for people, "depth of the board"; how, thing: "deep", "board", where it
+    is told so; present: as it stands, m, or a word; values: what it may be, nearest first; better: those that should
     stop more, as a rule, tried first; places: dotted paths that take the value, each with what is added to it, m.
     """
 
