@@ -11,6 +11,7 @@ from flightsim.bay.build import is_sheet
 from flightsim.bay.overlap import depth_of_overlap
 from flightsim.bay.parts import OF_THE_ROOM, Opening, Part, PartKind, Role
 from flightsim.bay.people import Zone
+from flightsim.contact.facings import Facing
 from flightsim.plugin.loading import BUNDLED
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
@@ -47,12 +48,16 @@ def name_problems(
 
 
 def fit_problems(
-    scenario: Scenario, parts: Sequence[Part], bounds: tuple[Array, Array], keys: Mapping[str, str]
+    scenario: Scenario,
+    parts: Sequence[Part],
+    bounds: tuple[Array, Array],
+    keys: Mapping[str, str],
+    facings: Mapping[str, Facing],
 ) -> list[Problem]:
     """Warnings for parts that reach outside the room's box, and for parts that go through one another.
 
-    keys: the section of each owner. The room's own sheets are left out of the second: what goes through them
-    is outside the room.
+    keys: the section of each owner; facings: by name. The room's own sheets are left out of the second: what goes
+    through them is outside the room. Foam around a tube gives way to what its owner fixes to the tube.
     """
 
     def key(part: Part) -> str:
@@ -64,12 +69,18 @@ def fit_problems(
         if first.owner == second.owner and (_of_the_room(first) or first.label == second.label):
             continue
         depth = depth_of_overlap(first.shape, second.shape)
-        if depth > SLACK:
+        if depth > SLACK + (_foam(facings, first, second) if first.owner == second.owner else 0.0):
             found = f"{first.name} and {second.name} go through one another"
             fix = f"move one by {Display(scenario.units).length(depth)}, or leave it if it is so in the real room"
             at = key(first if _of_the_room(second) else second)
             problems.append(scenario.problem(at, found, "parts beside one another", fix, Severity.WARNING))
     return problems
+
+
+def _foam(facings: Mapping[str, Facing], *parts: Part) -> float:
+    """The thickest foam on them, m."""
+    found = (facings[part.facing].foam for part in parts if part.facing in facings)
+    return max((foam.thickness for foam in found if foam is not None), default=0.0)
 
 
 def _that_may_meet(parts: Sequence[Part]) -> Iterator[tuple[Part, Part]]:

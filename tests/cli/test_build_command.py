@@ -221,7 +221,7 @@ def test_each_hole_says_what_it_is_for_and_which_walls_it_goes_through(built: Bu
     assert all("through both sides" in row["holes_for"] for row in bars)
 
 
-@pytest.mark.parametrize("bay", ["single_garage", "lean_to", "village_hall"])
+@pytest.mark.parametrize("bay", ["single_garage", "lean_to", "village_hall", "common_bay"])
 def test_each_demo_gives_whole_lists_that_pass_with_everything_priced(bay: str, tmp_path: Path) -> None:
     """Their frames, prices and the anchors' figures are invented; nothing is left unpriced, loose or in two places."""
     out = tmp_path / "out"
@@ -239,7 +239,7 @@ def test_each_demo_gives_whole_lists_that_pass_with_everything_priced(bay: str, 
     assert {part.name for part in through} <= {row["name"] for row in told["cut_list"]}
 
 
-@pytest.mark.parametrize("bay", ["single_garage", "lean_to", "village_hall"])
+@pytest.mark.parametrize("bay", ["single_garage", "lean_to", "village_hall", "common_bay"])
 def test_no_bar_of_a_demo_goes_through_anything(bay: str) -> None:
     told = CliRunner().invoke(cli, ["check", str(ROOT / "scenarios" / f"{bay}.yaml")], standalone_mode=False).output
     assert "through one another" not in " ".join(told.split())

@@ -453,6 +453,15 @@ obstacles:
     assert warnings(pieces) == ["obstacles.1: canopy and pipe go through one another"]
 
 
+def test_foam_around_a_tube_gives_way_to_its_own_frames_braces_and_to_nothing_else() -> None:
+    frame = "frame: {wall_bars: braced, front_support: legs, braces: [plan], post_top: canopy, padding: foam}\n"
+    bay = f"{ROOM}{SCREEN}canopy: {{depth: 1 m, height: 2.2 m}}\n{frame}"
+    assert not [told for told in warnings(pieces_of(bay)) if "through one another" in told]
+    nets = "side_nets: {left: {depth: 1.5 m, height: 2.19 m, above_floor: 10 mm, offset: 0 mm}}\n"
+    (told,) = [told for told in warnings(pieces_of(bay + nets)) if "through one another" in told]
+    assert "front bar" in told and "left side net" in told
+
+
 def test_a_name_that_two_plugins_things_bear_is_an_error_of_the_file() -> None:
     start, end = (f"{{from_end_wall: {s} m, from_left_wall: 1 m, above_floor: 1 m}}" for s in (1, 2))
     tube = f"from: {start}, to: {end}"
