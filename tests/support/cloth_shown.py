@@ -44,9 +44,15 @@ SCREENS = {
     "tight": ("screen_give.pretension=150N/m", "screen_give.cord.stiffness=1000N/m"),
     "light": ("screen_give.areal_mass=250g/m2",),
     "heavy": ("screen_give.areal_mass=600g/m2",),
-    "small": ("screen.width=3m", "screen.height=2.4m", "screen.from_left_wall=0.95m", "canopy.height=2.42m"),
-    "big": ("screen.width=4.7m", "screen.height=2.95m", "screen.from_left_wall=0.1m", "canopy.height=2.97m"),
-}
+    "small": (
+        "screen.width=3m", "screen.height=2.4m", "screen.from_left_wall=0.95m", "canopy.height=2.42m",
+        "side_nets.left.height=2.33m", "side_nets.right.height=2.33m",
+    ),
+    "big": (  # braces in plan would stand in the walls
+        "screen.width=4.7m", "screen.height=2.95m", "screen.from_left_wall=0.1m", "canopy.height=2.97m",
+        "frame.clearance=40mm", "frame.braces=[]",
+    ),
+}  # fmt: skip
 
 
 def with_laws(bay: OpenBay, **changes: object) -> OpenBay:
