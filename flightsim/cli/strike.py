@@ -52,6 +52,7 @@ _OF_A_PLAYER = ("swing", "strikes", "seed", "bad_day", "tails", "figure")
 @click.option("--tails", type=click.Choice(["independent", "joint", "gaussian"]), default="independent",
               help="Student's t on each axis, or one for all of a swing; or normal. Default independent.")  # fmt: skip
 @click.option("--figure", type=click.Path(path_type=Path), help="Draw classes and launches into this PNG file.")
+@click.option("--out", type=click.Path(path_type=Path), help="Write a page, its picture and the data into this folder.")
 @click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="Of text and figure.")
 @json_answer
 @click.pass_context
@@ -107,37 +108,33 @@ def _is_given(ctx: click.Context, name: str) -> bool:
 
 
 def _one(given: dict[str, Any], units: str, as_json: bool) -> None:
-    from flightsim.jobs.print_json import print_json
-    from flightsim.study.single.one_strike import OneStrike, strike_lines, strike_once
+    from flightsim.jobs.strike_club import strike_one_and_report
+    from flightsim.study.single.one_strike import OneStrike
 
     if given["club_speed"] is None:
         raise BadInputError("--club-speed: missing\n  allowed: a speed with its unit\n  try: --club-speed 45m/s")
     order = OneStrike(**{name: given[name] for name in _OF_ONE}, club=given["club"], left=given["hand"] == "left")
-    struck = strike_once(order)
-    if as_json:
-        print_json(struck.numbers)
-    else:
-        click.echo("\n".join(strike_lines(struck, order, units)))
+    if given["out"] is None:
+        strike_one_and_report(order, units, as_json)
+        return
+    from flightsim.jobs.draw_strike import write_one
+
+    strike_one_and_report(order, units, as_json, lambda struck: write_one(struck, order, units, given["out"]))
 
 
 def _many(player: str, given: dict[str, Any], units: str, as_json: bool) -> None:
-    from flightsim.jobs.print_json import print_json
-    from flightsim.report.words.strike_words import mix_lines
-    from flightsim.study.single.strike_mix import MixOrder, mix_data, strike_mix
+    from flightsim.jobs.strike_club import strike_many_and_report
+    from flightsim.study.single.strike_mix import MixOrder
 
     if given["club"] is None:
         raise BadInputError("--player: needs a --club\n  allowed: a shipped club\n  try: --club 7-iron")
-    mix = strike_mix(MixOrder(
+    order = MixOrder(
         player, given["club"], given["strikes"], given["seed"], given["bad_day"], given["tails"], given["swing"],
         given["hand"] == "left",
-    ))  # fmt: skip
-    if given["figure"] is not None:
-        from flightsim.report.draw.strike_figure import write_strike_figure
-
-        write_strike_figure(mix, units, given["figure"])
-    if as_json:
-        print_json(mix_data(mix))
+    )  # fmt: skip
+    if given["figure"] is None and given["out"] is None:
+        strike_many_and_report(order, units, as_json)
         return
-    click.echo("\n".join(mix_lines(mix, units)))
-    if given["figure"] is not None:
-        click.echo(f"Drew {given['figure']}.")
+    from flightsim.jobs.draw_strike import write_many
+
+    strike_many_and_report(order, units, as_json, lambda mix: write_many(mix, units, given["figure"], given["out"]))

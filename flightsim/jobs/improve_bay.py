@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flightsim.jobs.print_json import print_json
-from flightsim.library.find_changes import FILE, Improvement, improve
+from flightsim.library.find_changes import FILE, PAGE, Improvement, improve
 from flightsim.report.pages.folder import check_out
 from flightsim.report.words.improve_told import print_improved
 from flightsim.report.words.say import Paper, told_what_is_done
@@ -49,5 +49,5 @@ def improve_and_report(order: ImproveOrder) -> int:
 def _tell(found: Improvement, out: Path) -> None:
     console = Paper(highlight=False)
     print_improved(found.found, console, found.currency)
-    console.print(f"\nThe changed bay: {out / FILE}")
+    console.print(f"\nThe changed bay: {out / FILE}; the page: {out / PAGE}", soft_wrap=True)
     console.print(f"Fly it: flightsim run {out / FILE}", soft_wrap=True)

@@ -12,9 +12,13 @@ from flightsim.errors import BadInputError, PluginError
 from flightsim.library.bay_in_code import Scenario, ScenarioLike, open_bay
 from flightsim.library.list_bay import bill_of_bay, prices_of
 from flightsim.library.looks import frame, html_paragraph, html_table, paper
+from flightsim.report.draw.improve_figure import changed_bay_figure, targets_figure
+from flightsim.report.draw.style import save
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.pages.improve_data import improve_data
+from flightsim.report.pages.improve_page import improve_page
 from flightsim.report.words.common_words import CAUTION
+from flightsim.report.words.improve_steps import moved
 from flightsim.report.words.improve_told import print_improved
 from flightsim.report.words.improve_words import headline, steps_words, targets_table
 from flightsim.scenario.reading.rewrite import rewritten
@@ -28,7 +32,8 @@ from flightsim.study.run.run_files import write_json
 from flightsim.study.run.targets import TargetResult
 from flightsim.study.run.walk import DEFAULT_SEED
 
-FILE, DATA = "improved.yaml", "improve.json"
+FILE, DATA, PAGE = "improved.yaml", "improve.json", "improve.html"
+TARGETS, BAYS = "targets.png", "bays.png"
 
 
 @dataclass(frozen=True)
@@ -85,13 +90,25 @@ class Improvement:
         })  # fmt: skip
 
     def save(self, folder: str | Path) -> Path:
-        """Write improved.yaml and improve.json into a folder, whole or not at all. Raises BadInputError."""
+        """Write improved.yaml, improve.json, the page and its pictures, whole or not at all. Raises BadInputError."""
         out = Path(folder)
         check_out(out)
         with built_beside(out) as building:
             (building / FILE).write_text(improved_text(self.found, out), encoding="utf-8")
             write_json(building / DATA, self.summary)
+            self._draw(building)
         return out
+
+    def _draw(self, building: Path) -> None:
+        """The pictures that there is something to draw for, and the page that holds them."""
+        pairs, bays, targets = moved(self.found), building / BAYS, building / TARGETS
+        if self.found.steps:
+            save(changed_bay_figure(self.found.found, self.found.opened), bays)
+        if pairs:
+            save(targets_figure(pairs), targets)
+        drawn = [path if path.exists() else None for path in (targets, bays)]
+        text = improve_page(self.found, self.seed, self.currency, *drawn)
+        (building / PAGE).write_text(text, encoding="utf-8")
 
     def __str__(self) -> str:
         """The answer in words, as the terminal tells it."""

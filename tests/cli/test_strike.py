@@ -444,3 +444,47 @@ def test_what_a_player_cannot_do_is_refused_with_a_way_out(strike, options, word
     assert out == ""
     for word in ("allowed:" if "written" not in err else "try:", "try:", *words):
         assert word in err, err
+
+
+# The page
+
+
+def test_out_writes_a_page_a_picture_and_the_numbers_of_one_strike(strike, tmp_path):
+    folder = tmp_path / "out"
+    code, out, err = strike(*IRON, "--toe", "-30mm", "--out", folder)
+    assert code in (0, None), err
+    text = (folder / "strike.html").read_text(encoding="utf-8")
+    for words in (
+        "the hosel: a shank",
+        "Stronge 2000",
+        "Ball",
+        "practice; levers judgement",
+        "-30 mm",
+        "data:image/png",
+    ):
+        assert words.lower() in text.lower(), words
+    assert "24.6 deg to the right" in text
+    assert json.loads((folder / "strike.json").read_text()) == json.loads(strike(*IRON, "--toe", "-30mm", "--json")[1])
+    assert str(folder / "strike.html") in out.replace("\n", "")
+    assert str(tmp_path) not in text
+
+
+def test_out_writes_a_page_of_a_players_strikes_with_every_class_and_its_share(strike, tmp_path):
+    code, out, err = strike(*MANY, "--out", tmp_path / "out")
+    assert code in (0, None), err
+    text = (tmp_path / "out" / "strike.html").read_text(encoding="utf-8")
+    told = json.loads((tmp_path / "out" / "strike.json").read_text())
+    assert text.count("<tr>") > len(told["strike_classes"]) > 4
+    assert "Ko 2012" in text
+    assert "an order of magnitude" in text
+    for line in out.splitlines()[3:5]:
+        assert line.split()[0] in text
+
+
+def test_a_strike_with_the_face_is_told_between_what_it_leaves_and_one_off_an_edge_is_not(strike, tmp_path):
+    strike(*DRIVE, "--out", tmp_path / "a")
+    strike(*DRIVE, "--up", "40mm", "--out", tmp_path / "b")
+    face, sky = ((tmp_path / name / "strike.html").read_text(encoding="utf-8") for name in "ab")
+    assert "between the way of the head and where the face points" in face
+    assert "between the way of the head" not in sky
+    assert "skied" in sky

@@ -7,6 +7,7 @@ from math import degrees
 import numpy as np
 
 from flightsim.report.words.common_words import percent
+from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 from flightsim.study.single.strike_mix import StrikeMix
 
@@ -42,21 +43,36 @@ def mix_terms(mix: StrikeMix) -> str:
 
 def mix_lines(mix: StrikeMix, units: str) -> list[str]:
     """A table of the classes: share, and medians of the launches, in the user's units."""
-    scale, unit = Display("imperial" if units == "imperial" else "metric").speed_axis
     lines = [
         f"{mix_title(mix)}: {mix_terms(mix)}",
         "",
         f"{'strike':<8} {'share':>9}  {'ball speed':>10}  {'up':>9}  {'left-right':>16}  {'backspin':>10}",
     ]
-    for one in mix.classes:
-        speed, up = float(np.median(one.speed)) * scale, degrees(np.median(one.elevation))
-        spin = round(float(np.median(one.backspin)) * _RPM)
-        lines.append(
-            f"{one.word:<8} {percent(one.share):>9}  {speed:>{9 - len(unit)}.1f} {unit}  {up:>5.1f} deg  "
-            f"{_sided(degrees(np.median(one.azimuth))):>16}  {spin:>6,} rpm"
-        )
-    each = len(mix.classes[-1].speed)
-    return [*lines, "", f"Medians of {each:,} strikes of each class, seed {mix.order.seed}.", " ".join(WEAK_LINES)]
+    for word, share, speed, up, side, spin in mix_rows(mix, units):
+        lines.append(f"{word:<8} {share:>9}  {speed:>10}  {up:>9}  {side:>16}  {spin:>10}")
+    return [*lines, "", medians_words(mix), " ".join(WEAK_LINES)]
+
+
+def mix_rows(mix: StrikeMix, units: str) -> list[tuple[str, str, str, str, str, str]]:
+    """Of each class: its word and share, and medians of ball speed, up and left-right angle, and backspin."""
+    scale, unit = Display("imperial" if units == "imperial" else "metric").speed_axis
+    return [
+        (one.word, percent(one.share), f"{float(np.median(one.speed)) * scale:.1f} {unit}",
+         f"{degrees(np.median(one.elevation)):.1f} deg", _sided(degrees(np.median(one.azimuth))),
+         f"{round(float(np.median(one.backspin)) * _RPM):,} rpm")
+        for one in mix.classes
+    ]  # fmt: skip
+
+
+def medians_words(mix: StrikeMix) -> str:
+    """Of how many strikes the medians are."""
+    return f"Medians of {len(mix.classes[-1].speed):,} strikes of each class, seed {mix.order.seed}."
+
+
+def mix_table(mix: StrikeMix, units: str) -> Table:
+    """The same as a table."""
+    head = ("strike", "share", "ball speed", "up", "left-right", "backspin")
+    return Table("", head, tuple(mix_rows(mix, units)), frozenset(range(1, 6)), medians_words(mix))
 
 
 def _sided(degs: float) -> str:

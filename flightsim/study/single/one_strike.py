@@ -194,22 +194,32 @@ def _launch(velocity: np.ndarray, spin: np.ndarray, kind: StrikeClass, left: boo
 
 def strike_lines(struck: Struck, order: OneStrike, units: Literal["metric", "imperial"] | str) -> list[str]:
     """The launch in words, a line each, in the user's units."""
-    display = Display("imperial" if units == "imperial" else "metric")
-    number: Mapping[str, float] = {key: value for key, value in struck.numbers.items() if isinstance(value, float)}
-    speed, side, back = number["ball_speed_m_s"], number["azimuth_deg"], number["backspin_rpm"]
-    lines = [
-        f"met by         {CLASS_WORDS[struck.strike_class]}",
-        f"ball speed     {display.speed(speed)}, {speed / order.club_speed:.2f} times the club's",
-        f"up angle       {_one_place(number['elevation_deg'])} deg",
-        f"left-right     {_sided(side, 'deg', 1, 'straight')}",
-        f"{'backspin' if back >= 0.0 else 'topspin':<14} {abs(back):,.0f} rpm",
-        f"sidespin       {_sided(number['sidespin_rpm'], 'rpm', 0, 'none', ', curves ')}",
-        f"the ball       {'slid' if struck.slid else 'gripped'}"
-        + (", went down into the mat, and bounced" if struck.bounced else ""),
-    ]
+    lines = [f"{what:<14} {words}" for what, words in strike_rows(struck, order, units)]
     if order.club is None and order.head is None and (order.toe or order.up):
         lines.append("A point head does not turn: --toe and --up change nothing.")
     return lines
+
+
+def strike_rows(struck: Struck, order: OneStrike, units: str) -> list[tuple[str, str]]:
+    """The launch: what, and how much of it in words, in the user's units."""
+    display = Display("imperial" if units == "imperial" else "metric")
+    number: Mapping[str, float] = {key: value for key, value in struck.numbers.items() if isinstance(value, float)}
+    speed, side, back = number["ball_speed_m_s"], number["azimuth_deg"], number["backspin_rpm"]
+    return [
+        ("met by", CLASS_WORDS[struck.strike_class]),
+        ("ball speed", f"{display.speed(speed)}, {speed / order.club_speed:.2f} times the club's"),
+        ("up angle", f"{_one_place(number['elevation_deg'])} deg"),
+        ("left-right", _sided(side, "deg", 1, "straight")),
+        ("backspin" if back >= 0.0 else "topspin", f"{abs(back):,.0f} rpm"),
+        ("sidespin", _sided(number["sidespin_rpm"], "rpm", 0, "none", ", curves ")),
+        ("the ball", ("slid" if struck.slid else "gripped")
+         + (", went down into the mat, and bounced" if struck.bounced else "")),
+    ]  # fmt: skip
+
+
+def loft_of(order: OneStrike) -> float:
+    """Elevation of the face's normal at impact, rad: as given, else the club's."""
+    return float(known_club(order.club or "").loft) if order.loft is None else order.loft
 
 
 def _one_place(value: float) -> str:

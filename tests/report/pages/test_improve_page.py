@@ -1,0 +1,72 @@
+"""The page of changes: the verdict before and after, each step, what became worse, what is not met, offers apart."""
+
+import re
+
+import pytest
+from improved_by_hand import DEEPER, improved
+
+from flightsim.library.find_changes import BAYS, PAGE, TARGETS, Improvement
+from flightsim.report.words.improve_steps import improve_lines, moved, step_lines, worse_words
+
+NAME = "<script>alert(1)</script>"
+
+
+@pytest.fixture
+def saved(tmp_path):
+    def save(**more):
+        found = Improvement(improved(tmp_path, **more), 3)
+        return found.save(tmp_path / "out")
+
+    return save
+
+
+def words_of(folder):
+    text = (folder / PAGE).read_text(encoding="utf-8")
+    return " ".join(re.sub(r"<style>.*?</style>|<[^>]+>", " ", text, flags=re.S).split())
+
+
+def test_the_page_holds_both_verdicts_every_step_what_is_worse_what_is_not_met_and_the_offers_apart(saved):
+    folder = saved()
+    told = words_of(folder)
+    for words in (
+        "meets 0 of the 2 targets asked", "meets 1 of the 2 targets asked",
+        "1. Make the canopy 0.60 m deeper. Something hit hard: 20 in 100 becomes 1 in 50.",
+        "Worse: left the room: 1 in 100 becomes 1 in 50.", DEEPER,
+        "Left the room: 1 in 100 became 1 in 50; its target is not met.",
+        "most of them iron clean", "Keep the door shut while balls are hit", "150", "+50",
+    ):  # fmt: skip
+        assert words in told, words
+    assert told.index("What cannot be met this way") < told.index("Not counted: the room and the play")
+    assert (folder / TARGETS).stat().st_size > 1000
+    assert (folder / BAYS).stat().st_size > 1000
+
+
+def test_a_name_that_means_harm_stays_text(saved):
+    folder = saved(name=NAME)
+    assert "<script" not in (folder / PAGE).read_text(encoding="utf-8")
+
+
+def test_a_page_without_a_change_says_so_and_draws_no_second_bay(saved):
+    folder = saved(steps=False)
+    assert "No change was found that helps" in words_of(folder)
+    assert not (folder / BAYS).exists()
+
+
+def test_a_search_that_was_stopped_says_that_nothing_is_confirmed(saved):
+    folder = saved(stopped=True)
+    assert "nothing here is confirmed" in words_of(folder)
+    assert not (folder / TARGETS).exists()
+
+
+def test_what_is_missed_more_often_is_worse_and_nothing_else(tmp_path):
+    found = improved(tmp_path)
+    assert {pair.name: pair.worse for pair in moved(found)} == {"left the room": True, "something hit hard": False}
+    assert len(worse_words(found)) == 1
+    assert [line.word for line in improve_lines(found)] == ["not yet", "as found", "changed", "not met", "worse"]
+
+
+def test_each_step_names_what_it_helps_most_and_what_it_harms_most(tmp_path):
+    assert step_lines(improved(tmp_path)) == [
+        "1. Make the canopy 0.60 m deeper. Something hit hard: 20 in 100 becomes 1 in 50. "
+        "Worse: left the room: 1 in 100 becomes 1 in 50."
+    ]
