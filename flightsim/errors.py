@@ -1,10 +1,44 @@
 """The ways in which a run can end for the person who started it, other than well."""
 
 import signal
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Something that can be asked for, by its name in the library, and its value as text; bare without one.
+
+    In a message: whoever reads it gets it as he writes it, in Python or on a command line.
+    """
+
+    name: str
+    value: str | int | None = None
+
+    def __str__(self) -> str:
+        """As in Python: `shots=20000`, `keep='swing_room > 0.15 m'`; a change to the scenario as itself."""
+        if self.name == "changes" and self.value is not None:
+            return f"the change {self.value}"
+        return self.name if self.value is None else f"{self.name}={self.value!r}"
 
 
 class BadInputError(Exception):
-    """What was given cannot be used: the message says what was found, what is allowed, and a way out."""
+    """What was given cannot be used: the message says what was found, what is allowed, and a way out.
+
+    parts: of the message, in order: text, and what can be asked for, which `write` writes.
+    """
+
+    write: Callable[[Asked], str] = str
+
+    def __init__(self, *parts: str | Asked) -> None:
+        """Keep the parts."""
+        super().__init__(*parts)
+        self.parts = parts
+
+    def __str__(self) -> str:
+        """The message, for whoever asked."""
+        write = type(self).write if "write" not in vars(self) else vars(self)["write"]
+        return "".join(write(part) if isinstance(part, Asked) else str(part) for part in self.parts)
 
 
 class NotToldError(Exception):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Annotated, Literal, Self
 
 import numpy as np
@@ -150,6 +150,23 @@ class Room(Model):
             return sloping_roof(self.width, roof.left_height, roof.right_height, 1)
         return sloping_roof(self.length, roof.end_height or 0.0, roof.back_height or 0.0, 0)
 
+    def in_words(self, show: Callable[[float], str]) -> str:
+        """`6.40 m long, 3.20 m wide, flat roof at 2.55 m, closed at the back`."""
+        roof = self.roof
+        heights = {
+            name.removesuffix("height").strip("_"): show(value)
+            for name, value in vars(roof).items()
+            if name.endswith("height") and value is not None
+        }
+        kind = f"{roof.kind.replace('_', '-')} roof"
+        told = (
+            f"{kind} at {heights['']}"
+            if list(heights) == [""]
+            else ", ".join([kind, *(f"{name} {height}" for name, height in heights.items())])
+        )
+        back = "open at the back" if self.back == "open" else "closed at the back"
+        return f"{show(self.length)} long, {show(self.width)} wide, {told}, {back}"
+
     def walls(self) -> dict[WallName, tuple[tuple[float, float], tuple[float, float]]]:
         """Start and end (s, t) of each wall, as the tape runs along it."""
         length, width = self.length, self.width
@@ -177,7 +194,9 @@ SURFACES = {
 @hookimpl
 def flightsim_section() -> Section:
     """The section `room`."""
-    return Section("room", Room, "The room, measured inside", owner="room", required=True, order=10, ask=ask_room)
+    return Section(
+        "room", Room, "The room, measured inside", owner="room", required=True, order=10, ask=ask_room, room=True
+    )
 
 
 @hookimpl

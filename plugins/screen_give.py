@@ -286,9 +286,9 @@ def _told(context: FinishedRun, part: Part, give: Give, mass: float, fastest: fl
     worst = int((gaps - far).argmin())
     short, lively = bool(gaps[worst] < far[worst]), LIVELY_RETURN / give.damping
     words = [
-        f"A square hit of {show.speed(speed)} ({whose}) sinks it and the ball {show.length(centre[mid])} in the "
-        f"middle, {show.length(near[mid])} to {show.length(far[mid])} with what is not known of cloths, "
-        f"and up to {show.length(float(far.max()))} elsewhere: leave that behind it.",
+        f"A square hit of {show.speed(speed)} ({whose}) sinks it and the ball {show.estimate(centre[mid])} in the "
+        f"middle, {show.estimate(near[mid])} to {show.estimate(far[mid])} with what is not known of cloths, "
+        f"and up to {show.enough(float(far.max()))} elsewhere: leave that behind it.",
         _gap_words(show, float(gaps[worst]), float(far[worst]), things[worst]),
         f"What comes back: likely {show.speed(float(back[mid]))} from the middle, "
         f"{show.speed(float(back.max()))} nearer its edges; from a cloth as lively as any "
@@ -339,7 +339,7 @@ def _gap_words(show: Display, gap: float, far: float, thing: str) -> str:
         return f"Nothing hard is within {show.length(NOTHING_NEAR)} behind it."
     if gap < far:
         return (
-            f"There is {show.length(gap)} to {thing} where it is tightest, {show.length(far - gap)} less than may be "
+            f"There is {show.length(gap)} to {thing} where it is tightest, {show.estimate(far - gap)} less than may be "
             f"needed there: balls may strike {thing} through the cloth."
         )
     return f"There is {show.length(gap)} to {thing} where it is tightest, which is more."
@@ -361,9 +361,9 @@ def _edge_words(show: Display, give: Give, speed: float, mass: float) -> str:
     places = np.array([middle[side] for side in sides]).T * np.array([[give.frame.width], [give.frame.height]])
     moved = give.table(mass).edge_moved(np.full(len(sides), speed), *places).max()
     return (
-        f"A hit near its {', '.join(sides)} edge pulls that edge in by some {show.length(float(moved))}: "
-        f"in the outer {show.length(EDGE_BAND)} a ball may get past, and flies on to what is behind: a cover there has "
-        "to overlap it by as much."
+        f"A hit near its {', '.join(sides)} edge pulls that edge in by some {show.estimate(float(moved))}: "
+        f"in the outer {show.estimate(EDGE_BAND)} a ball may get past, and flies on to what is behind: a cover "
+        "there has to overlap it by as much."
     )
 
 
@@ -374,7 +374,10 @@ def _hand_words(show: Display, cloth: Cloth) -> str:
     except ValueError:
         return ""
     loose, own, tight = (show.length(each) for each in dents)
+    scale = "on a luggage scale"
+    press = f"{show.force(PRESS)} {scale}" if show.units == "imperial" else f"{PRESS:g} N (1 kg {scale})"
     return (
-        f"To test its tension press the middle with {PRESS:g} N (1 kg on a luggage scale): {own} deep is the "
-        f"{cloth.pretension:g} N/m taken here, {loose} is {LOOSE:g} N/m, {tight} is {TIGHT:g} N/m."
+        f"To test its tension press the middle with {press}: {own} deep is the "
+        f"{show.tension(cloth.pretension)} taken here, {loose} is {show.tension(LOOSE)}, {tight} is "
+        f"{show.tension(TIGHT)}."
     )

@@ -131,7 +131,7 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
     if not nearest:
         return ()
     near = [found for found in nearest if not found.gap >= room.margin]
-    show = Display(context.scenario.units).length
+    show = Display(context.scenario.units).estimate
     told = "; ".join(f"{_who(one, show)}: the club {_how_near(one, show)}" for one in (near or nearest)[:MOST_TOLD])
     more = f"; and {len(near) - MOST_TOLD} more" if len(near) > MOST_TOLD else ""
     mend = _way_out(context, near[0], room.margin) if near else ""
@@ -162,7 +162,7 @@ def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:
     if not found:
         return ()
     nearest = [one for one in found if one.swing is found[0].swing]
-    show = Display(context.scenario.units).length
+    show = Display(context.scenario.units).estimate
     caption = (
         f"The disc that the club sweeps, dotted what is {show(MARGIN)} around it, and red and hatched what would lie "
         f"outside the room, for {_who(nearest[0], show)}: "
@@ -272,7 +272,7 @@ def _worst_by_thing(found: Sequence[Clearance]) -> list[Clearance]:
 
 def _told(context: BayView, found: Clearance, room: SwingRoom) -> Problem:
     """One problem in words: who, which club, what it hits or nears, by how much, and a way out."""
-    scenario, show = context.scenario, Display(context.scenario.units).length
+    scenario, show = context.scenario, Display(context.scenario.units).estimate
     severity = Severity.ERROR if found.gap <= 0.0 and room.required else Severity.WARNING
     words = f"{_who(found, show)}: the club {_how_near(found, show)}"
     allowed = f"{show(room.margin)} or more clear of the swing, which is known to +-{show(UNCERTAINTY)}"
@@ -306,7 +306,7 @@ def _way_out(context: BayView | FinishedRun, found: Clearance, margin: float) ->
     shapes = _things(context.bay)[found.thing, found.owner, found.kind]
     corners = [np.concatenate(shape.outlines()).T for shape in shapes if shape.outlines()]
     moves = np.max([np.zeros(6), *(moves_to_clear(found.swing, each, margin) for each in corners)], axis=0)
-    show, words = Display(context.scenario.units).length, _ways(found)
+    show, words = Display(context.scenario.units).enough, _ways(found)
     if found.owner == "room" and all(np.ptp(each[2]) < LEVEL for each in corners):  # the same wherever the tee is
         words = {k: f"{way}, or hit no full swing here" for k, way in words.items() if k == 2}
     ways = [k for k in sorted(words, key=lambda k: float(moves[k])) if 0.0 < moves[k] <= FAR]
@@ -337,7 +337,7 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
     from matplotlib.figure import Figure
     from PIL import Image
 
-    show = Display(context.scenario.units).length
+    show = Display(context.scenario.units).estimate
     near = [one for one in nearest if one.gap < WORTH_DRAWING][:6]
     rows = -(-len(near) // 2)
     figure = Figure(figsize=(9.6, 3.9 + 0.24 * rows), facecolor="white")

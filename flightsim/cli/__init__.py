@@ -9,6 +9,7 @@ from functools import partial
 from importlib import import_module
 from io import TextIOWrapper
 from types import FrameType
+from typing import Any
 
 import click
 
@@ -58,6 +59,16 @@ class LazyGroup(click.Group):
         from flightsim.plugin.others import installed_command
 
         return super().get_command(ctx, cmd_name) or installed_command(cmd_name)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Call the command; what it refuses names what was asked by its options."""
+        from flightsim.cli.typed import as_option
+
+        try:
+            return super().invoke(ctx)
+        except BadInputError as error:
+            error.write = as_option
+            raise
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands, without importing any of ours; those of installed plugins below."""

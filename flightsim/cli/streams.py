@@ -1,7 +1,8 @@
 """Standard output and error as every command meets them: what cannot be told ends nothing without a word.
 
 A reader who goes away (`| head`) changes neither the result nor the exit code. A full device ends with an exit code
-of its own. Characters that would move the cursor, hide text or turn its direction are shown as escapes.
+of its own. Characters that would move the cursor, hide text or turn its direction are shown as escapes. What is
+written from right to left keeps to its place in the line: commas and numbers beside it do not change sides.
 """
 
 from __future__ import annotations
@@ -20,11 +21,19 @@ from flightsim.scenario.reading.text import DIRECTION
 _OURS = r"\x1b\[(?!8m)[0-9;]*m|\x1b\[[12]?[AK]|\x1b\[\?25[lh]|\r(?=\n|\x1b\[[12]?[AK])|\r\Z"
 _OTHER = f"[\x00-\x08\x0b-\x1f\x7f-\x9f{DIRECTION}]"
 _SIGNS = re.compile(f"({_OURS})|({_OTHER})")
+# Letters that run from right to left (bidirectional classes R and AL of UAX #9), and names of them: words with a space
+# or a hyphen between. Marks over letters are within the blocks.
+_LEFTWARD = "[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff]"
+_LEFTWARD_NAME = re.compile(f"{_LEFTWARD}+(?:[ '-]{_LEFTWARD}+)*")
+_ISOLATE, _END = "\u2068", "\u2069"  # first strong isolate, pop directional isolate (UAX #9, section 2.4)
 
 
 def showable(text: str) -> str:
-    """The text with every control character and sign of direction that is not our own as an escape."""
-    return _SIGNS.sub(lambda found: found[1] or found[2].encode("unicode_escape").decode("ascii"), text)
+    """The text with every control character and sign of direction that is not our own as an escape, and each name that
+    runs from right to left set apart.
+    """
+    plain = _SIGNS.sub(lambda found: found[1] or found[2].encode("unicode_escape").decode("ascii"), text)
+    return _LEFTWARD_NAME.sub(lambda found: f"{_ISOLATE}{found[0]}{_END}", plain)
 
 
 class Stream:

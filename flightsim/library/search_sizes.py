@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from flightsim.errors import BadInputError, PluginError
+from flightsim.errors import Asked, BadInputError, PluginError
 from flightsim.library.bay_in_code import ScenarioLike, scenario_of
 from flightsim.library.list_bay import bill_of_bay, cost_facts
 from flightsim.library.list_bay import prices_of as price_list_of
@@ -199,10 +199,7 @@ class SizeQuestion:
 
 def target_of(text: str) -> Requirement:
     """Read a target. Raises BadInputError that shows how to write one."""
-    try:
-        return parse_target(text)
-    except BadInputError as error:
-        raise BadInputError(str(error).replace("--require", "--target")) from None
+    return parse_target(text)
 
 
 def prices_of(texts: Sequence[str], varies: Sequence[Vary]) -> dict[str, float]:
@@ -211,14 +208,16 @@ def prices_of(texts: Sequence[str], varies: Sequence[Vary]) -> dict[str, float]:
     for text in texts:
         path, _, number = (part.strip() for part in text.partition("="))
         paths = [vary.path for vary in varies]
-        fix = f"  try: --price {paths[0]}=40"
+        fix = Asked("prices", f"{paths[0]}=40")
         if path not in paths:
-            raise BadInputError(f"--price '{text}': '{path}' is not varied\n  allowed: {', '.join(paths)}\n{fix}")
+            words = f": '{path}' is not varied\n  allowed: {', '.join(paths)}\n  try: "
+            raise BadInputError(Asked("prices", text), words, fix)
         try:
             prices[path] = float(number)
         except ValueError:
             prices[path] = -1.0
         if not 0.0 <= prices[path] < float("inf"):
             allowed = "a plain number, nought or more, for each metre (or degree, or unit)"
-            raise BadInputError(f"--price '{text}': '{number}' is no price\n  allowed: {allowed}\n{fix}")
+            words = f": '{number}' is no price\n  allowed: {allowed}\n  try: "
+            raise BadInputError(Asked("prices", text), words, fix)
     return prices

@@ -21,7 +21,7 @@ def _stock_text(text: str) -> str:
     try:
         read_stock(text)
     except BadInputError as error:
-        raise ValueError(str(error).removeprefix("--stock: ").replace("\n  ", "; ")) from error
+        raise ValueError(str(error).removeprefix("stock: ").replace("\n  ", "; ")) from error
     return text
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,6 @@ from flightsim.bay.overlap import depth_of_overlap
 from flightsim.bay.parts import OF_THE_ROOM, Opening, Part, PartKind, Role
 from flightsim.bay.people import Zone
 from flightsim.contact.facings import Facing
-from flightsim.plugin.loading import BUNDLED
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem, Severity
@@ -53,17 +52,20 @@ def fit_problems(
     bounds: tuple[Array, Array],
     keys: Mapping[str, str],
     facings: Mapping[str, Facing],
+    told: Sequence[Problem] = (),
 ) -> list[Problem]:
     """Warnings for parts that reach outside the room's box, and for parts that go through one another.
 
-    keys: the section of each owner; facings: by name. The room's own sheets are left out of the second: what goes
-    through them is outside the room. Foam around a tube gives way to what its owner fixes to the tube.
+    keys: the section of each owner; facings: by name; told: what the plugins told already, a part above the roof among
+    it. The room's own sheets are left out of the second: what goes through them is outside the room. Foam around a tube
+    gives way to what its owner fixes to the tube.
     """
 
     def key(part: Part) -> str:
         return _key(scenario, keys.get(part.owner, part.owner), part.label)
 
-    problems = [p for part in parts for p in _outside(scenario, part, bounds, key(part))]
+    where = {problem.key for problem in told}
+    problems = [p for part in parts for p in _outside(scenario, part, bounds, key(part), where)]
     solid = [part for part in parts if not (_of_the_room(part) and is_sheet(part.shape))]
     for first, second in _that_may_meet(solid):
         if first.owner == second.owner and (_of_the_room(first) or first.label == second.label):
@@ -96,13 +98,15 @@ def _of_the_room(part: Part) -> bool:
     return part.kind in OF_THE_ROOM
 
 
-def _outside(scenario: Scenario, part: Part, bounds: tuple[Array, Array], key: str) -> list[Problem]:
-    """Parts past the room's box; of the bundled plugins', those above the roof are told by themselves."""
+def _outside(
+    scenario: Scenario, part: Part, bounds: tuple[Array, Array], key: str, told: Collection[str]
+) -> list[Problem]:
+    """Parts past the room's box; not above the roof where something was told of that entry already."""
     lower, upper = part.shape.bounds()
     past = np.stack([bounds[0] - lower, upper - bounds[1]])
     if _of_the_room(part) or not np.isfinite(past).all():
         return []
-    if part.owner in BUNDLED:
+    if any(other == key or other.startswith(f"{key}.") for other in told):
         past[1, 2] = -np.inf
     if past.max() > SLACK:
         side, axis = np.unravel_index(past.argmax(), past.shape)

@@ -22,7 +22,7 @@ from typing import TextIO
 import pluggy
 
 from flightsim import __version__
-from flightsim.errors import BadInputError, PluginError, may_be_ctrl_c
+from flightsim.errors import Asked, BadInputError, PluginError, may_be_ctrl_c
 from flightsim.plugin import hookspecs
 from flightsim.plugin.hookspecs import HOOK_API, HOOK_API_BEFORE, PROJECT
 from flightsim.plugin.notes import noted
@@ -133,11 +133,17 @@ def drop_in(files: Sequence[Path]) -> None:
     """Use these files as plugins in this process and its workers. Raises BadInputError."""
     for file in files:
         if not file.is_file():
-            raise BadInputError(f"--plugin {file}: there is no such file\n  allowed: a Python file with the hooks")
+            raise BadInputError(
+                Asked("plugin", str(file)), ": there is no such file\n  allowed: a Python file with the hooks"
+            )
         if file.suffix != ".py" or not file.stem.isidentifier():
-            raise BadInputError(f"--plugin {file}: this is no Python module\n  allowed: a name such as ball_rack.py")
+            raise BadInputError(
+                Asked("plugin", str(file)), ": this is no Python module\n  allowed: a name such as ball_rack.py"
+            )
         if file.stem in BUNDLED:
-            raise BadInputError(f"--plugin {file}: flightsim has a plugin of this name\n  try: my_{file.name}")
+            raise BadInputError(
+                Asked("plugin", str(file)), f": flightsim has a plugin of this name\n  try: my_{file.name}"
+            )
     if files:
         os.environ[FILES] = os.pathsep.join(str(file.resolve()) for file in files)
 

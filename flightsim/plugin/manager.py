@@ -140,7 +140,7 @@ class Plugins:
         problems += name_problems(scenario, (*parts, *openings, *zones), keys)
         bounds = border.room_bounds(self.loaded, given)
         if bounds is not None:
-            problems += fit_problems(scenario, parts, bounds, keys, self.facings(scenario))
+            problems += fit_problems(scenario, parts, bounds, keys, self.facings(scenario), problems)
         return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds, tuple(zones))
 
     def facings(self, scenario: Scenario) -> dict[str, Facing]:

@@ -217,7 +217,7 @@ def test_orders_say_what_to_build_and_name_a_thing_once():
     net = parse_vary("side_nets.right.depth=1m..2m")
     show = Display()
     assert orders((height, depth), (2.5, 1.2), show) == "make the canopy 2.50 m high and 1.20 m deep"
-    assert orders((net,), (1.5,), show) == "make the right side nets 1.50 m deep"
+    assert orders((net,), (1.5,), show) == "make the right side net 1.50 m deep"
     assert orders((gap,), (0.35,), show) == "set the screen's gap behind to 0.35 m"
     assert name_of(parse_vary("canopy.upper net.depth=1m..2m")) == "canopy upper net"
 

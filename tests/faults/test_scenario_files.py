@@ -19,9 +19,9 @@ def only(found):
 @pytest.mark.parametrize(
     ("text", "line", "key", "found", "fix"),
     [
-        ("", 1, "", "the file is empty", "flightsim new FILE --from garage"),
-        ("# nothing but a remark\n", 1, "", "the file is empty", "flightsim new FILE --from garage"),
-        ("---\n", 1, "", "the file is empty", "flightsim new FILE --from garage"),
+        ("", 1, "", "the file is empty", "flightsim new FILE, which asks for a bay and writes one"),
+        ("# nothing but a remark\n", 1, "", "the file is empty", "flightsim new FILE, which asks for a bay and writes one"),
+        ("---\n", 1, "", "the file is empty", "flightsim new FILE, which asks for a bay and writes one"),
         ("- a\n", 1, "", "the file holds a list", "begin with `name: My bay`"),
         ("hello\n", 1, "", "the file holds 'hello'", "begin with `name: My bay`"),
         ("name: a\n---\nname: b\n", 2, "", "a second document begins",

@@ -38,6 +38,19 @@ def test_words_of_any_alphabet_colour_and_progress_lines_pass(text):
     assert showable(text) == text
 
 
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("מסך 12 shots", "\u2068מסך\u2069 12 shots"),
+        ("left of חופה קדמית, 3 of 5", "left of \u2068חופה קדמית\u2069, 3 of 5"),
+        ("الشبكة, الستارة: none", "\u2068الشبكة\u2069, \u2068الستارة\u2069: none"),
+        ("חופה   1.2 m   מסך", "\u2068חופה\u2069   1.2 m   \u2068מסך\u2069"),
+    ],
+)
+def test_a_name_from_right_to_left_keeps_its_place_among_numbers_and_commas(text, shown):
+    assert showable(text) == shown
+
+
 def test_a_stream_that_nobody_reads_any_more_swallows_the_rest():
     read, write = os.pipe()
     os.close(read)

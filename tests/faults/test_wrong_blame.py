@@ -105,7 +105,7 @@ def test_a_scenario_that_is_no_file_is_refused_and_not_waited_for(tmp_path, kind
 @pytest.mark.parametrize("name", ["loop", "a" * 300, "nul\0"])
 def test_a_results_folder_that_no_system_can_have_is_refused(tmp_path, name):
     (tmp_path / "loop").symlink_to("loop")
-    with pytest.raises(BadInputError, match=r"--out [^\n]*\n  try: another --out"):
+    with pytest.raises(BadInputError, match=r"folder=[^\n]*\n  try: another folder"):
         check_out(tmp_path / name)
 
 

@@ -111,7 +111,7 @@ def make_scenario(name: str, units: str) -> Scenario:
     mat = Mat(height="35 mm")
     tee = Tee(from_end_wall="3.6 m", from_left_wall="1.8 m", mat=mat)
     sections = {"room": (SimpleNamespace(turf_height=0.0),)}
-    return Scenario("bay.yaml", name, units, BallSection(), AirSection(), "naruo2004", tee, sections)
+    return Scenario("bay.yaml", name, units, BallSection(), AirSection(), "naruo2004", tee, sections, room_key="room")
 
 
 def draw_shots(n: int, kinds: tuple = TYPES, seed: int = 3) -> ShotTable:

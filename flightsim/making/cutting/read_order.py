@@ -10,7 +10,7 @@ from typing import Literal
 
 from pydantic_core import PydanticCustomError
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.making.cutting.stock import CutOrder, Saw, Stock, in_nano
 from flightsim.scenario.reading.quantities import KINDS, parse
 
@@ -42,16 +42,18 @@ def units_of(texts: Sequence[str]) -> Literal["metric", "imperial"]:
 
 
 def read_stock(text: str) -> Stock:
-    """One `--stock`: 6000mm, 6000mm@42.50, 6000mm@42.50x3, 2100mmx1."""
+    """One stock length: 6000mm, 6000mm@42.50, 6000mm@42.50x3, 2100mmx1."""
     found = _STOCK.fullmatch(text)
     if found is None:
-        raise BadInputError(f"--stock: '{text}' cannot be read\n{_ALLOWED}")
+        raise BadInputError(Asked("stock"), f": '{text}' cannot be read\n{_ALLOWED}")
     price, count = found["price"], found["count"]
     if price is not None and not _PRICE.fullmatch(price):
-        raise BadInputError(f"--stock: the price '{price}' in '{text}' is not a number\n{_ALLOWED}")
+        raise BadInputError(Asked("stock"), f": the price '{price}' in '{text}' is not a number\n{_ALLOWED}")
     if count is not None and not (count.isascii() and count.isdigit() and 0 < int(count) <= MOST_PIECES):
-        raise BadInputError(f"--stock: '{count}' in '{text}' is not a count of bars, 1 to {MOST_PIECES}\n{_ALLOWED}")
-    length = _length("--stock", found["length"])
+        raise BadInputError(
+            Asked("stock"), f": '{count}' in '{text}' is not a count of bars, 1 to {MOST_PIECES}\n{_ALLOWED}"
+        )
+    length = _length(Asked("stock"), found["length"])
     return Stock(length, None if price is None else Decimal(price), None if count is None else int(count))
 
 
@@ -70,12 +72,13 @@ def _pieces(text: str) -> list[int]:
     return [_length(f"'{text}'", found["length"])] * count
 
 
-def _length(where: str, text: str) -> int:
+def _length(where: str | Asked, text: str) -> int:
     try:
         metres = parse(KINDS["length"], text)
     except PydanticCustomError as error:
         told = error.context or {}
-        raise BadInputError(f"{where}: {told['found']}\n  allowed: {told['allowed']}\n  try: {told['fix']}") from None
+        words = f": {told['found']}\n  allowed: {told['allowed']}\n  try: {told['fix']}"
+        raise BadInputError(where, words) from None
     if not isfinite(metres) or not 0.0005 <= metres <= LONGEST:
-        raise BadInputError(f"{where}: '{text}' is out of range\n  allowed: 0.5 mm to {LONGEST:g} m\n  try: 4250mm")
+        raise BadInputError(where, f": '{text}' is out of range\n  allowed: 0.5 mm to {LONGEST:g} m\n  try: 4250mm")
     return in_nano(metres)

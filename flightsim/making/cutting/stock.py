@@ -9,7 +9,7 @@ from decimal import Decimal
 from functools import cached_property
 from math import gcd
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 
 NANO = 1_000_000_000  # nm in a metre
 _ROUNDING = 50  # nm that sums of lengths may be off: 1/3 in is no whole number of nanometres
@@ -114,13 +114,14 @@ def check_order(pieces: Sequence[int], stocks: Sequence[Stock], saw: Saw) -> Non
     if not pieces:
         raise BadInputError("no pieces: nothing to cut\n  try: 3x4250mm 2x3000mm")
     if not stocks:
-        raise BadInputError("no stock: nothing to cut from\n  try: --stock 6000mm")
+        raise BadInputError("no stock: nothing to cut from\n  try: ", Asked("stock", "6000mm"))
     priced = [stock.price is not None for stock in stocks]
     if any(priced) and not all(priced):
         bare = in_mm(stocks[priced.index(False)].length)
         raise BadInputError(
-            f"--stock: {bare:g} mm has no price and others have\n"
-            f"  allowed: a price for every stock, or for none\n  try: {bare:g}mm@PRICE, 0 if you have it already"
+            Asked("stock"),
+            f": {bare:g} mm has no price and others have\n"
+            f"  allowed: a price for every stock, or for none\n  try: {bare:g}mm@PRICE, 0 if you have it already",
         )
     longest, piece = max(stock.length for stock in stocks), max(pieces)
     if piece > longest - saw.trim + _ROUNDING:

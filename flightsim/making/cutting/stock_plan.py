@@ -159,5 +159,5 @@ def not_enough(order: CutOrder, surely: bool = True) -> BadInputError:
     what = "the stock does not suffice" if surely else "no plan was found in time"
     return BadInputError(
         f"{what}: {have}, for {len(order.pieces)} pieces of {sum(order.pieces) / NANO:.3f} m in all\n"
-        "  try: more bars, or another --stock LENGTH without a count"
+        "  try: more bars, or another stock length without a count"
     )

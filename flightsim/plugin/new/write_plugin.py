@@ -8,7 +8,7 @@ from importlib.resources import files
 from keyword import iskeyword
 from pathlib import Path
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.plugin.border import CORE_KEYS
 from flightsim.plugin.hookspecs import HOOK_API
 from flightsim.plugin.loading import BUNDLED
@@ -40,11 +40,13 @@ def _check(name: str) -> None:
     allowed = "small letters, digits and underscores, a letter first, as in ball_rack"
     if not _NAME.fullmatch(name) or iskeyword(name) or len(name) > _LONGEST:
         fix = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_0123456789")[:_LONGEST] or "ball_rack"
-        raise BadInputError(f"--new '{name[:80]}': no plugin can have this name\n  allowed: {allowed}\n  try: {fix}")
+        raise BadInputError(
+            Asked("new", name[:80]), f": no plugin can have this name\n  allowed: {allowed}\n  try: {fix}"
+        )
     if name in sys.stdlib_module_names:
-        raise BadInputError(f"--new '{name}': Python has a module of this name\n  try: my_{name}")
+        raise BadInputError(Asked("new", name[:80]), f": Python has a module of this name\n  try: my_{name}")
     if name in BUNDLED or name in CORE_KEYS:
-        raise BadInputError(f"--new '{name}': flightsim has this name itself\n  try: my_{name}")
+        raise BadInputError(Asked("new", name[:80]), f": flightsim has this name itself\n  try: my_{name}")
 
 
 def _files(name: str) -> dict[str, str]:

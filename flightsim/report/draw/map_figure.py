@@ -14,7 +14,7 @@ from scipy.ndimage import distance_transform_cdt, find_objects, label
 
 from flightsim.contact.fates import Outcome
 from flightsim.report.draw.style import GUARD_COLOUR, INK, SMALL, STROKES, TINY, axes_at, heading, new_figure
-from flightsim.report.words.map_ways import at_its_speed, gap_width, is_guard, way_words
+from flightsim.report.words.map_ways import at_its_speed, gap_width, gap_words, is_guard, way_words
 from flightsim.report.words.map_words import title
 from flightsim.study.map.bay_map import BayMap, ClubMap
 from flightsim.study.map.direction_map import DirectionMap
@@ -137,7 +137,7 @@ def _gaps(axes: Axes, shown: list[Escape], found: BayMap) -> None:
         wide = gap_width(found.opened.bay, escape) if escape.way is Way.GAP and _within(escape, AHEAD) else None
         if wide is not None:
             x, y = np.degrees([escape.shot.azimuth, escape.shot.elevation])
-            axes.annotate(f"{wide * 1000.0:.0f} mm", (x, y), (8, 5), textcoords="offset points", fontsize=TINY,
+            axes.annotate(gap_words(wide, found), (x, y), (8, 5), textcoords="offset points", fontsize=TINY,
                           path_effects=rim, zorder=10)  # fmt: skip
 
 

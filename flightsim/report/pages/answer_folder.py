@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.report.draw.style import save
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.study.run.run_files import write_json
@@ -34,6 +34,8 @@ def write_answer(
                 (building / page[0]).write_text(page[1](building / picture[0]), encoding="utf-8")
     except OSError as error:
         raise BadInputError(
-            f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out"
+            Asked("folder", str(out)),
+            f": {error.strerror or error}; nothing was written there\n  try: another ",
+            Asked("folder"),
         ) from error
     return out

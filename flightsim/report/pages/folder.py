@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.report.pages.held import held, left_behind
 from flightsim.scenario.reading.text import cut
 
@@ -41,7 +41,9 @@ def check_out(out: Path) -> None:
         _check_contents(out, place)
     except OSError as error:
         raise BadInputError(
-            f"--out {out}: {home} cannot be written to: {error.strerror or error}\n  try: another --out"
+            Asked("folder", str(out)),
+            f": {home} cannot be written to: {error.strerror or error}\n  try: another ",
+            Asked("folder"),
         ) from error
 
 
@@ -52,12 +54,14 @@ def _resolved(out: Path) -> Path:
         place.exists()
     except (OSError, RuntimeError, ValueError) as error:  # too long; links in a ring; a NUL
         words = getattr(error, "strerror", None) or "its links lead in a ring, or it has a character no name can have"
-        raise BadInputError(f"--out {cut(str(out), 120)}: {words}\n  try: another --out") from error
+        told = f": {words}\n  try: another "
+        raise BadInputError(Asked("folder", cut(str(out), 120)), told, Asked("folder")) from error
     return place
 
 
 def _refuse(out: Path, found: str, allowed: str) -> BadInputError:
-    return BadInputError(f"--out {out} {found}; nothing there was touched\n  allowed: {allowed}\n  try: another --out")
+    words = f" {found}; nothing there was touched\n  allowed: {allowed}\n  try: another "
+    return BadInputError(Asked("folder", str(out)), words, Asked("folder"))
 
 
 def _check_contents(out: Path, place: Path) -> None:

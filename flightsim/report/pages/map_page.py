@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.report.draw.map_figure import map_figure
 from flightsim.report.draw.map_paths import escape_sheet
 from flightsim.report.draw.style import DPI, save
@@ -43,7 +43,10 @@ def write_map(found: BayMap, out: Path, dpi: int = DPI) -> Path:
             (building / "map.html").write_text(_page(found, pictures), encoding="utf-8")
     except OSError as error:
         raise BadInputError(
-            f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out, or free space"
+            Asked("folder", str(out)),
+            f": {error.strerror or error}; nothing was written there\n  try: another ",
+            Asked("folder"),
+            ", or free space",
         ) from error
     return out
 

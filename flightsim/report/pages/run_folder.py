@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from flightsim.errors import BadInputError, PluginError
+from flightsim.errors import Asked, BadInputError, PluginError
 from flightsim.plugin.hookspecs import OutputFile, ReportFigure, ReportSection
 from flightsim.report.draw.figures import write_figures
 from flightsim.report.pages.folder import built_beside, check_out
@@ -69,7 +69,10 @@ def write_run(
             write_page(result, judgements, pictures, added.told, building / "report.html", scene)
     except OSError as error:
         raise BadInputError(
-            f"--out {out}: {error.strerror or error}; nothing was written there\n  try: another --out, or free space"
+            Asked("folder", str(out)),
+            f": {error.strerror or error}; nothing was written there\n  try: another ",
+            Asked("folder"),
+            ", or free space",
         ) from error
     return result
 

@@ -37,9 +37,8 @@ def behind_words(result: RunResult) -> str:
     """How many balls cross the space behind the tee, and how fast, whoever is there."""
     rate, show = result.rates.total[BEHIND_TEE], Display(result.scenario.units)
     limit, speed = show.speed(result.harm_speed), result.fates.behind_tee
-    where = (
-        f"Behind the tee, {show.length(BEHIND_LOW)} to {show.length(BEHIND_HIGH)} above the floor, whoever is there:"
-    )
+    low, high = show.estimate(BEHIND_LOW), show.estimate(BEHIND_HIGH)
+    where = f"Behind the tee, {low} to {high} above the floor, whoever is there:"
     if not rate.count:
         none = "" if rate.upper is None else f" ({bound(rate)} balls)"
         return f"{where} none was seen after a touch at {limit} or faster{none}."

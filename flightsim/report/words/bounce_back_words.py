@@ -14,7 +14,7 @@ COMMON = (0.5, 3.0)  # m: common practice, no source
 
 def bounce_back_table(result: RunResult) -> Table:
     """One row a club; without rows where it was not looked at."""
-    show = Display(result.scenario.units).length
+    show = Display(result.scenario.units).estimate
     head = ("club", "first lands, half within", "9 in 10", "farthest", "ends, half within", "9 in 10", "farthest")
     rows = tuple((one.club, *_cells(one.first_landing, show), *_cells(one.end, show)) for one in result.bounce_back)
     return Table(TITLE, head, rows, frozenset(range(1, 7)), _note(result) if rows else "")
@@ -27,7 +27,7 @@ def _cells(reach: Reach | None, show: Callable[[float], str]) -> tuple[str, str,
 
 
 def _note(result: RunResult) -> str:
-    show, some = Display(result.scenario.units).length, result.bounce_back
+    show, some = Display(result.scenario.units).estimate, result.bounce_back
     near, far = (show(each) for each in COMMON)
     told = (
         f"Of balls as they are played that meet the screen first, {_counted(some)}, followed until they lie still. "

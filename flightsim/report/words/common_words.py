@@ -178,9 +178,10 @@ def _raised(result: RunResult) -> list[str]:
     if not above_default(result):
         return []
     energy, blunt = result.scenario.harm_energy, result.scenario.blunt_harm_energy
+    show = Display(result.scenario.units).energy
     return [
-        f"This run counts a ball as harm only from {energy:.2g} J on at a head, a small child and out of the room, and "
-        f"from {blunt:.2g} J on elsewhere; the defaults are {HARM_ENERGY:.2g} and {BLUNT_ENERGY:.2g} J. What softer "
+        f"This run counts a ball as harm only from {show(energy)} on at a head, a small child and out of the room, and "
+        f"from {show(blunt)} on elsewhere; the defaults are {show(HARM_ENERGY)} and {show(BLUNT_ENERGY)}. What softer "
         "balls do is not in these numbers."
     ]
 
@@ -330,9 +331,10 @@ def bounds_words(result: RunResult) -> str:
 
 def stands_on_words(result: RunResult) -> str:
     """What the numbers stand on, in short."""
-    speed = Display(result.scenario.units).speed(result.harm_speed)
+    show = Display(result.scenario.units)
+    speed, energy = show.speed(result.harm_speed), show.energy(result.scenario.harm_energy)
     return (
-        f"At a person or out of the room a ball counts from {result.scenario.harm_energy:.2g} J on, {speed} of this "
+        f"At a person or out of the room a ball counts from {energy} on, {speed} of this "
         f"ball; out of the room as it lands. Where people are, many faces and all energies "
         f"that mark one are judgements: see report.html. Not computed: {NOT_COMPUTED[0].lower()}{NOT_COMPUTED[1:]}"
     )

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part, Role
+from flightsim.scenario.reading.display import Display
 from flightsim.study.map.bay_map import BayMap, ClubMap
 from flightsim.study.map.directions import apart, unit
 from flightsim.study.map.nearest_escapes import Escape
@@ -51,7 +52,13 @@ def way_words(escape: Escape, found: BayMap | None = None) -> str:
         return _PLAIN[escape.way]
     words = WAY_WORDS[escape.way].format(past=escape.past, other=escape.other, met=escape.shot.region.name)
     wide = None if found is None or escape.way is not Way.GAP else gap_width(found.opened.bay, escape)
-    return words if wide is None else f"{words}, {wide * 1000.0:.0f} mm wide"
+    return words if wide is None or found is None else f"{words}, {gap_words(wide, found)} wide"
+
+
+def gap_words(wide: float, found: BayMap) -> str:
+    """How wide a gap is: `34 mm`, `1 3/8 in`."""
+    show = Display(found.opened.scenario.units)
+    return show.length(wide) if show.units == "imperial" else f"{wide * 1000.0:.0f} mm"
 
 
 def gap_width(bay: Bay, escape: Escape) -> float | None:

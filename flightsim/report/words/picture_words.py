@@ -26,7 +26,7 @@ def finding(name: str, title: str, result: RunResult) -> str:
 
 
 def _bounce_back(result: RunResult) -> str:
-    show = Display(result.scenario.units).length
+    show = Display(result.scenario.units).estimate
     lands = [(one.club, one.first_landing) for one in result.bounce_back if one.first_landing]
     return ", ".join(f"half of the balls of the {club} first land within {show(far.median)}" for club, far in lands)
 

@@ -9,7 +9,7 @@ from pydantic.fields import FieldInfo
 
 from flightsim.contact.fates import Flag
 from flightsim.report.words.common_words import ESCAPE_WORDS, FLAG_WORDS, at_worst, one_in
-from flightsim.scenario.reading.declared import GuardLength, field_at
+from flightsim.scenario.reading.declared import GuardLength, field_at, one_of
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.study.run.bounds import at_worst_one_in
@@ -58,10 +58,10 @@ def shown(vary: Vary, value: float, display: Display) -> str:
 
 
 def name_of(vary: Vary) -> str:
-    """What a path is of: `right side nets` of side_nets.right.depth."""
+    """What a path is of: `right side net` of side_nets.right.depth."""
     *steps, _ = (step.replace("_", " ") for step in vary.path.split(".") if not step.isdecimal())
     if len(steps) > 1 and steps[-1] in _SIDES:
-        steps = [steps[-1], *steps[:-1]]
+        return one_of(steps[-1], " ".join(steps[:-1]))
     return " ".join(steps)
 
 

@@ -33,7 +33,7 @@ from flightsim.report.words.common_words import (
     seen_in_all,
 )
 from flightsim.report.words.plain_table import Table
-from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.display import INCH, Display
 from flightsim.scenario.reading.harm import TOLD_SPEEDS
 from flightsim.study.run.find_troubles import persons, rate_of, source_of, zones_of
 from flightsim.study.run.rates import ESCAPE
@@ -278,8 +278,8 @@ def _set_up(result: RunResult) -> Iterator[tuple[str, str]]:
     )
     sampled = f"{len(result.shots):,} shots of {len(result.types)} shot types, seed {result.seed}"
     shots = sampled if result.sampled else f"a grid of {len(result.shots):,} shots"
-    yield "Ball", f"{ball.name}: {1000 * ball.mass:.2f} g, {1000 * ball.diameter:.2f} mm. {ball.source}."
-    yield "Air", f"{physics.air.density:.4g} kg/m3, {physics.air.viscosity:.3g} Pa s."
+    yield "Ball", f"{ball.name}: {display.mass(ball.mass)}, {_across(ball.diameter, display)}. {ball.source}."
+    yield "Air", f"{display.density(physics.air.density)}, viscosity {physics.air.viscosity:.3g} Pa s."
     yield (
         "Drag and lift",
         f"{scenario.aero}, one published model. Other models differ; run the scenario with another.",
@@ -288,14 +288,19 @@ def _set_up(result: RunResult) -> Iterator[tuple[str, str]]:
     yield "Shots", f"{shots}. How often each is played, and how it scatters, is what the scenario says."
 
 
+def _across(diameter: float, show: Display) -> str:
+    """Of a ball: `42.67 mm` or `1.680 in`."""
+    return f"{diameter / INCH:.3f} in" if show.units == "imperial" else f"{1000 * diameter:.2f} mm"
+
+
 def _judgements(result: RunResult) -> Iterator[tuple[str, str]]:
-    speed = Display(result.scenario.units).speed(result.harm_speed)
-    energy, blunt = result.scenario.harm_energy, result.scenario.blunt_harm_energy
-    body = Display(result.scenario.units).speed(result.scenario.blunt_speed_of(result.physics.ball.mass))
+    show = Display(result.scenario.units)
+    speed, body = show.speed(result.harm_speed), show.speed(result.scenario.blunt_speed_of(result.physics.ball.mass))
+    energy, blunt = show.energy(result.scenario.harm_energy), show.energy(result.scenario.blunt_harm_energy)
     yield (
         "Harm",
-        f"{energy:.2g} J at a head, anywhere at a small child, and out of the room as it lands: {speed} of this ball; "
-        f"{blunt:.2g} J elsewhere at a person: {body}. From there on a ball counts as {ESCAPE_WORDS}; a slower one "
+        f"{energy} at a head, anywhere at a small child, and out of the room as it lands: {speed} of this ball; "
+        f"{blunt} elsewhere at a person: {body}. From there on a ball counts as {ESCAPE_WORDS}; a slower one "
         "does not, whatever it would do to an eye.",
     )
     yield (

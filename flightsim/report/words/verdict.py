@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len, set_cell_size
+
 from flightsim.report.words.verdict_words import (
     comes_back_words,
     do_first_words,
@@ -108,7 +110,8 @@ def _headline(result: RunResult, asked: Sequence[TargetResult], unmet: Sequence[
 def _named(level: str, word: str, name: str, text: str) -> VerdictLine:
     """A line that begins with the bay's name, cut where it is long."""
     most = ROOM - len(text)
-    return _line(level, word, f"{name if len(name) <= most else f'{name[: most - 3].rstrip()}...'}{text}")
+    shown = name if cell_len(name) <= most else f"{set_cell_size(name, most - 3).rstrip()}..."
+    return _line(level, word, f"{shown}{text}")
 
 
 def _unmet(result: RunResult, unmet: Sequence[TargetResult], room: int) -> list[VerdictLine]:

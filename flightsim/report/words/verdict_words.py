@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from rich.cells import cell_len, set_cell_size
+
 from flightsim.contact.fates import Flag
 from flightsim.report.words.common_words import FLAG_WORDS, at_worst, digits, one_in
 from flightsim.scenario.reading.display import Display
@@ -30,7 +32,7 @@ def listed(names: Sequence[str], room: int) -> str:
     """Names with commas, as many as there is room for, and how many more."""
     for shown in range(len(names), 0, -1):
         more = f" and {len(names) - shown} more" if shown < len(names) else ""
-        if len(words := f"{', '.join(names[:shown])}{more}") <= room:
+        if cell_len(words := f"{', '.join(names[:shown])}{more}") <= room:
             return words
     return f"{len(names)} of them"
 
@@ -39,9 +41,9 @@ def joined(pieces: Sequence[str], room: int) -> str:
     """The first piece, and as many of the others as there is room for. What is too long itself is cut, and shows it."""
     words = pieces[0]
     for piece in pieces[1:]:
-        if len(words) + len(piece) <= room:
+        if cell_len(words) + cell_len(piece) <= room:
             words += piece
-    return words if len(words) <= room else f"{words[: room - 4].rstrip(' ,;:')} ..."
+    return words if cell_len(words) <= room else f"{set_cell_size(words, room - 4).rstrip(' ,;:')} ..."
 
 
 def word_of(target: TargetResult) -> str:
@@ -81,7 +83,7 @@ def unmet_words(target: TargetResult, result: RunResult, room: int) -> str:
 
 def _first_that_fits(ways: Sequence[str], room: int) -> str:
     """The first of several ways to say it that fits, or the last, cut."""
-    return next((words for words in ways if len(words) <= room), joined(ways[-1:], room))
+    return next((words for words in ways if cell_len(words) <= room), joined(ways[-1:], room))
 
 
 def evenings(rate: float) -> str:
@@ -152,7 +154,7 @@ def comes_back_words(result: RunResult, room: int) -> str:
 def guess_words(result: RunResult, room: int) -> str:
     """The assumption that the answer hangs on most, and what it would be then."""
     if above_default(result):
-        energy = f"{result.scenario.harm_energy:.2g} J"
+        energy = Display(result.scenario.units).energy(result.scenario.harm_energy)
         return joined([f"harm counts from {energy} on, above the default: softer is not told"], room)
     rate = result.rates.total[ESCAPE].rate
     found = [(then / rate if rate else float(then > 0.0), words, then) for words, then in _guesses(result)]

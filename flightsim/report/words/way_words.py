@@ -9,7 +9,7 @@ import numpy as np
 from flightsim.bay.parts import Opening, Part
 from flightsim.bay.people import Zone
 from flightsim.contact.fates import Flag, Outcome
-from flightsim.report.words.common_words import FLAG_WORDS, OUTCOME_WORDS, digits
+from flightsim.report.words.common_words import FLAG_WORDS, OUTCOME_WORDS
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.replay import Replay
 from flightsim.study.run.result import RunResult
@@ -85,4 +85,4 @@ def _where(result: RunResult, flag: Flag, place: int) -> str:
 
 def _energy(speed: float, result: RunResult) -> str:
     joules = 0.5 * result.physics.ball.mass * speed * speed
-    return f"{digits(joules)} J" if joules >= 0.01 else "next to nothing"
+    return Display(result.scenario.units).energy(joules) if joules >= 0.01 else "next to nothing"

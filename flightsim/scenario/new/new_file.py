@@ -7,7 +7,7 @@ from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 
 STARTERS = ("garage", "hall", "lean_to")
 
@@ -32,7 +32,8 @@ def check_free(path: Path, overwrite: bool) -> None:
     if path.is_dir():
         raise BadInputError(f"{path}: this is a folder\n  try: flightsim new {path / 'bay.yaml'}")
     if path.exists() and not overwrite:
-        raise BadInputError(f"{path}: there is such a file already\n  try: another name, or --overwrite")
+        words = f"{path}: there is such a file already\n  try: another name, or "
+        raise BadInputError(words, Asked("overwrite"))
     if not path.parent.is_dir():
         raise BadInputError(f"{path}: there is no folder {path.parent}\n  try: mkdir -p {path.parent}")
 

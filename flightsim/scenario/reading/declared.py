@@ -125,11 +125,16 @@ def _in_model(value: Any, path: str, name: str, kind: type[Any]) -> Iterator[Dec
         for word, field in type(value).model_fields.items():
             inner, at = getattr(value, word), f"{path}.{word}"
             if isinstance(inner, (tuple, BaseModel)):
-                yield from _in_model(inner, at, name if isinstance(inner, tuple) else f"{word} {name}", kind)
+                yield from _in_model(inner, at, name if isinstance(inner, tuple) else one_of(word, name), kind)
                 continue
             for said in field.metadata:
                 if isinstance(said, kind) and inner is not None:
                     yield Declared(at, name, word, inner, said)
+
+
+def one_of(which: str, things: str) -> str:
+    """The left one of `side nets`: `left side net`."""
+    return f"{which} {things[:-1] if things.endswith('s') and not things.endswith('ss') else things}"
 
 
 def field_at(scenario: Scenario, path: str) -> FieldInfo | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, Protocol
+from typing import Protocol
 
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
@@ -45,7 +45,7 @@ def describe(
     guards = [part for part in parts if part.role == "guard"]
     others = [part for part in parts if part.role == "unprotected"]
     rows = [
-        ("room", _room(scenario)),
+        ("room", scenario.room.in_words(Display(scenario.units).length)),
         ("tee", _tee(scenario)),
         ("protection", _names(guards, with_facing=True) or "none"),
         ("unprotected", _names(others)),
@@ -59,28 +59,6 @@ def describe(
     lines = [scenario.name, *(f"  {title:<{wide}}  {words}" for title, words in rows if words)]
     count = f"{len(warnings)} warning{'s' if len(warnings) > 1 else ''}:" if warnings else "No problems found."
     return "\n".join([*lines, "", count, *(str(warning) for warning in warnings), CAUTION])
-
-
-def _room(scenario: Scenario) -> str:
-    show, room = Display(scenario.units).length, next(iter(scenario.entries("room")), None)
-    sizes = [f"{show(size)} {word}" for name, word in (("length", "long"), ("width", "wide"))
-             if (size := getattr(room, name, None)) is not None]  # fmt: skip
-    roof, back = getattr(room, "roof", None), getattr(room, "back", None)
-    if roof is not None:
-        sizes.append(_roof(roof, show))
-    if back is not None:
-        sizes.append("open at the back" if back == "open" else "closed at the back")
-    return ", ".join(sizes)
-
-
-def _roof(roof: Any, show: Any) -> str:
-    """`flat roof at 2.55 m`; `gable roof, eaves 2.40 m, ridge 3.60 m`."""
-    kind = str(getattr(roof, "kind", "")).replace("_", "-")
-    heights = {name.removesuffix("height").strip("_"): show(value) for name, value in vars(roof).items()
-               if name.endswith("height") and value is not None}  # fmt: skip
-    if list(heights) == [""]:
-        return f"{kind} roof at {heights['']}"
-    return ", ".join([f"{kind} roof", *(f"{name} {height}" for name, height in heights.items())])
 
 
 def _tee(scenario: Scenario) -> str:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import degrees, pi
+from math import ceil, degrees, floor, log10, pi
 from typing import Literal
 
 # Exact by the international yard and pound agreement of 1959.
 FOOT = 0.3048
 INCH = 0.0254
 MILE_PER_HOUR = 1609.344 / 3600.0
+POUND = 0.45359237  # kg
+POUND_FORCE = POUND * 9.80665  # N, by standard gravity
 _EIGHTHS = 8  # a tape's fine marks: sizes are said to the nearest 1/8 in
 _SIXTEENTHS = 16  # and lengths to cut to the nearest 1/16 in
 _SMALL = 0.1  # m; below this, millimetres say more
@@ -42,6 +44,16 @@ class Display:
             return metres
         return round(metres / INCH) * INCH
 
+    def estimate(self, metres: float) -> str:
+        """A length that nobody cuts to, such as how far a cloth sinks: `0.38 m`; `15 in` or `1 ft 3 in`, no eighths."""
+        return self.length(self.guess(metres))
+
+    def enough(self, metres: float) -> str:
+        """The same, never less: how far to move something."""
+        if self.units == "metric":
+            return self.length(ceil(metres * 100.0 - 1e-6) / 100.0)
+        return self.length(ceil(metres / INCH - 1e-6) * INCH)
+
     def typed(self, metres: float) -> str:
         """As one types it: `1.4m`, `80mm`; `55in`, to the nearest 0.1 mm or 1/64 in."""
         if self.units == "imperial":
@@ -69,6 +81,34 @@ class Display:
         """`2700 rpm`."""
         return f"{_no_minus_zero(radians_per_second * 30.0 / pi, 0)} rpm"
 
+    def energy(self, joules: float, digits: int = 2) -> str:
+        """`0.57 J` or `0.42 ft-lb`, to so many digits."""
+        if self.units == "imperial":
+            return f"{_figures(joules / (FOOT * POUND_FORCE), digits)} ft-lb"
+        return f"{_figures(joules, digits)} J"
+
+    def force(self, newtons: float) -> str:
+        """`10 N` or `2.2 lbf`."""
+        return f"{_figures(newtons / POUND_FORCE, 2)} lbf" if self.units == "imperial" else f"{newtons:g} N"
+
+    def tension(self, newtons_per_metre: float) -> str:
+        """`50 N/m` or `3.4 lbf/ft`."""
+        if self.units == "imperial":
+            return f"{_figures(newtons_per_metre / POUND_FORCE * FOOT, 2)} lbf/ft"
+        return f"{newtons_per_metre:g} N/m"
+
+    def mass(self, kilograms: float) -> str:
+        """Of a ball: `45.93 g` or `1.62 oz`."""
+        if self.units == "imperial":
+            return f"{kilograms / POUND * 16.0:.2f} oz"
+        return f"{kilograms * 1000.0:.2f} g"
+
+    def density(self, kilograms_per_cubic_metre: float) -> str:
+        """`1.225 kg/m3` or `0.07647 lb/ft3`."""
+        if self.units == "imperial":
+            return f"{kilograms_per_cubic_metre / POUND * FOOT**3:.4g} lb/ft3"
+        return f"{kilograms_per_cubic_metre:.4g} kg/m3"
+
     def temperature(self, kelvin: float) -> str:
         """`20.0 degC` or `68.0 degF`."""
         celsius = kelvin - 273.15
@@ -92,6 +132,14 @@ def _no_minus_zero(value: float, places: int) -> str:
     return text.removeprefix("-") if float(text) == 0.0 else text
 
 
+def _figures(value: float, digits: int) -> str:
+    """Nought or more to so many significant digits, never with an exponent: `0.57`, `120`."""
+    if not value > 0.0:
+        return "0"
+    places = digits - 1 - floor(log10(value))
+    return f"{round(value, places):,.{max(places, 0)}f}"
+
+
 def _no_zeros(value: float, places: int) -> str:
     text = _no_minus_zero(value, places)
     return text.rstrip("0").rstrip(".") if "." in text else text
@@ -103,7 +151,7 @@ def _feet_and_inches(metres: float, parts: int = _EIGHTHS) -> str:
     feet, rest = divmod(whole, 12 * parts)
     inches, part = divmod(rest, parts)
     fraction = str(Fraction(part, parts)) if part else ""
-    inch_words = " ".join(word for word in (str(inches) if inches or not part else "", fraction) if word)
+    inch_words = " ".join(word for word in (str(inches) if inches or feet or not part else "", fraction) if word)
     if not feet:
         return f"{sign}{inch_words} in"
     return f"{sign}{feet} ft {inch_words} in" if rest else f"{sign}{feet} ft"

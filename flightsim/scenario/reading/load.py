@@ -80,7 +80,7 @@ class _Reading:
         return Scenario(
             source.file, core.name, core.units, core.ball, core.air, core.aero, core.tee, entries,
             core.harm, core.blunt_harm, source.text, sets, core.plugins, source.lines, source.origins,
-            core.targets, core.may_change,
+            core.targets, core.may_change, next((section.key for section in self.sections if section.room), ""),
         )  # fmt: skip
 
     def _tell(self, key: str, found: str, allowed: str, fix: str = "") -> None:

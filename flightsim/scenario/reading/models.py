@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Literal, Self
+from typing import Any, Literal, Protocol, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -54,6 +54,23 @@ def _no_starters(scenario: Scenario) -> Sequence[Starter]:
     return ()
 
 
+class TheRoom(Protocol):
+    """What the entry of the room's section can say, whoever's plugin it is."""
+
+    length: float  # m, from the end wall to the back
+    width: float  # m, from the left wall to the right one
+    turf_height: float  # m above the slab, all over the floor
+    openings: Sequence[Any]  # each with a name
+
+    def roof_shape(self) -> Any:
+        """The underside of the roof, a `Roof` of the room `bay`."""
+        ...
+
+    def in_words(self, show: Callable[[float], str]) -> str:
+        """Its sizes for people: `6.40 m long, 3.20 m wide, flat roof at 2.55 m`. show: writes a length, m."""
+        ...
+
+
 @dataclass(frozen=True)
 class Section:
     """A section of the scenario file: who owns it and what one entry must look like.
@@ -61,7 +78,7 @@ class Section:
     key: its name in the file; model: of one entry; several: the file may give a list of entries, each with a
     `name`; required: the file must have it; order: where it stands in a new file; ask: its questions for a new file,
     see scenario/reading/asking.py; starters: the guards of this section that may be added to a scenario, none where it
-    has them.
+    has them; room: its one entry is the room that holds all else, see `TheRoom`.
     """
 
     key: str
@@ -73,6 +90,7 @@ class Section:
     order: int = 100
     ask: AskSection | None = None
     starters: Callable[[Scenario], Sequence[Starter]] = _no_starters
+    room: bool = False
 
     @property
     def adds_guards(self) -> bool:
@@ -200,6 +218,7 @@ class Scenario:
     origins: dict[str, str] = field(default_factory=dict)
     targets: Targets = field(default_factory=Targets)
     may_change: MayChange = field(default_factory=MayChange)
+    room_key: str = ""  # of the section that holds the room
 
     def entries(self, key: str) -> tuple[Any, ...]:
         """The validated entries of a section; empty when the file has none."""
@@ -214,16 +233,17 @@ class Scenario:
         return speed_at(self.blunt_harm_energy, ball_mass)
 
     @property
-    def room(self) -> Any:
+    def room(self) -> TheRoom:
         """The room's one entry."""
-        return self.sections["room"][0]
+        found: TheRoom = self.sections[self.room_key][0]
+        return found
 
     @property
     def ground_height(self) -> float:
         """Height of what the ball stands on at the tee, above the slab, m: mat, else turf, else the slab."""
         if self.tee.mat is not None:
             return float(self.tee.mat.height)
-        return float(getattr(self.room, "turf_height", 0.0))
+        return float(self.room.turf_height)
 
     def along(self, from_end_wall: float) -> float:
         """x of a place at this distance from the end wall, m."""

@@ -1,4 +1,4 @@
-"""`--set path=value`: a change to the scenario without editing its file."""
+"""`path=value`: a change to the scenario without editing its file."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def apply_sets(source: Source, sets: Sequence[str]) -> None:
     problems: list[Problem] = []
     for text in sets:
         try:
-            _Change(source, f"--set {cut(text, LONGEST_CHANGE)}").apply(text)
+            _Change(source, f"change {cut(text, LONGEST_CHANGE)}").apply(text)
         except ScenarioError as error:
             problems += error.problems
     if problems:
@@ -41,7 +41,7 @@ class _Change:
         path, equals, value_text = text.partition("=")
         steps = [step.strip() for step in path.split(".")]
         if not equals or not all(steps):
-            raise self.error("", "no change can be read in it", "KEY=VALUE", "--set canopy.depth=1.4m")
+            raise self.error("", "no change can be read in it", "KEY=VALUE", "canopy.depth=1.4m")
         if not value_text.strip():
             fix = f"{path}=1.4m, or {path}=null to take it out"
             raise self.error(path, "nothing is written after the =", "a value", fix)

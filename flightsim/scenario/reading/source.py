@@ -168,7 +168,7 @@ class _Reader:
                     raise _fatal(self.file, self._at(event), "a second document begins", "one", fix)
                 data = self._node(next(events), events, "", 0)
         if data is ... or (data is None and empty is ...):
-            fix = "flightsim new FILE --from garage"
+            fix = "flightsim new FILE, which asks for a bay and writes one"
             raise _fatal(self.file, self.line, "the file is empty", "a scenario", fix)
         return data
 

@@ -27,7 +27,7 @@ def check_places(scenario: Scenario, screens: Mapping[str, float] = MappingProxy
 
 def _size(scenario: Scenario, name: str) -> float | None:
     """A size of the room, m, or None where the room's plugin gives none."""
-    room = next(iter(scenario.entries("room")), None)
+    room = next(iter(scenario.entries(scenario.room_key)), None)
     value = getattr(room, name, None)
     return float(value) if isinstance(value, (int, float)) else None
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Fates, Flag, Outcome
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.bounds import CONFIDENCE
 from flightsim.study.run.open_bay import OpenBay
@@ -82,8 +82,9 @@ def compare_all(
     for other in bays[1:]:
         _check_pair(first, other, shots)
     if first.plan.sampled and (n := first.plan.grid_size or shots) < len(first.plan.types):
-        raise BadInputError(f"{n} shots cannot cover {len(first.plan.types)} shot types\n  try: --shots 20000")
-    found: list[Comparison] = []
+        found = f"{n} shots cannot cover {len(first.plan.types)} shot types\n  try: "
+        raise BadInputError(found, Asked("shots", 20000))
+    pairs: list[Comparison] = []
     home: RunResult | None = None
     for bay, name in zip(bays, names, strict=True):
         say(f"flying {name}")
@@ -91,8 +92,8 @@ def compare_all(
         if home is None:
             home = result
         else:
-            found.append(paired(home, result, (names[0], name)))
-    return tuple(found)
+            pairs.append(paired(home, result, (names[0], name)))
+    return tuple(pairs)
 
 
 def _check_pair(first: OpenBay, second: OpenBay, shots: int) -> None:
@@ -100,7 +101,7 @@ def _check_pair(first: OpenBay, second: OpenBay, shots: int) -> None:
         raise BadInputError(
             "the two scenarios do not play the same shot types, so their balls cannot be paired\n"
             "  allowed: two bays with the same shots, players and tee spots\n"
-            "  try: one scenario and --set changes of it"
+            "  try: one scenario and changes of it"
         )
     if (first.plan.grid_size or shots) != (second.plan.grid_size or shots):
         raise BadInputError("the two scenarios fly different numbers of shots: their balls cannot be paired")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.study.improve.confirm import judged, shots_to_confirm
 from flightsim.study.improve.defeats import Defeat, defeat
 from flightsim.study.improve.keeps import Keeps
@@ -230,8 +230,8 @@ def check(opened: OpenBay) -> None:
         )
     if opened.plan.grid_size:
         raise BadInputError(
-            "improve draws more shots than were measured, and a repeat proves nothing\n"
-            "  try: --set measured.spread=kernel"
+            "improve draws more shots than were measured, and a repeat proves nothing\n  try: ",
+            Asked("changes", "measured.spread=kernel"),
         )
 
 

@@ -9,7 +9,7 @@ from difflib import get_close_matches
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.pooled import ranks
@@ -106,8 +106,8 @@ def chosen(aims: Sequence[Aim], clubs: Sequence[str]) -> tuple[Aim, ...]:
             known = list(dict.fromkeys([*(aim.club for aim in aims), *(aim.name for aim in aims)]))
             near = get_close_matches(_plain(club), [_plain(name) for name in known], 1, 0.5)
             fix = next((name for name in known if near and _plain(name) == near[0]), known[0])
-            words = f"--club: this scenario plays no '{club}'\n  allowed: {', '.join(known)}"
-            raise BadInputError(f"{words}\n  try: --club '{fix}'")
+            words = f": this scenario plays no '{club}'\n  allowed: {', '.join(known)}\n  try: "
+            raise BadInputError(Asked("clubs"), words, Asked("clubs", fix))
     return tuple(aim for aim in aims if any(_is_called(aim, club) for club in clubs))
 
 

@@ -220,7 +220,9 @@ def _off_the_end_wall(scenario: Scenario, parts: Sequence[Part]) -> dict[str, fl
 
 def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tuple[np.ndarray, np.ndarray]:
     if bounds is None:
-        raise ScenarioError([scenario.problem("room", "no plugin says how large the room is", "a room section")])
+        raise ScenarioError(
+            [scenario.problem(scenario.room_key, "no plugin says how large the room is", "a room section")]
+        )
     return bounds
 
 

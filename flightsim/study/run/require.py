@@ -1,4 +1,4 @@
-"""Requirements on rates, `--require 'escape < 1 in 1000'`, judged by the bound and never by the rate seen."""
+"""Requirements on rates, `escape < 1 in 1000`, judged by the bound and never by the rate seen."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.scenario.reading.shares import share_of
 from flightsim.shots.shot_table import ShotType
 from flightsim.study.run.bounds import at_worst_one_in
@@ -60,31 +60,32 @@ class Judgement:
     cloth: str = "likely"
 
 
-def parse_requirements(texts: Sequence[str]) -> tuple[Requirement, ...]:
-    """Read requirements. Raises BadInputError that shows how to write one."""
-    return tuple(_parse(text) for text in texts)
+def parse_requirements(texts: Sequence[str], given_as: str = "require") -> tuple[Requirement, ...]:
+    """Read requirements. Raises BadInputError that shows how to write one. given_as: what they were given as."""
+    return tuple(_parse(text, given_as) for text in texts)
 
 
-def _parse(text: str) -> Requirement:
+def _parse(text: str, given_as: str) -> Requirement:
     if text.strip() == TARGETS:
         return Requirement(TARGETS, TARGETS, True, 1.0)
     found = _FORM.fullmatch(text)
     limit = share_of(found[3]) if found else None
     if found is None or limit is None:
-        raise _refuse(text, _HOW, "escape < 1 in 1000")
+        raise _refuse(given_as, text, _HOW, "escape < 1 in 1000")
     name, sign = found[1], found[2]
     if name not in MAY_BE_REQUIRED:
         near = get_close_matches(name, MAY_BE_REQUIRED, 1) or [ESCAPE]
-        raise _refuse(text, ", ".join(MAY_BE_REQUIRED), f"{near[0]} < {found[3]}")
+        raise _refuse(given_as, text, ", ".join(MAY_BE_REQUIRED), f"{near[0]} < {found[3]}")
     if sign.startswith(">"):
-        raise _refuse(text, "<, for what must be rare", f"{name} < {found[3]}")
+        raise _refuse(given_as, text, "<, for what must be rare", f"{name} < {found[3]}")
     if not 0.0 < limit < 1.0:
-        raise _refuse(text, f"{_HOW} (no number of shots shows never, or always)", f"{name} < 1 in 1000")
+        raise _refuse(given_as, text, f"{_HOW} (no number of shots shows never, or always)", f"{name} < 1 in 1000")
     return Requirement(text.strip(), name, sign.endswith("="), limit, found[4] is not None)
 
 
-def _refuse(text: str, allowed: str, fix: str) -> BadInputError:
-    return BadInputError(f"--require '{text}' cannot be used\n  allowed: {allowed}\n  try: --require '{fix}'")
+def _refuse(given_as: str, text: str, allowed: str, fix: str) -> BadInputError:
+    words = f" cannot be used\n  allowed: {allowed}\n  try: "
+    return BadInputError(Asked(given_as, text), words, Asked(given_as, fix))
 
 
 def judge_all(
@@ -101,8 +102,10 @@ def judge_all(
     """
     if requirements and not sampled:
         raise BadInputError(
-            "--require needs sampled shots: a grid is no sample, and bounds nothing\n"
-            "  try: launches with `use` or `types`, or leave --require out"
+            "a requirement needs sampled shots: a grid is no sample, and bounds nothing\n"
+            "  try: launches with `use` or `types`, or leave ",
+            Asked("require"),
+            " out",
         )
     return tuple(_judge(requirement, rates, types, adverse, cloth) for requirement in requirements)
 

@@ -214,4 +214,4 @@ def _not_flown(result: RunResult, missed: Sequence[TargetResult]) -> str:
     unshown = [target.name for target in missed if target.met and target.worst_upper is None and target.kind == "rate"]
     if not unshown:
         return ""
-    return f"; of these {', '.join(unshown)} for want of the worst cloth and build, which --quick leaves out"
+    return f"; of these {', '.join(unshown)} for want of the worst cloth and build, which a quick run leaves out"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from flightsim.errors import BadInputError, PluginError
+from flightsim.errors import Asked, BadInputError, PluginError
 from flightsim.study.run.columns import columns
 from flightsim.study.run.crew import crew
 from flightsim.study.run.fly import fly_shots
@@ -38,8 +38,8 @@ def run(
     n = plan.grid_size or shots
     if plan.sampled and n < len(plan.types):
         raise BadInputError(
-            f"{n} shots cannot cover {len(plan.types)} shot types; allowed: at least one a type\n"
-            f"  try: --shots {1000 * len(plan.types)}"
+            f"{n} shots cannot cover {len(plan.types)} shot types; allowed: at least one a type\n  try: ",
+            Asked("shots", 1000 * len(plan.types)),
         )
     weight = plan.weights(n)
     flown = None if begun is None else (begun.shots, begun.contacts, begun.fates)

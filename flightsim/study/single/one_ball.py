@@ -10,7 +10,7 @@ from typing import Literal, TypeVar
 
 import numpy as np
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.flight.aerodynamics import AERO_MODELS, DEFAULT_AERO
 from flightsim.flight.air import make_air
 from flightsim.flight.ball import BALLS
@@ -48,7 +48,7 @@ def fly_one_ball(order: OneBall) -> dict[str, float | str]:
     for topspin, as it was given.
     """
     aero = order.aero or DEFAULT_AERO
-    model, ball = _chosen("--aero", aero, AERO_MODELS), _chosen("--ball", order.ball, BALLS)
+    model, ball = _chosen("aero", aero, AERO_MODELS), _chosen("ball", order.ball, BALLS)
     try:
         air = make_air(order.temperature, order.pressure, order.altitude, order.humidity, order.air_density)
     except ValueError as error:
@@ -75,11 +75,11 @@ def fly_one_ball(order: OneBall) -> dict[str, float | str]:
     }
 
 
-def _chosen(option: str, name: str, known: Mapping[str, T]) -> T:
+def _chosen(asked: str, name: str, known: Mapping[str, T]) -> T:
     if name not in known:
         near = get_close_matches(name, known, 1)
-        fix = f"\n  try: {option} {near[0]}" if near else ""
-        raise BadInputError(f"{option}: '{name}' is not known; allowed: {', '.join(known)}{fix}")
+        fix = ("\n  try: ", Asked(asked, near[0])) if near else ()
+        raise BadInputError(Asked(asked), f": '{name}' is not known; allowed: {', '.join(known)}", *fix)
     return known[name]
 
 
@@ -96,5 +96,5 @@ def landing_lines(landing: Mapping[str, float | str], units: Literal["metric", "
         f"time           {number['time_s']:.2f} s",
         f"lands at       {number['landing_angle_deg']:.1f} deg, {display.speed(number['landing_speed_m_s'])}, "
         f"{number['landing_spin_rpm']:,.0f} rpm",
-        f"model          {landing['aero']}, air {number['air_density_kg_m3']:.4f} kg/m3",
+        f"model          {landing['aero']}, air {display.density(number['air_density_kg_m3'])}",
     ]

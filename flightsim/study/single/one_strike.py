@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.flight.ball import LEGAL_BALL, Ball
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.explain import not_a_choice
@@ -87,18 +87,20 @@ class Struck:
 def strike_once(order: OneStrike, ball: Ball = LEGAL_BALL) -> Struck:
     """The launch of one strike. Raises BadInputError for a club that cannot be, and for one that misses the ball."""
     if order.head is not None and (order.club is not None or order.head_mass is not None):
-        other = "--club" if order.club is not None else "--head-mass"
-        raise BadInputError(f"--head and {other} both give the head\n  allowed: one of them\n  try: without {other}")
+        other = Asked("club" if order.club is not None else "head_mass")
+        one = " both give the head\n  allowed: one of them\n  try: without "
+        raise BadInputError(Asked("head"), " and ", other, one, other)
     if order.club is not None:
         return _with_club(order, ball)
     if order.loft is None:
         raise BadInputError(
-            "--loft: missing\n  allowed: the elevation of the face's normal at impact; a shipped --club brings its own"
-            "\n  try: --loft 12deg"
+            Asked("loft"),
+            ": missing\n  allowed: the elevation of the face's normal at impact; a shipped club has its own\n  try: ",
+            Asked("loft", "12deg"),
         )
     if order.edge_height is not None:
-        allowed = "with a --club other than a driver"
-        raise BadInputError(f"--edge-height: needs a --club\n  allowed: {allowed}\n  try: --club 7-iron, or --up")
+        words = ": needs a club\n  allowed: with a club other than a driver\n  try: "
+        raise BadInputError(Asked("edge_height"), words, Asked("club", "7-iron"), ", or ", Asked("up"))
     head = read_head(order.head) if order.head else point_head(order.head_mass or POINT_MASS)
     return _told(order, rigid_blow(head, _delivery(order, order.loft), order.given, ball), StrikeClass.FACE, ball)
 
@@ -121,15 +123,15 @@ def rigid_blow(head: Head, delivery: Delivery, given: GivenContact, ball: Ball) 
 def known_club(name: str) -> Club:
     """The shipped club of this name. Raises BadInputError with the nearest one."""
     if name not in club_names():
-        raise unknown("--club", name, club_names())
+        raise unknown("club", name, club_names())
     return shipped_club(name)
 
 
-def unknown(option: str, name: str, known: tuple[str, ...]) -> BadInputError:
+def unknown(asked: str, name: str, known: tuple[str, ...]) -> BadInputError:
     """What to say of a name that nobody knows."""
     found, allowed, near = not_a_choice(name, known)
-    shown = f"'{near}'" if " " in near else near
-    return BadInputError(f"{option}: {found}\n  allowed: {allowed}" + (f"\n  try: {option} {shown}" if near else ""))
+    fix = ("\n  try: ", Asked(asked, near)) if near else ()
+    return BadInputError(Asked(asked), f": {found}\n  allowed: {allowed}", *fix)
 
 
 def _with_club(order: OneStrike, ball: Ball) -> Struck:
@@ -139,8 +141,9 @@ def _with_club(order: OneStrike, ball: Ball) -> Struck:
         club = club.model_copy(update={"head_mass": order.head_mass})
     loft = float(club.loft) if order.loft is None else order.loft
     if not radians(LEAST_LOFT) <= loft <= radians(MOST_LOFT):
-        allowed = f"{LEAST_LOFT:g} to {MOST_LOFT:g} deg with a --club"
-        raise BadInputError(f"--loft: {degrees(loft):g} deg is out of range\n  allowed: {allowed}\n  try: no --club")
+        allowed = f"{LEAST_LOFT:g} to {MOST_LOFT:g} deg with a club"
+        words = f": {degrees(loft):g} deg is out of range\n  allowed: {allowed}\n  try: without "
+        raise BadInputError(Asked("loft"), words, Asked("club"))
     delivery = _delivery(order, loft, _edge(order, club, loft, ball))
     thresholds = Thresholds()
     height = delivery.up if club.kind == "driver" else delivery.edge
@@ -155,11 +158,16 @@ def _edge(order: OneStrike, club: Club, loft: float, ball: Ball) -> float:
         return float(edge_from_up(order.up, loft, ball))
     if club.kind == "driver":
         raise BadInputError(
-            "--edge-height: a driver's ball is teed\n  allowed: --up\n  try: --up -10mm for a low strike"
+            Asked("edge_height"),
+            ": a driver's ball is teed\n  allowed: ",
+            Asked("up"),
+            "\n  try: ",
+            Asked("up", "-10mm"),
+            " for a low strike",
         )
     if order.up != 0.0:
-        found = "--edge-height and --up both say how high the ball is met"
-        raise BadInputError(f"{found}\n  allowed: one of them\n  try: without --up")
+        both = " both say how high the ball is met\n  allowed: one of them\n  try: without "
+        raise BadInputError(Asked("edge_height"), " and ", Asked("up"), both, Asked("up"))
     return order.edge_height
 
 
@@ -172,7 +180,7 @@ def _told(order: OneStrike, blow: Blow, kind: StrikeClass, ball: Ball, on_mat: b
     if not np.any(blow.impulse):
         raise BadInputError(
             "the face moves away from the ball, and misses it\n  allowed: a face within 90 deg of the way the head goes"
-            "\n  try: less between --path and --face, or between --attack and --loft"
+            "\n  try: less between path and face, or between attack and loft"
         )
     bounced = on_mat and bool(blow.velocity[2, 0] < 0.0)
     velocity, spin = bounce_off_mat(blow.velocity, blow.spin, ball) if bounced else (blow.velocity, blow.spin)
@@ -196,7 +204,7 @@ def strike_lines(struck: Struck, order: OneStrike, units: Literal["metric", "imp
     """The launch in words, a line each, in the user's units."""
     lines = [f"{what:<14} {words}" for what, words in strike_rows(struck, order, units)]
     if order.club is None and order.head is None and (order.toe or order.up):
-        lines.append("A point head does not turn: --toe and --up change nothing.")
+        lines.append("A point head does not turn: where on the face it meets the ball changes nothing.")
     return lines
 
 

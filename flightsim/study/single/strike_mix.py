@@ -89,7 +89,7 @@ class StrikeMix:
 def strike_mix(order: MixOrder, ball: Ball = LEGAL_BALL) -> StrikeMix:
     """Strikes of each class of a player and club. Raises BadInputError for a name that nobody knows."""
     if order.player not in player_names():
-        raise unknown("--player", order.player, player_names())
+        raise unknown("player", order.player, player_names())
     player, club = shipped_player(order.player), known_club(order.club)
     tails, thresholds = TAILS[order.tails], Thresholds()
     found = strata(player, club, order.swing, tails, thresholds, order.bad_day, ball)

@@ -1,4 +1,4 @@
-"""What must hold whatever the size: `--keep 'swing_room > 0.15 m'`."""
+"""What must hold whatever the size: `swing_room > 0.15 m`."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from difflib import get_close_matches
 
 from pydantic_core import PydanticCustomError
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.scenario.reading.quantities import KINDS, parse
 
 _FORM = re.compile(r"\s*([\w.]+)\s*(>=|<=|>|<)\s*(.+?)\s*")
@@ -32,8 +32,9 @@ class Keep:
             near = get_close_matches(self.name, known, 1)
             allowed = ", ".join(known) or "no plugin measures anything here"
             raise BadInputError(
-                f"--keep '{self.text}': nothing measures '{self.name}'\n  allowed: {allowed}\n"
-                f"  try: --keep '{near[0] if near else (known or ['clearance'])[0]} > 0.15 m'"
+                Asked("keep", self.text),
+                f": nothing measures '{self.name}'\n  allowed: {allowed}\n  try: ",
+                Asked("keep", f"{near[0] if near else (known or ['clearance'])[0]} > 0.15 m"),
             )
         value = measures[self.name]
         return value > self.limit if self.more else value < self.limit
@@ -45,10 +46,12 @@ def parse_keeps(texts: Sequence[str]) -> tuple[Keep, ...]:
     for text in texts:
         form = _FORM.fullmatch(text)
         if form is None:
-            raise BadInputError(f"--keep '{text}' cannot be read\n  allowed: NAME > LENGTH\n  try: --keep '{_EXAMPLE}'")
+            words = " cannot be read\n  allowed: NAME > LENGTH\n  try: "
+            raise BadInputError(Asked("keep", text), words, Asked("keep", _EXAMPLE))
         try:
             limit = parse(KINDS["length"], form[3])
         except PydanticCustomError as error:
-            raise BadInputError(f"--keep '{text}': {error.message()}\n  try: --keep '{_EXAMPLE}'") from None
+            words = f": {error.message()}\n  try: "
+            raise BadInputError(Asked("keep", text), words, Asked("keep", _EXAMPLE)) from None
         found.append(Keep(text.strip(), form[1], form[2].startswith(">"), limit))
     return tuple(found)

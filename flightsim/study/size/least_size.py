@@ -8,7 +8,7 @@ from itertools import product
 
 import numpy as np
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.proportional import Sample, draw_sample, groups_of, reach_for, shots_for
@@ -148,7 +148,8 @@ class Search:
             self._check(home, [end for end in ends if end != sizes])
             return home, sizes
         spans = ", ".join(vary.path for vary in self.builds.varies)
-        raise BadInputError(f"--vary {spans}: no size in the range can be built. The one in its middle:\n{refused}")
+        found = f" {spans}: no size in the range can be built. The one in its middle:\n{refused}"
+        raise BadInputError(Asked("vary"), found)
 
     def _check(self, home: OpenBay, ends: Sequence[Sizes]) -> None:
         """Refuse shots of which more cannot be drawn, and ranges that change the shots."""
@@ -159,8 +160,8 @@ class Search:
             )
         if home.plan.grid_size:
             raise BadInputError(
-                "size draws more shots than were measured, and a repeat proves nothing\n"
-                "  try: --set measured.spread=kernel"
+                "size draws more shots than were measured, and a repeat proves nothing\n  try: ",
+                Asked("changes", "measured.spread=kernel"),
             )
         check_place(self.requirement, home.bay)
         for keep in self.keeps:
@@ -180,7 +181,8 @@ class Search:
             if need > MOST_SHOTS:
                 raise BadInputError(
                     f"the target '{self.requirement.text}' takes {need:,} shots to show, and {MOST_SHOTS:,} are the "
-                    f"most that are flown unasked\n  try: a target that fewer can show, or --shots {need}"
+                    f"most that are flown unasked\n  try: a target that fewer can show, or ",
+                    Asked("shots", need),
                 )
             return least
         reach = least * self.shots / need

@@ -30,7 +30,7 @@ class Look:
     """One size as flown: hits of the worse of its builds.
 
     sizes: of what is varied; rates, lower, upper: of each group; hits: shots in all that had the trouble; met: whether
-    every bound is within the target and nothing else is against it; kept: which --keep it breaks, and by what value;
+    every bound is within the target and nothing else is against it; kept: which keep it breaks, and by what value;
     refused: why it, or what a builder may make of it, is no bay: then nothing was flown, and the rates are 1; flags:
     hits by Flag, of which a shot may carry several; mask `(n,)`: which shots.
     """
@@ -103,7 +103,7 @@ def _first(error: BadInputError) -> str:
 
 
 def _broken(builds: Builds, sizes: Sizes, bays: Sequence[OpenBay], keeps: Sequence[Keep]) -> str:
-    """Which --keep does not hold, as drawn or as it may be built, with the worst that was measured."""
+    """Which keep does not hold, as drawn or as it may be built, with the worst that was measured."""
     if not keeps:
         return ""
     drawn = builds.drawn(sizes)
@@ -121,7 +121,8 @@ def _told(keep: Keep, measured: Sequence[dict[str, float]], display: Display) ->
     value = worst[keep.name]
     of = [name for name, other in sorted(worst.items()) if name.startswith(f"{keep.name}.") and other == value]
     where = f" ({of[0].removeprefix(keep.name + '.').replace('_', ' ')})" if of else ""
-    return f"--keep '{keep.text}' does not hold: it is {display.length(value)}{where}"
+    missed = display.estimate(abs(keep.limit - value))
+    return f"'{keep.text}' does not hold: {'short' if keep.more else 'over'} by {missed}{where}"
 
 
 def measures_of(opened: OpenBay) -> dict[str, float]:

@@ -43,7 +43,7 @@ def parse_target(text: str) -> SizeTarget:
     name = named[1] if named else text.split()[0] if text.split() else ""
     where, rest = (named[2], f"{named[3]} {named[4]}") if named else ("", text.partition(name)[2])
     kind = name in KINDS and name not in MAY_BE_REQUIRED
-    found = parse_requirements([f"{ESCAPE if kind else name} {rest}" if named or kind else text])[0]
+    found = parse_requirements([f"{ESCAPE if kind else name} {rest}" if named or kind else text], "target")[0]
     return SizeTarget(text.strip(), name if kind else found.name, found.or_equal, found.limit, found.at_worst, where)
 
 

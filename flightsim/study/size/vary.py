@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic_core import PydanticCustomError
 
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.quantities import KINDS, parse
@@ -75,7 +75,7 @@ def parse_vary(text: str, step: str | None = None) -> Vary:
     if not vary.values():
         unit = {"length": "m", "angle": "deg", "number": ""}[kind]
         found = f"no multiple of the step, {vary.step:g} {unit}, lies in the range"
-        raise _refuse(text, found.replace(" ,", ","), "a range that holds one, or a smaller --step", _EXAMPLE)
+        raise _refuse(text, found.replace(" ,", ","), "a range that holds one, or a smaller step", _EXAMPLE)
     return vary
 
 
@@ -119,17 +119,18 @@ def _step(text: str, kind: str, step: str | None, span: float) -> float:
     try:
         size = parse(KINDS["length"], step)
     except PydanticCustomError as error:
-        raise BadInputError(f"--step {step}: {error.message()}") from None
+        raise BadInputError(Asked("step", step), f": {error.message()}") from None
     if not _LEAST_STEP <= size <= span + _SLACK:
         raise BadInputError(
-            f"--step {step}: does not fit the range of --vary '{text}'\n"
-            "  allowed: 0.1 mm or more, and no more than the range\n  try: --step 50mm"
+            Asked("step", step),
+            f": does not fit the range of '{text}'\n  allowed: 0.1 mm or more, and no more than the range\n  try: ",
+            Asked("step", "50mm"),
         )
     return size
 
 
 def _refuse(text: str, found: str, allowed: str, fix: str) -> BadInputError:
-    return BadInputError(f"--vary '{text}': {found}\n  allowed: {allowed}\n  try: --vary {fix}")
+    return BadInputError(Asked("vary", text), f": {found}\n  allowed: {allowed}\n  try: ", Asked("vary", fix))
 
 
 def parse_varies(texts: Sequence[str], step: str | None) -> tuple[Vary, ...]:
@@ -138,5 +139,5 @@ def parse_varies(texts: Sequence[str], step: str | None) -> tuple[Vary, ...]:
     paths = [vary.path for vary in varies]
     twice = sorted({path for path in paths if paths.count(path) > 1})
     if twice:
-        raise BadInputError(f"--vary: {', '.join(twice)} is given twice\n  allowed: each path once")
+        raise BadInputError(Asked("vary"), f": {', '.join(twice)} is given twice\n  allowed: each path once")
     return varies

@@ -12,7 +12,7 @@ from flightsim.bay.overlap import depth_of_overlap
 from flightsim.bay.parts import IN_CODE, Bay, Part, PartKind, Role
 from flightsim.bay.shapes import Box, block
 from flightsim.contact.log import ContactLog
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
@@ -186,7 +186,7 @@ def _allowed(
     """Middles `(m, 3)` that may be tried; how many more are behind a screen, and too near or far for the projector."""
     places = _grid(opened, box, under_roof)
     if not len(places):
-        raise BadInputError("the box fits nowhere under the roof\n  try: a smaller box, or --under-roof 1m")
+        raise BadInputError("the box fits nowhere under the roof\n  try: a smaller box, or ", Asked("under_roof", "1m"))
     behind = behind_screens(opened.bay, places, box)
     throw = np.zeros(len(places), dtype=bool)
     if projector is not None and picture is not None:
@@ -195,7 +195,8 @@ def _allowed(
     kept = places[~behind & ~throw]
     if not len(kept):
         why = "lies within the projector's throw" if (~behind).any() else "is in front of the screen"
-        raise BadInputError(f"no place under the roof {why}\n  try: a longer range of --throw, or --under-roof 1m")
+        words = f"no place under the roof {why}\n  try: a longer throw, or "
+        raise BadInputError(words, Asked("under_roof", "1m"))
     return kept, int(behind.sum()), int((throw & ~behind).sum())
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part, PartKind
 from flightsim.bay.people import Zone
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 
 Array = NDArray[np.float64]
 _EDGE = 0.99  # of the picture's half sizes: where its rim is looked at
@@ -76,7 +76,8 @@ def picture_on(bay: Bay, projector: Projector, name: str = "") -> Picture:
     named = [part for part in bay.parts if name and name in (part.name, part.label)]
     some = [part for part in screens if part in named] or list(screens) or named
     if not some:
-        raise BadInputError("a picture needs a screen\n  allowed: a bay with a screen, or --see and a part's name")
+        allowed = "a bay with a screen, or a part's name as "
+        raise BadInputError(f"a picture needs a screen\n  allowed: {allowed}", Asked("see"))
     screen = max(some, key=lambda part: float(np.prod(_size(part)[1:])))
     corners = np.concatenate(screen.shape.outlines())
     low, high = corners.min(axis=0), corners.max(axis=0)
@@ -84,7 +85,8 @@ def picture_on(bay: Bay, projector: Projector, name: str = "") -> Picture:
     if projector.width > across + 1e-9 or projector.height > up + 1e-9:
         raise BadInputError(
             f"a picture of {projector.width:.2f} m by {projector.height:.2f} m does not fit the {screen.label} of "
-            f"{across:.2f} m by {up:.2f} m\n  try: --picture {across:.1f}x{across * 9.0 / 16.0:.1f}m"
+            f"{across:.2f} m by {up:.2f} m\n  try: ",
+            Asked("picture", f"{across:.1f}x{across * 9.0 / 16.0:.1f}m"),
         )
     middle = np.array([low[0], (low[1] + high[1]) / 2.0, (low[2] + high[2]) / 2.0])
     return Picture(middle, projector.width, projector.height)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
 from flightsim.engine.follow import first_contacts
-from flightsim.errors import BadInputError
+from flightsim.errors import Asked, BadInputError
 from flightsim.flight.air import Air
 from flightsim.flight.ball import Ball
 from flightsim.flight.integrator import Physics
@@ -41,7 +41,8 @@ def _points_of(opened: OpenBay, name: str) -> list[Array]:
         known = [BALL, *dict.fromkeys(word for part in opened.bay.parts for word in (part.label, part.name))]
         near = (get_close_matches(name, known, 1) or [BALL])[0]
         raise BadInputError(
-            f"there is no '{name}' to see in this bay\n  allowed: {', '.join(known)}\n  try: --see '{near}'"
+            f"there is no '{name}' to see in this bay\n  allowed: {', '.join(known)}\n  try: ",
+            Asked("see", near),
         )
     corners = np.concatenate([outline for part in parts for outline in part.shape.outlines()])
     if len(parts) > 1:

@@ -38,7 +38,7 @@ def test_a_problem_raised_later_names_the_line_of_the_nearest_key_around_it(tmp_
     bay = load(tmp_path, GOOD, "canopy.front.depth=1 m")
     assert bay.problem("canopy.0.slope", "too steep").line == 13
     assert bay.problem("screen.height", "too high").line == 10
-    assert bay.problem("canopy.1.depth", "too deep").file == "--set canopy.front.depth=1 m"
+    assert bay.problem("canopy.1.depth", "too deep").file == "change canopy.front.depth=1 m"
     assert bay.problem("nowhere", "odd", severity=Severity.WARNING).line is None
 
 

@@ -1,4 +1,4 @@
-"""`--set`: where a change lands, and what is said when it cannot."""
+"""Changes: where a change lands, and what is said when it cannot."""
 
 from __future__ import annotations
 
@@ -68,9 +68,9 @@ def test_a_value_is_read_as_in_the_file(tmp_path):
         ("canopy.0.depth=-1m", "canopy.0.depth", "'-1m' is out of range", "4.2 m"),
         ("room.length=", "room.length", "nothing is written after the =",
          "room.length=1.4m, or room.length=null to take it out"),
-        ("room", "", "no change can be read in it", "--set canopy.depth=1.4m"),
-        ("=3", "", "no change can be read in it", "--set canopy.depth=1.4m"),
-        ("room..length=3", "", "no change can be read in it", "--set canopy.depth=1.4m"),
+        ("room", "", "no change can be read in it", "canopy.depth=1.4m"),
+        ("=3", "", "no change can be read in it", "canopy.depth=1.4m"),
+        ("room..length=3", "", "no change can be read in it", "canopy.depth=1.4m"),
         ("canopy.0=null", "canopy.0", "an entry of a list cannot be taken out here", "edit the file"),
         ("unit=null", "unit", "it is not in the file", "units"),
         ("room.length=null", "room.length", "missing", "length: 4.2 m"),
@@ -83,7 +83,7 @@ def test_a_change_that_cannot_be_made_names_itself_and_the_nearest_key(tmp_path,
     with pytest.raises(ScenarioError) as caught:
         load(tmp_path, GOOD, change)
     problem = caught.value.problems[0]
-    assert problem.file == f"--set {change}"
+    assert problem.file == f"change {change}"
     assert problem.line is None
     if "*" in change:
         assert "alias" in problem.found
