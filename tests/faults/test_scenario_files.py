@@ -10,6 +10,8 @@ from sample_sections import GOOD, changed, load, problems
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.scenario.reading.source import MOST_BYTES, MOST_DEPTH, read_source
 
+WRITE_ONE = "flightsim new FILE, which asks for a bay and writes one"
+
 
 def only(found):
     assert len(found) == 1, found
@@ -19,9 +21,9 @@ def only(found):
 @pytest.mark.parametrize(
     ("text", "line", "key", "found", "fix"),
     [
-        ("", 1, "", "the file is empty", "flightsim new FILE, which asks for a bay and writes one"),
-        ("# nothing but a remark\n", 1, "", "the file is empty", "flightsim new FILE, which asks for a bay and writes one"),
-        ("---\n", 1, "", "the file is empty", "flightsim new FILE, which asks for a bay and writes one"),
+        ("", 1, "", "the file is empty", WRITE_ONE),
+        ("# nothing but a remark\n", 1, "", "the file is empty", WRITE_ONE),
+        ("---\n", 1, "", "the file is empty", WRITE_ONE),
         ("- a\n", 1, "", "the file holds a list", "begin with `name: My bay`"),
         ("hello\n", 1, "", "the file holds 'hello'", "begin with `name: My bay`"),
         ("name: a\n---\nname: b\n", 2, "", "a second document begins",

@@ -270,7 +270,7 @@ def test_another_number_of_shots_than_the_rows_is_refused_with_a_way_out(tmp_pat
     order = Order(bay(tmp_path), 1000, None, tmp_path / "out", 1, (), (), False)
     with pytest.raises(BadInputError, match="each of its measured shots once from each spot, 60 in all") as told:
         run_and_report(order)
-    assert "--set measured.spread=kernel" in str(told.value)
+    assert "measured.spread=kernel" in str(told.value)
     assert not (tmp_path / "out").exists()
 
 

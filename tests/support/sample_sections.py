@@ -67,7 +67,7 @@ class Pipe(Model):
 
 
 SECTIONS = (
-    Section("room", Room, "The room", "room", required=True, order=10),
+    Section("room", Room, "The room", "room", required=True, order=10, room=True),
     Section("pipes", Pipe, "Pipes", "pipes", several=True, order=30),
     Section("screen", Screen, "Screens", "screen", several=True, order=40),
     Section("canopy", Canopy, "Canopies", "canopy", several=True, order=50),

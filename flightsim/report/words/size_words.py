@@ -106,9 +106,11 @@ def noun_words(vary: Vary, field: FieldInfo | None) -> str:
 
 
 def all_shown(told: Told, sizes: Sizes) -> str:
-    """Sizes of all that is varied, in order."""
-    pairs = zip(told.answer.varies, sizes, strict=True)
-    return " and ".join(shown(vary, x, told.display) for vary, x in pairs)
+    """Sizes of all that is varied, in order; each with its name where there are several."""
+    pairs = list(zip(told.answer.varies, sizes, strict=True))
+    if len(pairs) == 1:
+        return shown(*pairs[0], told.display)
+    return " and ".join(f"{name_of(vary)} {_key(vary)} {shown(vary, x, told.display)}" for vary, x in pairs)
 
 
 def trouble_words(name: str) -> str:
@@ -192,6 +194,8 @@ def _none_will_do(told: Told) -> str:
             f"{answer.searched:,} were flown at each size, and it takes some {answer.needed:,} in all."
             f"{_least_seen(told)}"
         )
+    if all(look.kept or look.refused for look in answer.looks):
+        return f"No size will do: with {spans} none keeps what must hold."
     return f"{flat_words(told)}No size is shown to do: with {spans}, '{answer.requirement.text}' is not shown anywhere."
 
 

@@ -86,7 +86,7 @@ def variants_table(rows: Sequence[VariantRow]) -> Table:
     names = sorted({name for row in rows for name in row.measures if "." not in name})
     asked = any(row.result.targets for row in rows)
     priced = any(row.bill is not None for row in rows)
-    show = Display(rows[0].result.scenario.units).length
+    show = Display(rows[0].result.scenario.units).estimate
     lines = []
     for k, row in enumerate(rows):
         escape = row.result.rates.total[ESCAPE]
@@ -131,7 +131,7 @@ def targets_table(rows: Sequence[VariantRow]) -> Table:
         each = [next((t for t in row.result.targets if t.name == name and _judged(t)), None) for row in rows]
         first = next(target for target in each if target is not None)
         words = f"{first.words}{f' ({first.place})' if first.place else ''}"
-        limit = f"over {show.length(first.limit)}" if first.kind == "length" else one_in(first.limit)
+        limit = f"over {show.estimate(first.limit)}" if first.kind == "length" else one_in(first.limit)
         lines.append((words, limit, *("not asked" if t is None else _target_cell(t, show) for t in each)))
     head = ("target", "limit", *(letter(k) for k in range(len(rows))))
     note = (
@@ -147,7 +147,7 @@ def _judged(target: TargetResult) -> bool:
 
 def _target_cell(target: TargetResult, show: Display) -> str:
     assert target.upper is not None
-    bound = show.length(target.upper) if target.kind == "length" else at_worst(target.upper)
+    bound = show.estimate(target.upper) if target.kind == "length" else at_worst(target.upper)
     return f"{bar(taken_up(target))} {bound}"
 
 
