@@ -58,6 +58,7 @@ def together(*pieces: Pieces) -> Pieces:
         cloths=tuple(cloth for each in pieces for cloth in each.cloths),
         floor=tuple(piece for each in pieces for piece in each.floor),
         notes=tuple(note for each in pieces for note in each.notes),
+        markings=tuple(marking for each in pieces for marking in each.markings),
     )
 
 

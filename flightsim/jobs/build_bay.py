@@ -17,6 +17,7 @@ from flightsim.making.frame_pieces import corners
 from flightsim.making.lines import frame_lines
 from flightsim.making.order_of_work import carrying, cautions, steps, tools
 from flightsim.making.settings import BuildSettings
+from flightsim.making.strength.as_rows import anchor_rows, check_rows
 from flightsim.making.strength.check import NOT_A_CERTIFICATE, Checks, checked
 from flightsim.making.structure import Structure
 from flightsim.report.pages.build_page import build_page
@@ -51,11 +52,14 @@ def build_and_report(order: BuildOrder) -> int:
     made = list_bay(opened, None if order.prices is None else read_prices(order.prices))
     structures = opened.plugins.structures(opened.scenario)
     checks = checked(structures)
-    rows = all_rows(made, show)
+    tee = opened.scenario.tee.from_end_wall, opened.scenario.tee.from_left_wall
+    rows = all_rows(made, show, tee)
+    checked_rows = {"checks": check_rows(checks), "anchors": anchor_rows(checks, structures, tee)}
+    sheets = rows | {name: listed for name, listed in checked_rows.items() if listed[1]}
     with built_beside(order.out) as folder:
         facts = build_facts(opened, settings, made, checks, rows) | drawing_facts(structures, made)
         write_json(folder / "build.json", facts)
-        for name, listed in rows.items():
+        for name, listed in sheets.items():
             write_csv(folder / f"{name}.csv", listed)
         work = work_text(opened, settings, made)
         (folder / "order_of_work.txt").write_text(work, encoding="utf-8")
@@ -70,7 +74,7 @@ def build_and_report(order: BuildOrder) -> int:
         say(console, words)
     for table in build_tables(made, checks, show):
         show_table(console, table)
-    files = ", ".join(["build.json", *(f"{name}.csv" for name in rows), "order_of_work.txt", "build.html"])
+    files = ", ".join(["build.json", *(f"{name}.csv" for name in sheets), "order_of_work.txt", "build.html"])
     say(console, f"In {order.out}: {files}")
     say(console, NOT_A_CERTIFICATE)
     return met

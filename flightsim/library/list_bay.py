@@ -31,9 +31,14 @@ def list_bay(opened: OpenBay, prices: PriceList | None = None) -> BuildList:
 
 
 def settings_of(scenario: Scenario) -> BuildSettings:
-    """The bay's section `build`, or what goes without saying."""
+    """The bay's section `build`, or what goes without saying; the way in is the room's largest door, if not said."""
     entries = scenario.entries("build")
-    return entries[0] if entries else BuildSettings()
+    settings: BuildSettings = entries[0] if entries else BuildSettings()
+    doors = [each for each in getattr(scenario.room, "openings", ()) if each.sill == 0.0]
+    if settings.door_width is None and settings.door_height is None and doors:
+        widest = max(doors, key=lambda each: each.width * each.height)
+        return settings.model_copy(update={"door_width": widest.width, "door_height": widest.height})
+    return settings
 
 
 def prices_of(scenario: Scenario) -> PriceList | None:

@@ -9,25 +9,34 @@ from typing import TypeAlias
 from flightsim.making.build_list import BuildList, StockList
 from flightsim.making.costing.bill import UNPRICED, Bill
 from flightsim.making.cutting.stock import in_mm
-from flightsim.making.pieces import BarEnd, Hole
+from flightsim.making.marking_out import end_names
+from flightsim.making.pieces import Bar, BarEnd, Hole
 from flightsim.scenario.reading.display import Display
 
 Cell: TypeAlias = str | float | int
 Rows: TypeAlias = tuple[tuple[str, ...], list[tuple[Cell, ...]]]
 
 
-def all_rows(made: BuildList, show: Display) -> dict[str, Rows]:
-    """File name without ending to head and rows; lists without rows are left out."""
+WALLS = {"side": "one side", "top": "the top", "through_side": "both sides", "through_top": "top and underside"}
+STANDING = {"through_side": "both sides, left and right", "through_top": "both sides, tee and wall"}
+
+
+def all_rows(made: BuildList, show: Display, tee: tuple[float, float]) -> dict[str, Rows]:
+    """File name without ending to head and rows; lists without rows are left out.
+
+    tee: from the end wall and from the left wall, m: places are told from there, as a tape lies, and in the bay's axes.
+    """
     found = {
         "cut_list": _cut_list(made, show.to_cut),
+        "marking_out": _marking_out(made, show.to_cut),
         "stock_plan": _stock_plan([*made.stock, *made.strips], show.to_cut),
         "boards": _boards(made, show.to_cut),
         "sheet_plan": _sheet_plan(made),
         "strips": _strips(made, show.to_cut),
         "cloth": _cloth(made, show.to_cut),
         "fittings": _fittings(made),
-        "floor": _floor(made, show.to_cut),
-        "on_the_slab": _standing(made),
+        "floor": _floor(made, show.to_cut, tee),
+        "on_the_slab": _standing(made, tee),
         "costs": _costs(made.bill),
     }
     return {name: rows for name, rows in found.items() if rows[1]}
@@ -50,19 +59,43 @@ def _cut_list(made: BuildList, tape: Callable[[float], str]) -> Rows:
         "end",
         "holes_from_start_mm",
         "holes_for",
+        "start_is",
+        "holes_through",
     )
     return head, [
         (b.mark, b.name, b.role, b.section.name, _mm(b.length), tape(b.length), round(b.mass, 2),
          _end(b.ends[0]), _end(b.ends[1]),
-         "; ".join(f"{_mm(h.along):g} dia {_mm(h.diameter):g}" for h in b.holes), _uses(b.holes))
+         "; ".join(f"{_mm(h.along):g} dia {_mm(h.diameter):g}" for h in b.holes), _uses(b), _start(b),
+         "; ".join(dict.fromkeys(_walls(b, h) for h in b.holes)))
         for b in made.bars
     ]  # fmt: skip
 
 
-def _uses(holes: Sequence[Hole]) -> str:
+def _marking_out(made: BuildList, tape: Callable[[float], str]) -> Rows:
+    head = ("mark", "bar", "measured_from", "to_middle_mm", "to_middle", "face", "what", "joins", "joins_mark")
+    marks = {bar.name: bar.mark for bar in made.bars}
+    stubs = {bar.name.removeprefix("sleeve of "): bar.mark for bar in made.bars if bar.role == "sleeve"}
+    return head, [
+        (marks.get(m.bar, ""), m.bar, m.measured_from, _mm(m.along), tape(m.along), m.face,
+         f"{m.what} ({stub})" if (stub := stubs.get(f"{m.joins} on {m.bar}")) and "stub" in m.what else m.what,
+         m.joins, marks.get(m.joins, ""))
+        for m in made.markings
+    ]  # fmt: skip
+
+
+def _uses(bar: Bar) -> str:
     """What each hole is for, and through which walls it goes; alike ones once."""
-    walls = {"side": "one side", "top": "the top", "through_side": "both sides", "through_top": "top and underside"}
-    return "; ".join(dict.fromkeys(f"{hole.use}, through {walls[hole.face]}" for hole in holes))
+    return "; ".join(dict.fromkeys(f"{hole.use}, through {_walls(bar, hole)}" for hole in bar.holes))
+
+
+def _walls(bar: Bar, hole: Hole) -> str:
+    """Of a bar that stands the sides have names of their own."""
+    return STANDING.get(hole.face, WALLS[hole.face]) if end_names(bar)[0] in ("foot", "top") else WALLS[hole.face]
+
+
+def _start(bar: Bar) -> str:
+    """Which end holes are measured from."""
+    return "welded end" if bar.role == "sleeve" else end_names(bar)[0]
 
 
 def _end(end: BarEnd) -> str:
@@ -127,23 +160,31 @@ def _fittings(made: BuildList) -> Rows:
     return head, [(f.name, f.material, f.count, f.system, f.note) for f in made.fittings]
 
 
-def _floor(made: BuildList, tape: Callable[[float], str]) -> Rows:
+def _floor(made: BuildList, tape: Callable[[float], str], tee: tuple[float, float]) -> Rows:
     head = ("number", "name", "material", "length_mm", "width_mm", "length", "width", "thickness_mm", "x_mm", "y_mm",
-            "cut_out_mm")  # fmt: skip
+            "cut_out_mm", "from_end_wall_mm", "from_left_wall_mm")  # fmt: skip
     return head, [
         (f.number, f.name, f.material, _mm(f.length), _mm(f.width), tape(f.length), tape(f.width), _mm(f.thickness),
          _mm(f.x), _mm(f.y),
-         "" if f.cut_out is None else "{:g},{:g} {:g} x {:g}".format(*(_mm(c) for c in f.cut_out)))
+         "" if f.cut_out is None else "{:g},{:g} {:g} x {:g}".format(*(_mm(c) for c in f.cut_out)),
+         _mm(tee[0] - f.x - f.length), _mm(tee[1] - f.y - f.width))
         for f in made.floor
     ]  # fmt: skip
 
 
-def _standing(made: BuildList) -> Rows:
-    head = ("name", "x_mm", "y_mm", "on")
-    return head, [
-        (s.name, "" if s.place is None else _mm(s.place[0]), "" if s.place is None else _mm(s.place[1]), s.on)
-        for s in made.standing
-    ]
+def _standing(made: BuildList, tee: tuple[float, float]) -> Rows:
+    """Bars by their middle; what is laid by the corner nearest to the tee and the right wall, and from the walls."""
+    head = ("name", "x_mm", "y_mm", "on", "from_end_wall_mm", "from_left_wall_mm")
+    laid = {f.name: (f.length, f.width) for f in made.floor}
+    rows: list[tuple[Cell, ...]] = []
+    for s in made.standing:
+        length, width = laid.get(s.name, (0.0, 0.0))
+        places: tuple[Cell, ...] = ("", "", s.on, "", "")
+        if s.place is not None:
+            x, y, _ = s.place
+            places = (_mm(x), _mm(y), s.on, _mm(tee[0] - x - length), _mm(tee[1] - y - width))
+        rows.append((s.name, *places))
+    return head, rows
 
 
 def _costs(bill: Bill | None) -> Rows:

@@ -16,7 +16,7 @@ from flightsim.making.ordering.cloth_order import ClothOrder, drawn_opening, ord
 from flightsim.making.ordering.floor import Laid, Standing, lay_floor, standing_on_slab
 from flightsim.making.ordering.marks import mark_bars, mark_boards, mark_lengths
 from flightsim.making.ordering.sheets import SheetPlan, plan_sheets, seamed
-from flightsim.making.pieces import Bar, Board, Fitting, Length, Pieces
+from flightsim.making.pieces import Bar, Board, Fitting, Length, Marking, Pieces
 from flightsim.making.settings import BuildSettings, plain_stock
 from flightsim.making.structure import Structure
 from flightsim.scenario.reading.display import Display
@@ -60,6 +60,7 @@ class BuildList:
     notes: tuple[str, ...]
     problems: tuple[str, ...]
     bill: Bill | None
+    markings: tuple[Marking, ...] = ()
 
     @property
     def longest(self) -> Bar | None:
@@ -100,6 +101,7 @@ def build_list(
         (*_seams(drawn, boards), *(note for each in pieces for note in each.notes)),
         tuple(problem for cloth in cloths for problem in cloth.problems),
         None if prices is None else bill_of(needs, prices),
+        tuple(marking for each in pieces for marking in each.markings),
     )  # fmt: skip
 
 

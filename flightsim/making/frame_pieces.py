@@ -12,18 +12,22 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import asin, degrees, radians, sqrt, tan
+from typing import Literal, TypeAlias
 
 import numpy as np
 
-from flightsim.making.pieces import Bar, BarEnd, Fitting, Hole, Pieces, TubeSection
-from flightsim.making.strength.joint_checks import bolt_places, hole
+from flightsim.making.marking_out import bolt_marks, brace_bolt, clear_walls, weld_marks
+from flightsim.making.pieces import Bar, BarEnd, Fitting, Hole, Marking, Pieces, TubeSection
+from flightsim.making.strength.joint_checks import bolt_places, hole, play
 from flightsim.making.strength.meeting import BRACE, End, Meeting, meetings
-from flightsim.making.structure import BRACE_BOLT, Hold, Sleeves, Structure
+from flightsim.making.structure import Hold, Sleeves, Structure
 
 PLATE = 0.006  # m thick, twice the tube wide (common practice, no source)
 TAB = 0.030  # m from a brace's end to its bolt (common practice; checked against EN 1993-1-8, table 3.3)
 SQUARE = 0.5  # deg off square that a square cut still welds up (common practice)
 PLATES = {"floor": "foot plate", "wall": "wall bracket", "roof": "roof bracket"}
+Walls: TypeAlias = Literal["through_side", "through_top"]
+SNUG = 0.001  # m of play a side that needs no shim (judgement)
 ENDS: tuple[End, End] = ("start", "end")
 
 
@@ -46,14 +50,44 @@ def frame_pieces(structure: Structure) -> Pieces:
     """All of a frame. Bars carry no marks: they get them when all pieces are known."""
     met = meetings(structure.bars)
     system = structure.name
-    bars = [_finished(structure, bar, met) for bar in structure.bars]
-    sleeves = list(_sleeves(structure, met))
+    marks = _markings(structure, met)
+    bars = [_finished(structure, bar, met, marks) for bar in structure.bars]
+    sleeves = list(_sleeves(structure, met, marks))
     fittings = [replace(fitting, system=system) for fitting in _fittings(structure, met, bars)]
-    notes = tuple(f"{corner.kind} on {corner.carrying}: {', '.join(corner.joining)}{_leaning(corner)}"
-                  for corner in corners(structure))  # fmt: skip
+    notes = (*_shims(structure), *(f"{corner.kind} on {corner.carrying}: {', '.join(corner.joining)}{_leaning(corner)}"
+             for corner in corners(structure)))  # fmt: skip
     return Pieces(
-        tuple(replace(bar, system=system) for bar in (*bars, *sleeves)), fittings=tuple(fittings), notes=notes
-    )
+        tuple(replace(bar, system=system) for bar in (*bars, *sleeves)), fittings=tuple(fittings), notes=notes,
+        markings=marks,
+    )  # fmt: skip
+
+
+def _markings(structure: Structure, met: Sequence[Meeting]) -> tuple[Marking, ...]:
+    """Where stubs, lugs and brace bolts go on the bars that carry them."""
+    before = {bar.name: _before(structure, bar, met) for bar in structure.bars}
+    laps: set[tuple[str, str]] = {
+        (m.bar, m.end) for m in met if _lies_on(structure.bar(m.bar), m.end, structure.bar(m.on))
+    }
+    found = [*weld_marks(structure, met, _slides(structure), before), *bolt_marks(structure, met, laps, TAB, before)]
+    order = {bar.name: k for k, bar in enumerate(structure.bars)}
+    return tuple(sorted(found, key=lambda each: (order[each.bar], each.along)))
+
+
+def _before(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> float:
+    """From the end that a bar is sawn at to its middle line's start, m: long points add, a plate takes off."""
+    welded = [m for m in met if (m.bar, m.end) == (bar.name, "start") and not bar.role.startswith(BRACE)]
+    more = sum(_longer(structure, bar.section, m) for m in welded) if not _slides(structure) else 0.0
+    return more - PLATE * _on_plate(structure, bar, "start")
+
+
+def _shims(structure: Structure) -> Iterator[str]:
+    """That sleeves with much play rattle and let arms drop, unless they are shimmed."""
+    sleeves, tube = structure.sleeves, structure.bars[0].section
+    if structure.joining == "sleeve" and sleeves is not None:
+        room = play(tube, sleeves.section(tube.shape), sleeves.inside)
+        if room > SNUG + 1e-9:
+            yield (f"{structure.name}: its sleeves have {room * 1e3:.1f} mm of play a side: shim them, or draw the "
+                   "bolts tight before the next bar goes on")  # fmt: skip
 
 
 def _leaning(corner: Corner) -> str:
@@ -91,15 +125,19 @@ def _off_square(carrying: Bar, joining: Bar) -> float:
     return degrees(asin(min(1.0, abs(float(first @ second)) / carrying.span / joining.span)))
 
 
-def _finished(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> Bar:
+def _finished(structure: Structure, bar: Bar, met: Sequence[Meeting], marks: Sequence[Marking]) -> Bar:
     """The bar with what its ends are, its holes, and the length that its cuts take, long point to long point."""
     ends = [_end(structure, bar, end, met) for end in ENDS]
+    made = replace(bar, ends=(ends[0], ends[1]), length=_sawn(structure, bar, met))
+    holes = [h for end in ENDS for h in _holes(structure, made, end, met, marks)]
+    return replace(made, holes=tuple(sorted(holes, key=lambda each: each.along)))
+
+
+def _sawn(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> float:
+    """The length that it is cut to, m."""
     welded = [m for m in met if m.bar == bar.name and not _slides(structure) and not bar.role.startswith(BRACE)]
     plates = sum(_on_plate(structure, bar, end) for end in ENDS)
-    length = bar.span + sum(_longer(structure, bar.section, m) for m in welded) - plates * PLATE
-    made = replace(bar, ends=(ends[0], ends[1]), length=length)
-    holes = [h for end in ENDS for h in _holes(structure, made, end, met)]
-    return replace(made, holes=tuple(sorted(holes, key=lambda each: each.along)))
+    return bar.span + sum(_longer(structure, bar.section, m) for m in welded) - plates * PLATE
 
 
 def _hold(structure: Structure, bar: Bar, end: End) -> Hold | None:
@@ -164,20 +202,31 @@ def _lies_on(brace: Bar, end: End, on: Bar) -> bool:
     return float(np.linalg.norm(away)) > 0.95 * on.section.size
 
 
-def _holes(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> Iterator[Hole]:
+def _holes(
+    structure: Structure, bar: Bar, end: End, met: Sequence[Meeting], marks: Sequence[Marking]
+) -> Iterator[Hole]:
     """For sleeve bolts, and one at each end of a brace. bar: with its ends."""
     sleeves, fitting = structure.sleeves, bar.ends[ENDS.index(end)].fitting
     if bar.role.startswith(BRACE) and fitting.startswith("bolted"):
-        bolt = sleeves.bolt if sleeves is not None else BRACE_BOLT
+        bolt = brace_bolt(structure)
         use = f"M{bolt * 1e3:g} brace bolt, through {'a lug' if ' a lug on ' in fitting else 'both bars'}"
         yield Hole(TAB if end == "start" else bar.length - TAB, hole(bolt), "through_side", use)
     elif sleeves is not None and any((m.bar, m.end) == (bar.name, end) for m in met):
+        walls = _bolted_through(bar, bar.length, end, sleeves, marks)
         for place in bolt_places(sleeves):
             along = place if end == "start" else bar.length - place
-            yield Hole(along, hole(sleeves.bolt), "through_side", f"M{sleeves.bolt * 1e3:g} sleeve bolt")
+            yield Hole(along, hole(sleeves.bolt), walls, f"M{sleeves.bolt * 1e3:g} sleeve bolt")
 
 
-def _sleeves(structure: Structure, met: Sequence[Meeting]) -> Iterator[Bar]:
+def _bolted_through(bar: Bar, length: float, end: End, sleeves: Sleeves, marks: Sequence[Marking]) -> Walls:
+    """The walls for all of an end's bolts: nothing welded to the bar sits on their heads. Sides, where none is free."""
+    room = bar.section.size / 2.0 + 1.5 * sleeves.bolt  # half a stub and half a washer
+    places = [place if end == "start" else length - place for place in bolt_places(sleeves)]
+    free = [clear_walls(bar, along, marks, room) for along in places]
+    return "through_top" if "through_top" in free else "through_side"
+
+
+def _sleeves(structure: Structure, met: Sequence[Meeting], marks: Sequence[Marking]) -> Iterator[Bar]:
     """A stub for each end that slides on one, as long as its overlap and what its cut takes."""
     sleeves = structure.sleeves
     if structure.joining == "welded" or sleeves is None:
@@ -195,14 +244,15 @@ def _sleeves(structure: Structure, met: Sequence[Meeting]) -> Iterator[Bar]:
         more = _longer(structure, section, m)
         yield Bar(
             "", f"sleeve of {bar.name} on {on.name}", "sleeve", section, sleeves.overlap + more, (x, y, z), (u, v, w),
-            (_cut(structure, m), BarEnd()), _stub_holes(sleeves, more),
+            (_cut(structure, m), BarEnd()),
+            _stub_holes(sleeves, more, _bolted_through(bar, _sawn(structure, bar, met), m.end, sleeves, marks)),
         )  # fmt: skip
 
 
-def _stub_holes(sleeves: Sleeves, more: float) -> tuple[Hole, ...]:
+def _stub_holes(sleeves: Sleeves, more: float, walls: Walls) -> tuple[Hole, ...]:
     """Where the bar's holes come to lie. more: what the stub's cut end takes, m."""
     use = f"M{sleeves.bolt * 1e3:g} sleeve bolt"
-    return tuple(Hole(place + more, hole(sleeves.bolt), "through_side", use) for place in bolt_places(sleeves))
+    return tuple(Hole(place + more, hole(sleeves.bolt), walls, use) for place in bolt_places(sleeves))
 
 
 def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar]) -> Iterator[Fitting]:

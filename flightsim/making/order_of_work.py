@@ -21,9 +21,17 @@ def _steps(made: BuildList, settings: BuildSettings) -> Iterator[str]:
         yield "Cut the bars by the stock plan, longest first. Stamp each with its mark. Deburr the ends inside and out."
         if any(bar.holes for bar in made.bars):
             yield "Mark the holes from the end that the cut list names; drill one bar of each mark and try it first."
+        if any("weld" in marking.what for marking in made.markings):
+            yield ("Mark out what is welded by marking_out.csv: so far from that end, on that face. Tack it, try the "
+                   "bar on it with a square, then weld. Put foot plates and brackets on last.")  # fmt: skip
         yield "Lay the frame out flat, corners loose. Both diagonals are equal to 3 mm (common practice)."
         yield "Raise the uprights with two people. Brace or fix them before anything is hung on them."
         yield "Fit the top bar, then the bars of the canopy from the screen outward, then braces. Tighten when plumb."
+        if any("both, clamped" in marking.what for marking in made.markings):
+            yield "Clamp each brace that lies on a bar where marking_out.csv has it, and drill through both."
+        if any(fitting.material == "anchor" for fitting in made.fittings):
+            yield ("Set the anchors when the frame is plumb: bit, depth, distance from the edge and torque as their "
+                   "maker says. Where each plate is: anchors.csv.")  # fmt: skip
     if any(cloth.kind == "screen" for cloth in made.cloths):
         if any(cloth.kind == "screen" and cloth.basis == "as drawn" for cloth in made.cloths):
             yield ("Measure the clear opening: width at three heights, height at three places. Put the least into "
@@ -37,7 +45,10 @@ def _steps(made: BuildList, settings: BuildSettings) -> Iterator[str]:
     if made.cloths:
         yield "Hang the cloth from the top middle outward, then the sides evenly. Stop when its wrinkles go."
         yield "Lace the nets slack: they stop balls by giving way."
-    if made.lengths:
+    around = [length for length in made.lengths if length.material.startswith("pipe foam")]
+    if around:
+        yield "Slit the pipe foam and close it around its bars with tape or ties; cut it out around braces and bolts."
+    if len(around) < len(made.lengths):
         yield "Fit the strips over the gaps last. No gap stays wider than half a ball (common practice)."
     yield "Hit soft shots first, from close, with nobody else in the room. Look at every joint, cord and anchor again."
 

@@ -166,6 +166,18 @@ class FloorPiece:
 
 
 @dataclass(frozen=True)
+class Marking:
+    """Where on a bar another is joined. along: from the end of that name, m, to the middle of what is joined there."""
+
+    bar: str
+    measured_from: str  # "foot", "left end"
+    along: float
+    face: str  # "toward the tee"
+    what: str  # "weld its stub"
+    joins: str  # the other bar
+
+
+@dataclass(frozen=True)
 class Pieces:
     """All that one capability of the bay (a plugin) asks to be made or bought; marks are given when all are known."""
 
@@ -176,3 +188,4 @@ class Pieces:
     cloths: tuple[Cloth, ...] = ()
     floor: tuple[FloorPiece, ...] = ()
     notes: tuple[str, ...] = ()
+    markings: tuple[Marking, ...] = ()

@@ -87,7 +87,9 @@ class BuildSettings(Model):
     measured: tuple[Measured, ...] = Field((), description="clear openings as measured")
     wet_floor: bool = Field(False, description="whether the floor may get wet")
     packers: Size = Field(0.010, description="under what stands on a wet floor; default 10 mm, plastic (practice)")
-    door_width: Size | None = Field(None, description="of the way in, so that long pieces and sheets are known to fit")
+    door_width: Size | None = Field(
+        None, description="of the way in, so that sheets are known to fit; default the room's largest door"
+    )
     door_height: Size | None = Field(None, description="of the way in")
     prices: str | None = Field(None, min_length=1, description="price list (YAML), from this file's folder")
 

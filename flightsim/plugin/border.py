@@ -26,7 +26,7 @@ from flightsim.contact.cloth_ends import END_WORDS
 from flightsim.contact.facings import Facing
 from flightsim.contact.law_table import LawTable
 from flightsim.contact.rebound import Hits, PartRebound, Rebounds
-from flightsim.making.pieces import Bar, Board, Cloth, Fitting, FloorPiece, Length, Pieces
+from flightsim.making.pieces import Bar, Board, Cloth, Fitting, FloorPiece, Length, Marking, Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin.checks import all_are, check_array, check_bounds, check_unit, kind_of
 from flightsim.plugin.hookspecs import BayPieces
@@ -150,7 +150,21 @@ def checked_goods(plugin: Loaded, found: object) -> list[Pieces]:
         _check_sizes(plugin, f"{where}, cloth '{cloth.name}'", cloth.width, cloth.height)
     for laid in all_are(plugin, f"{where}: floor", found.floor, FloorPiece):
         _check_sizes(plugin, f"{where}, floor '{laid.name}'", laid.length, laid.width, laid.thickness)
+    _check_markings(plugin, where, found)
     return [found]
+
+
+def _check_markings(plugin: Loaded, where: str, found: Pieces) -> None:
+    """Marks are on bars of these pieces, somewhere along them."""
+    bars = {bar.name for bar in found.bars}
+    for marking in all_are(plugin, f"{where}: markings", found.markings, Marking):
+        if not {marking.bar, marking.joins} <= bars:
+            raise plugin.blame(
+                f"{where}: a marking of '{marking.joins}' on '{marking.bar}' names no bar of these pieces"
+            )
+        if not isfinite(marking.along):
+            told = f"{where}: the marking of '{marking.joins}' on '{marking.bar}' is nowhere along it"
+            raise plugin.blame(f"{told}, found {marking.along!r} m")
 
 
 def _check_sizes(plugin: Loaded, where: str, *sizes: float) -> None:

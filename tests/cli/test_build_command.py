@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -218,7 +219,24 @@ def test_tube_sold_by_the_metre_is_bought_in_whole_metres_where_a_bar_is_too_muc
 def test_each_hole_says_what_it_is_for_and_which_walls_it_goes_through(built: Built) -> None:
     bars = [row for row in built.told["cut_list"] if row["holes_from_start_mm"]]
     assert bars
-    assert all("through both sides" in row["holes_for"] for row in bars)
+    assert all(re.search("through (both sides|top and underside)", row["holes_for"]) for row in bars)
+    assert all(row["start_is"] for row in bars)
+
+
+def test_checks_and_anchors_are_csv_files_too_and_say_where_each_plate_is(built: Built) -> None:
+    listed = rows(built.folder, "checks")
+    assert [row["name"] for row in listed] == [check["name"] for check in built.told["checks"]]
+    assert all(row["note"].startswith("Not a structural certificate") for row in listed)
+    plates = {row["name"]: row for row in rows(built.folder, "anchors")}
+    assert set(plates) == {each["name"] for each in built.told["anchors"]}
+    feet = {row["name"]: row for row in built.told["on_the_slab"]}
+    for name, row in plates.items():
+        if row["into"] == "floor" and name.removesuffix(" foot") in feet:
+            foot = feet[name.removesuffix(" foot")]
+            for along in ("from_end_wall_mm", "from_left_wall_mm"):
+                assert float(row[along]) == foot[along]
+        if row["into"] == "wall":
+            assert abs(float(row["from_end_wall_mm"])) < 60.0
 
 
 @pytest.mark.parametrize("bay", ["single_garage", "lean_to", "village_hall", "common_bay"])
