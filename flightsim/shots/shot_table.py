@@ -100,6 +100,23 @@ def _van_der_corput(number: NDArray[np.intp]) -> Array:
     return np.asarray((bits.astype(np.float64) + 0.5) * 2.0**-32)
 
 
+def counts_of(types: Sequence[ShotType], rounds: int) -> NDArray[np.intp]:
+    """How many shots of each type `(K,)` stand in so many rounds of 2 K shots, as kinds_of deals them; none is made.
+
+    Shots that begin at a multiple of 2^b and are 2^b many lie 2^-b apart, so each such block is counted by division.
+    """
+    ends = np.cumsum([some.share for some in types])
+    left, begin = rounds * len(types), 0
+    below = np.zeros(len(types), dtype=np.intp)
+    while left:
+        block = 1 << (left.bit_length() - 1)
+        first = _van_der_corput(np.array([begin]))[0]
+        below += np.clip(np.ceil((ends / ends[-1] - first) * block), 0, block).astype(np.intp)
+        begin, left = begin + block, left - block
+    below[-1] = rounds * len(types)
+    return rounds + np.diff(below, prepend=0)
+
+
 def weights_of(types: Sequence[ShotType], n: int) -> Array:
     """Share of each of n shots `(n,)`, of the types of kinds_of: its type's share over the type's number of shots.
 

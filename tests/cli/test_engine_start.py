@@ -41,5 +41,17 @@ def test_commands_that_fly_no_ball_load_no_engine(words):
     assert loaded(*words) == "False 0"
 
 
-def test_a_run_loads_it(tmp_path):
-    assert loaded("run", GARAGE, "--shots", "50", "--quick", "--out", str(tmp_path / "out")).startswith("True")
+def test_what_flies_balls_loads_it(tmp_path):
+    flies = (
+        "spot",
+        GARAGE,
+        "--box",
+        "300x250x120mm",
+        "--see",
+        "screen",
+        "--shots",
+        "100",
+        "--out",
+        str(tmp_path / "out"),
+    )
+    assert loaded(*flies) == "True 0"

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.shots.shot_table import ShotTable, ShotType, kinds_of, weights_of
+from flightsim.shots.shot_table import ShotTable, ShotType, counts_of, kinds_of, weights_of
 
 PARTS = st.lists(st.floats(1e-6, 1.0), min_size=1, max_size=40)
 
@@ -40,6 +40,14 @@ def test_shots_of_one_type_weigh_the_same(parts, more):
     of = kinds_of(types, np.arange(weight.size))
     for k in range(len(types)):
         assert np.ptp(weight[of == k]) == 0.0
+
+
+@settings(deadline=None)
+@given(parts=PARTS, rounds=st.integers(1, 300))
+def test_shots_of_whole_rounds_are_counted_without_being_made(parts, rounds):
+    types = types_of(parts)
+    made = np.bincount(kinds_of(types, np.arange(2 * len(types) * rounds)), minlength=len(types))
+    assert np.array_equal(counts_of(types, rounds), made)
 
 
 def test_fewer_shots_than_types_are_refused():

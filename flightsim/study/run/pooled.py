@@ -15,7 +15,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.shots.shot_table import ShotType, kinds_of
+from flightsim.shots.shot_table import ShotType, counts_of
 from flightsim.study.run.bounds import lower_bound, shots_needed, upper_bound, weighted_bounds
 
 Array = NDArray[np.float64]
@@ -132,8 +132,7 @@ def shots_needed_of(types: Sequence[ShotType], limit: float, alpha: float) -> in
     share, rounds = np.array([kind.share for kind in types]), 2 * len(types)
 
     def shows(many: int) -> bool:
-        each = np.bincount(kinds_of(types, np.arange(many * rounds)), minlength=len(share))
-        return none_seen(share, each, alpha) < limit
+        return none_seen(share, counts_of(types, many), alpha) < limit
 
     low, high = 0, 1
     while not shows(high):
