@@ -12,14 +12,15 @@ from flightsim.errors import BadInputError, PluginError
 from flightsim.jobs.check_bay import check_facts
 from flightsim.jobs.print_json import print_json
 from flightsim.plugin.manager import load_plugins
+from flightsim.report.words.asked import asked_words
 from flightsim.report.words.char_sketch import sketch
 from flightsim.scenario.new.new_file import new_file
-from flightsim.scenario.new.wizard import ask_bay
+from flightsim.scenario.new.wizard import Drawn, ask_bay
 from flightsim.scenario.new.write_yaml import write_yaml
 from flightsim.scenario.reading.asking import Draft
 from flightsim.scenario.reading.describe import describe
 from flightsim.scenario.reading.models import Section, Tee
-from flightsim.scenario.reading.problems import Problem
+from flightsim.scenario.reading.problems import Problem, ScenarioError
 from flightsim.scenario.reading.written import Written
 from flightsim.study.run.open_bay import all_sections, open_bay
 
@@ -43,7 +44,8 @@ def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -
         print_json({"file": str(file), **check_facts(opened)})
         return
     click.echo(f"Wrote {file}.")
-    click.echo(describe(opened.scenario, opened.bay.parts, opened.bay.openings, opened.warnings))
+    asked_for = asked_words(opened.scenario, opened.bay)
+    click.echo(describe(opened.scenario, opened.bay.parts, opened.bay.openings, opened.warnings, asked_for))
     click.echo(f"\nNext:  flightsim run {file}")
 
 
@@ -52,20 +54,25 @@ def text_of(draft: Draft, sections: Sequence[Section], more: dict[str, Any] | No
     return write_yaml({**draft.data, **(more or {})}, sections, {"tee": Tee})
 
 
-def _shown(draft: Draft, sections: Sequence[Section]) -> str:
+def _shown(draft: Draft, sections: Sequence[Section]) -> Drawn:
     """The bay as it is now, drawn, with the first findings; or why it is none yet."""
     needed = [section.key for section in sections if section.required]
     if any(key not in draft.data for key in needed):
-        return ""
+        return Drawn()
     more: dict[str, Any] = {} if any(key in draft.data for key in _SHOTS) else dict(_ANY_SHOT)
-    if "tee" not in draft.data:
+    where_it_is = "tee" in draft.data
+    if not where_it_is:
         more |= _middle(draft)
     try:
         opened = open_bay(Written(text_of(draft, sections, more), "your bay"))
+    except ScenarioError as error:
+        told = [_told(problem) for problem in error.problems]
+        rest = [f"... and {len(told) - MOST_TOLD} more of that kind."] if len(told) > MOST_TOLD else []
+        return Drawn("", ("That does not fit together yet:", *told[:MOST_TOLD], *rest), fits=False)
     except (BadInputError, PluginError) as error:
-        return f"That does not fit together yet:\n{error}"
-    told = [_told(problem) for problem in opened.warnings[:MOST_TOLD]] if "tee" in draft.data else []
-    return "\n".join([sketch(opened), *told])
+        return Drawn("", (f"That does not fit together yet:\n{error}",), fits=False)
+    told = [f"Look at this: {_told(problem)}" for problem in opened.warnings[:MOST_TOLD]] if where_it_is else []
+    return Drawn(sketch(opened, where_it_is), tuple(told))
 
 
 def _middle(draft: Draft) -> dict[str, Any]:
@@ -76,4 +83,4 @@ def _middle(draft: Draft) -> dict[str, Any]:
 
 def _told(problem: Problem) -> str:
     fix = f" Try: {problem.fix}." if problem.fix else ""
-    return f"Look at this: {problem.key}: {problem.found}.{fix}"
+    return f"{problem.key.replace('_', ' ')}: {problem.found}.{fix}"

@@ -80,25 +80,37 @@ class Shots(Model):
 
 
 def ask_shots(ask: Asks, draft: Draft) -> dict[str, Any] | None:
-    """The questions of `shots` in a new file: how good, and which clubs, each as often.
+    """The questions of `shots` in a new file: what kinds of player, and which clubs, each as often.
 
     For one hand there is also the usual mix of shots, which `launches` asks about.
     """
     hands = draft.facts.get("hands") or ("right",)
     usual = (USUAL,) if len(hands) == 1 else ()
+    who = "low, mid and high are handicaps; several with commas between"
     question = (
-        "How good is who hits: the usual mix of shots, or a kind of player" if usual else "What kind of player hits"
+        f"How good is who hits: the usual mix of shots, or kinds of player; {who}"
+        if usual
+        else (f"What kinds of player hit; {who}")
     )
-    player = ask.choice(question, (*usual, *player_names()), (*usual, "mid")[0])
-    if player == USUAL:
+    kinds = ask.several(question, (*usual, *player_names()), ((*usual, "mid")[0],))
+    if kinds == usual:
         return None
+    kinds = tuple(kind for kind in kinds if kind != USUAL)
     clubs = ask.several("Clubs", club_names(), CLUBS)
-    share = [round(1.0 / len(clubs), 6)] * (len(clubs) - 1)
-    shares = [*share, round(1.0 - sum(share), 6)]
+    played = [(kind, hand) for kind in kinds for hand in hands]
     return {
-        "players": [{"player": player, "share": 1.0 / len(hands), "hand": hand} for hand in hands],
-        "clubs": [{"club": club, "share": each} for club, each in zip(clubs, shares, strict=True)],
+        "players": [
+            {"player": kind, "share": each, "hand": hand}
+            for (kind, hand), each in zip(played, _alike(len(played)), strict=True)
+        ],
+        "clubs": [{"club": club, "share": each} for club, each in zip(clubs, _alike(len(clubs)), strict=True)],
     }
+
+
+def _alike(count: int) -> list[float]:
+    """Shares of so many that are played as often as one another."""
+    share = [round(1.0 / count, 6)] * (count - 1)
+    return [*share, round(1.0 - sum(share), 6)]
 
 
 SHOTS_SECTION = Section("shots", Shots, "Players and clubs", owner="strike", order=890, ask=ask_shots)

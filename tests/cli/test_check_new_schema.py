@@ -52,7 +52,7 @@ def test_check_prints_every_error_and_exits_2(bay, monkeypatch, capsys):
 def test_check_of_a_tee_behind_the_screen_exits_2(bay, monkeypatch, capsys):
     code, _, err = flightsim(monkeypatch, capsys, "check", bay, "--set", "tee.from_end_wall=30 cm")
     assert code == 2
-    assert "change tee.from_end_wall=30 cm: tee.from_end_wall: 0.30 m from the end wall is behind the screen" in err
+    assert "change tee.from_end_wall=30 cm: tee.from_end_wall: 300 mm from the end wall is behind the screen" in err
 
 
 def test_a_missing_plugin_exits_3_and_names_it(bay, monkeypatch, capsys):

@@ -75,7 +75,7 @@ def test_a_size_that_is_found_exits_0_and_is_told_as_an_order_to_a_builder(found
     told = " ".join(out.split())
     assert code == 0, err
     assert err == ""
-    assert "Make the canopy 1.20 m deep (0.60 m is not shown to do)." in told
+    assert "Make the canopy 1.20 m deep (600 mm is not shown to do)." in told
     assert "Built up to 20 mm off in every size, at worst 1 in" in told
     assert "with 95% confidence" in told
     assert "fresh shots, each followed through all that it bounces off" in told
@@ -124,8 +124,8 @@ def test_where_no_size_will_do_the_exit_code_is_1_and_the_reason_is_told(call, t
     )  # fmt: skip
     told = " ".join(out.split())
     assert code == 1, err
-    assert "No size is shown to do: with canopy: depth from 0.30 m to 0.60 m" in told
-    assert "The best size looked at is 0.60 m" in told
+    assert "No size is shown to do: with canopy: depth from 300 mm to 600 mm" in told
+    assert "The best size looked at is 600 mm" in told
     assert "What defeats it there" in told
     assert "iron clean" in told
     assert not json.loads((tmp_path / "o" / "size.json").read_text())["found"]
@@ -218,7 +218,7 @@ def test_orders_say_what_to_build_and_name_a_thing_once():
     show = Display()
     assert orders((height, depth), (2.5, 1.2), show) == "make the canopy 2.50 m high and 1.20 m deep"
     assert orders((net,), (1.5,), show) == "make the right side net 1.50 m deep"
-    assert orders((gap,), (0.35,), show) == "set the screen's gap behind to 0.35 m"
+    assert orders((gap,), (0.35,), show) == "set the screen's gap behind to 350 mm"
     assert name_of(parse_vary("canopy.upper net.depth=1m..2m")) == "canopy upper net"
 
 
@@ -317,7 +317,7 @@ def test_the_picture_shows_what_is_judged_and_no_other_quantity(tmp_path):
 def test_where_a_size_decides_nothing_that_is_said_first(tmp_path):
     words = headline(told(tmp_path, flat=(34, 36)))
     assert words.startswith(
-        "The depth of the canopy decides nothing here: at every size from 0.40 m to 2.00 m 34 to 36 of 100 balls did"
+        "The depth of the canopy decides nothing here: at every size from 400 mm to 2.00 m 34 to 36 of 100 balls did"
     )
     assert "no ball did" in headline(told(tmp_path, flat=(0, 0)))
     assert "decides nothing" not in headline(told(tmp_path))
@@ -335,7 +335,7 @@ def test_too_few_shots_show_nothing_and_say_how_many_it_takes(tmp_path):
     [
         ("canopy.depth", 1.2, "make the canopy 1.20 m deep"),
         ("tee.from_end_wall", 5.6, "put the tee 5.60 m from the end wall"),
-        ("screen.gap_behind", 0.4, "set the screen's gap behind (cloth to the end wall) to 0.40 m"),
+        ("screen.gap_behind", 0.4, "set the screen's gap behind (cloth to the end wall) to 400 mm"),
     ],
 )
 def test_orders_are_given_in_the_words_of_the_field(tmp_path, path, value, order):

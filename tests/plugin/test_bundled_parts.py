@@ -277,7 +277,7 @@ def test_gaps_that_leave_no_screen_are_an_error() -> None:
 
 def test_a_screen_higher_than_the_roof_is_an_error() -> None:
     pieces = pieces_of(ROOM + SCREEN.replace("2.2 m", "2.8 m"))
-    assert errors(pieces) == ["screen: screen reaches 0.15 m above the roof's underside"]
+    assert errors(pieces) == ["screen: screen reaches 150 mm above the roof's underside"]
 
 
 def test_a_canopy_starts_at_the_screen_and_rises_toward_the_tee() -> None:
@@ -298,7 +298,7 @@ def test_a_canopys_board_lies_above_its_underside() -> None:
 
 def test_a_canopy_through_the_roof_is_an_error() -> None:
     pieces = pieces_of(f"{ROOM}{SCREEN}canopy: {{depth: 1 m, height: 2.6 m, slope: 12 deg}}\n")
-    assert errors(pieces) == ["canopy: canopy reaches 0.11 m above the roof's underside"]
+    assert errors(pieces) == ["canopy: canopy reaches 108 mm above the roof's underside"]
 
 
 def test_a_lip_down_to_the_floor_is_an_error() -> None:
@@ -413,14 +413,14 @@ def test_a_baffle_leans_with_its_foot_toward_the_tee_and_turns_its_right_end_to_
 def test_a_baffle_above_the_roof_is_an_error() -> None:
     baffle = "{name: baffle, from_end_wall: 2 m, from_left_wall: 500 mm, width: 2 m, drop: 400 mm, top: 2.9 m}"
     (error,) = errors(pieces_of(f"{ROOM}ceiling: {{baffles: [{baffle}]}}\n"))
-    assert error == "ceiling.baffles.0: baffle reaches 0.20 m above the roof's underside"
+    assert error == "ceiling.baffles.0: baffle reaches 200 mm above the roof's underside"
 
 
 def test_a_part_outside_the_room_is_a_warning() -> None:
     size = "length: 1 m, width: 1 m, height: 1 m"
     box = f"{{name: crate, kind: box, from_end_wall: 5.2 m, from_left_wall: 1 m, above_floor: 0 m, {size}}}"
     pieces = pieces_of(f"{ROOM}obstacles: [{box}]\n")
-    assert warnings(pieces) == ["obstacles.0: crate reaches 0.20 m beyond the back"]
+    assert warnings(pieces) == ["obstacles.0: crate reaches 200 mm beyond the back"]
 
 
 def test_an_obstacle_above_a_sloping_roof_is_a_warning() -> None:
@@ -428,7 +428,7 @@ def test_an_obstacle_above_a_sloping_roof_is_a_warning() -> None:
     size = "length: 200 mm, width: 200 mm, height: 200 mm"
     box = f"{{name: lamp, kind: box, from_end_wall: 2 m, from_left_wall: 3.2 m, above_floor: 2.4 m, {size}}}"
     pieces = pieces_of(ROOM.replace("{kind: flat, height: 2.7 m}", slope) + f"obstacles: [{box}]\n")
-    assert warnings(pieces) == ["obstacles.0: lamp reaches 0.20 m above the roof's underside"]
+    assert warnings(pieces) == ["obstacles.0: lamp reaches 200 mm above the roof's underside"]
 
 
 def test_cloth_flat_on_a_wall_is_a_warning() -> None:

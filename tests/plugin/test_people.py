@@ -173,13 +173,13 @@ def test_a_door_may_be_a_place_of_its_own() -> None:
     ("people", "key", "words"),
     [
         ("{onlookers: [{name: a, from_end_wall: 6 m, from_left_wall: 100 mm}]}",
-         "people.onlookers.0.from_left_wall", "a reaches 0.20 m into or past the left wall"),
+         "people.onlookers.0.from_left_wall", "a reaches 197 mm into or past the left wall"),
         ("{onlookers: [{name: a, from_end_wall: 6 m, from_left_wall: 9 m}]}",
          "people.onlookers.0.from_left_wall", "a reaches 5.30 m into or past the right wall"),
         ("{onlookers: [{name: a, from_end_wall: 6.9 m, from_left_wall: 2 m}]}",
-         "people.onlookers.0.from_end_wall", "a reaches 0.20 m into or past the back"),
+         "people.onlookers.0.from_end_wall", "a reaches 197 mm into or past the back"),
         ("{onlookers: [{name: a, from_end_wall: 6 m, from_left_wall: 2 m, posture: seated, seat: 2 m}]}",
-         "people.onlookers.0.height", "a reaches 0.24 m into the roof"),
+         "people.onlookers.0.height", "a reaches 235 mm into the roof"),
         ("{onlookers: [{name: a, from_end_wall: 310 mm, from_left_wall: 2 m}]}",
          "people.onlookers.0", "a is behind the screen, which balls strike"),
         ("{onlookers: [{name: a, from_end_wall: 600 mm, from_left_wall: 2 m}]}",
@@ -228,7 +228,7 @@ def test_somebody_in_the_way_of_the_swing_or_beside_the_screen_is_a_warning(peop
 def test_a_hitter_too_tall_for_the_roof_is_an_error_where_the_file_says_how_tall() -> None:
     low = BAY.replace("height: 2.7 m", "height: 2 m").replace("height: 2.4 m", "height: 1.9 m")
     assert told("{hitter: {height: 2.1 m}}", bay=low) == [
-        ("people.hitter.height", "right-hander at tee reaches 0.15 m into the roof")
+        ("people.hitter.height", "right-hander at tee reaches 150 mm into the roof")
     ]
     assert not told("{hitter: {height: 1.9 m}}", bay=low)
 

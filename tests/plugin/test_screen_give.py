@@ -421,7 +421,7 @@ def test_a_tight_gap_is_a_warning_with_what_is_missing_and_a_wide_one_a_note() -
     (tight,) = findings(screen=SCREEN.replace("500 mm", "150 mm"))
     (wide,) = findings(screen=SCREEN.replace("500 mm", "1.2 m"))
     assert (tight.level, wide.level) == ("warning", "note")
-    assert "There is 0.15 m to end wall" in tight.text
+    assert "There is 150 mm to end wall" in tight.text
     assert "through the cloth" in tight.text
     assert "There is 1.20 m to end wall" in wide.text
 

@@ -132,7 +132,7 @@ def test_a_canopy_that_the_club_hits_is_refused_where_room_is_required_and_warne
     assert (problem.file, problem.line, problem.key) == (str(path), 8, "swing_room.players.0")
     assert "Ann (right-hander, 1.76 m) with the wedge at the tee: the club hits the canopy" in problem.found
     assert "too near" in problem.found
-    assert problem.allowed == "0.15 m or more clear of the swing, which is known to +-0.10 m"
+    assert problem.allowed == "150 mm or more clear of the swing, which is known to +-100 mm"
     assert "make the canopy" in problem.fix
     assert "shorter" in problem.fix
     path.write_text(BAY + DEEP + LAUNCHES + ANN)

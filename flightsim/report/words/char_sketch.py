@@ -51,22 +51,22 @@ class _Sheet:
         return "\n".join(f"  {row}".rstrip() for row in rows)
 
 
-def sketch(opened: OpenBay) -> str:
-    """Plan and side view with a key, one scale for both."""
+def sketch(opened: OpenBay, tee: bool = True) -> str:
+    """Plan and side view with a key, one scale for both. tee: whether it is known; without it nobody stands there."""
     bay, show = opened.bay, Display(opened.scenario.units).length
     length, width, high = (bay.upper - bay.lower).tolist()
     scale = min(_COLUMNS / length, _MOST_ROWS * _TALL / max(width, high))
     return "\n".join([
         f"Plan: {show(length)} by {show(width)}. The screen is on the right, left is up.",
-        _view(opened, scale, 1).text(),
+        _view(opened, scale, 1, tee).text(),
         f"From the side: {show(high)} at the highest.",
-        _view(opened, scale, 2).text(),
+        _view(opened, scale, 2, tee).text(),
         KEY,
-        f"One character across is {show(1.0 / scale)}.",
+        f"One character across is {Display(opened.scenario.units).estimate(1.0 / scale)}.",
     ])  # fmt: skip
 
 
-def _view(opened: OpenBay, scale: float, axis: int) -> _Sheet:
+def _view(opened: OpenBay, scale: float, axis: int, tee: bool) -> _Sheet:
     """The room along x, and along this axis downward: the left wall, or the roof, is on top."""
     bay = opened.bay
     size = bay.upper - bay.lower
@@ -79,13 +79,13 @@ def _view(opened: OpenBay, scale: float, axis: int) -> _Sheet:
         sheet.cells[row, 0] = sheet.cells[row, last_column] = "+"
     for opening in bay.openings:
         _outline(sheet, bay, opening.corners.min(axis=0), opening.corners.max(axis=0), axis, " ")
-    for zone in bay.zones:
+    for zone in bay.zones if tee else ():
         _outline(sheet, bay, *zone.shape.bounds(), axis, PERSON)
     for part in sorted(bay.parts, key=_drawn_last):
         mark = _mark(part)
         if mark:
             _outline(sheet, bay, *part.shape.bounds(), axis, mark)
-    for _, _, x, y in opened.plan.spots:
+    for _, _, x, y in opened.plan.spots if tee else ():
         ball = np.array([x, y, opened.scenario.ground_height])
         _outline(sheet, bay, ball, ball, axis, BALL)
     return sheet

@@ -70,14 +70,18 @@ def light_words(opened: OpenBay, light: Light) -> str:
 
 def fell_words(spots: Spots) -> str:
     """How many places were looked at, and why others were not taken."""
-    told = (
-        f"{spots.tried:,} places were looked at, least-hit first. Of those passed over, {spots.in_the_way:,} go into "
-        f"something, {spots.in_the_swing:,} are too near a swung club, {spots.hidden:,} do not see what they must."
-    )
+    over = [
+        f"{count:,} {words}" for count, words in (
+            (spots.in_the_way, "for going into something"), (spots.in_the_swing, "for being too near a swung club"),
+            (spots.hidden, "for not seeing what they must"),
+        ) if count
+    ]  # fmt: skip
+    told = f"{spots.tried:,} places were thought of, and looked at least-hit first until five were found."
+    told += f" Passed over: {', '.join(over)}." if over else ""
     if spots.behind:
-        told += f" {spots.behind:,} more are behind the screen, or close before it, where the cloth goes."
+        told += f" Left out: {spots.behind:,} behind the screen or close before it, where the cloth goes."
     if spots.out_of_throw:
-        told += f" {spots.out_of_throw:,} are nearer or farther than the projector throws."
+        told += f" Left out: {spots.out_of_throw:,} nearer or farther than the projector throws."
     return told
 
 

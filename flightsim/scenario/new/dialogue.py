@@ -26,6 +26,7 @@ _UNITS = {"metric": ("mm", "cm", "m"), "imperial": ("in", "ft")}
 _LIKELY = (0.005, 30.0)  # m: what a bare number may mean in a room
 _NONE = {"none", "no", "0", "-"}
 _BARE = re.compile(r"\s*[0-9]+(?:\.[0-9]*)?\s*")
+_BARE_INCHES = re.compile(r"\s*[0-9]+\s*(?:ft|feet|foot|')\s*[0-9]+(?:\.[0-9]*)?\s*")  # `6 ft 2`
 Key = tuple[str, int]
 T = TypeVar("T")
 
@@ -39,7 +40,8 @@ class Dialogue:
     """Asks on the terminal, and remembers. units may be set by an answer.
 
     known: what was typed, by question and how often it came before in this pass; hints: what was typed there before it
-    was taken back; asked: the questions of this pass, in order.
+    was taken back; asked: the questions of this pass, in order; fresh: something was answered that is not drawn yet;
+    mending: single answers are changed, after all were given.
     """
 
     units: Literal["metric", "imperial"] = "metric"
@@ -47,6 +49,7 @@ class Dialogue:
     hints: dict[Key, str] = field(default_factory=dict)
     asked: list[Key] = field(default_factory=list)
     fresh: bool = False
+    mending: bool = False
     _seen: Counter[str] = field(default_factory=Counter)
 
     def run(self, questions: Callable[[], T]) -> T:
@@ -56,6 +59,7 @@ class Dialogue:
             try:
                 return questions()
             except GoBack:
+                self.fresh = False
                 if len(self.asked) < 2:
                     click.echo("This is the first question.")
                     continue
@@ -193,12 +197,15 @@ class _Bare:
         word = text.strip()
         if self.number and word in _UNITS["metric"] + _UNITS["imperial"]:
             word = f"{self.number} {word}"
-        self.number = word if _BARE.fullmatch(word) and float(word) > 0.0 else ""
+        bare = _BARE_INCHES.fullmatch(word) or (_BARE.fullmatch(word) and float(word) > 0.0)
+        self.number = word if bare else ""
         return word if word != text.strip() else text
 
 
 def _unread(text: str, said: dict[str, Any], units: str, ends: tuple[float, float | None]) -> str:
     """Why a length cannot be read; of a bare number, which units are likely."""
+    if _BARE_INCHES.fullmatch(text):
+        return f"'{text.strip()}' ends without a unit. Do you mean {text.strip()} in? Type the unit."
     likely = likely_units(text, units, ends[1], ends[0])
     if likely:
         meant = " or ".join(f"{text.strip()} {unit}" for unit in likely)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Literal, cast
 
 import click
@@ -12,26 +13,47 @@ from flightsim.scenario.reading.asking import Draft
 from flightsim.scenario.reading.models import Section
 
 TEE = 20  # where the tee stands among the sections' `order`
-Shown = Callable[[Draft], str]  # the bay as it is now, drawn, and what does not fit yet
+_LEAVE = 0  # which answer is wrong: none
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """The bay as it is now: drawn, what is to be looked at in it, and whether it fits together."""
+
+    drawing: str = ""
+    findings: tuple[str, ...] = ()
+    fits: bool = True
+
+    def __str__(self) -> str:
+        return "\n".join(words for words in (self.drawing, *self.findings) if words)
+
+
+Shown = Callable[[Draft], Drawn]
 
 
 def ask_bay(sections: Sequence[Section], shown: Shown, where: str) -> Draft:
     """All questions, on the terminal, until somebody says that it is their bay. where: what it is written to."""
-    dialogue, drawn = Dialogue(), [""]
+    dialogue, drawn = Dialogue(), [Drawn()]
 
     def questions() -> Draft:
         return _walk(dialogue, sections, shown, drawn)
 
     while True:
         draft = dialogue.run(questions)
-        click.echo(f"\n{shown(draft)}\n")
-        if click.confirm(f"Is this your bay? Then it is written to {where}", default=True):
+        now = shown(draft)
+        click.echo(f"\n{now}\n")
+        if click.confirm(_is_it(now.fits, where), default=now.fits) or not _what_is_wrong(dialogue):
             return draft
-        _what_is_wrong(dialogue)
-        drawn[0] = ""
+        dialogue.fresh, dialogue.mending = False, True
 
 
-def _walk(dialogue: Dialogue, sections: Sequence[Section], shown: Shown, drawn: list[str]) -> Draft:
+def _is_it(fits: bool, where: str) -> str:
+    if fits:
+        return f"Is this your bay? Then it is written to {where}"
+    return f"It does not fit together yet. Write it to {where} all the same, and mend it there"
+
+
+def _walk(dialogue: Dialogue, sections: Sequence[Section], shown: Shown, drawn: list[Drawn]) -> Draft:
     draft = Draft()
     units = dialogue.choice("Units of the output", ("metric", "imperial"), "metric")
     dialogue.units = cast(Literal["metric", "imperial"], units)
@@ -52,14 +74,15 @@ def _walk(dialogue: Dialogue, sections: Sequence[Section], shown: Shown, drawn: 
     return draft
 
 
-def _draw(dialogue: Dialogue, draft: Draft, shown: Shown, drawn: list[str]) -> None:
-    """The bay as it is now, where something new was answered and it looks otherwise."""
-    if not dialogue.fresh:
+def _draw(dialogue: Dialogue, draft: Draft, shown: Shown, drawn: list[Drawn]) -> None:
+    """The bay as it is now, where something new was answered and it looks otherwise; each finding once."""
+    if not dialogue.fresh or dialogue.mending:  # what is mended is drawn whole, at the end
         return
-    dialogue.fresh, now = False, shown(draft)
-    if now and now != drawn[0]:
+    dialogue.fresh, now, before = False, shown(draft), drawn[0]
+    new = tuple(words for words in now.findings if words not in before.findings)
+    if (now.drawing and now.drawing != before.drawing) or new:
         drawn[0] = now
-        click.echo(f"\n{now}\n")
+        click.echo(f"\n{replace(now, findings=new)}\n")
 
 
 def _tee(dialogue: Dialogue, draft: Draft) -> dict[str, Any]:
@@ -76,10 +99,14 @@ def _tee(dialogue: Dialogue, draft: Draft) -> dict[str, Any]:
     return tee
 
 
-def _what_is_wrong(dialogue: Dialogue) -> None:
-    """Which answer is to change; all others stay as they were typed."""
+def _what_is_wrong(dialogue: Dialogue) -> bool:
+    """Which answer is to change; all others stay as they were typed. Whether any is."""
     keys: list[Key] = [key for key in dialogue.asked if key in dialogue.known]
     for k, key in enumerate(keys, start=1):
         click.echo(f"{k:>3}. {key[0]}: {dialogue.known[key]}")
-    number = click.prompt("Which answer is wrong? All others stay", type=click.IntRange(1, len(keys)))
+    question = f"Which answer is wrong? All others stay ({_LEAVE}: none, write it)"
+    number = click.prompt(question, type=click.IntRange(_LEAVE, len(keys)))
+    if number == _LEAVE:
+        return False
     dialogue.take_back(keys[number - 1])
+    return True

@@ -15,7 +15,8 @@ POUND = 0.45359237  # kg
 POUND_FORCE = POUND * 9.80665  # N, by standard gravity
 _EIGHTHS = 8  # a tape's fine marks: sizes are said to the nearest 1/8 in
 _SIXTEENTHS = 16  # and lengths to cut to the nearest 1/16 in
-_SMALL = 0.1  # m; below this, millimetres say more
+_ROUGH = 0.1  # m; from here on an estimate is told to 10 mm
+_SMALL = 1.0  # m; below this, millimetres, as a scenario file has them
 
 
 @dataclass(frozen=True)
@@ -25,15 +26,15 @@ class Display:
     units: Literal["metric", "imperial"] = "metric"
 
     def length(self, metres: float) -> str:
-        """`3.60 m`, `35 mm`; `11 ft 9 3/4 in` to the nearest 1/8 in."""
+        """`3.60 m`, `350 mm`; `11 ft 9 3/4 in` to the nearest 1/8 in."""
         if self.units == "imperial":
             return _feet_and_inches(metres)
-        if abs(metres) < _SMALL:
+        if abs(round(metres * 1000.0)) < _SMALL * 1000.0:
             return f"{_no_minus_zero(metres * 1000.0, 0)} mm"
         return f"{_no_minus_zero(metres, 2)} m"
 
     def beside(self, metres: float, *others: float) -> str:
-        """A length that stands beside others, written as they are: millimetres where any of them is that small."""
+        """A length that stands beside others, written as they are: millimetres where any of them is below 1 m."""
         if self.units == "metric" and min(abs(size) for size in (metres, *others)) < _SMALL:
             return f"{_no_minus_zero(metres * 1000.0, 0)} mm"
         return self.length(metres)
@@ -45,14 +46,14 @@ class Display:
         return round(metres / INCH) * INCH
 
     def estimate(self, metres: float) -> str:
-        """A length that nobody cuts to, such as how far a cloth sinks: `0.38 m`; `15 in` or `1 ft 3 in`, no eighths."""
-        return self.length(self.guess(metres))
+        """A length that nobody cuts to, such as how far a cloth sinks: `380 mm`, `4.18 m`; `1 ft 3 in`, no eighths."""
+        rough = self.units == "metric" and _ROUGH <= abs(metres) < _SMALL
+        return self.length(round(metres, 2) if rough else self.guess(metres))
 
     def enough(self, metres: float) -> str:
         """The same, never less: how far to move something."""
-        if self.units == "metric":
-            return self.length(ceil(metres * 100.0 - 1e-6) / 100.0)
-        return self.length(ceil(metres / INCH - 1e-6) * INCH)
+        step = INCH if self.units == "imperial" else 0.01
+        return self.length(ceil(metres / step - 1e-6) * step)
 
     def typed(self, metres: float) -> str:
         """As one types it: `1.4m`, `80mm`; `55in`, to the nearest 0.1 mm or 1/64 in."""

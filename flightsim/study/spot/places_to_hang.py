@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from flightsim.bay.parts import IN_CODE, Bay, Part, PartKind, Role
 from flightsim.bay.shapes import Box, block
 from flightsim.contact.log import ContactLog
 from flightsim.errors import Asked, BadInputError
+from flightsim.scenario.reading.display import INCH, Display
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
@@ -157,7 +159,11 @@ def find_spots(
     if not opened.plan.sampled:
         raise BadInputError("spot needs sampled shots: a grid says nothing of how often a ball comes")
     targets = seen_points(opened, see)
-    picture = None if projector is None else picture_on(opened.bay, projector, next(iter(see), ""))
+    picture = (
+        None
+        if projector is None
+        else picture_on(opened.bay, projector, next(iter(see), ""), Display(opened.scenario.units))
+    )
     places, behind, out_of_throw = _allowed(opened, box, under_roof, projector, picture)
     flyer = Flyer.of(opened, seed)
     n = max(shots, len(opened.plan.types))
@@ -167,17 +173,24 @@ def find_spots(
     lens = np.array([box.half[0], 0.0, 0.0])
     if picture is not None:
         targets = [*targets, *picture.rim]
-    # Of places hit alike, the nearest to what must be seen, else the highest.
+    # Of places hit alike: straight before a picture, the nearest to what must be seen, else the highest.
     away = np.linalg.norm(places - np.mean(targets, axis=0), axis=1) if targets else -places[:, 2]
+    if picture is not None:
+        away = np.round(np.abs(places[:, 1] - picture.middle[1]) / GRID) + 1e-3 * away
     order = np.lexsort((away, visits))
     sight = Sight(opened, places[order] + (lens if picture is not None else 0.0), targets)
     search = _Search(opened, box, flyer, table, weight, places, order, sight, confidence, picture)
     found = search.found(best)
-    found.sort(key=lambda place: (place.hits, place.rate, -place.above_floor))
+    found.sort(key=lambda place: (place.hits, place.rate, _off_axis(place), -place.above_floor))
     return Spots(
         tuple(found), places, visits, len(places), search.fell("parts"), search.fell("swing"), search.fell("hidden"),
         behind, out_of_throw, picture,
     )  # fmt: skip
+
+
+def _off_axis(place: Place) -> float:
+    """How far a projector's picture is off straight ahead, rad; nought for what is none."""
+    return 0.0 if place.light is None else float(np.hypot(place.light.down, place.light.aside))
 
 
 def _allowed(
@@ -211,20 +224,27 @@ def behind_screens(bay: Bay, places: Array, box: Box3) -> NDArray[np.bool_]:
 
 
 def _grid(opened: OpenBay, box: Box3, under_roof: float) -> Array:
-    """Middles `(m, 3)` of the box in all places that lie in the room, not lower under the roof than asked."""
+    """Middles `(m, 3)` of the box in all places that lie in the room, not lower under the roof than asked, at whole
+    centimetres or inches from the walls and the slab.
+    """
     bay, half, scenario = opened.bay, box.half, opened.scenario
+    mark = INCH if scenario.units == "imperial" else 0.01
+    step = round(GRID / mark) * mark
     low, high = bay.lower + half + CLEAR, bay.upper - half - CLEAR
     if (low > high).any():
         return np.empty((0, 3))
-    axes = [np.arange(a, b + 1e-9, GRID) for a, b in zip(low[:2], high[:2], strict=True)]
-    x, y = (grid.ravel() for grid in np.meshgrid(*axes, indexing="ij"))
+    # Of the box's nearest and left side, from end wall and left wall: what a tape reads, in whole steps.
+    tee = np.array([scenario.tee.from_end_wall, scenario.tee.from_left_wall])
+    near, far = tee - high[:2] - half[:2], tee - low[:2] - half[:2]
+    axes = [np.arange(ceil(a / step - 1e-9), floor(b / step + 1e-9) + 1) * step for a, b in zip(near, far, strict=True)]
+    s, t = (grid.ravel() for grid in np.meshgrid(*axes, indexing="ij"))
+    x, y = tee[0] - s - half[0], tee[1] - t - half[1]
     roof = scenario.room.roof_shape()
-    s, t = scenario.tee.from_end_wall - x, scenario.tee.from_left_wall - y
-    corners = [(s + ds * half[0], t + dt * half[1]) for ds in (-1, 1) for dt in (-1, 1)]
+    corners = [(tee[0] - x + ds * half[0], tee[1] - y + dt * half[1]) for ds in (-1, 1) for dt in (-1, 1)]
     top = np.min([roof.height(a, b) for a, b in corners], axis=0) - CLEAR
     levels = []
-    for drop in np.arange(0.0, under_roof + 1e-9, GRID):
-        z = top - drop - half[2]
+    for drop in np.arange(0.0, under_roof + 1e-9, step):
+        z = np.floor((top - drop - box.height) / mark + 1e-9) * mark + half[2]
         some = z > low[2]
         levels.append(np.column_stack([x[some], y[some], z[some]]))
     return np.concatenate(levels)

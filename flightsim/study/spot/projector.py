@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, hypot
+from math import atan2, floor, hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay, Part, PartKind
 from flightsim.bay.people import Zone
 from flightsim.errors import Asked, BadInputError
+from flightsim.scenario.reading.display import FOOT, Display
 
 Array = NDArray[np.float64]
 _EDGE = 0.99  # of the picture's half sizes: where its rim is looked at
 _RIM = (9, 5)  # points across and up that the light must reach
+METRIC = Display()
 _GRID = (16, 9)  # points across and up that a shadow is counted on
 _STEPS = 120  # of a ray, in which a shadow is looked for
 
@@ -70,7 +72,7 @@ class Light:
     head: float
 
 
-def picture_on(bay: Bay, projector: Projector, name: str = "") -> Picture:
+def picture_on(bay: Bay, projector: Projector, name: str = "", show: Display = METRIC) -> Picture:
     """The picture in the middle of a screen: the named one, else the largest. Raises BadInputError where none fits."""
     screens = bay.guards_of(PartKind.SCREEN)
     named = [part for part in bay.parts if name and name in (part.name, part.label)]
@@ -83,10 +85,12 @@ def picture_on(bay: Bay, projector: Projector, name: str = "") -> Picture:
     low, high = corners.min(axis=0), corners.max(axis=0)
     _, across, up = high - low
     if projector.width > across + 1e-9 or projector.height > up + 1e-9:
+        wide = across / FOOT if show.units == "imperial" else across
+        fits = f"{floor(wide * 10.0) / 10.0:.1f}x{floor(wide * 90.0 / 16.0) / 10.0:.1f}{show.length_axis[1]}"
         raise BadInputError(
-            f"a picture of {projector.width:.2f} m by {projector.height:.2f} m does not fit the {screen.label} of "
-            f"{across:.2f} m by {up:.2f} m\n  try: ",
-            Asked("picture", f"{across:.1f}x{across * 9.0 / 16.0:.1f}m"),
+            f"a picture of {show.length(projector.width)} by {show.length(projector.height)} does not fit the "
+            f"{screen.label} of {show.length(across)} by {show.length(up)}\n  try: ",
+            Asked("picture", fits),
         )
     middle = np.array([low[0], (low[1] + high[1]) / 2.0, (low[2] + high[2]) / 2.0])
     return Picture(middle, projector.width, projector.height)

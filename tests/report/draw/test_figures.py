@@ -126,7 +126,7 @@ def test_axes_are_in_the_users_units(drawn, name, unit, other):
 
 
 def test_the_main_measures_stand_on_the_drawing(drawn):
-    for measure in ("3.20 m", "0.40 m", "1.20 m", "2.70 m", "6.60 m", "2.40 m"):  # tee to screen, gap, canopy, heights
+    for measure in ("3.20 m", "400 mm", "1.20 m", "2.70 m", "6.60 m", "2.40 m"):  # tee to screen, gap, canopy, heights
         assert measure in texts(drawn("metric")["bay"])
     assert "10 ft 6 in" in texts(drawn("imperial grid")["bay"])
 

@@ -61,7 +61,7 @@ def an_escape(way: Way, met: str = "lamp") -> SimpleNamespace:
     return SimpleNamespace(way=way, past="left", other="right", shot=SimpleNamespace(region=SimpleNamespace(name=met)))
 
 
-def test_a_gap_is_told_with_its_width_in_mm():
+def test_a_gap_is_told_with_its_width_in_mm_or_inches():
     sides = [
         Part(name, block(np.array([0.0, y, 0.0]), np.array([0.1, y + 1.0, 2.0])), Role.GUARD, "net", "x")
         for name, y in (("left", 0.0), ("right", 1.06))
@@ -69,8 +69,10 @@ def test_a_gap_is_told_with_its_width_in_mm():
     bay = Bay(tuple(sides), (), np.zeros(3), np.full(3, 9.0))
     gap = an_escape(Way.GAP)
     assert gap_width(bay, gap) == pytest.approx(0.06)
-    opened = SimpleNamespace(opened=SimpleNamespace(bay=bay))
+    opened = SimpleNamespace(opened=SimpleNamespace(bay=bay, scenario=SimpleNamespace(units="metric")))
     assert way_words(gap, opened) == "through the gap between left and right, 60 mm wide"
+    opened.opened.scenario.units = "imperial"
+    assert way_words(gap, opened) == "through the gap between left and right, 2 3/8 in wide"
     assert gap_width(Bay((), (), np.zeros(3), np.ones(3)), gap) is None
 
 

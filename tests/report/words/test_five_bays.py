@@ -39,7 +39,7 @@ def test_in_a_low_basement_the_swing_does_not_fit_and_no_place_of_the_tee_is_pro
     assert word == "swing"
     assert words.startswith("does not fit: ")
     assert "hits roof" in words
-    assert text("basement", "do first").startswith("give the roof 0.54 m more height")
+    assert text("basement", "do first").startswith("give the roof 540 mm more height")
 
 
 def test_in_a_double_garage_the_child_at_the_door_and_the_couch_are_asked_for():

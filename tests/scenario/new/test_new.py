@@ -16,7 +16,7 @@ from flightsim.jobs.write_new import write_new
 from flightsim.plugin.loading import BUNDLED
 from flightsim.scenario.new.dialogue import likely_units
 from flightsim.scenario.new.new_file import STARTERS, check_free, new_file, starter_text, write_whole
-from flightsim.scenario.new.wizard import ask_bay
+from flightsim.scenario.new.wizard import Drawn, ask_bay
 from flightsim.scenario.new.write_yaml import write_yaml, yaml_text
 from flightsim.scenario.reading.models import Model, Section
 from flightsim.scenario.reading.quantities import Size
@@ -102,6 +102,8 @@ def test_questions_come_in_the_order_of_a_walk_through_the_bay(tmp_path):
         ("Any doorways", "perhaps", "y or n, please."),
         ("Who hits", "lft", "Did you mean left?"),
         ("tallest who hits", "2.6 m", "nobody is taller"),
+        ("tallest who hits", "6 ft 2", "Do you mean 6 ft 2 in?"),
+        ("How good", "good", "names none of usual, tour"),
         ("Clubs", "drver", "Did you mean driver?"),
         ("Clubs", ",", "names none of"),
     ],
@@ -233,7 +235,7 @@ def test_the_bay_is_drawn_to_scale_at_each_step_and_before_anything_is_written(t
     side = said.output.split("at the highest.")[-1].splitlines()[1:]
     column = 2 + round((6.2 - 0.35) * columns_per_metre)
     assert abs(sum(row[column : column + 1] == "#" for row in side) - round(2.4 * columns_per_metre / 2) - 1) <= 1
-    assert "One character across is 0.10 m." in said.output
+    assert "One character across is 100 mm." in said.output
 
 
 def test_what_does_not_fit_together_is_told_with_the_drawing(tmp_path):
@@ -261,7 +263,7 @@ def test_a_strangers_section_asks_and_writes_as_ours_do(tmp_path):
 
     @click.command()
     def command():
-        draft = ask_bay([section], lambda draft: shown.append(dict(draft.data)) or "", "there")
+        draft = ask_bay([section], lambda draft: shown.append(dict(draft.data)) or Drawn(), "there")
         click.echo(write_yaml(draft.data, [section]))
 
     result = CliRunner().invoke(command, input="metric\nShed\n3 m\n1 m\nnone\n60\ncm\ny\n")

@@ -22,17 +22,45 @@ METRIC, IMPERIAL = Display("metric"), Display("imperial")
         (0.0, "0 mm", "0 in"),
         (-0.0001, "0 mm", "0 in"),
         (3.6576, "3.66 m", "12 ft"),
-        (0.3048, "0.30 m", "1 ft"),
-        (0.3047, "0.30 m", "1 ft"),
-        (-0.4572, "-0.46 m", "-1 ft 6 in"),
+        (0.3048, "305 mm", "1 ft"),
+        (0.9996, "1.00 m", "3 ft 3 3/8 in"),
+        (-0.4572, "-457 mm", "-1 ft 6 in"),
         (0.0127, "13 mm", "1/2 in"),
-        (0.3175, "0.32 m", "1 ft 0 1/2 in"),
+        (0.3175, "318 mm", "1 ft 0 1/2 in"),
         (0.0999, "100 mm", "3 7/8 in"),
     ],
 )
 def test_lengths_are_said_as_a_tape_shows_them(metres, metric, imperial):
     assert METRIC.length(metres) == metric
     assert IMPERIAL.length(metres) == imperial
+
+
+@pytest.mark.parametrize(
+    ("metres", "metric", "imperial", "more"),
+    [
+        (0.3823, "380 mm", "1 ft 3 in", ("390 mm", "1 ft 4 in")),
+        (4.176, "4.18 m", "13 ft 8 in", ("4.18 m", "13 ft 9 in")),
+        (0.15, "150 mm", "6 in", ("150 mm", "6 in")),
+        (0.071, "71 mm", "3 in", ("80 mm", "3 in")),
+        (0.02, "20 mm", "3/4 in", ("20 mm", "1 in")),
+    ],
+)
+def test_an_estimate_is_told_without_eighths_and_a_move_is_never_too_little(metres, metric, imperial, more):
+    assert (METRIC.estimate(metres), IMPERIAL.estimate(metres)) == (metric, imperial)
+    assert (METRIC.enough(metres), IMPERIAL.enough(metres)) == more
+
+
+def test_energy_force_tension_mass_and_density_are_in_the_units_of_the_trade():
+    """Exact factors: 1 ft-lb = 1.3558179 J, 1 lbf = 4.4482216 N, 1 oz = 28.349523 g [units]."""
+    assert (METRIC.energy(0.574), IMPERIAL.energy(0.574), IMPERIAL.energy(115.0)) == (
+        "0.57 J",
+        "0.42 ft-lb",
+        "85 ft-lb",
+    )
+    assert (METRIC.force(10.0), IMPERIAL.force(10.0)) == ("10 N", "2.2 lbf")
+    assert (METRIC.tension(50.0), IMPERIAL.tension(50.0)) == ("50 N/m", "3.4 lbf/ft")
+    assert (METRIC.mass(0.04593), IMPERIAL.mass(0.04593)) == ("45.93 g", "1.62 oz")
+    assert (METRIC.density(1.225), IMPERIAL.density(1.225)) == ("1.225 kg/m3", "0.07647 lb/ft3")
 
 
 def test_speed_angle_spin_and_temperature_carry_their_unit():

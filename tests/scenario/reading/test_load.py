@@ -149,7 +149,7 @@ def test_a_tee_or_spot_outside_the_room_or_behind_a_screen_is_an_error(tmp_path)
     assert beside[0][2] == "tee.from_left_wall"
     behind = places(tmp_path, changed("3.7 m", "0.3 m"))
     assert behind == [
-        ("error", 8, "tee.from_end_wall", "0.30 m from the end wall is behind the screen, which hangs 0.30 m off it")
+        ("error", 8, "tee.from_end_wall", "300 mm from the end wall is behind the screen, which hangs 300 mm off it")
     ]
     spots = "  spots: [{name: a, share: 1, from_end_wall: 20 cm, from_left_wall: 4 m}]\n"
     spot = places(tmp_path, changed("  from_left_wall: 1.65 m\n", "  from_left_wall: 1.65 m\n" + spots))

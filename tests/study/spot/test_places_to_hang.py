@@ -7,6 +7,7 @@ from flightsim.bay.people import Zone
 from flightsim.bay.shapes import block
 from flightsim.errors import BadInputError
 from flightsim.jobs.find_spot import SpotOrder, parse_box, spot_and_report
+from flightsim.scenario.reading.display import INCH
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.spot.places_to_hang import APART, BEFORE_CLOTH, CLEAR, SWING, Box3, _Cells, _dense, find_spots
 from flightsim.study.spot.projector import Picture, Projector, light_from
@@ -43,6 +44,19 @@ def test_places_are_in_the_room_under_the_roof_and_clear_of_the_swing(opened, sp
         assert place.swing is None or place.swing >= SWING
         assert place.above_floor == pytest.approx(place.middle[2] - BOX.half[2])
         assert 3.6 - place.from_end_wall - BOX.length == pytest.approx(place.middle[0] - BOX.half[0])
+
+
+def test_a_place_is_told_at_whole_centimetres_from_walls_and_slab(spots):
+    for place in spots.places:
+        for size in (place.from_end_wall, place.from_left_wall, place.above_floor):
+            assert abs(100.0 * size - round(100.0 * size)) < 1e-6
+
+
+def test_in_feet_a_place_is_told_at_whole_inches_from_walls_and_slab(opened):
+    spots = find_spots(open_bay(opened.origin.scenario, ("units=imperial",)), BOX, 100, best=2)
+    for place in spots.places:
+        for size in (place.from_end_wall, place.from_left_wall, place.above_floor):
+            assert abs(size / INCH - round(size / INCH)) < 1e-6
 
 
 def test_a_rate_has_its_bound_and_fewest_hits_come_first(spots):
