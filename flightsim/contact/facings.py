@@ -139,4 +139,6 @@ def facing_from(name: str, given: dict[str, Any]) -> Facing:
 def shipped_facings() -> dict[str, Facing]:
     """The facings that come with flightsim, by name."""
     text = files("flightsim.contact").joinpath("facings.yaml").read_text(encoding="utf-8")
-    return {name: facing_from(name, given) for name, given in yaml.safe_load(text).items()}
+    # The same reader in C where there is one: ten times as fast.
+    data = yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))  # noqa: S506
+    return {name: facing_from(name, given) for name, given in data.items()}

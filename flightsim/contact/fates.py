@@ -107,7 +107,11 @@ class Fates:
 
     def first(self, n: int) -> Fates:
         """The first n balls: views, no copies."""
-        return Fates(*(getattr(self, column.name)[..., :n] for column in fields(self)))
+        return self.some(slice(n))
+
+    def some(self, chunk: slice) -> Fates:
+        """These balls: views, no copies."""
+        return Fates(*(getattr(self, column.name)[..., chunk] for column in fields(self)))
 
     @property
     def flags(self) -> Mask:

@@ -129,7 +129,8 @@ def shipped_data(room: str, name: str) -> dict[str, dict[str, object]]:
     import yaml
 
     text = files(room).joinpath(f"{name}.yaml").read_text(encoding="utf-8")
-    data: dict[str, dict[str, object]] = yaml.safe_load(text)[name]
+    # The same reader in C where there is one: ten times as fast.
+    data: dict[str, dict[str, object]] = yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))[name]  # noqa: S506
     return data
 
 

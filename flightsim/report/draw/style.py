@@ -6,10 +6,10 @@ Colours: Okabe & Ito 2008, "Color Universal Design", the set that people with an
 from __future__ import annotations
 
 from dataclasses import dataclass
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -18,6 +18,8 @@ from PIL import Image
 from flightsim.contact.fates import Outcome
 
 DPI = 150
+NEARLY_WHITE = 254  # of 255: what octrees make of white paper
+LEVEL = 6  # of compression: 9 takes three times as long for a file as large
 COLOURS = 160  # of a picture: line work needs no more, and its file is a third as large
 INK, GREY, FAINT = "black", "0.35", "0.72"
 BLUE, VERMILLION, PURPLE, GREEN = "#0072B2", "#D55E00", "#CC79A7", "#009E73"
@@ -92,7 +94,19 @@ def heading(figure: Figure, title: str, below: str = "") -> None:
 
 def save(figure: Figure, path: Path, dpi: int = DPI) -> None:
     """Write as PNG of at most COLOURS colours, without a trace of when or by what. Raises OSError."""
-    whole = BytesIO()
-    figure.savefig(whole, dpi=dpi, format="png", metadata={"Software": None}, pil_kwargs={"compress_level": 0})
-    with Image.open(whole) as drawn:
-        drawn.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(path, "PNG", optimize=True)
+    few_colours(pixels(figure, dpi)).save(path, "PNG", compress_level=LEVEL)
+
+
+def pixels(figure: Figure, dpi: int = DPI) -> Image.Image:
+    """A figure as it is on paper, white all over."""
+    figure.set_dpi(dpi)
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    return Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
+
+
+def few_colours(drawn: Image.Image) -> Image.Image:
+    """The same in at most COLOURS colours: by eighths of the colours' cube, six times as fast as by median cut."""
+    found = drawn.quantize(COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    found.putpalette([255 if part == NEARLY_WHITE else part for part in found.getpalette() or []])
+    return found

@@ -115,15 +115,23 @@ def rate_of(result: RunResult, shots: Index) -> tuple[float, float | None]:
     return rate, total_upper(hits, result.shots.type, share, 1.0 - result.rates.confidence)
 
 
-def rate_of_first(result: RunResult, case: Mask) -> tuple[float, float | None]:
-    """How many of all balls as played this is so of `(k,)`, of the run's first k shots, and its upper bound.
+def share_of_first(result: RunResult, case: Mask) -> float:
+    """How many of all balls as played this is so of `(k,)`, of the run's first k shots."""
+    return _first(result, case)[0]
 
-    None for a grid, and where some shot type is not among them.
-    """
+
+def rate_of_first(result: RunResult, case: Mask) -> tuple[float, float | None]:
+    """The same, and its upper bound: None for a grid, and where some shot type is not among them."""
+    rate, all_there = _first(result, case)
+    if not (result.sampled and all_there):
+        return rate, None
+    share = np.array([some.share for some in result.types])
+    return rate, total_upper(case, result.shots.type[: case.size], share, 1.0 - result.rates.confidence)
+
+
+def _first(result: RunResult, case: Mask) -> tuple[float, bool]:
+    """The rate, and whether every shot type is among these shots."""
     kind, share = result.shots.type[: case.size], np.array([some.share for some in result.types])
     count, each = (np.bincount(k, minlength=share.size) for k in (kind[case], kind))
     there = each > 0
-    rate = float(share[there] @ (count[there] / each[there]) / share[there].sum())
-    if not (result.sampled and there.all()):
-        return rate, None
-    return rate, total_upper(case, kind, share, 1.0 - result.rates.confidence)
+    return float(share[there] @ (count[there] / each[there]) / share[there].sum()), bool(there.all())

@@ -7,17 +7,21 @@ throw through their places and times by no more than the air's greatest pull tim
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Fates
-from flightsim.contact.giving import Give
-from flightsim.contact.law_table import SINK, Law, LawTable
+from flightsim.contact.giving import SLOW, Give
+from flightsim.contact.law_table import SINK, LawTable
 from flightsim.contact.limits import STEEPEST
 from flightsim.contact.log import ContactList, ContactLog
+from flightsim.engine.aero import TABLE, aero_numbers
+from flightsim.engine.aero_table import MOST_RE, MOST_SPUN, PLACES_RE, PLACES_S
 from flightsim.engine.follow import make_engine_ready
+from flightsim.flight.aerodynamics import AeroModel
 from flightsim.flight.integrator import Physics
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.crew import chunks_of, each_chunk
@@ -29,8 +33,9 @@ Boxes = NDArray[np.float32]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
-DRAG_AND_LIFT = 1.2  # CD and CL together, at most, of any model that is flown (measured: .7)
-DEEPEST = 1.5  # m that any cloth goes with a ball: three times what the deepest of the demos does
+OVER_PLACES = 1.5625  # times its largest value, that a Catmull-Rom surface may have between its places: 1.25 an axis
+BETWEEN_PLACES = 1.05  # times its largest value at places as close as these, that a published model has between them
+DEEPER = 1.001  # times what a cloth's own table says, for what is rounded on the way
 SPARE = 0.01  # m
 RESTS_ON = 1e-6  # m/s off a face: a ball that leaves it no faster slides or rolls there
 CUT = 4  # pieces of a way, each with a box of its own: a slanting way has a wide one
@@ -55,16 +60,21 @@ class Swept:
         """
         found = np.zeros(shots, dtype=bool)
         for box in boxes:
-            found[self.of[_meet(self.ways, box)]] = True
+            found[self.of[_meeting(self.ways, box)]] = True
         for box in behind:
-            found[self.into_of[_meet(self.into, box)]] = True
+            found[self.into_of[_meeting(self.into, box)]] = True
         found[self.into_of[np.isin(self.parts, touched)]] = True
         return found
 
 
-def _meet(boxes: Boxes, box: Array) -> Mask:
-    """Which of the boxes `(6, m)` meet one `(6,)`; what is no number meets all."""
-    return np.asarray(~((boxes[:3] > box[3:, None]) | (boxes[3:] < box[:3, None])).any(axis=0))
+def _meeting(boxes: Boxes, box: Array) -> Index:
+    """Which of the boxes `(6, m)` meet one `(6,)`; what is no number meets all. Side by side, for few meet on all."""
+    some = np.flatnonzero(~(boxes[0] > box[3]))
+    for axis in (1, 2):
+        some = some[~(boxes[axis, some] > box[3 + axis])]
+    for axis in range(3):
+        some = some[~(boxes[3 + axis, some] < box[axis])]
+    return some
 
 
 def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Swept:
@@ -128,24 +138,39 @@ def _strays(physics: Physics, length: Array, leaving: Array, rolls: Mask) -> Arr
     """How far balls stray, m `(k,)`, from a throw without air, or a roll without friction, of so many seconds."""
     speed = np.sqrt((leaving**2).sum(axis=0)) + physics.gravity * length + float(np.linalg.norm(physics.wind))
     area = np.pi * physics.ball.radius**2
-    air = 0.5 * physics.air.density * area / physics.ball.mass * DRAG_AND_LIFT
+    air = 0.5 * physics.air.density * area / physics.ball.mass * drag_and_lift(physics.aero)
     pull = air * speed**2 + np.where(rolls, physics.gravity, 0.0)
     return np.asarray(np.where(length > 0.0, pull * length**2 / 8.0, 0.0))
 
 
+@cache
+def drag_and_lift(model: AeroModel) -> float:
+    """CD and CL of a model together, at most: of those that are flown as a table, of that table."""
+    spun, re = np.linspace(0.0, MOST_SPUN, PLACES_S), np.linspace(1.0, MOST_RE, PLACES_RE)
+    drag, lift = model(*np.meshgrid(spun / (1.0 - spun), re))
+    most = float((np.abs(drag) + np.abs(lift)).max())
+    return most * (OVER_PLACES if aero_numbers(model)[0] == TABLE else BETWEEN_PLACES)
+
+
 def _into_cloth(opened: OpenBay, log: ContactList) -> Array:
     """Where balls may have gone with the cloth that they touched `(3, m)`, m; the touched place where it is none."""
-    around = opened.surroundings()
-    deep = np.array([*(_deepest(law) for law in around.laws), 0.0])[log.part]
+    deep = _depths(opened, log)
     inward = np.maximum(-(log.arriving * log.normal).sum(axis=0), 1e-9)
     sideways = log.arriving / inward + log.normal
     steep = np.sqrt((sideways**2).sum(axis=0))
     way = sideways * np.minimum(1.0, STEEPEST / np.maximum(steep, 1e-9)) - log.normal
-    return np.asarray(log.point + np.where(deep > 0.0, deep * way, 0.0))
+    return np.asarray(log.point + np.where(deep == 0.0, 0.0, deep * way))
 
 
-def _deepest(law: Law) -> float:
-    """How far a part goes with a ball at most, m."""
-    if isinstance(law, LawTable):
-        return float(law.values[..., SINK].max())
-    return DEEPEST if isinstance(law, Give) else 0.0
+def _depths(opened: OpenBay, log: ContactList) -> Array:
+    """How far at most the touched part went with the ball `(m,)`, m: by its own table. What nobody knows is NaN."""
+    laws, deep = opened.surroundings().laws, np.zeros(log.part.size)
+    speed = np.maximum(-(log.arriving * log.normal).sum(axis=0), SLOW)
+    for k in np.unique(log.part[log.part >= 0]):
+        law, mine = laws[k], np.flatnonzero(log.part == k)
+        if isinstance(law, LawTable):
+            deep[mine] = float(law.values[..., SINK].max())
+        elif isinstance(law, Give):
+            places = law.frame.places(log.point[:, mine])
+            deep[mine] = DEEPER * law.reach(speed[mine], *places, opened.physics.ball.mass)
+    return deep

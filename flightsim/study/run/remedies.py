@@ -15,7 +15,7 @@ from flightsim.scenario.reading.declared import FacingOfAThing, MayBeShut, decla
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
 from flightsim.study.run.columns import UNNAMED_GAP
-from flightsim.study.run.find_troubles import rate_of_first
+from flightsim.study.run.find_troubles import share_of_first
 from flightsim.study.run.guard_sizes import GuardSize, guard_sizes
 from flightsim.study.run.open_bay import OpenBay, open_changed
 from flightsim.study.run.reflown import Reflown
@@ -78,7 +78,7 @@ class _Change:
         """What it does to a trouble, from who had it and who has it `(k,)`."""
         cases = (had, has, self.before.escaped, self.after.escaped)
         before, after, escapes_before, escapes_after = (int(case.sum()) for case in cases)
-        rates = [rate_of_first(self.result, case)[0] for case in cases]
+        rates = [share_of_first(self.result, case) for case in cases]
         n = had.size
         return Tried(
             self.words, self.sets, len(self.result.shots), n, before, after, escapes_before, escapes_after,
@@ -92,7 +92,7 @@ class _Change:
         for flag in Flag:
             before, after = self.before.flags[flag], self.after.flags[flag]
             if int(after.sum()) > int(before.sum()) + A_FEW:
-                rates = [rate_of_first(self.result, case)[0] for case in (before, after)]
+                rates = [share_of_first(self.result, case) for case in (before, after)]
                 found += [flag.key] if rates[1] > rates[0] else []
         return tuple(found)
 

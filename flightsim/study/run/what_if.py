@@ -9,7 +9,7 @@ from flightsim.bay.parts import Bay, Role
 from flightsim.contact.fates import Flag
 from flightsim.contact.law_table import Law
 from flightsim.contact.rebound import PartRebound
-from flightsim.study.run.find_troubles import rate_of_first
+from flightsim.study.run.find_troubles import rate_of_first, share_of_first
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.reflown import Reflown
 from flightsim.study.run.result import RunResult
@@ -77,5 +77,5 @@ def _fly(guard: str, how: str, failed: OpenBay, shots: Reflown, result: RunResul
     by_flag = {flag.key: int(fates.flags[flag].sum()) for flag in Flag}
     return WhatIf(
         guard, how, len(shots.shots), int(before.sum()), int(after.sum()), *rates[1], by_flag, *rates[0],
-        {flag.key: rate_of_first(result, fates.flags[flag])[0] for flag in Flag},
+        {flag.key: share_of_first(result, fates.flags[flag]) for flag in Flag},
     )  # fmt: skip

@@ -10,12 +10,13 @@ import pytest
 from baselines import SCENARIOS
 
 from flightsim.contact.fates import Fates
-from flightsim.flight.aerodynamics import AERO_MODELS
+from flightsim.contact.giving import Give
+from flightsim.flight.aerodynamics import AERO_MODELS, ConstantCoefficients
 from flightsim.study.run.adverse import adverse_bays
 from flightsim.study.run.find_troubles import find_troubles
 from flightsim.study.run.fly import follow_all
 from flightsim.study.run.open_bay import OpenBay, open_bay, open_changed
-from flightsim.study.run.reach import reach_of
+from flightsim.study.run.reach import drag_and_lift, reach_of
 from flightsim.study.run.reflown import Reflown, what_changed
 from flightsim.study.run.remedies import _changed, changes
 from flightsim.study.run.replay import replay
@@ -94,6 +95,39 @@ def test_every_point_of_a_way_is_in_the_boxes_that_hold_it():
         point, boxes = flown.way(shot).point.T, reach.ways[:, reach.of == shot]
         inside = (point[:, :, None] >= boxes[:3, None]) & (point[:, :, None] <= boxes[3:, None])
         assert inside.all(axis=0).any(axis=1).all()
+
+
+def test_the_air_pulls_at_most_as_the_model_that_is_flown_says():
+    for model in (ConstantCoefficients(3.0, 0.5), *AERO_MODELS.values()):
+        S, Re = np.random.default_rng(1).uniform(0.0, [[8.0], [4e5]], (2, 20_000))
+        drag, lift = model(S, Re)
+        assert drag_and_lift(model) >= (np.abs(drag) + np.abs(lift)).max()
+        assert drag_and_lift(model) < 1.6 * (np.abs(drag) + np.abs(lift)).max()
+
+
+def test_a_ball_may_have_gone_as_far_as_its_cloth_says_however_deep(monkeypatch):
+    opened = open_bay(GARAGE)
+    shots = run(opened, 120).shots
+    before = reach_of(opened, shots, 1).into
+    monkeypatch.setattr(Give, "reach", lambda self, speed, across, up, mass: np.full(speed.size, 4.0))
+    after = reach_of(opened, shots, 1).into
+    deepest = float((after[3] - before[3]).max())
+    assert deepest > 3.0
+    assert (after[3] >= before[3] - 1e-6).all()
+
+
+def test_a_depth_that_nobody_knows_may_be_anywhere(monkeypatch):
+    opened = open_bay(GARAGE)
+    result = run(opened, 120)
+    monkeypatch.setattr(Give, "reach", lambda self, speed, across, up, mass: np.full(speed.size, np.nan))
+    reach = reach_of(opened, result.shots, 1)
+    far = np.array([[900.0, 900.0, 900.0, 901.0, 901.0, 901.0]])
+    none = np.empty(0, dtype=np.intp)
+    on_cloth = [k for k, law in enumerate(opened.surroundings().laws) if isinstance(law, Give)]
+    touched = np.isin(np.arange(120), reach.into_of[np.isin(reach.parts, on_cloth)])
+    near = reach.near(120, np.empty((0, 6)), none, far)
+    assert touched.any()
+    assert (near == touched).all()
 
 
 def test_a_door_that_is_shut_changes_more_than_parts():

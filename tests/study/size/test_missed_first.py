@@ -12,7 +12,8 @@ from flightsim.errors import BadInputError
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.same_shots import started_in
-from flightsim.study.size.missed_first import missed_first
+from flightsim.study.size import missed_first as missed_first_file
+from flightsim.study.size.missed_first import missed_first, missed_in
 
 
 def by_itself(bay, table):
@@ -56,3 +57,30 @@ def test_other_shots_are_refused(tmp_path):
     home, other = open_bay(file), open_bay(file, ["launches.types.0.ball_speed=30 m/s"])
     with pytest.raises(BadInputError, match="changes the shots"):
         started_in(Flyer.of(home, 1).draw(0, 5), home, other)
+
+
+def test_sizes_in_one_batch_are_to_the_ball_what_each_gives_by_itself(tmp_path, monkeypatch):
+    file = hall(tmp_path)
+    home = open_bay(file)
+    bays = [open_bay(file, [f"canopy.depth={depth}m"]) for depth in (0.0, 0.3, 0.8, 0.81, 1.4, 2.0)]
+    table = Flyer.of(home, 2).draw(0, 3000)
+    batch = missed_first(bays, home, table)
+    alone = np.stack([missed_in(bay, table.launches()) for bay in bays])
+    assert np.array_equal(batch, alone)
+    assert len({int(row.sum()) for row in alone}) > 3  # or nothing was shown
+    monkeypatch.setattr(missed_first_file, "missed_in", None)  # so they were one batch
+    assert np.array_equal(missed_first(bays, home, table), alone)
+
+
+def test_a_ball_that_nobody_is_sure_of_is_flown_in_each_bay_by_itself(tmp_path, monkeypatch):
+    file = hall(tmp_path)
+    home = open_bay(file)
+    bays = [home, open_bay(file, ["canopy.depth=1.4m"])]
+    table = Flyer.of(home, 2).draw(0, 300)
+    alone = np.stack([missed_in(bay, table.launches()) for bay in bays])
+
+    def unsure(physics, launches, some, shared):
+        return np.zeros((len(some), 300), dtype=bool), np.ones(300, dtype=bool)
+
+    monkeypatch.setattr(missed_first_file, "guard_first", unsure)
+    assert np.array_equal(missed_first(bays, home, table), alone)

@@ -1,0 +1,229 @@
+"""First contacts in many bays at once that differ in a few parts: each ball's arcs are flown once.
+
+Nothing that hangs in a bay bends an arc: it only ends it. So an arc is flown once, its touches with the parts that all
+bays share are found once, and those with the parts of each bay alone are added, bay by bay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flightsim.bay.parts import Bay, Part
+from flightsim.contact.limits import LONGEST_ARC, MAX_ARCS, MAX_FLIGHT_TIME, TIE
+from flightsim.engine import cache
+from flightsim.engine.approach import TOUCHES, UNDECIDED, approach
+from flightsim.engine.arc import BENDS, BOXES, ERROR, PIECES, SPEED, START, position
+from flightsim.engine.ball_story import _move_on, _next_arc, _on_the_tee, _outside
+from flightsim.engine.bay_arrays import bay_geometry
+from flightsim.engine.compiled import compiled, entry_in
+from flightsim.engine.layout import GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
+from flightsim.engine.leaving import leaving
+from flightsim.engine.moving import POINT, Ball, new_ball
+from flightsim.engine.nearest import NORMAL, _earliest, _meets, _touches
+from flightsim.engine.ready import make_ready
+from flightsim.engine.three import put, three
+from flightsim.engine.world import RADIUS, world_of
+from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
+from flightsim.flight.launches import Launches
+
+Mask = NDArray[np.bool_]
+CALL = 8192  # balls: between two calls Ctrl-C is heard
+SIZES = cache.Kept.of("sizes", ("bay", "cloth", "contact", "engine", "flight"), "engine/many_sizes.py")
+SHORT = 16  # pieces of an arc: what ends it in one bay alone is looked for at many parts, few of which it comes near
+NEAR = 1.0e-3  # m: a graze that leaves nobody sure is nearer
+GOES_ON, ENDS, ALONE = 0, 1, 2  # a ball in all bays; ALONE: to be flown in each bay by itself
+
+
+class Sizes(NamedTuple):
+    """Which parts each bay has alone: those from `first[i]` to `first[i + 1]`; common: the row of the masks of the
+    parts that all have; there, swept: scratch, a bay each, and boxes of pieces of an arc.
+    """
+
+    first: np.ndarray
+    common: int
+    there: np.ndarray
+    swept: np.ndarray
+
+
+def guard_first(physics: Physics, launches: Launches, bays: Sequence[Bay], shared: Sequence[str]) -> tuple[Mask, Mask]:
+    """Which launches meet a guard first in each of m bays `(m, n)`, and which `(n,)` are not known so: these have to
+    be flown in each bay by itself.
+
+    shared: the names of the parts that are the same in all bays. The bays' rooms and openings must be the same, and no
+    part may have a test of its own. Equal to `first_contacts` in each bay: a test holds it so.
+    """
+    make_ready(_compile, SIZES, told=False)
+    arrays, sizes = _put_together(physics, bays, shared)
+    n = len(launches.start[0])
+    met, alone = np.zeros((n, len(bays)), dtype=np.bool_), np.zeros(n, dtype=np.bool_)
+    rows = np.concatenate([launches.start, launches.velocity, launches.spin]).T.copy()
+    for begin in range(0, n, CALL):
+        some = slice(begin, begin + CALL)
+        ball = new_ball(arrays, np.zeros((0, 0), dtype=bool), False)
+        play_sizes(arrays, ball, rows[some], sizes, met[some], alone[some])
+    return np.ascontiguousarray(met.T), alone
+
+
+def _put_together(physics: Physics, bays: Sequence[Bay], shared: Sequence[str]) -> tuple[BayArrays, Sizes]:
+    """One bay with the parts of all."""
+    names, home = set(shared), bays[0]
+    parts: list[Part] = [part for part in home.parts if part.name in names]
+    common, first = len(parts), [len(parts)]
+    for bay in bays:
+        parts += [part for part in bay.parts if part.name not in names]
+        first.append(len(parts))
+    named = tuple(replace(part, name=f"{part.name}\0{k}") for k, part in enumerate(parts))  # their order stays
+    whole = Bay(named, home.openings, home.lower, home.upper, ())
+    world = world_of(physics, whole, tolerance=DEFAULT_TOLERANCE, longest_arc=LONGEST_ARC, harm_speed=np.inf)
+    arrays = bay_geometry(whole, world)
+    words = arrays.masks.shape[1]
+    bits = np.zeros(64 * words, dtype=bool)
+    bits[:common] = True
+    row = np.packbits(bits, bitorder="little").view("<u8").astype(np.uint64)
+    arrays = arrays._replace(masks=np.concatenate([arrays.masks, row[None]]))
+    there, swept = np.zeros(len(bays), dtype=np.bool_), np.zeros((1 + SHORT, 6))
+    return arrays, Sizes(np.array(first), len(arrays.masks) - 1, there, swept)
+
+
+@entry_in(SIZES)
+def play_sizes(
+    bay: BayArrays, ball: Ball, launches: np.ndarray, sizes: Sizes, met: np.ndarray, alone: np.ndarray
+) -> None:
+    """Write which balls of a call meet a guard first in which bay, and which have to be flown in each by itself."""
+    for shot in range(len(launches)):
+        alone[shot] = _first(bay, ball, launches[shot], sizes, met[shot]) == ALONE
+
+
+@compiled
+def _first(bay: BayArrays, ball: Ball, launch: np.ndarray, sizes: Sizes, met: np.ndarray) -> int:
+    """One ball from its launch to its first contact in every bay: as `ball_story.play` does it in one."""
+    _on_the_tee(bay, ball, launch, 0)
+    sizes.there[:] = True
+    if _outside(bay, three(launch, POINT)):
+        return ENDS
+    for _ in range(MAX_ARCS):
+        _next_arc(bay, ball)
+        how = _ends(bay, ball, sizes, met)
+        if how != GOES_ON:
+            return how
+        _move_on(bay, ball, 1.0)
+        if ball.arc[START] >= MAX_FLIGHT_TIME:
+            return ENDS
+    return ENDS
+
+
+@compiled
+def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
+    """How one arc ends in the bays in which the ball is still under way."""
+    arc, found = ball.arc, ball.found
+    if not np.isfinite(arc[ERROR]):
+        return ENDS
+    sure, count, until = _touches(bay, arc, found, ball.seen, sizes.common, (-1, -1, -1))
+    if not sure:
+        return ALONE
+    tie = TIE / arc[SPEED]
+    part, tau, _ = _earliest(bay, found, count, tie)
+    opening, _, _ = leaving(bay, arc, tau, until)
+    guard = part >= 0 and opening < 0 and bay.codes[part, ROLE] == GUARD_ROLE
+    on = part < 0 and opening < 0
+    _sweep(arc, sizes.swept, bay.world[RADIUS])
+    under_way = False
+    for i in range(len(met)):
+        if not sizes.there[i]:
+            continue
+        sure, more, soonest = _own_touches(bay, ball, sizes, i, count, until)
+        if not sure:
+            return ALONE
+        if more == count:
+            met[i], under_way = guard, True
+            continue
+        sizes.there[i] = False
+        which, when, _ = _earliest(bay, found, more, tie)
+        left = opening
+        if opening >= 0 or when > tau:
+            left, _, _ = leaving(bay, arc, when, min(until, soonest))
+        met[i] = left < 0 and bay.codes[which, ROLE] == GUARD_ROLE
+    return GOES_ON if on and under_way else ENDS
+
+
+@compiled
+def _own_touches(
+    bay: BayArrays, ball: Ball, sizes: Sizes, i: int, count: int, enough: float
+) -> tuple[bool, int, float]:
+    """Add the touches of a bay's own parts to those that were found; as `nearest._touches`, part by part.
+
+    enough: the tau from where on no touch counts.
+    """
+    arc, found, radius = ball.arc, ball.found, bay.world[RADIUS]
+    sure, until = True, 1.0
+    for k in range(sizes.first[i], sizes.first[i + 1]):
+        row = bay.solids[k]
+        if not _comes_near(row, sizes.swept, enough):
+            continue
+        for piece in range(PIECES):
+            tau, box = piece / PIECES, BOXES + 6 * piece
+            if enough < tau:
+                break
+            if not _meets(row, arc, box):
+                continue
+            how, when, normal = approach(bay, k, arc, tau, 1.0, radius)
+            if how == UNDECIDED:
+                sure = False
+            elif how == TOUCHES:
+                found[count, 0], found[count, 1] = k, when
+                put(found[count], NORMAL, normal)
+                count += 1
+                until = min(until, when + TIE / arc[SPEED])
+            break
+    return sure, count, until
+
+
+@compiled
+def _sweep(arc: np.ndarray, swept: np.ndarray, radius: float) -> None:
+    """Boxes of many short pieces of an arc, after that of all: as `arc.bound` has them, and NEAR wider."""
+    for axis in range(3):
+        swept[0, axis], swept[0, 3 + axis] = np.inf, -np.inf
+    before = position(arc, 0.0)
+    for piece in range(SHORT):
+        after = position(arc, (piece + 1.0) / SHORT)
+        for axis in range(3):
+            margin = radius + NEAR + arc[BENDS + axis] / (8.0 * SHORT * SHORT)
+            low, high = min(before[axis], after[axis]) - margin, max(before[axis], after[axis]) + margin
+            swept[1 + piece, axis], swept[1 + piece, 3 + axis] = low, high
+            swept[0, axis], swept[0, 3 + axis] = min(swept[0, axis], low), max(swept[0, 3 + axis], high)
+        before = after
+
+
+@compiled
+def _comes_near(row: np.ndarray, swept: np.ndarray, enough: float) -> bool:
+    """Whether the ball comes near a part's box before no touch counts any more."""
+    if not _boxes_meet(row, swept[0]):
+        return False
+    for piece in range(SHORT):
+        if enough < piece / SHORT:
+            return False
+        if _boxes_meet(row, swept[1 + piece]):
+            return True
+    return False
+
+
+@compiled
+def _boxes_meet(row: np.ndarray, box: np.ndarray) -> bool:
+    return not (
+        box[0] > row[HIGH] or box[3] < row[LOW] or box[1] > row[HIGH + 1] or box[4] < row[LOW + 1]
+        or box[2] > row[HIGH + 2] or box[5] < row[LOW + 2]
+    )  # fmt: skip
+
+
+def _compile() -> None:
+    """Play no balls in two empty boxes."""
+    nowhere = Bay((), (), np.zeros(3), np.ones(3))
+    arrays, sizes = _put_together(Physics(), [nowhere, nowhere], ())
+    ball = new_ball(arrays, np.zeros((0, 0), dtype=bool), False)
+    met, alone = np.zeros((0, 2), dtype=np.bool_), np.zeros(0, dtype=np.bool_)
+    play_sizes(arrays, ball, np.empty((0, 9)), sizes, met, alone)
