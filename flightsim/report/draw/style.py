@@ -100,7 +100,7 @@ def save(figure: Figure, path: Path, dpi: int = DPI) -> None:
 def pixels(figure: Figure, dpi: int = DPI) -> Image.Image:
     """A figure as it is on paper, white all over."""
     figure.set_dpi(dpi)
-    canvas = FigureCanvasAgg(figure)
+    canvas: Any = FigureCanvasAgg(figure)
     canvas.draw()
     return Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
 

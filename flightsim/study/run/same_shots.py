@@ -10,6 +10,7 @@ from flightsim.errors import BadInputError
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.reflown import same
 
 SAME_BALL = 1.0e-9  # relative: what two plans draw for one shot of one seed
 NUMBERS = ("ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "spin_along")
@@ -33,7 +34,7 @@ def started_in(table: ShotTable, home: OpenBay, other: OpenBay) -> ShotTable:
 
     Raises BadInputError where the other bay has other shots.
     """
-    if other is home:
+    if other is home or same(home.plan, other.plan):
         return table
     # Each type twice, in the first and third round (kinds_of): what moves a type's start is the same for all its shots.
     rounds = 3 * len(home.plan.types)
