@@ -21,7 +21,7 @@ from flightsim.report.words.tables import outcome_table
 from flightsim.report.words.terminal import print_verdict
 from flightsim.study.improve.first_step import first_step
 from flightsim.study.run.adverse import has_cloth
-from flightsim.study.run.columns import columns
+from flightsim.study.run.columns import columns, columns_as_asked
 from flightsim.study.run.consequences import with_consequences
 from flightsim.study.run.crew import crew
 from flightsim.study.run.fly_on import walk_on
@@ -126,7 +126,7 @@ class Run:
 
         def added() -> Added:
             looked_at = plugins.asks("flightsim_report_sections", "flightsim_figures", "flightsim_files")
-            seen = (self.result.scenario, self.result.bay, columns(self.result) if looked_at else {})
+            seen = (self.result.scenario, self.result.bay, columns_as_asked(self.result) if looked_at else {})
             failed: list[PluginError] = []
             asked = (*seen, failed, contacts_of(self.bay, self.result))
             sections, figures = plugins.report_sections(*asked), plugins.figures(*asked)

@@ -6,7 +6,7 @@ An array that is only marked read-only can be marked writeable again. The bundle
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -29,8 +29,33 @@ def own_scenario(scenario: Scenario) -> Scenario:
     return copy.deepcopy(scenario)
 
 
+class AsAsked(Mapping[str, NDArray[Any]]):
+    """Columns that are worked out when they are asked for, each time anew: read-only, and nobody else holds them."""
+
+    def __init__(self, makers: Mapping[str, Callable[[], NDArray[Any]]]) -> None:
+        self._makers = dict(makers)
+
+    def __getitem__(self, name: str) -> NDArray[Any]:
+        return read_only(np.array(self._makers[name]()))
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._makers)
+
+    def __len__(self) -> int:
+        return len(self._makers)
+
+
+def seen_columns(columns: Mapping[str, NDArray[Any]]) -> Mapping[str, NDArray[Any]]:
+    """Columns of a run as bundled plugins see them, read-only."""
+    if isinstance(columns, AsAsked):
+        return columns
+    return MappingProxyType({name: read_only(np.asarray(column)) for name, column in columns.items()})
+
+
 def own_columns(columns: Mapping[str, NDArray[Any]]) -> Mapping[str, NDArray[Any]]:
-    """Columns of a run, read-only."""
+    """Columns of a run as strangers see them: copies, read-only."""
+    if isinstance(columns, AsAsked):
+        return columns
     return MappingProxyType({name: read_only(np.array(column)) for name, column in columns.items()})
 
 

@@ -25,9 +25,8 @@ from flightsim.flight.ball import Ball
 from flightsim.making.pieces import Pieces
 from flightsim.making.structure import Structure
 from flightsim.plugin import border
-from flightsim.plugin.checks import read_only
 from flightsim.plugin.fit import fit_problems, name_problems
-from flightsim.plugin.handed import detached, own_bay, own_columns, own_hits, own_scenario
+from flightsim.plugin.handed import detached, own_bay, own_columns, own_hits, own_scenario, seen_columns
 from flightsim.plugin.hookspecs import (
     BayPieces,
     BaySetup,
@@ -323,7 +322,7 @@ class Plugins:
         self, hook: str, kind: type[T], seen: tuple[Scenario, Bay, Columns, ContactsOf], failed: Failed
     ) -> list[T]:
         scenario, bay, columns, contacts = seen
-        frozen = MappingProxyType({name: read_only(np.asarray(column)) for name, column in columns.items()})
+        frozen = seen_columns(columns)
         found: list[T] = []
         for plugin in (one for one in self.loaded if hook in one.hooks):
             try:

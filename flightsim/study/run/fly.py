@@ -17,6 +17,7 @@ from flightsim.engine.follow import follow, make_engine_ready
 from flightsim.flight.integrator import Physics
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.crew import chunks_of, each_chunk
+from flightsim.study.run.on_disk import let_go, room_for
 from flightsim.study.run.open_bay import OpenBay, Plan
 from flightsim.study.run.streams import uniforms
 
@@ -84,7 +85,8 @@ def fly_shots(
 ) -> Ends:
     """Fly shots 0..shots-1. The result does not depend on workers or chunks. begun: the first of them, flown before."""
     flyer = Flyer.of(opened, seed)
-    whole = ShotTable.empty(shots), Contacts.empty(shots), flyer.no_fates(shots)
+    tables = room_for(shots, ShotTable.empty), room_for(shots, Contacts.empty)
+    whole = *tables, room_for(shots, flyer.no_fates)
     done = 0 if begun is None else len(begun[0])
     if begun is not None:
         for k in range(len(whole)):
@@ -93,6 +95,7 @@ def fly_shots(
     for (first, count), flown in each_chunk(chunks_of(shots, done), flyer.fly):
         for k in range(len(whole)):
             put(whole[k], flown[k], first, count)
+        let_go(*whole)
         done += count
         progress(done)
     return whole

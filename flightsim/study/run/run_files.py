@@ -22,6 +22,7 @@ from flightsim.scenario.reading.text import harmless
 from flightsim.study.run.column_file import write_columns
 from flightsim.study.run.columns import UNNAMED_GAP, columns
 from flightsim.study.run.find_troubles import by_place, rate_of, worst_at
+from flightsim.study.run.on_disk import let_go
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import BounceBack, Rate, Reach, RunResult
 from flightsim.study.run.told import behind_tee_facts, harm_facts
@@ -42,9 +43,16 @@ def write_data(result: RunResult, judgements: Sequence[Judgement], folder: Path,
     """
     write_json(folder / "run.json", run_facts(result))
     write_json(folder / "summary.json", summary(result, judgements))
-    write_columns((columns(result, chunk) for chunk in _chunks(result)), folder / "shots.npz")
+    write_columns(_by_chunks(result), folder / "shots.npz")
     if as_csv or (as_csv is None and len(result.shots) <= MOST_ROWS):
         write_shots(result, folder / "shots.csv")
+
+
+def _by_chunks(result: RunResult) -> Iterator[dict[str, np.ndarray]]:
+    """The columns of a few shots at a time; what of a long run is on disk is let go after each."""
+    for chunk in _chunks(result):
+        yield columns(result, chunk)
+        let_go(result.shots, result.contacts, result.fates)
 
 
 def _chunks(result: RunResult) -> Iterator[slice]:
@@ -224,9 +232,8 @@ def write_shots(result: RunResult, path: Path) -> None:
     """One row a shot. Floats are written so that they read back exactly; blank where there is nothing to say."""
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file, lineterminator="\n")
-        for chunk in _chunks(result):
-            table = columns(result, chunk)
-            if chunk.start == 0:
+        for number, table in enumerate(_by_chunks(result)):
+            if number == 0:
                 writer.writerow(table)
             writer.writerows(zip(*(_cells(column) for column in table.values()), strict=True))
 

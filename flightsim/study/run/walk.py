@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from flightsim.errors import Asked, BadInputError, PluginError
-from flightsim.study.run.columns import columns
+from flightsim.study.run.columns import columns_as_asked
 from flightsim.study.run.crew import crew
 from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import OpenBay, shots_source
@@ -62,5 +62,5 @@ def run(
     if not opened.plugins.asks("flightsim_judge"):
         return with_targets(result)
     failed: list[PluginError] = []
-    found = opened.plugins.judge(opened.scenario, bay, columns(result), failed, contacts_of(opened, result))
+    found = opened.plugins.judge(opened.scenario, bay, columns_as_asked(result), failed, contacts_of(opened, result))
     return with_targets(result.with_findings(found).without(failed))

@@ -62,7 +62,7 @@ def test_other_shots_are_refused(tmp_path):
 def test_sizes_in_one_batch_are_to_the_ball_what_each_gives_by_itself(tmp_path, monkeypatch):
     file = hall(tmp_path)
     home = open_bay(file)
-    bays = [open_bay(file, [f"canopy.depth={depth}m"]) for depth in (0.0, 0.3, 0.8, 0.81, 1.4, 2.0)]
+    bays = [open_bay(file, [f"canopy.depth={depth}m"]) for depth in (0.1, 0.3, 0.8, 0.81, 1.4, 2.0)]
     table = Flyer.of(home, 2).draw(0, 3000)
     batch = missed_first(bays, home, table)
     alone = np.stack([missed_in(bay, table.launches()) for bay in bays])

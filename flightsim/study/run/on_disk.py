@@ -1,0 +1,57 @@
+"""The columns of a very long run: in files without a name, mapped into memory, that are gone with the run.
+
+A run of ten million shots has 5 GB of columns. Held in memory they decide which machine can fly it; in mapped files the
+system keeps as much of them at hand as there is room for, and `let_go` says what is not needed now.
+"""
+
+from __future__ import annotations
+
+import mmap
+import tempfile
+from collections.abc import Callable
+from dataclasses import fields, replace
+from typing import TypeVar
+
+import numpy as np
+
+from flightsim.contact.contacts import Contacts
+from flightsim.contact.fates import Fates
+from flightsim.shots.shot_table import ShotTable
+
+IN_MEMORY = 1_500_000  # shots whose columns are held in memory
+ON_DISK = 600  # bytes a shot, generously
+T = TypeVar("T", ShotTable, Contacts, Fates)
+
+
+def room_for(shots: int, make: Callable[[int], T]) -> T:
+    """Columns for so many shots, as `make` gives them for a number; beyond IN_MEMORY on disk, and to be filled.
+
+    Raises OSError where the disk does not take them.
+    """
+    if shots <= IN_MEMORY:
+        return make(shots)
+    like = make(1)
+    return replace(like, **{each.name: _on_disk(getattr(like, each.name), shots) for each in fields(like)})
+
+
+def _on_disk(like: np.ndarray, shots: int) -> np.ndarray:
+    """An array as one, but of so many shots, in a file that no name leads to."""
+    with tempfile.TemporaryFile(prefix="flightsim-") as file:  # the map holds it open
+        return np.asarray(np.memmap(file, like.dtype, "w+", shape=(*like.shape[:-1], shots)))
+
+
+def let_go(*tables: ShotTable | Contacts | Fates) -> None:
+    """What is on disk need not be at hand now. It is read again when it is asked for."""
+    if not hasattr(mmap, "MADV_DONTNEED"):
+        return
+    for table in tables:
+        for each in fields(table):
+            if (kept := _map_of(getattr(table, each.name))) is not None:
+                kept.madvise(mmap.MADV_DONTNEED)
+
+
+def _map_of(array: object) -> mmap.mmap | None:
+    """The map that an array is a view of; None where it is in memory."""
+    while isinstance(array, np.ndarray):
+        array = array.base
+    return array if isinstance(array, mmap.mmap) else None
