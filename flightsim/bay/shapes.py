@@ -248,9 +248,14 @@ class _Round:
         return line / length, length
 
 
+def _cross(a: Array, b: Array) -> Array:
+    """What numpy's gives for two vectors `(3,)`, to the bit, in a tenth of its time: bays have hundreds of tubes."""
+    return np.array([a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]])
+
+
 def across(axis: Array) -> Array:
     """A unit vector `(3,)` square to this one."""
-    found = np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
+    found = _cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
     return np.asarray(found / np.linalg.norm(found))
 
 
@@ -286,7 +291,7 @@ class RoundTube(_Round):
         """Polygons that draw it."""
         axis, _ = self.axis()
         first = across(axis)
-        second = np.cross(axis, first)
+        second = _cross(axis, first)
         angles = np.linspace(0.0, 2 * np.pi, 13)[:-1]
         ring = self.radius * (np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second))
         sides = [
@@ -330,7 +335,7 @@ def rectangle(corner: Array, side_a: Array, side_b: Array) -> Box:
     a, b = side_a / length_a, side_b / length_b
     if abs(float(a @ b)) > 1e-9:
         raise ValueError("a rectangle's sides must be at right angles")
-    axes = np.stack([a, b, np.cross(a, b)])
+    axes = np.stack([a, b, _cross(a, b)])
     half = np.array([length_a / 2, length_b / 2, 0.0])
     straight = np.abs(axes)
     if np.isin(straight, (0.0, 1.0)).all():  # along the room's axes: spare the rotation
@@ -360,11 +365,11 @@ def square_tube(start: Array, end: Array, width: float, corner_radius: float = 0
         raise ValueError("a tube needs a length and a width")
     along = line / length
     helper = np.array([0.0, 0.0, 1.0]) if up is None else np.asarray(up, dtype=np.float64)
-    if np.linalg.norm(np.cross(along, helper)) < 1e-9:
+    if np.linalg.norm(_cross(along, helper)) < 1e-9:
         helper = np.array([0.0, 1.0, 0.0])
-    side = np.cross(helper, along)
+    side = _cross(helper, along)
     side /= np.linalg.norm(side)
-    axes = np.stack([along, side, np.cross(along, side)])
+    axes = np.stack([along, side, _cross(along, side)])
     half = np.array([length / 2, width / 2, width / 2])
     centre = np.asarray(start, dtype=np.float64) + line / 2
     straight = np.abs(axes)

@@ -80,14 +80,14 @@ def ended(process: subprocess.Popen[str]) -> bool:
     return process.returncode is not None
 
 
-def stopped(folder: Path, kind: signal.Signals, after: float, workers: int) -> tuple[float, int, str]:
-    """A run of very many shots, stopped when it has used so much of the processor: the processor time that it took to
-    end, its exit code, and what it said.
+def stopped(folder: Path, kind: signal.Signals, after: float, words: list[str]) -> tuple[float, int, str]:
+    """A command that is stopped when it has used so much of the processor: the processor time that it took to end, its
+    exit code, and what it said.
     """
-    command = [sys.executable, "-m", "flightsim", "run", str(GARAGE), "--shots", "4000000", "--out", "out"]
+    command = [sys.executable, "-m", "flightsim", *words]
     heard = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # a shell's background jobs are born deaf to it
     with subprocess.Popen(
-        [*command, "--workers", str(workers)], cwd=folder, stderr=subprocess.PIPE, text=True, preexec_fn=heard
+        command, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, preexec_fn=heard
     ) as process:
         while processor_seconds(process.pid) < after and not ended(process):
             pass
@@ -100,16 +100,24 @@ def stopped(folder: Path, kind: signal.Signals, after: float, workers: int) -> t
         return took, process.wait(), process.communicate()[1]
 
 
+ENDS = {signal.SIGTERM: 143, signal.SIGINT: 130, signal.SIGKILL: -9}
+
+
 def check_stopped(tmp_path: Path, kind: signal.Signals, after: float, workers: int) -> None:
+    many = ["run", str(GARAGE), "--shots", "4000000", "--out", "out", "--workers", str(workers)]
+    earlier_result(tmp_path)
+    took, code, said = stopped(tmp_path, kind, after, many)
+    assert took < PROMISED
+    assert "Traceback" not in said
+    assert code == ENDS[kind]
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+    assert (tmp_path / "out" / "run.json").read_text() == "earlier"
+
+
+def earlier_result(tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / ".flightsim").write_text("run.json\n")
     (tmp_path / "out" / "run.json").write_text("earlier")
-    took, code, said = stopped(tmp_path, kind, after, workers)
-    assert took < PROMISED
-    assert "Traceback" not in said
-    assert code == {signal.SIGTERM: 143, signal.SIGINT: 130, signal.SIGKILL: -9}[kind]
-    assert [path.name for path in tmp_path.iterdir()] == ["out"]
-    assert (tmp_path / "out" / "run.json").read_text() == "earlier"
 
 
 @pytest.mark.parametrize(
@@ -125,3 +133,33 @@ def test_forty_stops_at_any_moment(tmp_path, number):
     draw = random.Random(number)
     kind = draw.choice([signal.SIGTERM, signal.SIGINT])
     check_stopped(tmp_path, kind, draw.uniform(0.6, 6.0), draw.choice([1, 2]))
+
+
+BAY = str(GARAGE)
+OUT = ["--out", "out"]
+OTHERS = {
+    "improve": ["improve", BAY, *OUT],
+    "size": ["size", BAY, "--vary", "canopy.depth=0.4m..2.4m", "--target", "escape < 1 in 5000", *OUT],
+    "map": ["map", BAY, *OUT],
+    "spot": ["spot", BAY, "--box", "300x250x120mm", "--shots", "400000", *OUT],
+    "compare": ["compare", BAY, "--set", "canopy.depth=1.4m", "--shots", "2000000", *OUT],
+    "build": ["build", BAY, *OUT],
+    "cut": ["cut", "--stock", "6000mm", "--stock", "5000mm", *(f"{7 + k}x{611 + 97 * k}mm" for k in range(24))],
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(3))
+@pytest.mark.parametrize("command", OTHERS)
+def test_any_command_that_is_stopped_ends_at_once_and_leaves_the_earlier_result(tmp_path, command, number):
+    """`improve` keeps the best so far, in place of the earlier result; a command may be done before it is stopped."""
+    draw = random.Random(f"{command} {number}")
+    kind = draw.choice([signal.SIGTERM, signal.SIGINT])
+    earlier_result(tmp_path)
+    took, code, said = stopped(tmp_path, kind, draw.uniform(0.6, 8.0), OTHERS[command])
+    assert took < PROMISED
+    assert "Traceback" not in said
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+    assert code in (0, 1, ENDS[kind])
+    if code == ENDS[kind] and "best so far" not in said:
+        assert (tmp_path / "out" / "run.json").read_text() == "earlier"

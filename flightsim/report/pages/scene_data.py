@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import hypot
 from typing import Any
 
 import numpy as np
@@ -144,14 +145,18 @@ def _way(result: RunResult, flown: Replay, k: int) -> dict[str, Any]:
 
 def _telling(way: Way) -> NDArray[np.intp]:
     """The points of a way without those that a straight line says as well."""
-    keep = [0]
-    for k in range(1, len(way.time) - 1):
-        before, here, after = way.point[keep[-1]], way.point[k], way.point[k + 1]
-        chord = after - before
-        length = float(np.linalg.norm(chord))
-        if length < 1e-9 or np.linalg.norm(np.cross(chord, here - before)) / length > STRAIGHT:
+    keep, points = [0], way.point.tolist()  # plain numbers: some thousands of them, one after the other
+    for k in range(1, len(points) - 1):
+        before = points[keep[-1]]
+        off, chord = ([a - b for a, b in zip(points[at], before, strict=True)] for at in (k, k + 1))
+        length = hypot(*chord)
+        if length < 1e-9 or hypot(*_cross(chord, off)) / length > STRAIGHT:
             keep.append(k)
     return np.array([*keep, len(way.time) - 1] if len(way.time) > 1 else keep, dtype=np.intp)
+
+
+def _cross(a: Sequence[float], b: Sequence[float]) -> tuple[float, float, float]:
+    return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
 
 
 def _dash(outcome: Outcome) -> list[float] | None:
