@@ -58,12 +58,12 @@ class BallsInCloth:
         self.marks[:, at.GLUED] = 1
         self.energy: list[Array] = []
 
-    def follow(self, step: float) -> Strikes:
-        """Follow all, in steps of s."""
+    def follow(self, step: float, clear: float = 1.0) -> Strikes:
+        """Follow all, in steps of s, until each is so many times as far in front of the cloth as it sank."""
         done, last = 0, int(LONGEST / step)
         while done < last and not self.marks[:, at.DONE].all():
             self._note_energy()
-            done = self._go_on(done + 1, done + 1 if self.keep_energy else last, step)
+            done = self._go_on(done + 1, done + 1 if self.keep_energy else last, step, clear)
             going = self.marks[self.node[:, at.HIT], at.DONE] == 0
             if not self.keep_energy and going.any() and not going.all():
                 self.lattice.keep(going)
@@ -71,12 +71,11 @@ class BallsInCloth:
         self._note_energy()
         return self._strikes()
 
-    def _go_on(self, first: int, last: int, step: float) -> int:
+    def _go_on(self, first: int, last: int, step: float, clear: float) -> int:
         """Steps first to last, or fewer: until a tenth of the balls has gone. Says how many were done."""
         balls = Balls(self.numbers, self.marks, self.node)
-        times = np.array([self.lattice.damping_time, step])
-        given = self.lattice.sheet, self.lattice.pulls, balls, self.ball_mass, times
-        return follow_balls(*given, first, last, self.to_deepest)
+        given = self.lattice.sheet, self.lattice.pulls, balls, self.ball_mass, self.lattice.times(step)
+        return follow_balls(*given, clear, first, last, self.to_deepest)
 
     def _strikes(self) -> Strikes:
         turned = self.marks[:, at.TURNED] == 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,18 +25,19 @@ UPRIGHT, LINE, INWARD = range(3)  # of a side: whether it is upright, its line o
 
 
 class Sheet(NamedTuple):
-    """Nodes in motion: place, speed, force, ahead, per_mass `(3, rows, columns x hits)`; mass `(rows, columns x hits)`;
-    free and start `(3, rows, columns)`; sides `(sides, 3)`; room `(4, columns x hits)`.
+    """Nodes in motion: moved from rest, speed, force, ahead, per_mass `(3, rows, columns x hits)`; mass
+    `(rows, columns x hits)`; free `(3, rows, columns)`; sides `(sides, 3)`; room `(4, columns x hits)`.
+
+    All of one kind, single or double: what is worked in double here, one value a ball, is written back to it.
     """
 
-    place: Array
+    moved: Array
     speed: Array
     force: Array
     ahead: Array
     per_mass: Array
     mass: Array
     free: Array
-    start: Array
     sides: Whole
     room: Array
 
@@ -50,18 +51,20 @@ class Balls(NamedTuple):
 
 
 @entry_in(LATTICE)
-def step_nodes(sheet: Sheet, pulls: Pulls, damping_time: float, step: float) -> None:
-    """One step of s: speeds from the force, then places from the new speeds."""
-    _advance(sheet, pulls, damping_time, step)
+def step_nodes(sheet: Sheet, pulls: Pulls, times: Array) -> None:
+    """One step: speeds from the force, then places from the new speeds; times: of damping and of a step, s."""
+    _advance(sheet, pulls, times[0], times[1])
 
 
 @entry_in(LATTICE)
 def follow_balls(
-    sheet: Sheet, pulls: Pulls, balls: Balls, mass: float, times: Array, first: int, last: int, to_deepest: bool
-) -> int:
+    sheet: Sheet, pulls: Pulls, balls: Balls, mass: float, times: Array, clear: float, first: int, last: int,
+    to_deepest: bool,
+) -> int:  # fmt: skip
     """Steps first to last of the balls, until a tenth of those that are there has gone; how many steps were done.
 
-    mass of a ball, kg; times: of damping and of a step, s.
+    mass of a ball, kg; times: of damping and of a step, s; and clear: it has left for good when it is so many times as
+    far in front of the rest plane as it sank.
     """
     there = len(balls.node)
     for count in range(first, last + 1):
@@ -71,7 +74,7 @@ def follow_balls(
         _advance(sheet, pulls, times[0], times[1])
         going = 0
         for k in range(there):
-            _note(sheet, balls, k, mass, count, times[1], to_deepest)
+            _note(sheet, balls, k, mass, count, times[1], clear, to_deepest)
             going += balls.marks[balls.node[k, HIT], DONE] == 0
         if 10 * going <= 9 * there:
             return count
@@ -79,7 +82,9 @@ def follow_balls(
 
 
 @compiled
-def _note(sheet: Sheet, balls: Balls, k: int, mass: float, count: int, step: float, to_deepest: bool) -> None:
+def _note(
+    sheet: Sheet, balls: Balls, k: int, mass: float, count: int, step: float, clear: float, to_deepest: bool
+) -> None:
     """Write down what a step did to the k-th of the hits that are there."""
     hit, there = balls.node[k, HIT], len(balls.node)
     number, mark = balls.numbers[hit], balls.marks[hit]
@@ -88,12 +93,12 @@ def _note(sheet: Sheet, balls: Balls, k: int, mass: float, count: int, step: flo
     row, at = balls.node[k, ROW], balls.node[k, COLUMN] * there + k
     if mark[GLUED] == 0:
         number[PLACE] += number[SPEED + 2] * step
-        if sheet.place[2, row, at] <= number[PLACE] and sheet.speed[2, row, at] < number[SPEED + 2]:
+        if sheet.moved[2, row, at] <= number[PLACE] and sheet.speed[2, row, at] < number[SPEED + 2]:
             _glue(sheet, balls, k, mass)
     if count % EDGE_EVERY == 0:
         number[EDGE_NOW] = max(number[EDGE_NOW], _pulled_in(sheet, balls.node[k, SIDE], k, there))
     if mark[GLUED] == 1:
-        depth, now = sheet.place[2, row, at], sheet.speed[2, row, at]
+        depth, now = sheet.moved[2, row, at], sheet.speed[2, row, at]
         if depth > number[DEPTH]:
             number[DEPTH], number[DEPTH_TIME] = depth, count * step
         if now < 0.0:
@@ -104,7 +109,7 @@ def _note(sheet: Sheet, balls: Balls, k: int, mass: float, count: int, step: flo
         elif now < 0.0 and now > number[BEFORE]:
             number[RETURN_TIME] = count * step
             _let_go(sheet, balls, k, mass)
-    if not to_deepest and mark[GLUED] == 0 and number[PLACE] <= -number[DEPTH]:
+    if not to_deepest and mark[GLUED] == 0 and number[PLACE] <= -clear * number[DEPTH]:
         mark[DONE] = 1
 
 
@@ -114,7 +119,7 @@ def _let_go(sheet: Sheet, balls: Balls, k: int, mass: float) -> None:
     row, at = balls.node[k, ROW], balls.node[k, COLUMN] * len(balls.node) + k
     number = balls.numbers[balls.node[k, HIT]]
     balls.marks[balls.node[k, HIT], GLUED] = 0
-    number[PLACE] = sheet.place[2, row, at]
+    number[PLACE] = sheet.moved[2, row, at]
     for axis in range(3):
         number[SPEED + axis] = sheet.speed[axis, row, at]
     _add_mass(sheet, balls, k, -mass)
@@ -146,12 +151,12 @@ def _add_mass(sheet: Sheet, balls: Balls, k: int, mass: float) -> None:
 def _pulled_in(sheet: Sheet, side: int, k: int, hits: int) -> float:
     """How far a side has been pulled inward in the plane, at its most, m, in the k-th hit."""
     upright, line, inward = sheet.sides[side, UPRIGHT], sheet.sides[side, LINE], sheet.sides[side, INWARD]
-    rows, columns = sheet.start.shape[1:]
+    rows, columns = sheet.free.shape[1:]
     most = -np.inf
     for along in range(rows if upright else columns):
         row, column = (along, line) if upright else (line, along)
         axis = 0 if upright else 1
-        most = max(most, inward * (sheet.place[axis, row, column * hits + k] - sheet.start[axis, row, column]))
+        most = max(most, inward * float(sheet.moved[axis, row, column * hits + k]))
     return most
 
 
@@ -162,36 +167,39 @@ def _advance(sheet: Sheet, pulls: Pulls, damping_time: float, step: float) -> No
     hits = n // sheet.free.shape[2]
     for axis in range(3):
         for row in range(rows):
-            place, speed = sheet.place[axis, row], sheet.speed[axis, row]
+            moved, speed = sheet.moved[axis, row], sheet.speed[axis, row]
             ahead, force = sheet.ahead[axis, row], sheet.force[axis, row]
             for j in range(n):
-                ahead[j] = speed[j] * damping_time + place[j]
+                ahead[j] = speed[j] * damping_time + moved[j]
             for j in range(n):
                 force[j] = 0.0
     pull_cords(pulls, sheet.ahead, sheet.force, hits)
     for row in range(rows):  # whose force is whole once its own springs have pulled
         pull_springs(pulls, row, sheet.ahead, sheet.force, sheet.room, hits)
         for axis in range(3):
-            place, speed = sheet.place[axis, row], sheet.speed[axis, row]
+            moved, speed = sheet.moved[axis, row], sheet.speed[axis, row]
             force, per_mass = sheet.force[axis, row], sheet.per_mass[axis, row]
             for j in range(n):
                 speed[j] += force[j] * per_mass[j] * step
             for j in range(n):
-                place[j] += speed[j] * step
+                moved[j] += speed[j] * step
 
 
 def make_lattice_ready() -> None:
-    """Load the compiled lattice, or compile it, which takes a few seconds once on a machine."""
+    """Load the compiled lattice, or compile it, which takes some ten seconds once on a machine."""
     make_ready(_compile, LATTICE, told=False)
 
 
 def _compile() -> None:
-    """Step a sheet without springs, and no balls in it."""
-    place, speed, force, ahead, per_mass, free, start = np.zeros((7, 3, 2, 2))
-    sides, room = np.zeros((1, 3), dtype=np.int64), np.zeros((4, 2))
-    sheet = Sheet(place, speed, force, ahead, per_mass, np.ones((2, 2)), free, start, sides, room)
-    whole = np.zeros((0, 7), dtype=np.int64), np.zeros((0, 3)), np.zeros(0)
-    pulls = Pulls(*whole, np.zeros((0, 2), dtype=np.int64), np.zeros((0, 5)))
-    balls = Balls(np.zeros((0, BALL_SIZE)), np.zeros((0, 3), dtype=np.int64), np.zeros((0, NODE_SIZE), dtype=np.int64))
-    step_nodes(sheet, pulls, 0.0, 0.0)
-    follow_balls(sheet, pulls, balls, 0.0, np.zeros(2), 1, 1, False)
+    """Step a sheet without springs, and no balls in it, in single and in double numbers."""
+    kinds: tuple[Any, ...] = (np.float32, np.float64)
+    for kind in kinds:
+        moved, speed, force, ahead, per_mass, free = np.zeros((6, 3, 2, 2), dtype=kind)
+        sides, room = np.zeros((1, 3), dtype=np.int64), np.zeros((4, 2), dtype=kind)
+        sheet = Sheet(moved, speed, force, ahead, per_mass, np.ones((2, 2), dtype=kind), free, sides, room)
+        springs = np.zeros((0, 7), dtype=np.int64), np.zeros((0, 6), dtype=kind), np.zeros(0, dtype=kind)
+        pulls = Pulls(*springs, np.zeros((0, 2), dtype=np.int64), np.zeros((0, 5), dtype=kind))
+        marks, node = np.zeros((0, 3), dtype=np.int64), np.zeros((0, NODE_SIZE), dtype=np.int64)
+        times = np.zeros(2, dtype=kind)
+        step_nodes(sheet, pulls, times)
+        follow_balls(sheet, pulls, Balls(np.zeros((0, BALL_SIZE)), marks, node), 0.0, times, 1.0, 1, 1, False)

@@ -8,6 +8,7 @@ about 2.5 times too deep, since the cloth's inertia takes most of the energy: it
 from __future__ import annotations
 
 from math import sqrt
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,17 +24,26 @@ DAMPING_TIME = 1e-5  # s, stiffness damping [cloth-lattice]
 
 
 class Lattice:
-    """Places and speeds of nodes `(3, rows, columns, hits)`, m and m/s: across, up, and the way the ball goes."""
+    """How far nodes have moved, m, and their speeds, m/s `(3, rows, columns, hits)`: across, up, the way the ball goes.
 
-    def __init__(self, mesh: Mesh, hits: int = 1, damping_time: float = DAMPING_TIME) -> None:
+    single: in numbers of seven digits, twice as fast; what has moved then still has a step of some 1e-8 m.
+    """
+
+    def __init__(self, mesh: Mesh, hits: int = 1, damping_time: float = DAMPING_TIME, *, single: bool = False) -> None:
         make_lattice_ready()
         self.mesh = mesh
         self.damping_time = damping_time
-        self.place = np.repeat(mesh.place, hits, axis=-1)
-        self.speed = np.zeros_like(self.place)
-        self.mass = np.repeat(mesh.mass, hits, axis=-1)
-        self.pulls = pulls_of(mesh)
+        self.kind: Any = np.float32 if single else np.float64
+        self.moved: Array = np.zeros((*mesh.place.shape[:3], hits), dtype=self.kind)
+        self.speed = np.zeros_like(self.moved)
+        self.mass: Array = np.repeat(mesh.mass, hits, axis=-1).astype(self.kind)
+        self.pulls = pulls_of(mesh, self.kind)
         self._make_room()
+
+    @property
+    def place(self) -> Array:
+        """Where the nodes are, m `(3, rows, columns, hits)`."""
+        return np.asarray(self.mesh.place + self.moved)
 
     def add_mass(self, at: tuple[Places, Places, Places], mass: float) -> Array:
         """Add a mass, kg, to some nodes, at (rows, columns, hits), none twice; give the whole mass of those nodes."""
@@ -44,21 +54,21 @@ class Lattice:
 
     def keep(self, hits: NDArray[np.bool_]) -> None:
         """Leave all other hits away."""
-        self.place, self.speed, self.mass = self.place[..., hits], self.speed[..., hits], self.mass[..., hits]
+        self.moved, self.speed, self.mass = self.moved[..., hits], self.speed[..., hits], self.mass[..., hits]
         self._make_room()
 
     def _make_room(self) -> None:
         # Whole arrays with the hits last: long runs, which the compiler works several at a time.
-        self.place, self.speed, self.mass = (np.ascontiguousarray(each) for each in (self.place, self.speed, self.mass))
-        self._per_mass = self.mesh.free / self.mass
+        self.moved, self.speed, self.mass = (np.ascontiguousarray(each) for each in (self.moved, self.speed, self.mass))
+        self._per_mass: Array = (self.mesh.free / self.mass).astype(self.kind)
         rows, columns, hits = self.mass.shape
         many = columns * hits
-        place, speed, per_mass = (each.reshape(3, rows, many) for each in (self.place, self.speed, self._per_mass))
-        force, ahead = np.empty((2, 3, rows, many))
-        free, start = (np.ascontiguousarray(each[..., 0]) for each in (self.mesh.free, self.mesh.place))
+        moved, speed, per_mass = (each.reshape(3, rows, many) for each in (self.moved, self.speed, self._per_mass))
+        force, ahead = np.empty((2, 3, rows, many), dtype=self.kind)
+        free = np.ascontiguousarray(self.mesh.free[..., 0]).astype(self.kind)
         self.sheet = Sheet(
-            place, speed, force, ahead, per_mass, self.mass.reshape(rows, many), free, start,
-            _sides(self.mesh, rows, columns), np.empty((4, many)),
+            moved, speed, force, ahead, per_mass, self.mass.reshape(rows, many), free,
+            _sides(self.mesh, rows, columns), np.empty((4, many), dtype=self.kind),
         )  # fmt: skip
 
     def longest_step(self) -> float:
@@ -73,11 +83,15 @@ class Lattice:
         The force is taken where the nodes will be a damping time ahead. To first order that is stiffness damping; and
         since the energy of a spring that only pulls is convex, it can never add energy.
         """
-        step_nodes(self.sheet, self.pulls, self.damping_time, step)
+        step_nodes(self.sheet, self.pulls, self.times(step))
+
+    def times(self, step: float) -> Array:
+        """Of damping and of a step, s, as numbers of the lattice's kind."""
+        return np.array([self.damping_time, step], dtype=self.kind)
 
     def energy(self) -> Array:
         """Energy of motion, springs and cords, J `(hits,)`."""
-        moving = 0.5 * np.sum(self.mass * self.speed**2, axis=(0, 1, 2))
+        moving = 0.5 * np.sum(self.mass * self.speed.astype(np.float64) ** 2, axis=(0, 1, 2))
         for springs in self.mesh.springs:
             moving = moving + springs.energy(self.place)
         for cords in self.mesh.cords:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isinf, sqrt
+from math import hypot, isinf, sqrt
 from typing import TypeVar
 
 import numpy as np
@@ -103,35 +103,37 @@ def rim(side: str) -> Window:
 
 
 def cell_counts(cloth: Cloth, spacing: float) -> tuple[int, int]:
-    """Cells across and up, from the spacing of the mesh, m; sides are rounded to whole cells, at least two."""
-    return max(2, round(cloth.width / spacing)), max(2, round(cloth.height / spacing))
+    """Cells across and up: as near to the spacing of the mesh, m, as fills the cloth, and even, so that its middle is a
+    node.
+    """
+    return max(2, 2 * round(0.5 * cloth.width / spacing)), max(2, 2 * round(0.5 * cloth.height / spacing))
 
 
 def make_mesh(cloth: Cloth, spacing: float, mirrors: Sequence[bool] = (False, False)) -> Mesh:
-    """The lattice of a cloth. mirrors: across, up; a mirror on that middle line leaves the far half of the cloth away.
+    """The lattice of a cloth, of cells as near to squares of the spacing, m, as fill it.
 
-    A mirror needs a node on the middle line: an odd number of cells is made even.
+    mirrors: across, up; a mirror on that middle line leaves the far half of the cloth away.
     """
     counts = cell_counts(cloth, spacing)
-    counts = (counts[0] + (mirrors[0] and counts[0] % 2), counts[1] + (mirrors[1] and counts[1] % 2))
+    cell = (cloth.width / counts[0], cloth.height / counts[1])
     columns, rows = (count // 2 if mirror else count for count, mirror in zip(counts, mirrors, strict=True))
     sides = tuple(side for side in SIDES if not mirrors[side in ("foot", "top")] or side in ("left", "foot"))
     place = np.zeros((3, rows + 1, columns + 1, 1))
-    place[:2, ..., 0] = np.meshgrid(np.arange(columns + 1) * spacing, np.arange(rows + 1) * spacing)
+    place[:2, ..., 0] = np.meshgrid(np.arange(columns + 1) * cell[0], np.arange(rows + 1) * cell[1])
     # Nodes at a rim or on a mirror stand for half the cloth that inner nodes stand for, and so do the springs there.
-    mass = np.full((rows + 1, columns + 1, 1), cloth.moving_mass * spacing**2)
+    mass = np.full((rows + 1, columns + 1, 1), cloth.moving_mass * cell[0] * cell[1])
     for side in SIDES:
         mass[rim(side)] *= 0.5
     return Mesh(
         place,
         mass,
         _free(cloth, place, sides, mirrors),
-        sheet_springs(cloth, spacing),
+        sheet_springs(cloth, cell),
         ()
         if isinf(cloth.cord_stiffness)
-        else tuple(_cords(cloth, spacing, side, counts, mirrors) for side in sides if side in cloth.corded),
+        else tuple(_cords(cloth, side, counts, mirrors) for side in sides if side in cloth.corded),
         sides,
-        highest_rate(cloth, spacing),
+        highest_rate(cloth, cell),
     )
 
 
@@ -147,18 +149,22 @@ def _free(cloth: Cloth, place: Array, sides: Sequence[str], mirrors: Sequence[bo
     return free
 
 
-def sheet_springs(cloth: Cloth, h: float) -> tuple[Springs, ...]:
-    """Warp and weft springs of Et h / rest length, and diagonals of .5 g Et with g = (G/E)/.3 [cloth-lattice]."""
+def sheet_springs(cloth: Cloth, cell: tuple[float, float]) -> tuple[Springs, ...]:
+    """Warp and weft springs of Et h / rest length, h the width that a yarn stands for, m, and two diagonals a cell of
+    .5 g Et with g = (G/E)/.3 [cloth-lattice]; cell: its sides, m.
+    """
     whole, not_last, not_first = slice(None), slice(None, -1), slice(1, None)
-    rest = h / (1.0 + cloth.pretension / cloth.stiffness)
-    yarn = cloth.stiffness * h / rest
+    rests = tuple(side / (1.0 + cloth.pretension / cloth.stiffness) for side in cell)
+    yarns = (cloth.stiffness * cell[1] / rests[0], cloth.stiffness * cell[0] / rests[1])
     families = (
-        Springs((whole, not_last), (whole, not_first), rest, yarn, halved=(rim("foot"), rim("top"))),
-        Springs((not_last, whole), (not_first, whole), rest, yarn, halved=(rim("left"), rim("right"))),
+        Springs((whole, not_last), (whole, not_first), rests[0], yarns[0], halved=(rim("foot"), rim("top"))),
+        Springs((not_last, whole), (not_first, whole), rests[1], yarns[1], halved=(rim("left"), rim("right"))),
     )
     if cloth.shear_ratio == 0.0:
         return families
-    long, stiff, weak = sqrt(2.0) * h, _diagonal(cloth), COMPRESSED_DIAGONAL * _diagonal(cloth)
+    long = hypot(*cell)
+    stiff = _diagonal(cloth, cell)
+    weak = COMPRESSED_DIAGONAL * stiff
     return (
         *families,
         Springs((not_last, not_last), (not_first, not_first), long, stiff, weak),
@@ -166,38 +172,50 @@ def sheet_springs(cloth: Cloth, h: float) -> tuple[Springs, ...]:
     )
 
 
-def _diagonal(cloth: Cloth) -> float:
-    """Stiffness of a diagonal, N/m."""
-    return 0.5 * cloth.shear_ratio / SHEAR_OF_DIAGONALS * cloth.stiffness
+def _diagonal(cloth: Cloth, cell: tuple[float, float]) -> float:
+    """Stiffness of a diagonal, N/m: .5 g Et of a square cell, and of any the same shear stiffness."""
+    square = (cell[0] ** 2 + cell[1] ** 2) / (2.0 * cell[0] * cell[1])
+    return 0.5 * cloth.shear_ratio / SHEAR_OF_DIAGONALS * cloth.stiffness * square
 
 
-def highest_rate(cloth: Cloth, h: float) -> float:
+def highest_rate(cloth: Cloth, cell: tuple[float, float]) -> float:
     """A bound on the natural rates, rad/s: yarns and diagonals of a node all pulling one way (Gershgorin)."""
-    springs = 4.0 * (cloth.stiffness + cloth.pretension) + 4.0 * _diagonal(cloth)
-    return sqrt(2.0 * springs / (cloth.moving_mass * h**2))
+    longer = cell[0] / cell[1] + cell[1] / cell[0]  # 2 of a square
+    springs = 2.0 * longer * (cloth.stiffness + cloth.pretension) + 4.0 * _diagonal(cloth, cell)
+    return sqrt(2.0 * springs / (cloth.moving_mass * cell[0] * cell[1]))
 
 
-def cord_nodes(cells: int, length: float, spacing: float) -> Places:
-    """Node numbers of the cords along an edge, m: half a spacing from each corner, the same from both ends."""
+def cord_shares(cells: int, length: float, spacing: float) -> tuple[Places, Array]:
+    """The nodes along an edge, m, that cords hold, and how many hold each.
+
+    Cords begin half a spacing from each corner. One between two nodes holds both, the nearer one more: where a cord is
+    does not hang on the mesh.
+    """
     count = max(2, round(length / spacing))
-    first = np.floor((np.arange(count) + 0.5) * cells / count + 0.5).astype(np.intp)
-    return np.where(np.arange(count) < count / 2, first, cells - first[::-1])
+    at = (np.arange(count) + 0.5) * cells / count
+    low = np.minimum(np.floor(at + 1e-9).astype(np.intp), cells - 1)
+    share = np.clip(at - low, 0.0, 1.0)
+    some = np.bincount(low, 1.0 - share, cells + 1) + np.bincount(low + 1, share, cells + 1)
+    held: Array = 0.5 * (some + some[::-1]).astype(np.float64)  # the same from both ends, to the last bit
+    nodes = np.flatnonzero(held > 1e-6)
+    return nodes, held[nodes]
 
 
-def _cords(cloth: Cloth, h: float, side: str, counts: tuple[int, int], mirrors: Sequence[bool]) -> Cords:
-    """Cords of one side. Those that share a node are one; one on a mirror counts half."""
+def _cords(cloth: Cloth, side: str, counts: tuple[int, int], mirrors: Sequence[bool]) -> Cords:
+    """Cords of one side. Those that share a node are one; what is on a mirror counts half."""
     upright = side in ("left", "right")
+    sides = (cloth.width, cloth.height)
     cells, mirror = counts[upright], mirrors[upright]
-    along, count = np.unique(cord_nodes(cells, cells * h, cloth.cord_spacing), return_counts=True)
-    stiffness = cloth.cord_stiffness * count.astype(np.float64)
+    along, many = cord_shares(cells, sides[upright], cloth.cord_spacing)
+    stiffness = cloth.cord_stiffness * many
     if mirror:
         stiffness = np.where(2 * along == cells, 0.5 * stiffness, stiffness)
         along, stiffness = along[2 * along <= cells], stiffness[2 * along <= cells]
-    across = counts[not upright]
-    end = across if side in ("right", "top") else 0
+    end = counts[not upright] if side in ("right", "top") else 0
     reach = cloth.cord_length + cloth.pretension * cloth.cord_spacing / cloth.cord_stiffness
-    out = end * h + (reach if end else -reach)
+    out = sides[not upright] + reach if end else -reach
     ends, level = np.full(along.size, end), np.zeros(along.size)
-    anchors = np.stack([level + out, along * h, level] if upright else [along * h, level + out, level])[..., None]
+    at = along * (sides[upright] / cells)
+    anchors = np.stack([level + out, at, level] if upright else [at, level + out, level])[..., None]
     rows, columns = (along, ends) if upright else (ends, along)
     return Cords(rows, columns, anchors, cloth.cord_length, stiffness[:, None])

@@ -5,7 +5,7 @@ Each loop writes one row of numbers, so that the compiler works on several at a 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,15 +17,16 @@ Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
 FIRST_ROW, FIRST_COLUMN, SECOND_ROW, SECOND_COLUMN, ROWS, COLUMNS, WEIGHTS = range(7)  # of a family's whole numbers
-REST, STIFFNESS, IN_COMPRESSION = range(3)  # of its others
+REST, STIFFNESS, IN_COMPRESSION, OFF = range(4)  # of its others; OFF: from a node to the other at rest, three
 ANCHOR, CORD_REST, CORD_STIFFNESS = 0, 3, 4  # of a cord's numbers
 
 
 class Pulls(NamedTuple):
     """All springs and cords of a lattice, as plain arrays.
 
-    windows `(families, 7)` and numbers `(families, 3)` of the families of springs; weights `(all,)`: what a spring
-    stands for, row by row, from each family's WEIGHTS on; ties `(cords, 2)`: their nodes; cords `(cords, 5)`.
+    windows `(families, 7)` and numbers `(families, 6)` of the families of springs; weights `(all,)`: what a spring
+    stands for, row by row, from each family's WEIGHTS on; ties `(cords, 2)`: their nodes; cords `(cords, 5)`, their
+    anchors from where those nodes rest.
     """
 
     windows: Whole
@@ -35,8 +36,8 @@ class Pulls(NamedTuple):
     cords: Array
 
 
-def pulls_of(mesh: Mesh) -> Pulls:
-    """The springs and cords of a mesh."""
+def pulls_of(mesh: Mesh, kind: Any) -> Pulls:
+    """The springs and cords of a mesh, in numbers of a kind."""
     rows, columns = mesh.mass.shape[:2]
     windows, numbers, weights, begins = [], [], [np.zeros(0)], 0
     for springs in mesh.springs:
@@ -44,16 +45,17 @@ def pulls_of(mesh: Mesh) -> Pulls:
         at = [springs.first[k].indices(size)[0] for k, size in enumerate((rows, columns))]
         to = [springs.second[k].indices(size)[0] for k, size in enumerate((rows, columns))]
         windows.append([*at, *to, *weight.shape, begins])
-        numbers.append([springs.rest, springs.stiffness, springs.in_compression])
+        off = (springs.to(mesh.place) - springs.of(mesh.place))[:, 0, 0, 0]
+        numbers.append([springs.rest, springs.stiffness, springs.in_compression, *off])
         weights.append(weight.ravel())
         begins += weight.size
     ties = [np.column_stack([cords.rows, cords.columns]) for cords in mesh.cords]
     return Pulls(
         np.array(windows, dtype=np.int64).reshape(-1, 7),
-        np.array(numbers, dtype=np.float64).reshape(-1, 3),
-        np.concatenate(weights),
+        np.array(numbers, dtype=kind).reshape(-1, 6),
+        np.concatenate(weights).astype(kind),
         np.concatenate([np.zeros((0, 2)), *ties]).astype(np.int64),
-        np.concatenate([np.zeros((0, 5)), *(_numbers(cords) for cords in mesh.cords)]),
+        np.concatenate([np.zeros((0, 5)), *(_numbers(cords, mesh) for cords in mesh.cords)]).astype(kind),
     )
 
 
@@ -65,43 +67,48 @@ def _weights(springs: Springs, nodes: Array) -> Array:
     return weight
 
 
-def _numbers(cords: Cords) -> Array:
+def _numbers(cords: Cords, mesh: Mesh) -> Array:
     many = cords.rows.size
-    return np.column_stack([cords.anchors[..., 0].T, np.full(many, cords.rest), cords.stiffness])
+    anchors = cords.anchors - mesh.place[:, cords.rows, cords.columns]
+    return np.column_stack([anchors[..., 0].T, np.full(many, cords.rest), cords.stiffness])
 
 
 @compiled
-def pull_springs(pulls: Pulls, row: int, place: Array, force: Array, room: Array, hits: int) -> None:
-    """Add the force of the springs that begin in a row to that on the nodes, N; both `(3, rows, columns x hits)`.
+def pull_springs(pulls: Pulls, row: int, moved: Array, force: Array, room: Array, hits: int) -> None:
+    """Add the force of the springs that begin in a row to that on the nodes, N, which have moved, m; both
+    `(3, rows, columns x hits)`.
 
     They end in that row or a later one. room `(4, columns x hits)`: to work in.
     """
     for family in range(len(pulls.windows)):
         some = row - pulls.windows[family, FIRST_ROW]
         if 0 <= some < pulls.windows[family, ROWS]:
-            _pull_row(pulls, family, some, place, force, room, hits)
+            _pull_row(pulls, family, some, moved, force, room, hits)
 
 
 @compiled
-def pull_cords(pulls: Pulls, place: Array, force: Array, hits: int) -> None:
-    """Add the force of all cords to that on the nodes, N; both `(3, rows, columns x hits)`."""
+def pull_cords(pulls: Pulls, moved: Array, force: Array, hits: int) -> None:
+    """Add the force of all cords to that on the nodes, N, which have moved, m; both `(3, rows, columns x hits)`."""
     for cord in range(len(pulls.cords)):
-        _pull_cord(pulls, cord, place, force, hits)
+        _pull_cord(pulls, cord, moved, force, hits)
 
 
 @compiled
-def _pull_row(pulls: Pulls, family: int, row: int, place: Array, force: Array, room: Array, hits: int) -> None:
+def _pull_row(pulls: Pulls, family: int, row: int, moved: Array, force: Array, room: Array, hits: int) -> None:
     """One row of a family's springs; they only pull, or are weak in compression."""
     window, number = pulls.windows[family], pulls.numbers[family]
     columns, n = window[COLUMNS], window[COLUMNS] * hits
     first, second = window[FIRST_COLUMN] * hits, window[SECOND_COLUMN] * hits
     at, to = window[FIRST_ROW] + row, window[SECOND_ROW] + row
     for axis in range(3):
-        start, end, along = place[axis, at, first : first + n], place[axis, to, second : second + n], room[axis]
+        start, end, along = moved[axis, at, first : first + n], moved[axis, to, second : second + n], room[axis]
+        off = number[OFF + axis]
         for j in range(n):
-            along[j] = end[j] - start[j]
+            along[j] = (end[j] - start[j]) + off
     share = room[3]
-    _shares(room[0], room[1], room[2], share, n, number[REST], number[STIFFNESS], number[IN_COMPRESSION])
+    # The sheet is flat at rest: off its plane a spring begins with nought, of the kind that all numbers here are.
+    nought = number[OFF + 2]
+    _shares(room[0], room[1], room[2], share, n, number[REST], number[STIFFNESS], number[IN_COMPRESSION], nought)
     for column in range(columns):
         weight = pulls.weights[window[WEIGHTS] + row * columns + column]
         if weight != 1.0:
@@ -116,21 +123,23 @@ def _pull_row(pulls: Pulls, family: int, row: int, place: Array, force: Array, r
 
 
 @compiled
-def _shares(x: Array, y: Array, z: Array, share: Array, n: int, rest: float, stiffness: float, weak: float) -> None:
+def _shares(
+    x: Array, y: Array, z: Array, share: Array, n: int, rest: float, stiffness: float, weak: float, nought: float
+) -> None:
     """What each spring pulls, N, over its length, m."""
     for j in range(n):
         length = np.sqrt(x[j] * x[j] + y[j] * y[j] + z[j] * z[j])
         stretch = length - rest
-        share[j] = (stiffness if stretch > 0.0 else weak) * stretch / length
+        share[j] = (stiffness if stretch > nought else weak) * stretch / length
 
 
 @compiled
-def _pull_cord(pulls: Pulls, cord: int, place: Array, force: Array, hits: int) -> None:
+def _pull_cord(pulls: Pulls, cord: int, moved: Array, force: Array, hits: int) -> None:
     row, first = pulls.ties[cord, 0], pulls.ties[cord, 1] * hits
     number = pulls.cords[cord]
     for j in range(first, first + hits):
-        x, y = number[ANCHOR] - place[0, row, j], number[ANCHOR + 1] - place[1, row, j]
-        z = number[ANCHOR + 2] - place[2, row, j]
+        x, y = number[ANCHOR] - moved[0, row, j], number[ANCHOR + 1] - moved[1, row, j]
+        z = number[ANCHOR + 2] - moved[2, row, j]
         length = np.sqrt(x * x + y * y + z * z)
         if length > number[CORD_REST]:
             share = number[CORD_STIFFNESS] * (length - number[CORD_REST]) / length

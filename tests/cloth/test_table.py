@@ -16,14 +16,45 @@ SMALL = Cloth(width=2.0, height=1.6, shear_ratio=0.02, stiffness=50e3)
 
 def test_a_table_is_the_lattice_at_its_own_points():
     table = depth_table(SMALL)
-    done = strike(SMALL, 30.0, table.across[1], table.up[1], spacing=table_spacing(SMALL))
-    assert table.depth(30.0, table.across[1], table.up[1]) == pytest.approx(done.depth[0], rel=1e-9)
-    assert table.edge_moved(30.0, table.across[1], table.up[1]) == pytest.approx(done.edge_moved[0], rel=1e-9)
-    assert table.restitution(30.0, table.across[1], table.up[1]) == pytest.approx(done.return_speed[0] / 30.0, rel=1e-9)
+    hit = 40.0, table.across[2], table.up[2]
+    done = strike(SMALL, *hit, spacing=table_spacing(SMALL), quick=True)
+    assert table.depth(*hit) == pytest.approx(done.depth[0], rel=1e-6)
+    assert table.edge_moved(*hit) == pytest.approx(done.edge_moved[0], rel=1e-6)
+    assert table.restitution(*hit) == pytest.approx(done.return_speed[0] / 40.0, rel=1e-6)
+
+
+# How near a table is to the lattice on the finest mesh used here, at places and speeds that are none of its own: in the
+# mean and as a root of the mean square. Single hits differ by some hundredths from one step of time to another.
+@pytest.mark.slow
+@pytest.mark.parametrize("cloth", [Cloth(), Cloth(areal_mass=0.6), Cloth(width=2.5, height=1.8)], ids=str)
+def test_a_table_is_near_a_mesh_more_than_twice_as_fine_at_any_speed_and_place(cloth):
+    draw = np.random.default_rng(5)
+    speed, n = np.exp(draw.uniform(np.log(10.0), np.log(80.0), 60)), 72
+    across, up = (draw.integers(6, n - 5, 60) * side / n for side in (cloth.width, cloth.height))
+    fine = strike(cloth, speed, across, up, spacing=cloth.height / n, quick=True)
+    table = depth_table(cloth)
+    for read, lattice, mean, square in (
+        (table.depth, fine.depth, 0.05, 0.08),
+        (table.restitution, fine.return_speed / speed, 0.06, 0.16),
+    ):
+        off = read(speed, across, up) / lattice - 1.0
+        assert abs(off.mean()) < mean
+        assert np.sqrt((off**2).mean()) < square
+
+
+def test_what_is_read_between_hits_lies_between_them():
+    table = depth_table(SMALL)
+    for read, worked in ((table.restitution, table.restitutions), (table.depth, table.depths)):
+        found = read(np.linspace(10.0, 80.0, 31)[:, None, None], *np.meshgrid(table.across, table.up))
+        assert worked.min() * (1.0 - 1e-9) <= found.min()
+        assert found.max() <= worked.max() * (1.0 + 1e-9)
+        worked_at = worked[::2, ::2, ::2]  # hits: all others were read between two of them
+        assert worked.max() == pytest.approx(worked_at.max())
+        assert worked.min() == pytest.approx(worked_at.min())
 
 
 def test_between_its_points_a_table_is_the_lattice_within_a_tenth():
-    # .55, 45 m/s and .5 m are no points of the table; judgement: a tenth is little beside the band's x0.6-1.6.
+    # Half of these are no points of the table; judgement: a tenth is little beside the band's x0.6-1.6.
     speed, across, up = [20.0, 50.0, 70.0], [0.5, 0.7, 1.1], [0.5, 0.8, 0.55]
     fine = strike(SMALL, speed, across, up, spacing=0.05)
     assert depth_table(SMALL).depth(speed, across, up) == pytest.approx(fine.depth, rel=0.15)
@@ -116,5 +147,5 @@ def test_gaps_for_nonsense_are_refused(speed, place, words):
 
 def test_a_long_strip_keeps_a_small_mesh():
     strip = Cloth(width=20.0, height=1.0)
-    assert 20.0 * 1.0 / table_spacing(strip) ** 2 < 900
+    assert 20.0 * 1.0 / table_spacing(strip) ** 2 < 2100
     assert table_spacing(strip) <= 1.0 / 6.0 + 1e-12
