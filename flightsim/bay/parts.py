@@ -15,6 +15,7 @@ Array = NDArray[np.float64]
 
 
 IN_CODE = "code"  # the owner of parts that no plugin gives: Python code put them into the bay
+UNNAMED_GAP = "gap in the room"  # what a ball left through where no opening is known
 
 
 class Role(StrEnum):
@@ -97,6 +98,11 @@ class Bay:
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
             raise ValueError(f"two parts share a name: {', '.join(twice)}")
+
+    @property
+    def ways_out(self) -> list[str]:
+        """The names of what a ball can leave the room through: its openings, and last a gap that has no name."""
+        return [*(opening.name for opening in self.openings), UNNAMED_GAP]
 
     def guard_labels(self) -> tuple[str, ...]:
         """The names of what stops balls, each once, sorted."""

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part
 from flightsim.contact.facings import Facing
+from flightsim.contact.law_table import LawTable
 from flightsim.flight.ball import Ball
 from flightsim.flight.bounce import LIVELY_ALONG, cloth_bounce, oblique_bounce
-
-if TYPE_CHECKING:
-    from flightsim.contact.law_table import LawTable
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -60,6 +57,7 @@ class Rebounds:
 
 
 ReboundLaw = Callable[[Hits], Rebounds]
+Law = ReboundLaw | LawTable
 
 
 @dataclass(frozen=True)
@@ -71,9 +69,9 @@ class PartRebound:
     """
 
     part: str
-    law: ReboundLaw | LawTable
-    weakened: tuple[tuple[str, ReboundLaw | LawTable], ...] = ()
-    ends: tuple[tuple[str, ReboundLaw | LawTable], ...] = ()
+    law: Law
+    weakened: tuple[tuple[str, Law], ...] = ()
+    ends: tuple[tuple[str, Law], ...] = ()
 
 
 def bounce(hits: Hits, restitution: Array, friction: float, tangential: float, hold: float = 0.0) -> Rebounds:

@@ -12,8 +12,7 @@ from flightsim.bay.parts import Bay, Role
 from flightsim.contact.arc_test import ArcTest
 from flightsim.contact.facings import Facing
 from flightsim.contact.fates import WORD
-from flightsim.contact.law_table import Law
-from flightsim.contact.rebound import by_facing
+from flightsim.contact.rebound import Law, by_facing
 from flightsim.flight.ball import Ball
 from flightsim.scenario.reading.harm import HARM_SPEED
 

@@ -17,8 +17,8 @@ from flightsim.making.frame_pieces import corners
 from flightsim.making.lines import frame_lines
 from flightsim.making.order_of_work import carrying, cautions, steps, tools
 from flightsim.making.settings import BuildSettings
-from flightsim.making.strength.as_rows import anchor_rows, check_rows
 from flightsim.making.strength.check import NOT_A_CERTIFICATE, Checks, checked
+from flightsim.making.strength.check_rows import anchor_rows, check_rows
 from flightsim.making.structure import Structure
 from flightsim.report.pages.build_page import build_page
 from flightsim.report.pages.folder import built_beside, check_out

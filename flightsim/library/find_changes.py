@@ -29,7 +29,7 @@ from flightsim.study.improve.improve import improve as search
 from flightsim.study.improve.trials import no_prices
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.run_files import write_json
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 from flightsim.study.run.walk import DEFAULT_SEED
 
 FILE, DATA, PAGE = "improved.yaml", "improve.json", "improve.html"

@@ -31,7 +31,8 @@ from flightsim.study.run.replay import contacts_of
 from flightsim.study.run.require import TARGETS, Judgement, Requirement, judge_all, parse_requirements
 from flightsim.study.run.result import Rate, RunResult
 from flightsim.study.run.run_files import summary
-from flightsim.study.run.targets import TargetResult, judge_required
+from flightsim.study.run.target_result import TargetResult
+from flightsim.study.run.targets import judge_required
 from flightsim.study.run.walk import DEFAULT_SEED, DEFAULT_SHOTS
 from flightsim.study.run.walk import run as walk
 

@@ -18,8 +18,9 @@ from flightsim.bay.people import Zone
 from flightsim.contact.arc_test import ArcTest
 from flightsim.contact.facings import Facing, shipped_facings
 from flightsim.contact.giving import Give
-from flightsim.contact.law_table import Law, LawTable, NoTableError, tabled
-from flightsim.contact.rebound import Hits, PartRebound, ReboundLaw, Rebounds, by_facing
+from flightsim.contact.law_table import LawTable
+from flightsim.contact.rebound import Hits, Law, PartRebound, ReboundLaw, Rebounds, by_facing
+from flightsim.contact.tabling import NoTableError, tabled
 from flightsim.errors import PluginError
 from flightsim.flight.ball import Ball
 from flightsim.making.pieces import Pieces

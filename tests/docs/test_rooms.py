@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 from collections import Counter
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -33,6 +34,30 @@ def inner_imports(path: Path) -> Iterator[str]:
 def test_only_commands_import_rooms_within_functions():
     """There it saves start-up time; elsewhere it would hide a circle. Libraries may be put off anywhere."""
     assert [found for path in FILES if path.parent.name != "cli" for found in inner_imports(path)] == [BRINGS_COMPILER]
+
+
+def module(path: Path) -> str:
+    """The dotted name of a file."""
+    inside = path.relative_to(ROOT).with_suffix("")
+    return ".".join(inside.parent.parts if inside.name == "__init__" else inside.parts)
+
+
+def taken_from(path: Path, known: set[str]) -> set[str]:
+    """The modules that a file imports anything from, for its types only as well."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            found |= {node.module, *(f"{node.module}.{name.name}" for name in node.names)}
+        elif isinstance(node, ast.Import):
+            found |= {name.name for name in node.names}
+    return found & known
+
+
+def test_no_files_need_one_another_in_a_circle():
+    """Rooms are held by import-linter; this holds the files of a room, and what they take for types alone."""
+    known = {module(path) for path in FILES} - {"flightsim"}  # which names the library for type checkers
+    needs = {module(path): taken_from(path, known) for path in FILES if module(path) in known}
+    assert len(list(TopologicalSorter(needs).static_order())) == len(known)
 
 
 def test_what_git_ignores_is_named_from_the_top():

@@ -13,10 +13,11 @@ from flightsim.contact.contacts import Contacts
 from flightsim.contact.facings import Facing, shipped_facings
 from flightsim.contact.fates import Fates, Outcome
 from flightsim.contact.giving import Give
-from flightsim.contact.law_table import Law, LawTable, tabled
+from flightsim.contact.law_table import LawTable
 from flightsim.contact.log import ContactList, ContactLog
-from flightsim.contact.rebound import by_facing
+from flightsim.contact.rebound import Law, by_facing
 from flightsim.contact.surroundings import Surroundings, surround
+from flightsim.contact.tabling import tabled
 from flightsim.engine.follow import first_contacts
 from flightsim.engine.follow import follow as follow_balls
 from flightsim.flight.air import Air

@@ -11,7 +11,7 @@ from flightsim.study.improve.improve import Improved, Step
 from flightsim.study.improve.offers import Offer
 from flightsim.study.improve.space import Tier
 from flightsim.study.run.open_bay import open_bay
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 
 DEEPER = "canopy.depth=1.6 m"
 

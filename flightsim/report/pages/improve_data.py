@@ -9,7 +9,7 @@ from typing import Any
 
 from flightsim import __version__
 from flightsim.study.improve.improve import Improved
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 
 SCHEMA_VERSION = 1
 

@@ -12,7 +12,7 @@ from flightsim.report.words.verdict import BAD, GOOD, NOTE, OPEN, SIGNS, Verdict
 from flightsim.report.words.verdict_words import name_of
 from flightsim.scenario.reading.display import Display
 from flightsim.study.improve.improve import Improved
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 
 MORE = 1.05  # times as often: less is luck of the draw, and not told as worse (judgement)
 HARDLY = 1.0e-7

@@ -10,7 +10,7 @@ from flightsim.scenario.reading.display import Display
 from flightsim.study.improve.defeats import PEOPLE, Defeat
 from flightsim.study.improve.improve import Improved
 from flightsim.study.improve.offers import Offer
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 
 SIGNS = {True: "met", False: "not yet", None: "not asked"}
 

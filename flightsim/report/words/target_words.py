@@ -7,7 +7,7 @@ from flightsim.report.words.plain_table import Table
 from flightsim.report.words.verdict_words import name_of
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 
 NOTE = (
     "Each is judged by its bound, of balls as they are played. In the worst case: the largest bound with adverse cloth "

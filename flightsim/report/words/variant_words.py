@@ -15,7 +15,7 @@ from flightsim.scenario.reading.display import Display
 from flightsim.study.compare.paired_bays import Changed, Comparison
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 
 BAR = 5  # characters of a full bar: at the limit, or past it
 NOTE = (

@@ -24,7 +24,7 @@ from flightsim.report.words.verdict_words import (
     word_of,
 )
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 
 MOST_LINES, WIDE = 12, 80
 MOST_UNMET = 6

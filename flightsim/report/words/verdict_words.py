@@ -11,7 +11,8 @@ from flightsim.report.words.common_words import FLAG_WORDS, at_worst, digits, on
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.rates import BEHIND_TEE, COMES_BACK, ESCAPE
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.targets import BY_SCENARIO, EVENING, TargetResult
+from flightsim.study.run.target_result import TargetResult
+from flightsim.study.run.targets import BY_SCENARIO, EVENING
 from flightsim.study.run.told import above_default
 from flightsim.study.run.weights_spread import weight_models
 

@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag
 from flightsim.study.improve.look import Goal
-from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.find_troubles import FROM_TEE
 from flightsim.study.run.result import RunResult
 
@@ -57,7 +56,7 @@ def _where(result: RunResult, goal: Goal, shots: Index) -> NDArray[np.object_]:
     key = {"fragile": "hit_unprotected", "got_out_toward_people": "got_out"}.get(goal.key, goal.key)
     flag = next((flag for flag in Flag if flag.key == key), Flag.HIT_UNPROTECTED)
     if flag is Flag.GOT_OUT:
-        parts = [*(opening.name for opening in result.bay.openings), UNNAMED_GAP]
+        parts = result.bay.ways_out
     place = result.fates.place[flag, shots]
     return np.array([*parts, ""], dtype=object)[np.where((place >= 0) & (place < len(parts)), place, len(parts))]
 

@@ -20,7 +20,8 @@ from flightsim.study.improve.space import Tier
 from flightsim.study.improve.trials import Cost, Trial, Trials, no_prices
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.targets import TargetResult, all_good
+from flightsim.study.run.target_result import TargetResult
+from flightsim.study.run.targets import all_good
 
 Array = NDArray[np.float64]
 Say = Callable[[str], None]

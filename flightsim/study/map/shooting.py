@@ -17,7 +17,6 @@ from flightsim.engine.follow import first_contacts, follow
 from flightsim.flight.integrator import Physics
 from flightsim.flight.landing import landing_speed
 from flightsim.flight.launches import Launches, launch
-from flightsim.study.run.columns import UNNAMED_GAP
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -86,7 +85,7 @@ class Shooter:
         """All that can be met first: parts by their names for people, openings, other gaps, and not followed."""
         bay = self.around.bay
         parts = [Region(part.label, _OF_ROLE[part.role]) for part in bay.parts]
-        out = [Region(name, Meets.OUT) for name in (*(opening.name for opening in bay.openings), UNNAMED_GAP)]
+        out = [Region(name, Meets.OUT) for name in bay.ways_out]
         return tuple(dict.fromkeys([*parts, *out, Region(NOT_FOLLOWED, Meets.UNKNOWN)]))
 
     @cached_property
@@ -94,7 +93,7 @@ class Shooter:
         """Region of each part, then of each opening, of other gaps, and of none."""
         bay, place = self.around.bay, {region: k for k, region in enumerate(self.regions)}
         parts = [place[Region(part.label, _OF_ROLE[part.role])] for part in bay.parts]
-        out = [place[Region(o, Meets.OUT)] for o in (*(opening.name for opening in bay.openings), UNNAMED_GAP)]
+        out = [place[Region(o, Meets.OUT)] for o in bay.ways_out]
         return np.array([*parts, *out, len(self.regions) - 1])
 
     def region_of(self, contacts: Contacts) -> Index:

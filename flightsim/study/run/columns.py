@@ -15,7 +15,6 @@ from flightsim.study.run.result import RunResult
 
 Make = Callable[[], NDArray[Any]]
 RPM = 60.0 / (2.0 * np.pi)  # of one rad/s
-UNNAMED_GAP = "gap in the room"  # what a ball left through where no opening is known
 
 
 def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[Any]]:
@@ -34,7 +33,7 @@ def makers(result: RunResult, chunk: slice) -> dict[str, Make]:
     worst, place, person = fates.worst, fates.place, fates.place[Flag.PERSON_HIT]
     parts, zones = [p.name for p in bay.parts], [zone.person for zone in bay.zones]
     heads = np.array([zone.head for zone in bay.zones], dtype=bool)
-    out_names = [*(opening.name for opening in bay.openings), UNNAMED_GAP]
+    out_names = bay.ways_out
     return {
         "shot": lambda: np.arange(*chunk.indices(len(result.shots))),
         "shot_type": lambda: _names([kind.label for kind in result.types], shots.type),

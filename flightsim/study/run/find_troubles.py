@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Flag
-from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.pooled import total_upper
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.troubles import Trouble
@@ -34,7 +33,7 @@ def by_place(result: RunResult, flag: Flag) -> dict[str, Index]:
     if flag is Flag.PERSON_HIT:
         return by_person(result)
     if flag is Flag.GOT_OUT:
-        names = [*(opening.name for opening in bay.openings), UNNAMED_GAP]
+        names = bay.ways_out
     known = np.array([*names, ""], dtype=object)
     shots = np.flatnonzero(fates.flags[flag])
     place = known[fates.place[flag, shots]]

@@ -15,8 +15,8 @@ from flightsim.bay.shapes import Shape
 from flightsim.contact.facings import Facing
 from flightsim.contact.fates import WORD, Fates, Flag
 from flightsim.contact.giving import Give
-from flightsim.contact.law_table import Law, LawTable
-from flightsim.contact.rebound import by_facing
+from flightsim.contact.law_table import LawTable
+from flightsim.contact.rebound import Law, by_facing
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import follow_all, put
 from flightsim.study.run.open_bay import OpenBay

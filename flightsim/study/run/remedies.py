@@ -14,7 +14,6 @@ from flightsim.errors import BadInputError
 from flightsim.scenario.reading.declared import FacingOfAThing, MayBeShut, declared
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
-from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.find_troubles import share_of_first
 from flightsim.study.run.guard_sizes import GuardSize, guard_sizes
 from flightsim.study.run.open_bay import OpenBay, open_changed
@@ -103,10 +102,7 @@ def carries(opened: OpenBay, fates: Fates, trouble: Trouble) -> Mask:
     if trouble.flag is Flag.PERSON_HIT:  # whoever else it hits harder
         mine = np.array([zone.person == trouble.place for zone in bay.zones], dtype=bool)
         return ~np.isnan(fates.hits(mine, opened.surroundings().zone_harm))
-    if trouble.flag is Flag.GOT_OUT:
-        names = [*(opening.name for opening in bay.openings), UNNAMED_GAP]
-    else:
-        names = [part.label for part in bay.parts]
+    names = bay.ways_out if trouble.flag is Flag.GOT_OUT else [part.label for part in bay.parts]
     there = np.array([name == trouble.place for name in names] + [False])
     index = np.where((place >= 0) & (place < len(names)), place, len(names))
     return np.asarray(fates.flags[trouble.flag] & there[index])

@@ -22,7 +22,7 @@ from flightsim.study.run.troubles import FirstStep, OtherAir, Trouble, WhatIf
 
 if TYPE_CHECKING:
     from flightsim.study.run.open_bay import OpenBay
-    from flightsim.study.run.targets import TargetResult
+    from flightsim.study.run.target_result import TargetResult
 
 Array = NDArray[np.float64]
 

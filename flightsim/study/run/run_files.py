@@ -20,7 +20,7 @@ from flightsim.scenario.reading.harm import LEGAL_MASS, TOLD_SPEEDS
 from flightsim.scenario.reading.resolved import resolved
 from flightsim.scenario.reading.text import harmless
 from flightsim.study.run.column_file import write_columns
-from flightsim.study.run.columns import UNNAMED_GAP, columns
+from flightsim.study.run.columns import columns
 from flightsim.study.run.find_troubles import by_place, rate_of, worst_at
 from flightsim.study.run.on_disk import let_go
 from flightsim.study.run.require import Judgement
@@ -213,7 +213,7 @@ def at_speeds(result: RunResult) -> list[dict[str, Any]]:
 def left_slowly(result: RunResult) -> list[dict[str, Any]]:
     """Shots that left through each opening too slowly to count as got out."""
     rows = []
-    for k, name in enumerate([*(opening.name for opening in result.bay.openings), UNNAMED_GAP]):
+    for k, name in enumerate(result.bay.ways_out):
         out = result.fates.left_slowly & (result.fates.left == k)
         rows.append({"opening": name, "shots": int(out.sum()), "share": float(result.weight[out].sum())})
     return rows
@@ -222,7 +222,7 @@ def left_slowly(result: RunResult) -> list[dict[str, Any]]:
 def left_through(result: RunResult) -> list[dict[str, Any]]:
     """Shots that left through each opening."""
     rows = []
-    for k, name in enumerate([*(opening.name for opening in result.bay.openings), UNNAMED_GAP]):
+    for k, name in enumerate(result.bay.ways_out):
         out = result.fates.place[Flag.GOT_OUT] == k
         rows.append({"opening": name, "shots": int(out.sum()), "share": float(result.weight[out].sum())})
     return rows

@@ -13,7 +13,6 @@ from flightsim.bay.people import Zone
 from flightsim.contact.fates import Fates, Flag
 from flightsim.scenario.reading.harm import energy_at, speed_at
 from flightsim.scenario.reading.models import Scenario
-from flightsim.study.run.columns import UNNAMED_GAP
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -56,7 +55,7 @@ class Ends:
     def _there(self, row: int, key: str, places: frozenset[str]) -> Mask:
         names = [part.label for part in self.bay.parts]
         if key == Flag.GOT_OUT.key:
-            names = [*(opening.name for opening in self.bay.openings), UNNAMED_GAP]
+            names = self.bay.ways_out
         known = np.array([name in places for name in names] + [False], dtype=bool)
         place = self.fates.place[row]
         return np.asarray(known[np.where((place >= 0) & (place < len(names)), place, len(names))])

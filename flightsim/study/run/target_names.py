@@ -8,7 +8,6 @@ from difflib import get_close_matches
 from flightsim.bay.parts import Bay
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem
-from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.target_kinds import KINDS
 
 _OF_PEOPLE = ("hitter_head", "hitter_head_hard", "other_head", "other_head_hard", "child", "child_hard", "body",
@@ -28,7 +27,7 @@ def _named(scenario: Scenario, bay: Bay, openings: list[str]) -> Iterator[Proble
     people = sorted({zone.person for zone in bay.zones})
     parts = list(dict.fromkeys(part.label for part in bay.parts))
     for key in KINDS:
-        known = people if key in _OF_PEOPLE else [*openings, UNNAMED_GAP] if key in _OF_OPENINGS else parts
+        known = people if key in _OF_PEOPLE else bay.ways_out if key in _OF_OPENINGS else parts
         for name in scenario.targets.limits(key):
             if name and name not in known:
                 yield _unknown(scenario, f"targets.{key}.{name}", name, known)

@@ -7,8 +7,7 @@ from dataclasses import replace
 
 from flightsim.bay.parts import Bay, Role
 from flightsim.contact.fates import Flag
-from flightsim.contact.law_table import Law
-from flightsim.contact.rebound import PartRebound
+from flightsim.contact.rebound import Law, PartRebound
 from flightsim.study.run.find_troubles import rate_of_first, share_of_first
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.reflown import Reflown

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Fates, Flag
 from flightsim.errors import BadInputError
-from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.rates import ESCAPE, HEAD_HIT, MAY_BE_REQUIRED, told_cases
 from flightsim.study.run.require import Requirement, parse_requirements
@@ -107,5 +106,5 @@ def _names(bay: Bay, flag: Flag) -> Sequence[tuple[str, ...]]:
     if flag is Flag.PERSON_HIT:
         return [(zone.name, zone.person) for zone in bay.zones]
     if flag is Flag.GOT_OUT:
-        return [*((opening.name,) for opening in bay.openings), (UNNAMED_GAP,)]
+        return [(name,) for name in bay.ways_out]
     return [(part.name, part.label) for part in bay.parts]

@@ -14,7 +14,8 @@ from flightsim.report.words.verdict import MOST_LINES, WIDE, verdict, worst_firs
 from flightsim.report.words.verdict_words import evenings, listed
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.target_kinds import KINDS
-from flightsim.study.run.targets import TargetResult, with_targets
+from flightsim.study.run.target_result import TargetResult
+from flightsim.study.run.targets import with_targets
 
 HITS = Finding("Room to swing", "so", "warning", "swing", -0.3, 0.1, "the driver hits the roof by 0.30 m", "raise it")
 

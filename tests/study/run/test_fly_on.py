@@ -11,7 +11,7 @@ from flightsim.scenario.reading.written import Written
 from flightsim.study.run import fly_on
 from flightsim.study.run.fly_on import undecided, walk_on
 from flightsim.study.run.open_bay import open_bay
-from flightsim.study.run.targets import TargetResult
+from flightsim.study.run.target_result import TargetResult
 from flightsim.study.run.walk import run
 
 BAY = """

@@ -24,7 +24,8 @@ from flightsim.study.run.pooled import total_upper
 from flightsim.study.run.require import parse_requirements
 from flightsim.study.run.run_files import summary
 from flightsim.study.run.target_kinds import KINDS
-from flightsim.study.run.targets import TargetResult, all_good, judge_targets
+from flightsim.study.run.target_result import TargetResult
+from flightsim.study.run.targets import all_good, judge_targets
 from flightsim.study.run.walk import run
 
 BAY = """
