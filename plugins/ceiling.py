@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from math import cos, sin
 from typing import Annotated
 
@@ -18,15 +18,13 @@ from flightsim.making.pieces import Pieces
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import Lean, above_roof, direction, in_axes
 from flightsim.scenario.reading.declared import GuardLength
-from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
+from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Angle, Distance, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, together
+from flightsim_plugins.ceiling_starters import ceiling_starters
 from flightsim_plugins.screen_questions import ask_ceiling
-
-EDGE = 0.05  # m: a new pad keeps off the walls
-LEAST_PAD = 0.3  # m
 
 
 class Pad(Model):
@@ -77,33 +75,8 @@ def flightsim_section() -> Section:
         owner="ceiling",
         order=70,
         ask=ask_ceiling,
-        starters=_starters,
+        starters=ceiling_starters,
     )
-
-
-def _starters(scenario: Scenario) -> list[Starter]:
-    """Foam on the roof where there is none: before, over and behind the tee, from wall to wall."""
-    pads = [pad for ceiling in scenario.entries("ceiling") for pad in ceiling.pads]
-    tee, room = scenario.tee.from_end_wall, scenario.room
-    zones = {"front": (EDGE, tee - 0.6), "tee": (tee - 0.6, tee + 0.6), "back": (tee + 0.6, room.length - EDGE)}
-    taken = [(pad.from_end_wall, pad.from_end_wall + pad.length) for pad in pads]
-    found = []
-    for word, zone in zones.items():
-        for start, end in free_of(zone, taken):
-            name = f"{word} pad" if all(pad.name != f"{word} pad" for pad in pads) else f"{word} pad {len(pads) + 1}"
-            entry = {"name": name, "from_end_wall": start, "from_left_wall": EDGE, "length": end - start,
-                     "width": room.width - 2.0 * EDGE, "thickness": 0.05}  # fmt: skip
-            found.append(Starter(f"a pad on the ceiling, {word}", "ceiling.pads.+", entry))
-    return found
-
-
-def free_of(zone: tuple[float, float], taken: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    """The pieces of a span that others leave, those too short to be worth a pad left out."""
-    pieces, start = [], zone[0]
-    for low, high in sorted(taken):
-        pieces.append((start, min(low, zone[1])))
-        start = max(start, high)
-    return [(low, high) for low, high in (*pieces, (start, zone[1])) if high - low >= LEAST_PAD]
 
 
 @hookimpl

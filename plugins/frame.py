@@ -13,7 +13,7 @@ from flightsim.making.structure import Structure
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import TAPE, above_roof, entry_key
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.models import Scenario, Section
+from flightsim.scenario.reading.models import Scenario, Section, Starter
 from flightsim.scenario.reading.problems import Problem
 from flightsim_plugins.build_flat_pieces import together
 from flightsim_plugins.canopy import Canopy
@@ -24,13 +24,34 @@ from flightsim_plugins.frame_structure import ROLES, structure_of
 from flightsim_plugins.screen import Screen, the_screen
 from flightsim_plugins.screen_questions import ask_frame
 
+PADDED_FIRST = {
+    "the front bar": ("front_bar",),
+    "front bar, legs and uprights": ("front_bar", "legs", "uprights"),
+    "all tubes": (),
+}
+
 
 @hookimpl
 def flightsim_section() -> Section:
     """The section `frame`."""
     return Section(
-        "frame", Frame, "Tubes that carry screen and canopy", owner="frame", several=True, order=55, ask=ask_frame
-    )
+        "frame", Frame, "Tubes that carry screen and canopy", owner="frame", several=True, order=55, ask=ask_frame,
+        starters=_starters,
+    )  # fmt: skip
+
+
+def _starters(scenario: Scenario) -> list[Starter]:
+    """Foam around the tubes of each frame without: around its front bar, around what stands, around all."""
+    found = []
+    for k, frame in enumerate(scenario.entries("frame")):
+        key = entry_key(scenario, "frame", k)
+        if frame.padding == "none":
+            found += [
+                Starter(f"foam around {what} of the {frame.name}", f"{key}.padding", "foam",
+                        also={f"{key}.padded": list(bars)} if bars else {})
+                for what, bars in PADDED_FIRST.items()
+            ]  # fmt: skip
+    return found
 
 
 @hookimpl

@@ -22,8 +22,9 @@ from flightsim.scenario.reading.quantities import Distance, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, foam_strip, together
 from flightsim_plugins.screen_questions import ask_screen
 
-NARROW = 0.05  # m: of a new cover where something stands beside the screen
+NARROWER = (0.015, 0.05)  # m: how far new covers reach where something stands beside the screen, or hangs above it
 STRIP = 0.3  # m: how far a new cover reaches at most (judgement)
+PULLED_IN = 0.2  # m: the outer part of a corded screen where a ball may pull the edge in and get past [cloth-edge]
 LEAST_GAP = 0.04  # m: no ball fits through less
 STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
 
@@ -129,7 +130,10 @@ def flightsim_section() -> Section:
 
 
 def _starters(scenario: Scenario) -> list[Starter]:
-    """A strip of foam along each edge of each screen that has none: to the wall, or as far as a roll is wide."""
+    """A strip of screen cloth in front of each edge of each screen that has none, as far out as there is room.
+
+    Cloth and not foam: the picture falls on it, and balls come back from it as from the screen, not harder.
+    """
     found = []
     for k, screen in enumerate(scenario.entries("screen")):
         left, right = screen.edges(scenario)
@@ -137,10 +141,10 @@ def _starters(scenario: Scenario) -> list[Starter]:
         covered = {cover.side for cover in screen.covers}
         path = f"{entry_key(scenario, 'screen', k)}.covers.+"
         found += [
-            Starter(f"a foam strip along the {side} edge of the {screen.name}", path,
-                    {"side": side, "overlap": 0.1, "reach": reach, "thickness": 0.03})
+            Starter(f"a strip of screen cloth in front of the {side} edge of the {screen.name}", path,
+                    {"side": side, "overlap": PULLED_IN, "reach": reach, "facing": "cloth"})
             for side, gap in gaps.items() if side not in covered and gap > LEAST_GAP
-            for reach in sorted({min(gap, STRIP), min(gap, NARROW)})
+            for reach in sorted({min(gap, most) for most in (*NARROWER, STRIP)})
         ]  # fmt: skip
     return found
 

@@ -25,9 +25,10 @@ from flightsim.flight.ball import BALLS
 from flightsim.plugin.hookspecs import BayView, Finding, FinishedRun, hookimpl
 from flightsim.plugin.places import entry_key
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import ArealMass, Size, Stiffness, Tension, refusal
+from flightsim_plugins.screen_give_starters import TIGHT, otherwise
 
 Array = NDArray[np.float64]
 Kind = Literal["screen", "net"]
@@ -43,7 +44,7 @@ NET_BAND = (0.4 / 0.54, 0.6 / 0.54)
 CORD_EA = ((0.005, 0.008, 0.010), (60.0, 125.0, 250.0))  # diameter m, EA N: 50-70, 100-150, 200-300 (memory, low)
 DESIGN_SPEED = 80.0  # m/s: what a bay should be built for [ball-speeds]
 PRESS = 10.0  # N: a kilogram on a luggage scale
-LOOSE, TIGHT = 10.0, 100.0  # N/m: free of wrinkles (common practice, no source)
+LOOSE = 10.0  # N/m: free of wrinkles up to TIGHT (common practice, no source)
 NOTHING_NEAR = 3.0  # m: further away nothing is looked for
 SURFACE = 1e-3  # m
 
@@ -105,8 +106,31 @@ class ScreenGive(Model):
 def flightsim_section() -> Section:
     """The section `screen_give`."""
     return Section(
-        "screen_give", ScreenGive, "How far screens and nets give", owner="screen_give", several=True, order=45
-    )
+        "screen_give", ScreenGive, "How far screens and nets give", owner="screen_give", several=True, order=45,
+        starters=_starters,
+    )  # fmt: skip
+
+
+def _starters(scenario: Scenario) -> list[Starter]:
+    """Each screen of cloth as it may be had otherwise: of heavier cloth, drawn slacker or tighter, on softer cords."""
+    entries = scenario.entries("screen_give")
+    screens = [screen.name for screen in scenario.entries("screen") if screen.facing == "cloth"]
+    of = {entry.screen or (screens[0] if len(screens) == 1 else ""): k for k, entry in enumerate(entries)}
+    found = []
+    for name in screens:
+        at = of.get(name)
+        cloth = made_of("screen", None if at is None else entries[at], 3.0, 2.0)
+        for words, change, bought in otherwise(cloth):
+            if at is None:
+                found.append(Starter(f"the {name} {words}", "screen_give.+", {"screen": name, **change}, False, bought))
+                continue
+            key = entry_key(scenario, "screen_give", at)
+            found += [
+                Starter(f"the {name} {words}", f"{key}.{word}", value, False, bought)
+                for word, value in change.items()
+                if word != "cord" or entries[at].cord == Cord()  # what is said of cords stays said
+            ]
+    return found
 
 
 @hookimpl

@@ -40,14 +40,17 @@ class Starter:
     """A guard that may be added to a bay, as one would begin it.
 
     words: what people call it: "a net on the left"; path: where it goes, as for `--set`: `side_nets.left`, or
-    `ceiling.pads.+` for a list; entry: what is written there, lengths as plain numbers, m; adds: False where nothing is
-    bought: a cloth that is drawn tighter.
+    `ceiling.pads.+` for a list; entry: what is written there, lengths as plain numbers, m; adds: False where it is
+    had otherwise, and nothing hangs there that did not: a cloth that is drawn tighter; bought: whether anything is
+    bought for it; also: what is written besides, by its path.
     """
 
     words: str
     path: str
-    entry: Mapping[str, Any]
+    entry: Mapping[str, Any] | str
     adds: bool = True
+    bought: bool = True
+    also: Mapping[str, Any] = field(default_factory=dict)
 
 
 def _no_starters(scenario: Scenario) -> Sequence[Starter]:

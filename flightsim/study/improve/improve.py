@@ -206,7 +206,7 @@ def in_order(plan: Plan) -> tuple[Added | Changed, ...]:
 def step_of(one: Added | Changed, goals: tuple[Goal, ...], before: Array, after: Array) -> Step:
     """A step, with the rates that it changes."""
     names = [k for k in range(len(goals)) if abs(after[k] - before[k]) > 0.1 * goals[k].limit]
-    changes = (one.change,) if isinstance(one, Added) else one.choice.sets(one.value)
+    changes = one.changes if isinstance(one, Added) else one.choice.sets(one.value)
     return Step(
         one.told, changes, one.tier, {goals[k].name: float(before[k]) for k in names},
         {goals[k].name: float(after[k]) for k in names},

@@ -19,6 +19,8 @@ HEADROOM = 2.0  # m: what hangs over where people walk; well above eyes, 1.65 m 
 STANDS = 0.3  # m: what reaches so far down stands on the floor, and nobody walks under it
 WALK = 0.9  # m: half the width of the way from the back to the screen
 DOOR = 0.9  # m: before an opening that is to be left clear, as far as a door leaf is wide (common practice, no source)
+SILL = 0.3  # m: nobody walks through an opening that begins higher
+WHOLE_SIDE = 3.0  # m: across an opening as wide hangs a curtain, which people draw aside (judgement)
 FELT = 0.1  # m of a length missed counts as much as a rate e times too high (judgement)
 SLACK = 1.0e-6
 
@@ -111,9 +113,16 @@ def _at_the_screen(bay: Bay, part: Part) -> bool:
 
 
 def _blocked(bay: Bay) -> frozenset[str]:
-    """The openings that a guard stands before."""
+    """The doorways that a guard stands before."""
     guards = [part for part in bay.parts if part.role is Role.GUARD]
-    return frozenset(one.name for one in bay.openings if any(_before(one, part) for part in guards))
+    ways = [one for one in bay.openings if _doorway(bay, one)]
+    return frozenset(one.name for one in ways if any(_before(one, part) for part in guards))
+
+
+def _doorway(bay: Bay, opening: Opening) -> bool:
+    """Whether people go in and out by it: not through a hatch; where a whole side is open, past a curtain."""
+    lower, upper = opening.corners.min(axis=0), opening.corners.max(axis=0)
+    return bool(lower[2] - bay.lower[2] < SILL and np.linalg.norm((upper - lower)[:2]) < WHOLE_SIDE)
 
 
 def _before(opening: Opening, part: Part) -> bool:

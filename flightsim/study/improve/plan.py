@@ -14,21 +14,23 @@ LONG = 0.6  # m: by which a change counts once more
 
 @dataclass(frozen=True)
 class Added:
-    """A guard that is added. change: as for --set; path: where it then stands."""
+    """A guard that is added, or one that is had otherwise. changes: as for --set; path: where it then stands."""
 
     starter: Starter
-    change: str
+    changes: tuple[str, ...]
     path: str
 
     @property
     def effort(self) -> float:
         """How much it is worth avoiding."""
-        return ADDED if self.starter.adds else TIGHTENED
+        return {Tier.ADD: ADDED, Tier.RESIZE: RESIZED, Tier.ADJUST: TIGHTENED}[self.tier]
 
     @property
     def tier(self) -> Tier:
-        """Whether anything is bought for it."""
-        return Tier.ADD if self.starter.adds else Tier.ADJUST
+        """Whether anything is bought for it, and whether it hangs where nothing hung."""
+        if self.starter.adds:
+            return Tier.ADD
+        return Tier.RESIZE if self.starter.bought else Tier.ADJUST
 
     @property
     def told(self) -> str:
@@ -82,7 +84,8 @@ class Plan:
     @property
     def sets(self) -> tuple[str, ...]:
         """As for --set, in the order in which they have to be made."""
-        return (*(one.change for one in self.added), *(s for one in self.changed for s in one.choice.sets(one.value)))
+        added = (change for one in self.added for change in one.changes)
+        return (*added, *(change for one in self.changed for change in one.choice.sets(one.value)))
 
     @property
     def effort(self) -> float:

@@ -10,7 +10,7 @@ from typing import Any
 from flightsim.scenario.reading.models import Starter
 from flightsim.scenario.reading.overrides import APPEND
 from flightsim.study.improve.plan import Added, Changed, Plan
-from flightsim.study.improve.space import Choice, Tier, choices, starter_set, starters
+from flightsim.study.improve.space import Choice, Tier, choices, starter_sets, starters
 from flightsim.study.improve.trials import Trial, Trials
 from flightsim.study.run.open_bay import OpenBay
 
@@ -180,7 +180,7 @@ def added(starter: Starter, opened: OpenBay) -> Added:
     if path.endswith(f".{APPEND}"):
         stem = path.removesuffix(f".{APPEND}")
         path = f"{stem}.{_entries(opened, stem)}"
-    return Added(starter, starter_set(starter, opened.scenario), path)
+    return Added(starter, starter_sets(starter, opened.scenario), path)
 
 
 def _entries(opened: OpenBay, path: str) -> int:

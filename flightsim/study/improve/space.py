@@ -27,7 +27,7 @@ class Tier(IntEnum):
     """How much work a change is: what is less comes first."""
 
     ADJUST = 0  # hung elsewhere or drawn tighter, nothing bought
-    RESIZE = 1
+    RESIZE = 1  # made larger, or of something else
     ADD = 2
 
 
@@ -89,9 +89,10 @@ def starters(opened: OpenBay) -> list[Starter]:
     ]
 
 
-def starter_set(starter: Starter, scenario: Scenario) -> str:
+def starter_sets(starter: Starter, scenario: Scenario) -> tuple[str, ...]:
     """As for --set."""
-    return f"{starter.path}={in_one_line(_in_units(starter.entry, scenario.units))}"
+    written = {starter.path: starter.entry, **starter.also}
+    return tuple(f"{path}={in_one_line(_in_units(entry, scenario.units))}" for path, entry in written.items())
 
 
 def _in_units(value: Any, units: Any) -> Any:

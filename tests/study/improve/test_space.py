@@ -8,7 +8,7 @@ import pytest
 
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.problems import ScenarioError
-from flightsim.study.improve.space import Tier, choices, starter_set, starters
+from flightsim.study.improve.space import Tier, choices, starter_sets, starters
 from flightsim.study.run.open_bay import all_sections, open_bay
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
@@ -61,7 +61,7 @@ def test_guards_that_are_missing_may_be_added_as_their_plugins_begin_them():
     new = {starter.path: starter for starter in starters(opened)}
     assert "side_nets.left" in new
     assert "side_nets.right" not in new
-    open_bay(GARAGE, ("side_nets.left=null", starter_set(new["side_nets.left"], opened.scenario)))
+    open_bay(GARAGE, ("side_nets.left=null", *starter_sets(new["side_nets.left"], opened.scenario)))
 
 
 @pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.yaml")), ids=lambda path: path.stem)
@@ -69,7 +69,7 @@ def test_every_starter_of_a_demo_is_spelt_as_a_file_would_have_it(path):
     opened = open_bay(path)
     sections = all_sections(opened.plugins)
     for starter in starters(opened):
-        load_scenario(path, sections, (starter_set(starter, opened.scenario),))
+        load_scenario(path, sections, starter_sets(starter, opened.scenario))
 
 
 def test_no_guard_is_added_where_none_may_be():

@@ -1,0 +1,26 @@
+"""How the cloth of a screen may be had otherwise: heavier, slacker, tighter, on softer cords."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from flightsim.cloth.fabric import Cloth
+
+HEAVIER = (0.45, 0.6)  # kg/m2: screens are sold from .30 to .60 [cloth-values]
+SLACK = 20.0  # N/m: as slack as still hangs without wrinkles, with some to spare (judgement)
+TIGHT = 100.0  # N/m: the tightest that screens are drawn (common practice, no source)
+SOFT_CORD = 200.0  # N/m: within what was read of cords, 93 to 344 N/m [cords]
+
+
+def otherwise(cloth: Cloth) -> Iterator[tuple[str, dict[str, Any], bool]]:
+    """Words, what is written in its entry, and whether it is bought."""
+    for mass in HEAVIER:
+        if cloth.areal_mass < mass - 1e-9:
+            yield f"of heavier cloth, {1000 * mass:g} g/m2", {"areal_mass": f"{1000 * mass:g} g/m2"}, True
+    if cloth.pretension > SLACK:
+        yield f"drawn slacker, {SLACK:g} N/m", {"pretension": f"{SLACK:g} N/m"}, False
+    if cloth.pretension < TIGHT:
+        yield f"drawn tighter, {TIGHT:g} N/m", {"pretension": f"{TIGHT:g} N/m"}, False
+    if cloth.cord_stiffness > SOFT_CORD:
+        yield f"on softer cords, {SOFT_CORD:g} N/m each", {"cord": {"stiffness": f"{SOFT_CORD:g} N/m"}}, True
