@@ -18,10 +18,15 @@ SPARE = 2.5  # of the shots that show a target when none is seen: with a few see
 
 
 def judged(
-    opened: OpenBay, seed: int, shots: int, looks: int, say: Callable[[str], None] = lambda words: None
+    opened: OpenBay,
+    seed: int,
+    shots: int,
+    looks: int,
+    say: Callable[[str], None] = lambda words: None,
+    workers: int = 1,
 ) -> RunResult:
     """The bay's shots of this seed with all that its targets are judged by. looks: among so many the error is split."""
-    result = with_adverse(opened, replace(run(opened, shots, seed), looks=looks), say)
+    result = with_adverse(opened, replace(run(opened, shots, seed, workers), looks=looks), say)
     return with_targets(with_built_off(opened, result, say))
 
 

@@ -36,7 +36,7 @@ def first_step(opened: OpenBay, result: RunResult) -> FirstStep | None:
     best = trials.of(Plan())
     if best.score <= MET:
         return None
-    found = Search(trials).step(best, pairs=False)
+    found = Search(trials).step(best)
     return None if found is None else _told(found, goals, Look.of(flight, goals, look.tight, result.seed))
 
 

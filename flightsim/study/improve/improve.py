@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from time import monotonic
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,9 +17,10 @@ from flightsim.study.improve.keeps import Keeps
 from flightsim.study.improve.look import ROOM, Flight, Goal, Look, goals_of
 from flightsim.study.improve.offers import Offer, offers
 from flightsim.study.improve.plan import Added, Changed, Plan
-from flightsim.study.improve.search import Search, restarted
+from flightsim.study.improve.search import MET, Search, restarted
 from flightsim.study.improve.space import Tier
 from flightsim.study.improve.trials import Cost, Trial, Trials, no_prices
+from flightsim.study.run.crew import crew
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.target_result import TargetResult
@@ -26,8 +29,12 @@ from flightsim.study.run.targets import all_good
 Array = NDArray[np.float64]
 Say = Callable[[str], None]
 SEARCH_SHOTS = 32_768  # shots of which the search takes those that anything goes wrong with
-MOST_TRIALS = 320  # plans that are flown, all tries together
-MORE_TRIALS = 120  # of these, after the first try
+MOST_TRIALS = 900  # plans that are flown, all tries together
+MORE_TRIALS = 150  # of these, after each try
+MINUTES = 3.0  # of the clock
+LEAST_SEARCH = 0.4  # of the time that is for the search, however long fresh shots take
+PRUNING = 0.1  # of the time that is for taking out again what a plan does not need
+THREADS = min(os.cpu_count() or 1, 4)  # what comes out does not depend on it
 TRIES = 3  # plans that are put to fresh shots; the error is split among them
 TIGHTER = 0.6  # by how much a goal that fresh shots refute is tightened
 _FRESH = 1_000_003  # between the seeds of the samples
@@ -53,7 +60,8 @@ class Improved:
     opened: the bay with all changes; steps: in the order of the work; before: the targets of the bay as found; after:
     the same of the changed bay, on fresh shots: empty where it was stopped before they had flown; result: that run;
     defeats: what keeps each unmet target from being met; offers: what is no change of the protection; tries: plans that
-    were put to fresh shots; tried: plans that were flown in the search; stopped: somebody ended the search.
+    were put to fresh shots; tried: plans that were flown in the search; stopped: somebody ended the search;
+    out_of_time: the time was over before all was met or tried.
     """
 
     found: OpenBay
@@ -67,6 +75,7 @@ class Improved:
     tries: int = 0
     tried: int = 0
     stopped: type[BaseException] | None = None
+    out_of_time: bool = False
     costs: tuple[float, float] | None = None
 
     @property
@@ -82,73 +91,88 @@ class Improved:
 
 @dataclass
 class Improver:
-    """One search, from the bay as found to what fresh shots say of it."""
+    """One search, from the bay as found to what fresh shots say of it. minutes: of the clock, for all of it."""
 
     found: OpenBay
     seed: int = 1
     price: Cost = no_prices
     say: Say = lambda words: None
     shots: int = SEARCH_SHOTS
+    minutes: float = MINUTES
     best: Trial | None = None
     tries: int = 0
+    out_of_time: bool = False
     goals: tuple[Goal, ...] = field(init=False)
 
     def run(self) -> Improved:
         """Search and confirm. Raises BadInputError for shots of which more cannot be drawn."""
         check(self.found)
+        self.begun = monotonic()
         self.goals = goals_of(self.found)
         self.say("the bay as found")
-        before = judged(self.found, self.seed, self.shots, 1)
-        flight = Flight.of(self.found, self.shots, self.seed, self._severe)
-        look = Look.of(flight, self.goals, np.full(len(self.goals), ROOM), self.seed)
-        self.trials = Trials(self.found, Keeps.of(self.found), look, self.price, MOST_TRIALS - (TRIES - 1) * 60)
-        self.search = Search(self.trials, self._accepted)
+        before = judged(self.found, self.seed, self.shots, 1, workers=THREADS)
+        self.costs = (monotonic() - self.begun) / self.shots
+        self._look_first(Flight.of_run(self.found, before))
         try:
-            result = self._tried(before)
+            result = self._tried()
         except KeyboardInterrupt as stop:
             return self._improved(before, None, type(stop))
         return self._improved(before, result, None)
 
-    @property
-    def _severe(self) -> bool:
-        return any(goal.kind.severe for goal in self.goals)
+    def _look_first(self, flight: Flight) -> None:
+        """At the bay as found."""
+        self.first = Look.of(flight, self.goals, np.full(len(self.goals), ROOM), self.seed)
+        most = MOST_TRIALS - (TRIES - 1) * MORE_TRIALS
+        self.trials = Trials(self.found, Keeps.of(self.found), self.first, self.price, most)
+        self.trials.end = self.begun + 60.0 * self.minutes * max(LEAST_SEARCH, 1.0 - self._confirming())
+        self.trials.until = self.trials.end - 60.0 * self.minutes * PRUNING
+        self.search = Search(self.trials, self._accepted)
+
+    def _confirming(self) -> float:
+        """What part of the time fresh shots will take."""
+        shots = shots_to_confirm(self.found, [goal.limit for goal in self.goals], TRIES)
+        return self.costs * shots / (60.0 * self.minutes)
 
     def _accepted(self, trial: Trial) -> None:
         self.best = trial
         self.say(_progress(trial))
-        self._look_again(trial.there, self.trials.look.tight)
+        self._look_again(trial, self.trials.look.tight)
 
-    def _look_again(self, opened: OpenBay, tight: Array) -> None:
+    def _look_again(self, trial: Trial, tight: Array) -> None:
         """The shots that something goes wrong with are others now."""
-        flight = Flight.of(opened, self.shots, self.seed + _FRESH * self.tries, self._severe)
+        flight = Flight.of(trial.there, self.shots, self.seed + _FRESH * self.tries, self.first.cloth)
         self.trials.use(Look.of(flight, self.goals, tight, self.seed))
 
-    def _tried(self, before: RunResult) -> RunResult:
+    def _tried(self) -> RunResult:
         """The plan that fresh shots confirm, or the last that they do not."""
         plan = Plan()
         while True:
             best = self.search.run(plan)
+            self.out_of_time |= best.score > MET and monotonic() >= self.trials.until
             self.best, plan, self.tries = best, best.plan, self.tries + 1
             result = self._confirmed(best.there)
             short = [k for k, goal in enumerate(self.goals) if not _good(result, goal)]
-            if not short or self.tries == TRIES or not self._may_go_on(best, result):
+            if not short or self.tries == TRIES or not self._may_go_on(best, short):
                 return result
             tight = self.trials.look.tight.copy()
             tight[short] *= TIGHTER
-            self.trials.most = self.trials.flown + 60
-            self._look_again(best.there, tight)
+            self.trials.most = self.trials.flown + MORE_TRIALS
+            self._look_again(best, tight)
             self.search = restarted(self.search, self.trials)
 
-    def _may_go_on(self, best: Trial, result: RunResult) -> bool:
-        """Whether the search had met what the fresh shots refute: else nothing was left that helps."""
-        looked = self.trials.look.short(best.rates)
-        return not any(looked[k] > 0.0 for k, goal in enumerate(self.goals) if not _good(result, goal))
+    def _may_go_on(self, best: Trial, short: list[int]) -> bool:
+        """Whether the search had met any of what fresh shots refute, and time is left to mend that and confirm it."""
+        left = self.begun + 60.0 * self.minutes - monotonic() - self.took
+        self.trials.end = self.trials.until = monotonic() + left
+        return left > 0.0 and bool((self.trials.look.short(best.rates)[short] <= 0.0).any())
 
     def _confirmed(self, opened: OpenBay) -> RunResult:
         self.say(f"fresh shots, try {self.tries}")
-        limits = [goal.limit for goal in self.goals]
-        shots = shots_to_confirm(opened, limits, TRIES)
-        return judged(opened, self.seed + _FRESH * (self.tries + 10), shots, TRIES, self.say)
+        begun = monotonic()
+        shots = shots_to_confirm(opened, [goal.limit for goal in self.goals], TRIES)
+        result = judged(opened, self.seed + _FRESH * (self.tries + 10), shots, TRIES, self.say, THREADS)
+        self.took = monotonic() - begun
+        return result
 
     def _improved(self, before: RunResult, result: RunResult | None, stop: type[BaseException] | None) -> Improved:
         best = self.best
@@ -159,12 +183,12 @@ class Improver:
         known = None if costs[0] is None or costs[1] is None else (costs[0], costs[1])
         return Improved(
             self.found, opened, steps, before.targets, () if result is None else result.targets, result, beaten,
-            offered, self.tries, self.trials.flown, stop, known,
+            offered, self.tries, self.trials.flown, stop, self.out_of_time, known,
         )  # fmt: skip
 
     def _steps(self, plan: Plan) -> tuple[Step, ...]:
         """Each change with what it does when those before it are made."""
-        look = self.first_look()
+        look = self.first
         rates, done, steps = look.rates(self.found), Plan(), []
         for one in in_order(plan):
             done = done.with_added(one) if isinstance(one, Added) else done.with_value(one.choice, one.value)
@@ -173,11 +197,6 @@ class Improver:
             steps.append(step_of(one, self.goals, rates, after))
             rates = after
         return tuple(steps)
-
-    def first_look(self) -> Look:
-        """The look at the bay as found."""
-        flight = Flight.of(self.found, self.shots, self.seed, False)
-        return Look.of(flight, self.goals, np.full(len(self.goals), ROOM), self.seed)
 
     def _defeats(self, result: RunResult) -> tuple[Defeat, ...]:
         flight = Flight(
@@ -236,10 +255,17 @@ def check(opened: OpenBay) -> None:
         )
 
 
-def improve(opened: OpenBay, seed: int = 1, price: Cost = no_prices, say: Say = lambda words: None) -> Improved:
+def improve(
+    opened: OpenBay,
+    seed: int = 1,
+    price: Cost = no_prices,
+    say: Say = lambda words: None,
+    minutes: float = MINUTES,
+) -> Improved:
     """Find changes that meet the targets of a bay.
 
-    price: what a bay costs, None where nothing says so; say is told what is being done. Ctrl-C ends the search, and
-    what was found until then is given. Raises BadInputError as `check`.
+    price: what a bay costs, None where nothing says so; say is told what is being done; minutes: of the clock, about.
+    Ctrl-C ends the search, and what was found until then is given. Raises BadInputError as `check`.
     """
-    return Improver(opened, seed, price, say).run()
+    with crew(THREADS):
+        return Improver(opened, seed, price, say, minutes=minutes).run()

@@ -14,6 +14,7 @@ from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.adverse import adverse_bays
 from flightsim.study.run.fly import Flyer, follow_all
 from flightsim.study.run.open_bay import OpenBay
+from flightsim.study.run.result import RunResult
 from flightsim.study.run.same_shots import started_in
 from flightsim.study.run.target_kinds import KINDS, Ends, TargetKind
 
@@ -21,7 +22,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 LIKELY = ""  # the name of the likely cloth among the adverse ones
-MOST = 1500  # shots of a look, of either kind
+MOST = 1500  # shots of a look, of each kind
 ROOM = 0.7  # the part of its limit that a rate is brought below: what is seen later may be more
 COMFORT_COUNTS = 0.3  # how much a target of comfort weighs against one of harm (judgement)
 _FLOOR = 0.05  # of a limit: rates below it are as good as none
@@ -64,17 +65,26 @@ class Flight:
     fates: Mapping[str, Fates]
 
     @classmethod
-    def of(cls, opened: OpenBay, shots: int, seed: int, adverse: bool) -> Flight:
-        """So many shots of a bay."""
+    def of_run(cls, opened: OpenBay, result: RunResult) -> Flight:
+        """A run's shots, with each adverse cloth with which all of them were flown."""
+        n = len(result.shots)
+        adverse = {each.name: each.fates for each in result.adverse if each.shots == n}
+        return cls(opened, result.shots, result.weight, {LIKELY: result.fates} | adverse)
+
+    @classmethod
+    def of(cls, opened: OpenBay, shots: int, seed: int, adverse: bool | Sequence[str]) -> Flight:
+        """So many shots of a bay. adverse: whether with each adverse cloth as well, or with which of them."""
         flyer = Flyer.of(opened, seed)
         chunks = [flyer.draw(first, min(BLOCK, shots - first)) for first in range(0, shots, BLOCK)]
         table = joined(chunks)
         return cls.flown(opened, table, opened.plan.weights(shots), adverse)
 
     @classmethod
-    def flown(cls, opened: OpenBay, table: ShotTable, weight: Array, adverse: bool) -> Flight:
+    def flown(cls, opened: OpenBay, table: ShotTable, weight: Array, adverse: bool | Sequence[str]) -> Flight:
         """These shots."""
         bays = {LIKELY: opened} | (dict(adverse_bays(opened)) if adverse else {})
+        if not isinstance(adverse, bool):
+            bays = {name: bay for name, bay in bays.items() if name == LIKELY or name in adverse}
         return cls(opened, table, weight, {name: follow_all(bay, table, 0)[1] for name, bay in bays.items()})
 
     def masks(self, goal: Goal) -> dict[str, Mask]:
@@ -126,7 +136,9 @@ class Look:
 
     @classmethod
     def of(cls, flight: Flight, goals: tuple[Goal, ...], tight: Array, seed: int, most: int = MOST) -> Look:
-        """Of the shots that anything went wrong with, and of the others, as many by lot: `most` of either at most."""
+        """Of the shots that anything went wrong with, of others that come back past the tee, and of the rest, by lot:
+        `most` of each kind at most.
+        """
         wrong = np.zeros(len(flight.table), dtype=bool)
         for goal in goals:
             if not goal.kind.comfort:
@@ -134,10 +146,11 @@ class Look:
                     wrong |= mask
         lot = np.random.default_rng(seed)
         some, weight = [], []
-        for group in (np.flatnonzero(wrong), np.flatnonzero(~wrong)):
+        back = ~wrong & ~np.isnan(flight.fates[LIKELY].behind_tee)
+        for group in map(np.flatnonzero, (wrong, back, ~wrong & ~back)):
             chosen = np.sort(lot.permutation(group)[:most])
             some.append(chosen)
-            scale = flight.weight[group].sum() / max(float(flight.weight[chosen].sum()), 1e-300)
+            scale = float(flight.weight[group].sum()) / max(float(flight.weight[chosen].sum()), 1e-300)
             weight.append(flight.weight[chosen] * scale)
         shots = np.concatenate(some)
         return cls(flight.opened, flight.table.take(shots), np.concatenate(weight), goals,

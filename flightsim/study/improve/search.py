@@ -1,11 +1,14 @@
-"""The search for changes: what gains most for its cost, two at a time where none helps alone; then pruned."""
+"""The search for changes: in rounds all that gains, most for its cost first; two where none helps alone; pruned."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 from typing import Any
+
+import numpy as np
 
 from flightsim.scenario.reading.models import Starter
 from flightsim.scenario.reading.overrides import APPEND
@@ -17,6 +20,7 @@ from flightsim.study.run.open_bay import OpenBay
 LEAST_GAIN = 0.03  # of the score, a log of rates: less is the luck of the draw
 FIRST_PROBE = 6  # the step of a ladder that is tried first, from its near end: 300 mm with steps of 50 mm
 PAIRS_OF = 5  # changes that are tried two at a time where none helps alone
+MOST_OF = 0.8  # of what the best value of a change gains: a smaller change that gains as much is taken
 MET = 1.0e-9
 CHEAP = 1.0  # a change is never taken as less work than this, nor as less money
 
@@ -46,35 +50,39 @@ class Search:
         """From a plan on, until all is met, nothing helps, or enough was tried."""
         best = self.trials.of(start)
         while best.score > MET and not self.trials.spent:
-            found = self.step(best)
+            found = self.round(best)
             if found is None:
                 break
             self.accepted(found)
             best = self.trials.of(found.plan)  # whoever was told may have taken another look since
         return self.pruned(best)
 
-    def step(self, best: Trial, pairs: bool = True) -> Trial | None:
-        """The next plan: the change that gains most for its cost; with `pairs`, two together where none does."""
-        tried = self.probed(best)
-        if not tried:
-            return None
-        gain, move = max(tried, key=lambda each: each[0])
-        if gain > 0.0:
-            return self.refined(best, move)
-        if not pairs:
-            return None
-        return self._pair(best, [move for _, move in sorted(tried, key=lambda each: -each[0])[:PAIRS_OF]])
+    def round(self, best: Trial) -> Trial | None:
+        """The next plan: one after the other, all changes that gain, most for its cost first; where none does, two."""
+        tried = sorted(self.probed(best), key=lambda each: -each[0])
+        now = best
+        for gain, move in tried:
+            if gain <= 0.0 or now.score <= MET or self.trials.spent:
+                break
+            same = move if now is best else _same(now, move)
+            now = (self.refined(now, same) if same is not None else None) or now
+        return now if now is not best else self._pair(best, [move for _, move in tried[:PAIRS_OF]])
+
+    def step(self, best: Trial) -> Trial | None:
+        """The one change that gains most for its cost; None where none does."""
+        gain, move = max(self.probed(best), key=lambda each: each[0], default=(0.0, None))
+        return self.refined(best, move) if move is not None and gain > 0.0 else None
 
     def probed(self, best: Trial) -> list[tuple[float, Move]]:
         """Moves with what each gains for its cost, those first that gained most when they were last tried.
 
-        What gained nothing of late is not tried again while another gains: gains as a rule grow no larger.
+        What gained nothing when it was last tried is not tried again while another gains.
         """
         waiting = sorted(moves(best), key=lambda move: -self.stale.get(move.key, float("inf")))
         tried: list[tuple[float, Move]] = []
         for move in waiting:
-            most = max((gain for gain, _ in tried), default=0.0)
-            if (most > 0.0 and most >= self.stale.get(move.key, float("inf"))) or self.trials.spent:
+            gains = any(gain > 0.0 for gain, _ in tried)
+            if (gains and self.stale.get(move.key, float("inf")) <= 0.0) or self.trials.spent:
                 break
             found = self.worth(best, self.trials.of(move.probe, best.score))
             if found <= 0.0 and len(move.plans) > 1:
@@ -83,29 +91,37 @@ class Search:
             tried.append((found, move))
         return tried
 
-    def worth(self, best: Trial, other: Trial) -> float:
-        """What a trial gains over another for what it costs more; nought or less where it gains nothing to speak of."""
+    def gain(self, best: Trial, other: Trial) -> float:
+        """What a trial gains over another; a goal that it makes worse counts once more. Nought for next to nothing."""
         if other.opened is None:
             return float("-inf")
-        gain = min(best.score - other.score, best.score)
+        short = self.trials.look.short
+        worse = float(np.maximum(short(other.rates) - short(best.rates), 0.0).sum())
+        gain = min(best.score - other.score, best.score) - worse
         if gain < LEAST_GAIN and other.score > MET:
             return min(gain - LEAST_GAIN, 0.0)
-        return gain / max(other.cost - best.cost, CHEAP)
+        return gain
+
+    def worth(self, best: Trial, other: Trial) -> float:
+        """What a trial gains over another for what it costs more; nought or less where it gains nothing to speak of."""
+        gain = self.gain(best, other)
+        return gain if gain <= 0.0 else gain / max(other.cost - best.cost, CHEAP)
 
     def refined(self, best: Trial, move: Move) -> Trial | None:
-        """The best of a move's values: what gains most for its cost."""
+        """The best of a move's values: the least change that gains most of what any of them does."""
         found = [self.trials.of(plan, best.score) for plan in _spread(move.plans)]
-        good = [trial for trial in found if self.worth(best, trial) > 0.0]
-        return max(good, key=lambda trial: self.worth(best, trial), default=None)
+        gains = [self.gain(best, trial) for trial in found]
+        most = max(gains, default=0.0)
+        return next((trial for trial, gain in zip(found, gains, strict=True) if gain > MOST_OF * most), None)
 
     def _pair(self, best: Trial, few: list[Move]) -> Trial | None:
         """Two changes together, of a few that gained nothing, or lost least, alone."""
         found = []
         for one, two in combinations(few, 2):
+            if self.trials.spent:
+                break
             first = self.trials.of(one.probe)
-            if first.opened is None or self.trials.spent:
-                continue
-            then = next((move for move in moves(first) if move.key == two.key), None)
+            then = None if first.opened is None else _same(first, two)
             if then is not None:
                 found.append(self.trials.of(then.probe))
         good = [trial for trial in found if self.worth(best, trial) > 0.0]
@@ -115,10 +131,11 @@ class Search:
         """The plan without what it does not need: what is most work first; then each change as small as will do."""
         for one in sorted(best.plan.all, key=lambda each: -each.effort):
             mine = next((each for each in best.plan.all if each.told == one.told), None)
-            if mine is not None:
+            if mine is not None and not self.trials.late:
                 best = self._cheaper(best, self.trials.of(best.plan.without(mine)))
         for path in [one.path for one in best.plan.changed]:
-            best = self._smaller(best, path)
+            if not self.trials.late:
+                best = self._smaller(best, path)
         return best
 
     def _cheaper(self, best: Trial, other: Trial) -> Trial:
@@ -155,19 +172,27 @@ def _spread(plans: tuple[Plan, ...]) -> list[Plan]:
 
 
 def moves(best: Trial) -> Iterator[Move]:
-    """Every change that may be made to a plan's bay."""
+    """Every change that may be made to a plan's bay: what is had otherwise, new guards, sizes, then the other way."""
     opened, plan = best.there, best.plan
-    for choice in choices(opened):
-        yield from _set(plan, choice)
-    for starter in starters(opened):
-        yield Move(starter.words, (plan.with_added(added(starter, opened)),))
+    known: Counter[str] = Counter()
+    for starter in sorted(starters(opened), key=lambda each: each.adds):
+        known[starter.words] += 1
+        yield Move(f"{starter.words} {known[starter.words]}", (plan.with_added(added(starter, opened)),))
+    every = choices(opened)
+    yield from (move for choice in every for move in _set(plan, choice, choice.path, choice.better))
+    for choice in every:
+        if choice.tier is Tier.ADJUST:  # nobody is helped by less of what stops balls
+            yield from _set(plan, choice, f"{choice.path} the other way", _others(choice))
 
 
-def _set(plan: Plan, choice: Choice) -> Iterator[Move]:
-    others = _others(choice) if choice.tier is Tier.ADJUST else ()  # nobody is helped by less of what stops balls
-    for word, values in (("", choice.better), (" the other way", others)):
-        if values:
-            yield Move(choice.path + word, tuple(plan.with_value(choice, value) for value in values))
+def _same(trial: Trial, move: Move) -> Move | None:
+    """The same change, made to another plan; None where it is no change there."""
+    return next((each for each in moves(trial) if each.key == move.key), None)
+
+
+def _set(plan: Plan, choice: Choice, key: str, values: tuple[Any, ...]) -> Iterator[Move]:
+    if values:
+        yield Move(key, tuple(plan.with_value(choice, value) for value in values))
 
 
 def _others(choice: Choice) -> tuple[Any, ...]:

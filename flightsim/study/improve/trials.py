@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from time import monotonic
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,13 +45,17 @@ class Trial:
 
 @dataclass
 class Trials:
-    """Tries plans for one bay. most: how many are flown before it is enough."""
+    """Tries plans for one bay. most: how many are flown before it is enough; until, end, s of time.monotonic(): when
+    no new change is looked for any more, and when none is tried at all.
+    """
 
     home: OpenBay
     keeps: Keeps
     look: Look
     price: Cost = no_prices
     most: int = 300
+    until: float = float("inf")
+    end: float = float("inf")
     flown: int = 0
     bays: dict[tuple[str, ...], Opened] = field(default_factory=dict)
     seen: dict[tuple[str, ...], Trial] = field(default_factory=dict)
@@ -58,7 +63,12 @@ class Trials:
     @property
     def spent(self) -> bool:
         """Whether enough was tried."""
-        return self.flown >= self.most
+        return self.flown >= self.most or monotonic() >= self.until
+
+    @property
+    def late(self) -> bool:
+        """Whether no time is left."""
+        return monotonic() >= self.end
 
     def use(self, look: Look) -> None:
         """Fly another look from now on."""
