@@ -58,7 +58,7 @@ def _nets(scenario: Scenario) -> Iterator[Starter]:
         if not opening.closed and opening.sill >= WALKED_THROUGH and f"{opening.name} net" not in names:
             entry = _before(scenario, opening)
             yield Starter(f"a net before the {opening.name}", "ceiling.baffles.+", entry)
-    if room.back == "open" and "back net" not in names:
+    if getattr(room, "back", "wall") == "open" and "back net" not in names:
         foot = room.turf_height + EDGE
         entry = {"name": "back net", **_across(scenario, room.length - 2.0 * EDGE, EDGE, room.width - 2.0 * EDGE),
                  "facing": "net"}  # fmt: skip

@@ -22,7 +22,7 @@ from flightsim.scenario.reading.quantities import Distance, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, foam_strip, together
 from flightsim_plugins.screen_questions import ask_screen
 
-NARROWER = (0.015, 0.05)  # m: how far new covers reach where something stands beside the screen, or hangs above it
+NARROWER = (0.01, 0.05)  # m: how far new covers reach where something stands beside the screen, or hangs above it
 STRIP = 0.3  # m: how far a new cover reaches at most (judgement)
 PULLED_IN = 0.2  # m: the outer part of a corded screen where a ball may pull the edge in and get past [cloth-edge]
 LEAST_GAP = 0.04  # m: no ball fits through less

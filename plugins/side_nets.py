@@ -28,7 +28,7 @@ FOOT = 0.02  # m: a new net's foot above the floor
 class SideNet(Model):
     """A net or panel on one side."""
 
-    depth: Annotated[Size, GuardLength(stops_more=True, most=3.0, how="deep")] = Field(
+    depth: Annotated[Size, GuardLength(stops_more=True, most=3.6, how="deep")] = Field(
         description="from its screen-side edge toward the tee, along the net"
     )
     height: Annotated[Size, GuardLength(stops_more=True, how="high")] = Field(description="foot to top")
@@ -45,7 +45,7 @@ class SideNet(Model):
         0.0, description="screen to its screen-side edge; default 0 m"
     )
     angle: Lean = Field(0.0, description="to the target line; + opens toward the tee; default 0 deg")
-    kind: Annotated[Literal["net", "panel"], OneOf(("net", "panel"), bought=True)] = Field(
+    kind: Annotated[Literal["net", "panel"], OneOf(("net", "panel"), bought=True, a_thing=True)] = Field(
         "net", description="net, or panel: stiff"
     )
     thickness: Distance = Field(0.0, description="of a panel, outward from its face; default 0 m")

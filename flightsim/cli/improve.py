@@ -14,9 +14,12 @@ from flightsim.cli.options import json_answer, plugin_files
 @click.option("--seed", type=click.IntRange(min=0), default=None, help="Seed of the random streams; default 1.")
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="A change made first. Repeatable.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Folder; default results/NAME_improve.")
+@click.option("--minutes", type=click.FloatRange(0.1, 600.0), default=3.0, show_default=True, help="For all of it.")
 @json_answer
 @plugin_files
-def improve(scenario: Path, seed: int | None, sets: tuple[str, ...], out: Path | None, as_json: bool) -> int:
+def improve(
+    scenario: Path, seed: int | None, sets: tuple[str, ...], out: Path | None, minutes: float, as_json: bool
+) -> int:
     """Find what to change so that the bay meets its targets, and write the changed bay.
 
     Protection may be hung elsewhere, made larger or added, and the tee moved; room and obstacles stay. `may_change` in
@@ -28,4 +31,4 @@ def improve(scenario: Path, seed: int | None, sets: tuple[str, ...], out: Path |
     from flightsim.jobs.improve_bay import ImproveOrder, improve_and_report
 
     folder = out or Path("results") / f"{scenario.stem}_improve"
-    return improve_and_report(ImproveOrder(scenario, seed, sets, folder, as_json))
+    return improve_and_report(ImproveOrder(scenario, seed, sets, folder, as_json, minutes))

@@ -10,6 +10,7 @@ from flightsim.library.find_changes import FILE, PAGE, Improvement, improve
 from flightsim.report.pages.folder import check_out
 from flightsim.report.words.improve_told import print_improved
 from flightsim.report.words.say import Paper, told_what_is_done
+from flightsim.study.improve.improve import MINUTES
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.walk import DEFAULT_SEED
 
@@ -25,6 +26,7 @@ class ImproveOrder:
     sets: tuple[str, ...]
     out: Path
     as_json: bool = False
+    minutes: float = MINUTES
 
 
 def improve_and_report(order: ImproveOrder) -> int:
@@ -34,8 +36,9 @@ def improve_and_report(order: ImproveOrder) -> int:
     """
     opened = open_bay(order.scenario, order.sets)
     check_out(order.out)
+    seed = DEFAULT_SEED if order.seed is None else order.seed
     with told_what_is_done("reading the scenario") as say:
-        found = improve(opened, seed=DEFAULT_SEED if order.seed is None else order.seed, say=say)
+        found = improve(opened, seed=seed, say=say, minutes=order.minutes)
     found.save(order.out)
     if order.as_json:
         print_json(found.summary)

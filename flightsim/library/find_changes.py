@@ -24,7 +24,7 @@ from flightsim.report.words.improve_words import headline, steps_words, targets_
 from flightsim.scenario.reading.rewrite import rewritten
 from flightsim.scenario.reading.source import read_source
 from flightsim.scenario.reading.written import Written
-from flightsim.study.improve.improve import Improved
+from flightsim.study.improve.improve import MINUTES, Improved
 from flightsim.study.improve.improve import improve as search
 from flightsim.study.improve.trials import no_prices
 from flightsim.study.run.open_bay import OpenBay
@@ -128,16 +128,20 @@ class Improvement:
 
 
 def improve(
-    scenario: ScenarioLike | OpenBay, *, seed: int = DEFAULT_SEED, say: Callable[[str], None] = lambda words: None
+    scenario: ScenarioLike | OpenBay,
+    *,
+    seed: int = DEFAULT_SEED,
+    say: Callable[[str], None] = lambda words: None,
+    minutes: float = MINUTES,
 ) -> Improvement:
     """Find changes that meet the targets of a bay, and confirm them on fresh shots, adverse cloth and tolerance in.
 
-    say is told what is being done. Ctrl-C ends the search and gives the best so far. Raises ScenarioError,
-    BadInputError or PluginError.
+    say is told what is being done; minutes: of the clock, about: then the best so far is confirmed. Ctrl-C ends the
+    search and gives the best so far. Raises ScenarioError, BadInputError or PluginError.
     """
     bay = open_bay(scenario)
     priced = prices_of(bay.scenario) is not None
-    return Improvement(search(bay, seed, _price if priced else no_prices, say), seed)
+    return Improvement(search(bay, seed, _price if priced else no_prices, say, minutes), seed)
 
 
 def _price(opened: OpenBay) -> float | None:

@@ -27,6 +27,7 @@ def improve_data(found: Improved, seed: int) -> dict[str, Any]:
         "seed": seed,
         "met": found.met,
         "stopped": found.stopped is not None,
+        "out_of_time": found.out_of_time,
         "tries": found.tries,
         "plans_tried": found.tried,
         "fresh_shots": 0 if found.result is None else len(found.result.shots),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 
 from flightsim.report.words.common_words import CAUTION
+from flightsim.report.words.improve_steps import worse_words
 from flightsim.report.words.improve_words import (
     cost_words,
     headline,
@@ -24,6 +25,8 @@ def print_improved(found: Improved, console: Console, currency: str = "") -> Non
     say(console, steps_words(found))
     say(console, cost_words(found, currency))
     show(console, targets_table(found))
+    if worse := worse_words(found):
+        say(console, "What became worse:\n" + "\n".join(f"- {line}" for line in worse))
     say(console, unmet_words(found))
     say(console, offers_words(found))
     say(console, " ".join(CAUTION), style="bold")

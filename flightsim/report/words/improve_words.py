@@ -25,6 +25,8 @@ def headline(found: Improved) -> str:
     if not missed:
         return f"Meets the {_count(len(asked), 'target')} asked, {after}."
     ending = "nothing more was found that helps" if found.steps else "no change was found that helps"
+    if found.out_of_time:
+        ending = "the time was over, and a longer search may find more: --minutes"
     many = "is not met" if len(missed) == 1 else "are not met"
     return f"Not yet: {len(missed)} of the {_count(len(asked), 'target')} asked {many} {after}; {ending}."
 
@@ -77,9 +79,15 @@ def targets_table(found: Improved) -> Table:
     if found.result is not None:
         note = (
             f"Changed: {len(found.result.shots):,} fresh shots, which the search did not see. At worst: the bound, for "
-            "heads, children and bodies with the worst cloth and every size off."
+            f"heads, children and bodies with the worst cloth and every size off. {_a_year(found)}"
         )
     return Table("Targets", head, tuple(rows), frozenset(), note)
+
+
+def _a_year(found: Improved) -> str:
+    """What a rate comes to in a year, as many balls as are hit here."""
+    balls = found.found.scenario.targets.balls_a_year
+    return f"At {balls:,} balls a year 1 in 1,000 is {balls / 1000:,.3g} a year."
 
 
 def _seen(target: TargetResult, show: Callable[[float], str]) -> str:

@@ -52,12 +52,13 @@ class OneOf:
     """What may be made otherwise without a tape: how tight, how its foot is held.
 
     values: as a scenario file writes them, from the least to the most work; words: what people call it; bought: it is
-    another thing, and not the same one tied otherwise.
+    another thing, and not the same one tied otherwise; a_thing: it is told as what the thing is: "a panel".
     """
 
     values: tuple[str, ...]
     words: str = ""
     bought: bool = False
+    a_thing: bool = False
 
 
 @dataclass(frozen=True)

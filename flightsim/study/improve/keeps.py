@@ -21,7 +21,7 @@ WALK = 0.9  # m: half the width of the way from the back to the screen
 DOOR = 0.9  # m: before an opening that is to be left clear, as far as a door leaf is wide (common practice, no source)
 SILL = 0.3  # m: nobody walks through an opening that begins higher
 WHOLE_SIDE = 3.0  # m: across an opening as wide hangs a curtain, which people draw aside (judgement)
-FELT = 0.1  # m of a length missed counts as much as a rate e times too high (judgement)
+FELT = 0.05  # m of a length missed counts as much as a rate e times too high: the swing comes first (judgement)
 SLACK = 1.0e-6
 
 

@@ -22,7 +22,8 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 LIKELY = ""  # the name of the likely cloth among the adverse ones
-MOST = 1500  # shots of a look, of each kind
+MOST = 600  # shots of a look, of each kind
+RARE = 0.2  # of MOST: what goes wrong with fewer shots is looked at with all of them
 ROOM = 0.7  # the part of its limit that a rate is brought below: what is seen later may be more
 COMFORT_COUNTS = 0.3  # how much a target of comfort weighs against one of harm (judgement)
 _FLOOR = 0.05  # of a limit: rates below it are as good as none
@@ -136,18 +137,17 @@ class Look:
 
     @classmethod
     def of(cls, flight: Flight, goals: tuple[Goal, ...], tight: Array, seed: int, most: int = MOST) -> Look:
-        """Of the shots that anything went wrong with, of others that come back past the tee, and of the rest, by lot:
-        `most` of each kind at most.
+        """Of the shots that anything went wrong with, what is rare first, of others that come back past the tee, and of
+        the rest, by lot: `most` of each kind at most.
         """
-        wrong = np.zeros(len(flight.table), dtype=bool)
-        for goal in goals:
-            if not goal.kind.comfort:
-                for mask in flight.masks(goal).values():
-                    wrong |= mask
+        wrong, rare = np.zeros((2, len(flight.table)), dtype=bool)
+        for mask in (mask for goal in goals if not goal.kind.comfort for mask in flight.masks(goal).values()):
+            wrong |= mask
+            rare |= mask & (np.count_nonzero(mask) <= RARE * most)
         lot = np.random.default_rng(seed)
         some, weight = [], []
         back = ~wrong & ~np.isnan(flight.fates[LIKELY].behind_tee)
-        for group in map(np.flatnonzero, (wrong, back, ~wrong & ~back)):
+        for group in map(np.flatnonzero, (rare, wrong & ~rare, back, ~wrong & ~back)):
             chosen = np.sort(lot.permutation(group)[:most])
             some.append(chosen)
             scale = float(flight.weight[group].sum()) / max(float(flight.weight[chosen].sum()), 1e-300)

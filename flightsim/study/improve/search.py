@@ -17,10 +17,13 @@ from flightsim.study.improve.space import Choice, Tier, choices, starter_sets, s
 from flightsim.study.improve.trials import Trial, Trials
 from flightsim.study.run.open_bay import OpenBay
 
-LEAST_GAIN = 0.03  # of the score, a log of rates: less is the luck of the draw
+LEAST_GAIN = 0.05  # of the score, a log of rates: less is the luck of the draw
 FIRST_PROBE = 6  # the step of a ladder that is tried first, from its near end: 300 mm with steps of 50 mm
 PAIRS_OF = 5  # changes that are tried two at a time where none helps alone
 MOST_OF = 0.8  # of what the best value of a change gains: a smaller change that gains as much is taken
+LEADS = 2  # changes that are followed further although they gain nothing alone
+LITTLE = 0.2  # of the score
+MUCH = 0.3  # of the score: what a change that is followed further helps at least
 MET = 1.0e-9
 CHEAP = 1.0  # a change is never taken as less work than this, nor as less money
 
@@ -45,6 +48,7 @@ class Search:
     trials: Trials
     accepted: Callable[[Trial], None] = lambda trial: None
     stale: dict[str, float] = field(default_factory=dict)
+    helps: dict[str, float] = field(default_factory=dict)
 
     def run(self, start: Plan) -> Trial:
         """From a plan on, until all is met, nothing helps, or enough was tried."""
@@ -58,15 +62,51 @@ class Search:
         return self.pruned(best)
 
     def round(self, best: Trial) -> Trial | None:
-        """The next plan: one after the other, all changes that gain, most for its cost first; where none does, two."""
+        """The next plan: all changes that gain; where these gain little, one that helps much, with what has to follow
+        it; where none does, two together.
+        """
         tried = sorted(self.probed(best), key=lambda each: -each[0])
+        now = self.together(best, tried)
+        if self.gain(best, now) >= LITTLE:
+            return now
+        few = sorted(moves(best), key=lambda move: -self.helps.get(move.key, 0.0))
+        led = self.ahead(best, few[:LEADS])
+        if led is not None and self.gain(best, led) > self.gain(best, now):
+            return led
+        return now if now is not best else self._pair(best, [move for _, move in tried[:PAIRS_OF]])
+
+    def together(self, best: Trial, tried: list[tuple[float, Move]]) -> Trial:
+        """A plan with all changes that gain, one after the other, the first first; itself where none does."""
         now = best
         for gain, move in tried:
             if gain <= 0.0 or now.score <= MET or self.trials.spent:
                 break
             same = move if now is best else _same(now, move)
             now = (self.refined(now, same) if same is not None else None) or now
-        return now if now is not best else self._pair(best, [move for _, move in tried[:PAIRS_OF]])
+        return now
+
+    def ahead(self, best: Trial, few: list[Move]) -> Trial | None:
+        """The best plan that begins with a change that makes one goal much better and others worse, as a tee that is
+        moved back does, and goes on with all that gains then; None where what follows does not make up for it.
+        """
+        found, known = [], self.stale
+        for move in few:
+            if self.helps.get(move.key, 0.0) < MUCH or self.trials.spent:
+                break
+            led = max((self.trials.of(plan) for plan in _spread(move.plans)), key=lambda trial: self.help(best, trial))
+            if led.opened is not None:
+                self.stale = {}
+                found.append(self.together(led, sorted(self.probed(led), key=lambda each: -each[0])))
+        self.stale = known
+        good = [trial for trial in found if self.gain(best, trial) > 0.0]
+        return max(good, key=lambda trial: self.gain(best, trial), default=None)
+
+    def help(self, best: Trial, other: Trial) -> float:
+        """How much better a trial makes those goals that it makes better, whatever it does to the others."""
+        if other.opened is None:
+            return 0.0
+        short = self.trials.look.short
+        return float(np.maximum(short(best.rates) - short(other.rates), 0.0).sum())
 
     def step(self, best: Trial) -> Trial | None:
         """The one change that gains most for its cost; None where none does."""
@@ -84,7 +124,8 @@ class Search:
             gains = any(gain > 0.0 for gain, _ in tried)
             if (gains and self.stale.get(move.key, float("inf")) <= 0.0) or self.trials.spent:
                 break
-            found = self.worth(best, self.trials.of(move.probe, best.score))
+            trial = self.trials.of(move.probe, best.score)
+            found, self.helps[move.key] = self.worth(best, trial), self.help(best, trial)
             if found <= 0.0 and len(move.plans) > 1:
                 found = self.worth(best, self.trials.of(move.plans[0], best.score))
             self.stale[move.key] = found
@@ -105,7 +146,7 @@ class Search:
     def worth(self, best: Trial, other: Trial) -> float:
         """What a trial gains over another for what it costs more; nought or less where it gains nothing to speak of."""
         gain = self.gain(best, other)
-        return gain if gain <= 0.0 else gain / max(other.cost - best.cost, CHEAP)
+        return gain if gain <= 0.0 else gain / max(self.trials.cost(other) - self.trials.cost(best), CHEAP)
 
     def refined(self, best: Trial, move: Move) -> Trial | None:
         """The best of a move's values: the least change that gains most of what any of them does."""
@@ -226,4 +267,4 @@ def _entries(opened: OpenBay, path: str) -> int:
 
 def restarted(search: Search, trials: Trials) -> Search:
     """The search with other trials; what it learnt of the gains is forgotten."""
-    return replace(search, trials=trials, stale={})
+    return replace(search, trials=trials, stale={}, helps={})

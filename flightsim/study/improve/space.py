@@ -36,8 +36,9 @@ class Choice:
     """One thing that may be otherwise.
 
     path: names it; tier: how much work; words: for people, "depth of the board"; how, thing: "deep", "board", where it
-    is told so; present: as it stands, m, or a word; values: what it may be, nearest first; better: those that should
-    stop more, as a rule, tried first; places: dotted paths that take the value, each with what is added to it, m.
+    is told so; a_thing: a word that says what the thing is, as "panel"; present: as it stands, m, or a word; values:
+    what it may be, nearest first; better: those that should stop more, as a rule, tried first; places: dotted paths
+    that take the value, each with what is added to it, m.
     """
 
     path: str
@@ -50,6 +51,7 @@ class Choice:
     units: str = "metric"
     how: str = ""
     thing: str = ""
+    a_thing: bool = False
 
     def sets(self, value: Any) -> tuple[str, ...]:
         """As for --set."""
@@ -61,6 +63,8 @@ class Choice:
         """In a builder's words, the verb first."""
         show, was = Display(self._units).length, self.present if present is None else present
         now, then = (each if isinstance(each, str) else show(each) for each in (was, value))
+        if self.a_thing:
+            return f"Have a {then} as the {self.thing.removesuffix('s')}, not a {now}"
         if self.how:
             return f"Make the {self.thing} {then} {self.how}, not {now}"
         return f"Set the {self.words} to {then}, not {now}"
@@ -153,7 +157,7 @@ def _words(scenario: Scenario) -> Iterator[Choice]:
         yield Choice(
             one.path, Tier.RESIZE if said.bought else Tier.ADJUST, _named(one, said.words),
             one.value if isinstance(one.value, str) else "as it stands",
-            values, values, ((one.path, 0.0),), scenario.units,
+            values, values, ((one.path, 0.0),), scenario.units, "", one.name, said.a_thing,
         )  # fmt: skip
 
 

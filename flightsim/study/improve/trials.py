@@ -34,7 +34,6 @@ class Trial:
     why: str = ""
     rates: Array = field(default_factory=lambda: np.empty(0))
     score: float = float("inf")
-    cost: float = 0.0
 
     @property
     def there(self) -> OpenBay:
@@ -58,6 +57,7 @@ class Trials:
     end: float = float("inf")
     flown: int = 0
     bays: dict[tuple[str, ...], Opened] = field(default_factory=dict)
+    priced: dict[tuple[str, ...], float | None] = field(default_factory=dict)
     seen: dict[tuple[str, ...], Trial] = field(default_factory=dict)
 
     @property
@@ -101,16 +101,18 @@ class Trials:
             self.seen[plan.sets] = Trial(plan, None, why)
             return self.seen[plan.sets]
         self.flown += 1
-        cost = self._cost(opened, plan)
         rates = self.look.rates(opened, likely=True)
-        found = Trial(plan, opened, "", rates, self.look.score(rates) + lengths, cost)
-        if found.score < below and len(self.look.cloth) > 1:
+        score = self.look.score(rates) + lengths
+        if score < below and len(self.look.cloth) > 1:
             rates = np.maximum(rates, self.look.rates(opened, likely=False))
-            found = Trial(plan, opened, "", rates, self.look.score(rates) + lengths, cost)
-        self.seen[plan.sets] = found
-        return found
+            score = self.look.score(rates) + lengths
+        self.seen[plan.sets] = Trial(plan, opened, "", rates, score)
+        return self.seen[plan.sets]
 
-    def _cost(self, opened: OpenBay, plan: Plan) -> float:
+    def cost(self, trial: Trial) -> float:
         """What it costs, and what work it is: money first where there are prices."""
-        price = self.price(opened)
-        return plan.effort if price is None else price + 1e-3 * plan.effort
+        key = trial.plan.sets
+        if key not in self.priced:
+            self.priced[key] = self.price(trial.there)
+        price = self.priced[key]
+        return trial.plan.effort if price is None else price + 1e-3 * trial.plan.effort

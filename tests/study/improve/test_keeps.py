@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 
 from flightsim.study.improve.keeps import Keeps, swing_of
+from flightsim.study.improve.space import starter_sets, starters
 from flightsim.study.run.open_bay import open_bay
 
-GARAGE = Path(__file__).parents[3] / "scenarios" / "single_garage.yaml"
+SCENARIOS = Path(__file__).parents[3] / "scenarios"
+GARAGE, HALL = SCENARIOS / "single_garage.yaml", SCENARIOS / "village_hall.yaml"
 
 
 def broken(*sets, first=()):
@@ -33,6 +35,14 @@ def test_a_change_that_spoils_nothing_is_kept():
 )
 def test_what_spoils_the_picture_headroom_or_a_door_is_told(change, words):
     assert words in broken(change)
+
+
+@pytest.mark.parametrize("what", ["kitchen hatch", "open back"])
+def test_a_net_may_hang_before_what_nobody_walks_through(what):
+    opened = open_bay(HALL)
+    net = next(each for each in starters(opened) if what in each.words)
+    changed = open_bay(HALL, starter_sets(net, opened.scenario))
+    assert Keeps.of(opened).broken(changed, swing_of(changed)) == ""
 
 
 def test_a_swing_that_is_clear_stays_clear():

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from itertools import product
 
+import numpy as np
 import pytest
 from improve_bays import bare_hall, opened_hall, trials_of
 
 from flightsim.study.improve.plan import Plan
 from flightsim.study.improve.search import MET, Search
 from flightsim.study.improve.space import choices
+from flightsim.study.improve.trials import Trial
 from flightsim.study.run.open_bay import open_bay
 
 
@@ -84,3 +86,44 @@ def test_a_plan_is_held_against_others_on_the_look_that_they_are_flown_on(tmp_pa
     assert trials.look is other
     assert found.score == trials.of(found.plan).score
     assert scores == sorted(scores, reverse=True)
+
+
+def made_up(trials, plan, *rates):
+    """A plan with rates that nobody flew."""
+    return Trial(plan, trials.home, "", np.array(rates), trials.look.score(np.array(rates)))
+
+
+def test_a_goal_that_becomes_worse_counts_twice(tmp_path):
+    opened = opened_hall(tmp_path, hit_unprotected="1 in 17", got_out="1 in 1000")
+    trials = trials_of(opened)
+    search = Search(trials)
+    row = [goal.key for goal in trials.look.goals].index("got_out")
+
+    def other(out, bare):
+        rates = np.array([bare, bare])
+        rates[row] = out
+        return made_up(trials, Plan(), *rates)
+
+    found, better = other(0.004, 0.4), other(0.004, 0.2)
+    assert search.gain(found, better) > 0.0
+    worse = other(0.0045, 0.2)
+    lost = trials.look.score(worse.rates) - trials.look.score(better.rates)
+    assert search.gain(found, worse) == pytest.approx(search.gain(found, better) - 2.0 * lost)
+
+
+def test_no_plan_is_looked_for_when_the_time_is_over(tmp_path):
+    trials = trials_of(opened_hall(tmp_path))
+    trials.until = trials.end = 0.0
+    found = Search(trials).run(Plan())
+    assert found.plan == Plan()
+    assert trials.flown == 1
+
+
+def test_one_round_takes_all_that_gain_one_upon_the_other(tmp_path):
+    opened = opened_hall(tmp_path, hit_unprotected="1 in 23")  # which takes two changes
+    trials = trials_of(opened)
+    best = trials.of(Plan())
+    found = Search(trials).round(best)
+    assert found is not None
+    assert found.score < best.score
+    assert len(found.plan.all) == 2

@@ -72,6 +72,40 @@ def test_every_starter_of_a_demo_is_spelt_as_a_file_would_have_it(path):
         load_scenario(path, sections, starter_sets(starter, opened.scenario))
 
 
+def test_a_screen_may_be_had_of_heavier_cloth_and_no_lighter():
+    new = {starter.words: starter for starter in starters(open_bay(GARAGE))}
+    heavy = new["the screen of heavier cloth, 600 g/m2"]
+    sets = starter_sets(heavy, open_bay(GARAGE).scenario)
+    assert not heavy.adds
+    assert heavy.bought
+    assert open_bay(GARAGE, sets).scenario.entries("screen_give")[0].areal_mass == pytest.approx(0.6)
+    again = [starter.words for starter in starters(open_bay(GARAGE, sets))]
+    assert not any("heavier" in words for words in again)
+    assert any("slacker" in words for words in again)
+
+
+def test_what_is_drawn_otherwise_goes_to_the_entry_that_stands():
+    opened = open_bay(GARAGE, ("screen_give={areal_mass: 600 g/m2}",))
+    slack = next(starter for starter in starters(opened) if "slacker" in starter.words)
+    entry = open_bay(GARAGE, (*opened.scenario.overrides, *starter_sets(slack, opened.scenario)))
+    (give,) = entry.scenario.entries("screen_give")
+    assert give.areal_mass == pytest.approx(0.6)
+    assert give.pretension == pytest.approx(20.0)
+
+
+def test_foam_goes_around_the_tubes_that_are_named_and_no_other():
+    opened = open_bay(SCENARIOS / "lean_to.yaml")
+    foam = next(starter for starter in starters(opened) if "the front bar" in starter.words)
+    (frame,) = open_bay(SCENARIOS / "lean_to.yaml", starter_sets(foam, opened.scenario)).scenario.entries("frame")
+    assert (frame.padding, frame.padded) == ("foam", ("front_bar",))
+
+
+def test_nets_are_offered_before_what_stands_open_and_nobody_walks_through():
+    hall = {starter.words for starter in starters(open_bay(SCENARIOS / "village_hall.yaml"))}
+    assert {"a net before the kitchen hatch", "a net across the open back"} <= hall
+    assert not any("fire exit" in words or "high window" in words for words in hall)
+
+
 def test_no_guard_is_added_where_none_may_be():
     assert starters(open_bay(GARAGE, ("side_nets.left=null", "may_change.new_guards=false"))) == []
     only = starters(open_bay(GARAGE, ("side_nets.left=null", "may_change.new_guards=[ceiling]")))
