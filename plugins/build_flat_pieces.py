@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from flightsim.contact.facings import shipped_facings
-from flightsim.making.pieces import Board, Cloth, Fitting, Length, Pieces
+from flightsim.making.pieces import Board, Cloth, Fitting, Length, Pieces, thick
 
 HUNG = {"net": "net", "cloth": "cloth", "curtain": "curtain"}  # facings of what hangs and has no thickness
 PLY_DENSITY, FOAM_DENSITY = 750.0, 30.0  # kg/m3: birch ply, upper end; foam [sheets]
@@ -27,16 +27,16 @@ def flat_pieces(
         solid = thickness or foam or 0.0
         if solid == 0.0:
             return Pieces(notes=(f"{name}: made of {facing}, thickness not in the bay's file: not listed",))
-        material = f"{'foam' if foam else facing} {solid * 1e3:g} mm"
+        material = f"{'foam' if foam else facing} {thick(solid)}"
         density = FOAM_DENSITY if foam else None
         return Pieces(boards=(_board(name, material, solid, width, height, system, density),))
     solid = thickness or plate
     drawn = () if thickness else (f"{name}: drawn without thickness, listed as {facing} of {plate * 1e3:g} mm",)
     base = "plywood" if "plywood" in facing else facing.rpartition(" on ")[2]
     density = PLY_DENSITY if base == "plywood" else None
-    boards = [_board(name, f"{base} {solid * 1e3:g} mm", solid, width, height, system, density)]
+    boards = [_board(name, f"{base} {thick(solid)}", solid, width, height, system, density)]
     if foam:
-        boards.append(_board(f"{name}, foam", f"foam {foam * 1e3:g} mm", foam, width, height, system, FOAM_DENSITY))
+        boards.append(_board(f"{name}, foam", f"foam {thick(foam)}", foam, width, height, system, FOAM_DENSITY))
     count = 2 * max(round((width + height) / SCREWS), 2)
     screws = Fitting("screw, edges at 150 mm (common practice)", "wood or self-drilling screw", count, system)
     return Pieces(boards=tuple(boards), fittings=(screws,), notes=drawn)

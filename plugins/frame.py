@@ -8,7 +8,7 @@ from dataclasses import replace
 from flightsim.bay.parts import Part
 from flightsim.contact.facings import Facing, Foam, shipped_facings
 from flightsim.making.frame_pieces import frame_pieces
-from flightsim.making.pieces import Length, Pieces
+from flightsim.making.pieces import Length, Pieces, thick
 from flightsim.making.structure import Structure
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import TAPE, above_roof, entry_key
@@ -116,10 +116,10 @@ def flightsim_pieces(context: BaySetup) -> Pieces:
 def _foam(frame: Frame, structure: Structure) -> Pieces:
     """A sleeve of foam as long as each bar that has one."""
     kinds = {role: bars for bars, role in ROLES.items()}
-    around = f"{frame.tube.size * 1e3:g} mm tube"
+    around = f"{thick(frame.tube.size)} tube"
     return Pieces(
         lengths=tuple(
-            Length("", f"foam on {bar.name}", f"pipe foam {foam * 1e3:g} mm for {around}", bar.length, frame.name)
+            Length("", f"foam on {bar.name}", f"pipe foam {thick(foam)} for {around}", bar.length, frame.name)
             for bar in structure.bars
             if bar.role in kinds and (foam := frame.foam_on(kinds[bar.role])) > 0.0
         )

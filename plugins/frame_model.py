@@ -34,7 +34,9 @@ class Tube(Model):
     size: Size = Field(0.050, description="outside width, or diameter; default 50 mm")
     wall: Size = Field(0.0025, description="thickness of the steel; default 2.5 mm")
     corner_radius: Distance | None = Field(None, description="of a square one's outer edges; default twice the wall")
-    grade: Literal["S235", "S275", "S355"] = Field("S235", description="of the steel (EN 10219-1); default S235")
+    grade: Literal["S235", "S275", "S355", "A500B", "A500C"] = Field(
+        "S235", description="of the steel (EN 10219-1; A500B, A500C: ASTM A500, shaped); default S235"
+    )
 
     @model_validator(mode="after")
     def _sound(self) -> Self:

@@ -34,6 +34,7 @@ def settings_of(scenario: Scenario) -> BuildSettings:
     """The bay's section `build`, or what goes without saying; the way in is the room's largest door, if not said."""
     entries = scenario.entries("build")
     settings: BuildSettings = entries[0] if entries else BuildSettings()
+    settings = settings.in_feet() if scenario.units == "imperial" else settings
     doors = [each for each in getattr(scenario.room, "openings", ()) if each.sill == 0.0]
     if settings.door_width is None and settings.door_height is None and doors:
         widest = max(doors, key=lambda each: each.width * each.height)

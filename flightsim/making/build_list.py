@@ -17,7 +17,7 @@ from flightsim.making.ordering.floor import Laid, Standing, lay_floor, standing_
 from flightsim.making.ordering.marks import mark_bars, mark_boards, mark_lengths
 from flightsim.making.ordering.sheets import SheetPlan, plan_sheets, seamed
 from flightsim.making.pieces import Bar, Board, Fitting, Length, Marking, Pieces
-from flightsim.making.settings import BuildSettings, plain_stock
+from flightsim.making.settings import BuildSettings
 from flightsim.making.structure import Structure
 from flightsim.scenario.reading.display import Display
 
@@ -82,7 +82,7 @@ def build_list(
 ) -> BuildList:
     """Marks, plans, orders and cost. Raises BadInputError for a bar longer than any stock."""
     bars = mark_bars(bar for each in pieces for bar in each.bars)
-    stock = tuple(_bar_plans(bars, settings, prices))
+    stock = tuple(_bar_plans(bars, settings, prices, show))
     drawn = [board for each in pieces for board in each.boards]
     boards = mark_boards(_seamed(drawn, settings))
     sheets = tuple(_sheet_plans(boards, settings))
@@ -105,15 +105,18 @@ def build_list(
     )  # fmt: skip
 
 
-def _bar_plans(bars: Sequence[Bar], settings: BuildSettings, prices: PriceList | None) -> Iterator[StockList]:
+def _bar_plans(
+    bars: Sequence[Bar], settings: BuildSettings, prices: PriceList | None, show: Display
+) -> Iterator[StockList]:
     saw = Saw(in_nano(settings.kerf), in_nano(settings.trim))
     for material in dict.fromkeys(bar.section.name for bar in bars):
         mine = [bar for bar in bars if bar.section.name == material]
-        stocks = settings.stocks() or _listed(material, prices) or _by_the_metre(material, prices, mine, saw)
+        stocks = settings.stocks() or _listed(material, prices)
+        stocks = stocks or _by_the_metre(material, prices, mine, saw, settings.plain_stock())
         longest = max(stock.length for stock in stocks)
         too_long = [bar for bar in mine if in_nano(bar.length) > longest - saw.trim]
         if too_long:
-            raise _needs_a_splice(too_long[0], longest, saw.trim)
+            raise _needs_a_splice(too_long[0], longest, saw.trim, show)
         wanted = [(to_saw(bar.length), bar.mark) for bar in mine]
         yield _marked(material, plan_stock(CutOrder(tuple(length for length, _ in wanted), stocks, saw)), wanted)
 
@@ -131,12 +134,13 @@ def _marked(material: str, plan: StockPlan, wanted: Sequence[tuple[int, str]]) -
     return StockList(material, plan, tuple(tuple(left[piece].pop(0) for piece in bar.pieces) for bar in plan.bars))
 
 
-def _needs_a_splice(bar: Bar, longest: int, trim: int) -> BadInputError:
+def _needs_a_splice(bar: Bar, longest: int, trim: int, show: Display) -> BadInputError:
+    longer = "24 ft" if show.units == "imperial" else "7500mm"
     return BadInputError(
-        f"{bar.name} ({bar.mark}) is {bar.length * 1e3:.0f} mm long; the longest bar of {bar.section.name} is "
-        f"{longest / NANO * 1e3:.0f} mm, less {trim / NANO * 1e3:g} mm of trim\n"
+        f"{bar.name} ({bar.mark}) is {show.to_cut(bar.length)} long; the longest bar of {bar.section.name} is "
+        f"{show.to_cut(longest / NANO)}, less {show.to_cut(trim / NANO)} of trim\n"
         "  allowed: bars of one piece; a splice is no part of the bay that was flown and checked\n"
-        "  try: a longer stock (build.stock: [7500mm]), or a frame with a post between"
+        f"  try: a longer stock (build.stock: [{longer}]), or a frame with a post between"
     )
 
 
@@ -148,9 +152,11 @@ def _listed(material: str, prices: PriceList | None) -> tuple[Stock, ...]:
     )
 
 
-def _by_the_metre(material: str, prices: PriceList | None, bars: Sequence[Bar], saw: Saw) -> tuple[Stock, ...]:
+def _by_the_metre(
+    material: str, prices: PriceList | None, bars: Sequence[Bar], saw: Saw, plain: Stock
+) -> tuple[Stock, ...]:
     """A plain bar; or, where a shop sells by the metre and less will do, one of whole metres."""
-    plain, metre = plain_stock(), in_nano(1.0)
+    metre = in_nano(1.0)
     needed = sum(to_saw(bar.length) + saw.kerf for bar in bars) + saw.trim
     sold = any(price.per == "metre" for price in (prices.of(material) if prices is not None else ()))
     return (Stock(min(plain.length, ceil(needed / metre) * metre)),) if sold else (plain,)

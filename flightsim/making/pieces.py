@@ -6,13 +6,28 @@ Lengths in m, places in the bay's axes (x from the tee to the screen, y to the l
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from math import dist, pi
 from typing import Literal, TypeAlias
 
 Place: TypeAlias = tuple[float, float, float]
 EndCut: TypeAlias = Literal["square", "mitre", "notched"]
 
+SIXTEENTH = 0.0254 / 16.0  # m
 STEEL = 7850.0  # kg/m3 (EN 1991-1-1 table A.4 gives 77.0-78.5 kN/m3; EN 10219-2 reckons with 7.85 kg/dm3)
+
+
+def thick(metres: float) -> str:
+    """A thickness as a shop has it: 12 mm, or 1/2 in where it is whole sixteenths of an inch."""
+    inches = abs(metres / SIXTEENTH - round(metres / SIXTEENTH)) < 1e-3
+    return f"{_sixteenths(metres)} in" if inches else f"{metres * 1e3:g} mm"
+
+
+def _sixteenths(metres: float) -> str:
+    """2, 1/8, 2-1/2: inches as the trade writes tube."""
+    whole, part = divmod(round(metres / SIXTEENTH), 16)
+    fraction = str(Fraction(part, 16)) if part else ""
+    return "-".join(word for word in (str(whole) if whole else "", fraction) if word)
 
 
 @dataclass(frozen=True)
@@ -26,10 +41,19 @@ class TubeSection:
     material: str = "steel"
 
     @property
+    def by_the_inch(self) -> bool:
+        """Whether size and wall are whole sixteenths of an inch."""
+        return all(abs(each / SIXTEENTH - round(each / SIXTEENTH)) < 1e-3 for each in (self.size, self.wall))
+
+    @property
     def name(self) -> str:
-        """As a stockist writes it: 50x50x2.5 square tube."""
-        size, wall = f"{self.size * 1e3:g}", f"{self.wall * 1e3:g}"
-        return f"{size}x{size}x{wall} square tube" if self.shape == "square" else f"{size}x{wall} round tube"
+        """As a stockist writes it: 50x50x2.5 square tube, 2x2x1/8 in square tube."""
+        if self.by_the_inch:
+            size, wall, unit = _sixteenths(self.size), _sixteenths(self.wall), " in"
+        else:
+            size, wall, unit = f"{self.size * 1e3:g}", f"{self.wall * 1e3:g}", ""
+        sides = f"{size}x{size}x{wall}" if self.shape == "square" else f"{size}x{wall}"
+        return f"{sides}{unit} {self.shape} tube"
 
     @property
     def area(self) -> float:

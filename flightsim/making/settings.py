@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, PrivateAttr
 
 from flightsim.errors import BadInputError
 from flightsim.making.cutting.read_order import read_stock
@@ -14,6 +14,12 @@ from flightsim.making.ordering.sheets import SheetSize
 from flightsim.scenario.reading.models import Model
 from flightsim.scenario.reading.quantities import Distance, Size
 
+SHEETS = SheetSize(2.0, 1.0), SheetSize(2.44, 1.22)  # of foam, of board: m
+FOOT, INCH = 0.3048, 0.0254
+SHEETS_IN_FEET = SheetSize(8.0 * FOOT, 4.0 * FOOT), SheetSize(8.0 * FOOT, 4.0 * FOOT)
+IN_FEET = {"kerf": INCH / 8.0, "trim": INCH / 4.0, "sheet_kerf": INCH / 8.0, "strip": 6.0 * FOOT,
+           "turf_width": 6.0 * FOOT, "packers": 3.0 * INCH / 8.0}  # fmt: skip
+CLOTH_IN_FEET = {"foot_fold": 6.0 * INCH, "hem": 2.0 * INCH, "eyelet_pitch": 8.0 * INCH, "eyelet_inset": INCH}
 STOCK_LENGTH = 6.0  # m: tube comes in 6.0, 6.1, 6.5, 7.3, 7.5 m (common practice, no source)
 
 
@@ -66,6 +72,11 @@ class Making(Model):
     net_fullness: float = Field(0.10, ge=0.0, le=1.0, description="more net than opening, each way; default 0.10")
     roll_width: Size | None = Field(None, description="of the cloth; what is wider has seams")
 
+    @property
+    def said(self) -> set[str]:
+        """The keys that the bay's file gives."""
+        return self.model_fields_set
+
     def allowances(self) -> ClothAllowances:
         """As the cloth's order needs them."""
         return ClothAllowances(**{key: getattr(self, key) for key in type(self).model_fields})
@@ -93,18 +104,29 @@ class BuildSettings(Model):
     door_height: Size | None = Field(None, description="of the way in")
     prices: str | None = Field(None, min_length=1, description="price list (YAML), from this file's folder")
 
+    _by_the_foot: bool = PrivateAttr(False)
+
     def stocks(self) -> tuple[Stock, ...]:
         """Bars that can be bought; none where it is left to prices."""
         return tuple(read_stock(text) for text in self.stock)
+
+    def plain_stock(self) -> Stock:
+        """Bars where nothing is said: 6 m, or 20 ft."""
+        return Stock(in_nano(20.0 * FOOT if self._by_the_foot else STOCK_LENGTH))
 
     def sheet(self, material: str) -> SheetSize:
         """The stock sheet of a material."""
         for sheet in self.sheets:
             if sheet.material.casefold() == material.casefold():
                 return sheet.size()
-        return SheetSize(2.0, 1.0) if material.startswith("foam") else SheetSize(2.44, 1.22)
+        foam, board = SHEETS_IN_FEET if self._by_the_foot else SHEETS
+        return foam if material.startswith("foam") else board
 
-
-def plain_stock() -> Stock:
-    """What is reckoned with where nothing is said."""
-    return Stock(in_nano(STOCK_LENGTH))
+    def in_feet(self) -> BuildSettings:
+        """For a bay in feet and inches: what is not said is as shops by the foot have it (common practice)."""
+        said = self.model_fields_set
+        cloth = self.cloth.model_copy(update={k: v for k, v in CLOTH_IN_FEET.items() if k not in self.cloth.said})
+        ours = {key: value for key, value in IN_FEET.items() if key not in said}
+        found = self.model_copy(update={**ours, "cloth": cloth})
+        found._by_the_foot = True
+        return found

@@ -12,7 +12,9 @@ from flightsim.making.pieces import Bar, Place, TubeSection
 To: TypeAlias = Literal["floor", "wall", "roof"]
 Joining: TypeAlias = Literal["sleeve", "welded"]
 
-YIELD = {"S235": 235.0e6, "S275": 275.0e6, "S355": 355.0e6}  # Pa (EN 1993-1-1:2005, table 3.1, hollow sections)
+YIELD = {  # Pa: EN 1993-1-1:2005, table 3.1, hollow sections; ASTM A500, shaped tube, 46 and 50 ksi (from memory)
+    "S235": 235.0e6, "S275": 275.0e6, "S355": 355.0e6, "A500B": 317.0e6, "A500C": 345.0e6,
+}  # fmt: skip
 GRADES = tuple(YIELD)
 BRACE_BOLT = 0.008  # m: of braces where no sleeve has bolts (common practice)
 

@@ -16,7 +16,8 @@ from flightsim.scenario.reading.quantities import KINDS, parse
 
 MOST_PIECES = 5000
 LONGEST = 100.0  # m
-_PIECE = re.compile(r"\s*(?:(?P<count>[0-9]+)\s*[x×*]\s*)?(?P<length>.+?)\s*")
+_PIECE = re.compile(r"\s*(?:(?P<count>[0-9]+)\s*[xX×*]\s*)?(?P<length>.+?)\s*")
+_NO_COUNT = re.compile(r"\s*(?P<count>[-+0-9.,]+(?:[eE][0-9]+)?)\s*[xX×*]\s*(?P<length>.+)")
 _TURNED = re.compile(r"(?P<length>[^x×*]*[A-Za-z'\"][^x×*]*)[x×*]\s*(?P<count>[0-9]+)\s*")
 _STOCK = re.compile(r"\s*(?P<length>[^@x×*]+?)\s*(?:@\s*(?P<price>[^@x×*]+?)\s*)?(?:[x×*]\s*(?P<count>[^@x×*]+?)\s*)?")
 _PRICE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
@@ -66,6 +67,9 @@ def _pieces(text: str) -> list[int]:
         raise BadInputError(
             f"'{text}': the count comes first\n  allowed: COUNTxLENGTH, or LENGTH for one\n  try: {fix}"
         )
+    if found["count"] is None and (wrong := _NO_COUNT.fullmatch(text)):
+        words = f"'{text}': '{wrong['count']}' is no count of pieces\n  allowed: a whole number, 1 to {MOST_PIECES}"
+        raise BadInputError(f"{words}\n  try: 3x{wrong['length'].strip()}")
     count = int(found["count"] or 1)
     if not 0 < count <= MOST_PIECES:
         raise BadInputError(f"'{text}': {count} is no count of pieces\n  allowed: 1 to {MOST_PIECES}\n  try: 3x4250mm")

@@ -22,7 +22,7 @@ NOT_A_CERTIFICATE = (
     "licensed to, against the code where it stands."
 )
 STANDS = "each joint pinned: no bar may move without another resisting it"
-TABLE = "EN 10219-2: size, wall and corners as tabled, or the corner radius given"
+TABLE = "EN 10219-2, or AISC's table of ASTM A500 tube: size, wall and corners as tabled, or the corner radius given"
 CLASS = "EN 1993-1-1:2005, table 5.2: flat width / wall at most 42 epsilon (round: diameter / wall 90 epsilon2)"
 
 

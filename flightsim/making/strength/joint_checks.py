@@ -31,7 +31,8 @@ def fitting_sleeve(tube: TubeSection, clearance: float, inside: bool = True) -> 
 
     clearance: least play a side, m.
     """
-    fits = [each for each in tabled(tube.shape) if play(tube, each, inside) >= clearance - 1e-9]
+    listed = tabled(tube.shape, tube.by_the_inch)
+    fits = [each for each in listed if play(tube, each, inside) >= clearance - 1e-9]
     fits = [each for each in fits if not inside or corner_clears(tube, each)]
     if not fits:
         return None

@@ -15,6 +15,7 @@ from flightsim.making.pieces import STEEL, TubeSection
 Shape = Literal["square", "round"]
 
 THICKEST = 0.006  # m: up to here the corner radii below hold (EN 10219-2, annex B)
+OF_NOMINAL = 0.93  # of the wall of tube by the inch: what strength is worked out with (AISC 360-16, B4.2, ASTM A500)
 OUTER_RADIUS = 2.0  # times the wall; inside it is a wall less
 
 
@@ -58,10 +59,17 @@ class HollowSection:
 
 
 def hollow_section(tube: TubeSection) -> HollowSection:
-    """Of a tube as it is bought; without a corner radius, of the standard's. Raises ValueError: no such tube can be."""
+    """Of a tube as it is bought; without a corner radius, of the standard's. Raises ValueError: no such tube can be.
+
+    Tube by the inch is rolled thinner than it is called: its values are those of 0.93 of its wall.
+    """
+    wall, radius = tube.wall, tube.corner_radius
+    if tube.by_the_inch:
+        wall = OF_NOMINAL * tube.wall
+        radius = OUTER_RADIUS * wall if abs(radius - OUTER_RADIUS * tube.wall) < 1e-9 else radius
     if tube.shape == "round":
-        return round_hollow(tube.size, tube.wall)
-    return square_hollow(tube.size, tube.wall, tube.corner_radius or None)
+        return round_hollow(tube.size, wall)
+    return square_hollow(tube.size, wall, radius or None)
 
 
 def square_hollow(size: float, wall: float, radius: float | None = None) -> HollowSection:

@@ -1,8 +1,8 @@
-"""Tubes as tabled in EN 10219-2, lightest first."""
+"""Tubes as tabled in EN 10219-2, and those of ASTM A500 by the inch, lightest first."""
 
 from __future__ import annotations
 
-from flightsim.making.pieces import TubeSection
+from flightsim.making.pieces import SIXTEENTH, TubeSection
 from flightsim.making.strength.sections import OUTER_RADIUS, Shape, hollow_section
 
 # mm: size and walls. Square up to 60: read in a public copy of EN 10219-2:1997; the rest from memory.
@@ -16,15 +16,28 @@ ROUND = {
     48.3: (2.0, 2.5, 3.0, 4.0, 5.0), 60.3: (2.0, 2.5, 3.0, 4.0, 5.0), 76.1: (2.0, 2.5, 3.0, 4.0, 5.0, 6.0),
     88.9: (2.0, 2.5, 3.0, 4.0, 5.0, 6.0), 114.3: (2.5, 3.0, 4.0, 5.0, 6.0),
 }  # fmt: skip
+# in sixteenths of an inch: square tube of ASTM A500 as AISC tables it (from memory)
+SQUARE_INCH = {
+    20: (2, 3), 24: (2, 3), 28: (2, 3), 32: (2, 3, 4), 36: (2, 3, 4), 40: (2, 3, 4), 48: (2, 3, 4), 56: (2, 3, 4),
+}  # fmt: skip
+ROUND_INCH: dict[int, tuple[int, ...]] = {}
 SAME = 5e-5  # m: sizes closer than this are one
 LARGEST = 0.090  # m: a tube that a bay still has room for (judgement)
 
 
-def tabled(shape: Shape) -> tuple[TubeSection, ...]:
-    """All of a shape, lightest first."""
+def tabled(shape: Shape, by_the_inch: bool = False) -> tuple[TubeSection, ...]:
+    """All of a shape, lightest first: in millimetres, or in inches."""
     table = SQUARE if shape == "square" else ROUND
     found = [tube(shape, size / 1e3, wall / 1e3) for size, walls in table.items() for wall in walls]
+    if by_the_inch:
+        inches = SQUARE_INCH if shape == "square" else ROUND_INCH
+        found = [tube(shape, size * SIXTEENTH, wall * SIXTEENTH) for size, walls in inches.items() for wall in walls]
     return tuple(sorted(found, key=lambda each: (each.mass_per_length, each.size)))
+
+
+def _like(section: TubeSection) -> tuple[TubeSection, ...]:
+    """The table that a shop with this tube has; that in millimetres where there is none by the inch."""
+    return tabled(section.shape, section.by_the_inch) or tabled(section.shape)
 
 
 def tube(shape: Shape, size: float, wall: float) -> TubeSection:
@@ -37,7 +50,7 @@ def in_table(section: TubeSection) -> bool:
     return any(
         abs(each.size - section.size) < SAME and abs(each.wall - section.wall) < SAME
         and abs(each.corner_radius - section.corner_radius) < SAME
-        for each in tabled(section.shape)
+        for each in (*tabled(section.shape), *tabled(section.shape, by_the_inch=True))
     )  # fmt: skip
 
 
@@ -47,13 +60,13 @@ def nearest(section: TubeSection, count: int = 3) -> tuple[TubeSection, ...]:
     def unlike(each: TubeSection) -> float:
         return abs(each.size / section.size - 1.0) + abs(each.wall / section.wall - 1.0)
 
-    return tuple(sorted(tabled(section.shape), key=unlike)[:count])
+    return tuple(sorted(_like(section), key=unlike)[:count])
 
 
 def heavier(section: TubeSection) -> tuple[TubeSection, ...]:
     """Tabled tubes of its shape worth trying: none smaller, each the lightest of all that are as stiff."""
     stiff, found = hollow_section(section).second_moment, []
-    for each in tabled(section.shape):
+    for each in _like(section):
         value = hollow_section(each).second_moment
         if value > stiff and section.size - SAME <= each.size <= LARGEST:
             found.append(each)
