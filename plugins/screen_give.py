@@ -175,9 +175,9 @@ def _ends(give: Give, entry: ScreenGive | None) -> tuple[tuple[str, Give], ...]:
 @hookimpl
 def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
     """The gap that each cloth needs against the gap there is, what it sends back, and how to test its tension."""
-    preset = BALLS[context.scenario.ball.preset]
+    ball = context.scenario.ball
     mass = _ball_mass(context.scenario)
-    radius = 0.5 * (context.scenario.ball.diameter or preset.diameter)
+    radius = 0.5 * (ball.diameter or BALLS[ball.preset].diameter)
     told = []
     for part, frame, entry in _hung(context.entries, context.scenario, context.bay):
         speed = _fastest(context, part)

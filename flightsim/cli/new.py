@@ -11,7 +11,8 @@ from flightsim.cli.options import json_answer
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--from", "starter", type=click.Choice(["garage", "hall", "lean_to"]), help="Start from an invented bay.")
+@click.option("--from", "starter", metavar="NAME",
+              help="Start from an invented bay: garage, hall, lean_to, or an installed plugin's.")  # fmt: skip
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it is there.")
 @json_answer
 def new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -> None:

@@ -21,5 +21,6 @@ def schema(plugins: tuple[str, ...], as_json: bool) -> None:
     from flightsim.scenario.reading.json_schema import schema as json_schema
     from flightsim.study.run.open_bay import all_sections, core_choices
 
-    found = json_schema(all_sections(load_plugins(plugins)), core_choices())
+    loaded = load_plugins(plugins)
+    found = json_schema(all_sections(loaded), core_choices(loaded))
     print_json(found)  # with or without --json

@@ -20,7 +20,10 @@ from collections.abc import Callable
 PLUGIN_FAILED = 3
 SECONDS = "FLIGHTSIM_PLUGIN_SECONDS"  # environment: how long one call of a plugin's may take
 PATIENCE = 300.0  # s, where the environment says nothing: long for a picture, short for a night (judgement)
-AFTER_FLIGHT = ("flightsim_judge", "flightsim_report_sections", "flightsim_figures", "flightsim_files")
+AFTER_FLIGHT = (
+    "flightsim_judge", "flightsim_report_sections", "flightsim_figures", "flightsim_files", "flightsim_columns",
+    "flightsim_remedies",
+)  # fmt: skip
 _ALONE = {"fly", "strike", "measured", "--version"}  # they load no plugin
 _TICK = 0.5  # s
 _PARENT_DIES = 1  # PR_SET_PDEATHSIG of prctl(2)

@@ -12,9 +12,10 @@ from flightsim.errors import BadInputError, PluginError
 from flightsim.jobs.check_bay import check_facts
 from flightsim.jobs.print_json import print_json
 from flightsim.plugin.manager import load_plugins
+from flightsim.plugin.offers import starters
 from flightsim.report.words.asked import asked_words
 from flightsim.report.words.char_sketch import sketch
-from flightsim.scenario.new.new_file import new_file
+from flightsim.scenario.new.new_file import STARTERS, new_file
 from flightsim.scenario.new.wizard import Drawn, ask_bay
 from flightsim.scenario.new.write_yaml import write_yaml
 from flightsim.scenario.reading.asking import Draft
@@ -38,7 +39,9 @@ def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -
     def asked() -> str:
         return text_of(ask_bay(sections, lambda draft: _shown(draft, sections), str(file)), sections)
 
-    new_file(file, starter, overwrite, asked)
+    ours = starter is None or starter in STARTERS
+    more = {} if ours else {name: each.text for name, each in starters().items()}
+    new_file(file, starter, overwrite, asked, more)
     opened = open_bay(file)
     if as_json:
         print_json({"file": str(file), **check_facts(opened)})

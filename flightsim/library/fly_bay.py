@@ -14,6 +14,7 @@ from flightsim.errors import PluginError
 from flightsim.library.bay_in_code import ScenarioLike, open_bay
 from flightsim.library.list_bay import build_sections
 from flightsim.library.looks import frame, html_paragraph, html_table, no_figure, paper
+from flightsim.plugin.offers import columns_added
 from flightsim.report.draw.figures import own_figures
 from flightsim.report.pages.run_folder import Added, write_run
 from flightsim.report.words.common_words import CAUTION, verdict
@@ -126,13 +127,15 @@ class Run:
         plugins = self.bay.plugins
 
         def added() -> Added:
-            looked_at = plugins.asks("flightsim_report_sections", "flightsim_figures", "flightsim_files")
+            looked_at = plugins.asks(
+                "flightsim_report_sections", "flightsim_figures", "flightsim_files", "flightsim_columns"
+            )
             seen = (self.result.scenario, self.result.bay, columns_as_asked(self.result) if looked_at else {})
             failed: list[PluginError] = []
             asked = (*seen, failed, contacts_of(self.bay, self.result))
             sections, figures = plugins.report_sections(*asked), plugins.figures(*asked)
-            files = plugins.files(*asked)
-            return Added([*sections, *build_sections(self.bay)], figures, failed, files)
+            files, more = plugins.files(*asked), columns_added(plugins, *asked)
+            return Added([*sections, *build_sections(self.bay)], figures, failed, files, more)
 
         result = write_run(self.result, self.judgements, added, folder, say, self.bay, as_csv)
         return replace(self, result=result), folder

@@ -25,9 +25,12 @@ if TYPE_CHECKING:
     from flightsim.contact.facings import Facing
     from flightsim.contact.log import ContactList
     from flightsim.contact.rebound import PartRebound
+    from flightsim.flight.aerodynamics import AeroModel
+    from flightsim.flight.ball import Ball
     from flightsim.making.pieces import Pieces
     from flightsim.making.structure import Structure
     from flightsim.scenario.reading.models import Scenario
+    from flightsim.shots.launches_section import Launches
 
 HOOK_API = 2
 HOOK_API_BEFORE = 1  # plugins for it still work, unless they test arcs themselves
@@ -157,6 +160,59 @@ class OutputFile:
     data: bytes
 
 
+@dataclass(frozen=True)
+class Column:
+    """A column that a plugin adds to shots.csv and shots.npz.
+
+    name: small letters, digits and underscores, its unit at the end (`post_gap_m`); values `(n,)`, one a shot: numbers,
+    NaN where there is none, or words.
+    """
+
+    name: str
+    values: NDArray[np.generic]
+
+
+@dataclass(frozen=True)
+class SeenTrouble:
+    """One thing that goes wrong in a run: a flag by its key (`got_out`), the person, opening or part where, how many
+    shots, and how many of all balls as played.
+    """
+
+    flag: str
+    place: str
+    shots: int
+    rate: float
+
+
+@dataclass(frozen=True)
+class TroubledRun:
+    """What a plugin sees when it is asked what would help: the bay, and what goes wrong in it, worst first."""
+
+    entries: Sequence[Any]
+    scenario: Scenario
+    bay: Bay
+    troubles: Sequence[SeenTrouble] = ()
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """A change that may help: in words, and as for `--set`, each `key=value`. It is flown on the run's own shots."""
+
+    words: str
+    sets: Sequence[str]
+
+
+@dataclass(frozen=True)
+class StarterBay:
+    """A scenario file that somebody may begin with: its name for `flightsim new --from`, what it is in a few words, and
+    its text, which names the plugin under `plugins`.
+    """
+
+    name: str
+    words: str
+    text: str
+
+
 @hookspec
 def flightsim_section() -> Section:  # type: ignore[empty-body]
     """Name the section of the scenario file that the plugin owns, with its validated model."""
@@ -220,6 +276,36 @@ def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:  # type: 
 @hookspec
 def flightsim_files(context: FinishedRun) -> Sequence[OutputFile]:  # type: ignore[empty-body]
     """Add files to the results folder, for other programs to read."""
+
+
+@hookspec
+def flightsim_columns(context: FinishedRun) -> Sequence[Column]:  # type: ignore[empty-body]
+    """Add columns to shots.csv and shots.npz, after those that are there."""
+
+
+@hookspec
+def flightsim_remedies(context: TroubledRun) -> Sequence[Remedy]:  # type: ignore[empty-body]
+    """Say what may help against what goes wrong; each is flown, and told by what it does."""
+
+
+@hookspec
+def flightsim_aero_models() -> Mapping[str, AeroModel]:  # type: ignore[empty-body]
+    """Give drag and lift models by name; a scenario chooses one by `aero`."""
+
+
+@hookspec
+def flightsim_balls() -> Sequence[Ball]:  # type: ignore[empty-body]
+    """Give balls; a scenario chooses one by `ball: {preset: NAME}`."""
+
+
+@hookspec
+def flightsim_shots(context: BaySetup) -> Launches:  # type: ignore[empty-body]
+    """Say what shots are flown, from the plugin's own section, which then stands in the place of `shots`."""
+
+
+@hookspec
+def flightsim_starters() -> Sequence[StarterBay]:  # type: ignore[empty-body]
+    """Give scenario files to begin with, for `flightsim new --from`."""
 
 
 @hookspec

@@ -151,7 +151,7 @@ class Plugins:
         known = dict(shipped_facings())
         for plugin in self.loaded:
             context = self._setup(plugin, scenario)
-            for facing in _answer(plugin, "flightsim_facings", border.checked_facings, context):
+            for facing in answered(plugin, "flightsim_facings", border.checked_facings, context):
                 if facing.name in known:
                     raise plugin.blame(f"flightsim_facings: there is a facing '{facing.name}' already")
                 known[facing.name] = facing
@@ -183,7 +183,7 @@ class Plugins:
         for plugin in sorted(self.loaded, key=lambda one: not one.bundled):
             context = self._view(plugin, scenario, bay, ball, facings)
             check = partial(_laws_of, names)
-            for one in _answer(plugin, "flightsim_rebounds", check, context):
+            for one in answered(plugin, "flightsim_rebounds", check, context):
                 if one.part in found and (plugin.bundled or one.part in strangers):
                     raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
                 if not plugin.bundled:
@@ -196,7 +196,7 @@ class Plugins:
         found: list[Problem] = []
         for plugin in self.loaded:
             context = self._view(plugin, scenario, bay, ball, facings)
-            found += _answer(plugin, "flightsim_checks", partial(_list_of, "flightsim_checks", Problem), context)
+            found += answered(plugin, "flightsim_checks", partial(_list_of, "flightsim_checks", Problem), context)
         # in the order of the file, not of the plugins
         return sorted(found, key=lambda one: (one.line is None, one.line or 0, one.key, one.found))
 
@@ -205,21 +205,21 @@ class Plugins:
         found: dict[str, float] = {}
         for plugin in self.loaded:
             context = self._view(plugin, scenario, bay, ball, facings)
-            found |= _answer(plugin, "flightsim_measures", border.checked_measures, context)
+            found |= answered(plugin, "flightsim_measures", border.checked_measures, context)
         return found
 
     def pieces(self, scenario: Scenario) -> list[Pieces]:
         """What is cut and bought for the bay, in the order of the plugins; those that give none are left out."""
         found: list[Pieces] = []
         for plugin in self.loaded:
-            found += _answer(plugin, "flightsim_pieces", border.checked_goods, self._setup(plugin, scenario))
+            found += answered(plugin, "flightsim_pieces", border.checked_goods, self._setup(plugin, scenario))
         return found
 
     def structures(self, scenario: Scenario) -> list[Structure]:
         """What stands and carries in the bay, in the order of the plugins."""
         found: list[Structure] = []
         for plugin in self.loaded:
-            found += _answer(plugin, "flightsim_structures", border.checked_structures, self._setup(plugin, scenario))
+            found += answered(plugin, "flightsim_structures", border.checked_structures, self._setup(plugin, scenario))
         return found
 
     def touch_tests(self, bay: Bay) -> tuple[ArcTest, ...]:
@@ -231,11 +231,15 @@ class Plugins:
         if unknown:
             raise PluginError(f"parts of plugins that are not loaded: {', '.join(sorted(unknown))}")
         found: list[ArcTest] = []
-        for plugin in (one for one in self.loaded if "flightsim_arc_tests" in one.hooks):
+        for plugin in self.having("flightsim_arc_tests"):
             mine = bay.owned_by(plugin.name)
             seen = mine if plugin.bundled else tuple(map(detached, mine))
-            found += _answer(plugin, "flightsim_arc_tests", partial(_tests_of, mine), OwnParts(seen))
+            found += answered(plugin, "flightsim_arc_tests", partial(_tests_of, mine), OwnParts(seen))
         return tuple(found)
+
+    def having(self, hook: str) -> list[Loaded]:
+        """The plugins that have this hook, in the order of loading."""
+        return [plugin for plugin in self.loaded if hook in plugin.hooks]
 
     def asks(self, *hooks: str) -> bool:
         """Whether any plugin has one of these hooks: what only they would look at need not be made without."""
@@ -249,25 +253,25 @@ class Plugins:
         failed: where it is given, a plugin that fails takes nothing from the run and is noted there, here and below;
         else PluginError is raised. contacts: every contact of some shots.
         """
-        return self._ask("flightsim_judge", Finding, (scenario, bay, columns, contacts), failed)
+        return self.ask_after("flightsim_judge", Finding, (scenario, bay, columns, contacts), failed)
 
     def report_sections(
         self, scenario: Scenario, bay: Bay, columns: Columns, failed: Failed = None, contacts: ContactsOf = no_contacts
     ) -> list[ReportSection]:
         """Sections that plugins add to the page."""
-        return self._ask("flightsim_report_sections", ReportSection, (scenario, bay, columns, contacts), failed)
+        return self.ask_after("flightsim_report_sections", ReportSection, (scenario, bay, columns, contacts), failed)
 
     def figures(
         self, scenario: Scenario, bay: Bay, columns: Columns, failed: Failed = None, contacts: ContactsOf = no_contacts
     ) -> list[ReportFigure]:
         """Pictures that plugins add."""
-        return self._ask("flightsim_figures", ReportFigure, (scenario, bay, columns, contacts), failed)
+        return self.ask_after("flightsim_figures", ReportFigure, (scenario, bay, columns, contacts), failed)
 
     def files(
         self, scenario: Scenario, bay: Bay, columns: Columns, failed: Failed = None, contacts: ContactsOf = no_contacts
     ) -> list[OutputFile]:
         """Files that plugins add to the results folder."""
-        return self._ask("flightsim_files", OutputFile, (scenario, bay, columns, contacts), failed)
+        return self.ask_after("flightsim_files", OutputFile, (scenario, bay, columns, contacts), failed)
 
     def commands(self) -> list[click.Command]:
         """Commands that plugins add."""
@@ -279,7 +283,7 @@ class Plugins:
         return found
 
     def _pieces(self, plugin: Loaded, scenario: Scenario) -> BayPieces:
-        pieces = _answer(plugin, "flightsim_parts", border.checked_pieces, self._setup(plugin, scenario))
+        pieces = answered(plugin, "flightsim_parts", border.checked_pieces, self._setup(plugin, scenario))
         if plugin.bundled:
             return pieces
         parts = [as_data(plugin, detached(part)) for part in pieces.parts]
@@ -303,14 +307,14 @@ class Plugins:
         return self.section_of[plugin.name].key if plugin.name in self.section_of else "plugins"
 
     def _setup(self, plugin: Loaded, scenario: Scenario) -> BaySetup:
-        return BaySetup(*self._own_file(plugin, scenario))
+        return BaySetup(*self.own_file(plugin, scenario))
 
     def _view(self, plugin: Loaded, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> BayView:
         seen = bay if plugin.bundled else own_bay(bay)
         known = MappingProxyType(dict(facings) if plugin.bundled else deepcopy(dict(facings)))
-        return BayView(*self._own_file(plugin, scenario), seen, ball.radius, ball.mass, known)
+        return BayView(*self.own_file(plugin, scenario), seen, ball.radius, ball.mass, known)
 
-    def _own_file(self, plugin: Loaded, scenario: Scenario) -> tuple[tuple[Any, ...], Scenario]:
+    def own_file(self, plugin: Loaded, scenario: Scenario) -> tuple[tuple[Any, ...], Scenario]:
         """The plugin's entries and the whole scenario, a stranger's own copies of both."""
         if plugin.bundled:
             mine = replace(scenario, sections=dict(scenario.sections), lines=dict(scenario.lines))
@@ -319,19 +323,20 @@ class Plugins:
         section = self.section_of.get(plugin.name)
         return mine.entries(section.key) if section else (), mine
 
-    def _ask(
+    def ask_after(
         self, hook: str, kind: type[T], seen: tuple[Scenario, Bay, Columns, ContactsOf], failed: Failed
     ) -> list[T]:
+        """What a hook says of a finished run, of all plugins; failed: as in `judge`."""
         scenario, bay, columns, contacts = seen
         frozen = seen_columns(columns)
         found: list[T] = []
-        for plugin in (one for one in self.loaded if hook in one.hooks):
+        for plugin in self.having(hook):
             try:
                 if words := given_up(plugin.name, hook):
                     raise plugin.blame(f"{hook} {words}")
                 own, mine = (frozen, bay) if plugin.bundled else (own_columns(columns), own_bay(bay))
-                context = FinishedRun(*self._own_file(plugin, scenario), mine, own, contacts)
-                found += _answer(plugin, hook, partial(_list_of, hook, kind), context)
+                context = FinishedRun(*self.own_file(plugin, scenario), mine, own, contacts)
+                found += answered(plugin, hook, partial(_list_of, hook, kind), context)
             except PluginError as error:
                 if failed is None:
                     raise
@@ -354,7 +359,7 @@ class CheckedLaw:
             return border.checked_after(plugin, hits, after)
 
 
-def _answer(plugin: Loaded, hook: str, check: Callable[[Loaded, object], T], context: object) -> T:
+def answered(plugin: Loaded, hook: str, check: Callable[[Loaded, object], T], context: object) -> T:
     """What a hook returned, checked. What cannot even be looked at (a list that raises as it is read) is blamed too."""
     told = plugin.call(hook, context=context)
     with plugin.on_trial(f"what {hook} returned cannot be read"):

@@ -20,8 +20,9 @@ from flightsim.engine.follow import first_contacts
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 from flightsim.plugin import hookspecs
-from flightsim.plugin.hookspecs import BayPieces, hookimpl
+from flightsim.plugin.hookspecs import BayPieces, SeenTrouble, hookimpl
 from flightsim.plugin.loading import GROUP, new_manager
+from flightsim.plugin.offers import aero_models, balls, columns_added, remedies_offered, shot_keys, shots_of
 from flightsim.plugin.testing import SMALL_BAY, bay_of, run_columns, scenario_of, with_plugins
 
 TEXT = (Path(__file__).parents[2] / "docs" / "hooks.md").read_text(encoding="utf-8")
@@ -111,3 +112,47 @@ def test_the_example_of_a_test_of_arcs_stops_balls_from_below_only(tmp_path: Pat
     assert met.part.tolist() == [0, -1]
     assert met.normal[:, 0].tolist() == [0.0, 0.0, -1.0]
     assert list(tmp_path.rglob("*.nbi"))
+
+
+OFFERS = """
+from importlib.resources import files
+
+import numpy as np
+
+from flightsim.flight.ball import Ball
+from flightsim.plugin.hookspecs import Column, Remedy, SeenTrouble, StarterBay, TroubledRun, hookimpl
+from flightsim.scenario.reading.models import Model, Section
+from flightsim.scenario.reading.quantities import Speed
+from flightsim.shots.launches_section import Launches
+
+HOOK_API = 2
+
+
+class Machine(Model):
+    speed: Speed
+
+
+@hookimpl
+def flightsim_section():
+    return Section("machine", Machine, "A ball machine", owner="machine")
+"""
+OFFERED = ("columns", "remedies", "aero_models", "balls", "shots")
+
+
+def test_the_examples_of_what_may_be_offered_work_as_they_stand() -> None:
+    module = ModuleType("machine")
+    code = [OFFERS, *(next(code for code in SHOWN if f"def flightsim_{hook}(" in code) for hook in OFFERED)]
+    exec(compile("\n".join(code), "machine.py", "exec", dont_inherit=True), module.__dict__)
+    plugins = with_plugins({"machine": module})
+    scenario = scenario_of(SMALL_BAY + "machine: {speed: 30 m/s}\n", plugins)
+    assert aero_models(plugins)["smooth_sphere"] is module.sphere
+    assert balls(plugins)["soft_core"].mass == 0.04
+    launches = shots_of(plugins, shot_keys(plugins)["machine"], scenario)
+    assert launches.grid is not None
+    assert launches.grid.size == 41
+    bay, _ = bay_of(SMALL_BAY, plugins)
+    columns = {**run_columns(bay), "first_x_m": np.zeros(3), "first_y_m": np.full(3, 0.4)}
+    assert columns_added(plugins, scenario, bay, columns)["post_gap_m"] == pytest.approx(4.2)
+    seen = SeenTrouble("hit_unprotected", "rack tray", 3, 0.001)
+    offered = remedies_offered(plugins, scenario, bay, (seen,))
+    assert offered == [("the ball rack 300 mm lower", ("ball_rack.height=500 mm",))]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
+
+from numpy.typing import NDArray
 
 from flightsim.errors import Asked, BadInputError, PluginError
 from flightsim.plugin.hookspecs import OutputFile, ReportFigure, ReportSection
@@ -16,7 +19,7 @@ from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.replay import replay
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.run_files import summary, write_data, write_json
+from flightsim.study.run.run_files import summary, write_data, write_json, write_shot_files
 
 FILES = "files"  # of a results folder: what plugins add to it
 
@@ -29,6 +32,7 @@ class Added:
     figures: Sequence[ReportFigure] = ()
     failed: Sequence[PluginError] = ()
     files: Sequence[OutputFile] = ()
+    columns: Mapping[str, NDArray[Any]] = field(default_factory=dict)
 
     @property
     def told(self) -> list[ReportSection]:
@@ -59,6 +63,8 @@ def write_run(
             say("writing the shots")
             write_data(result, judgements, building, as_csv)
             added = add()
+            if added.columns:
+                write_shot_files(result, building, as_csv, added.columns)
             if added.failed:
                 result = result.without(added.failed)
                 write_json(building / "summary.json", summary(result, judgements))

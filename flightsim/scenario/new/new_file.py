@@ -3,22 +3,33 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from difflib import get_close_matches
 from importlib.resources import files
 from pathlib import Path
 
 from flightsim.errors import Asked, BadInputError
+from flightsim.scenario.reading.text import cut
 
 STARTERS = ("garage", "hall", "lean_to")
 
 
-def new_file(path: Path, starter: str | None, overwrite: bool, asked: Callable[[], str]) -> None:
+def new_file(
+    path: Path, starter: str | None, overwrite: bool, asked: Callable[[], str], more: Mapping[str, str] | None = None
+) -> None:
     """Write a scenario file from a starter, or from answers: `asked` asks for them and gives the file's text.
 
-    Raises BadInputError when the file is there already or cannot be written.
+    more: starters that plugins add, text by name. Raises BadInputError when the file is there already or cannot be
+    written, or there is no such starter.
     """
     check_free(path, overwrite)
-    text = starter_text(starter) if starter else asked()
+    known = {**dict.fromkeys(STARTERS), **(more or {})}
+    if starter is not None and starter not in known:
+        near = get_close_matches(starter, known, 1) or [STARTERS[0]]
+        raise BadInputError(
+            f"--from {cut(starter, 60)}: there is no such starter\n  allowed: {', '.join(known)}\n  try: {near[0]}"
+        )
+    text = asked() if starter is None else known[starter] or starter_text(starter)
     write_whole(path, text, overwrite)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
@@ -15,12 +15,13 @@ from flightsim.contact.law_table import LawTable
 from flightsim.contact.rebound import PartRebound
 from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.errors import BadInputError
-from flightsim.flight.aerodynamics import AERO_MODELS
+from flightsim.flight.aerodynamics import AERO_MODELS, AeroModel
 from flightsim.flight.air import make_air
 from flightsim.flight.ball import BALLS, Ball
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.manager import Plugins, load_plugins
+from flightsim.plugin.offers import aero_models, balls, shot_keys, shots_of, with_ball
 from flightsim.plugin.others import installed_owners
 from flightsim.plugin.own_shapes import OUR_SHAPES
 from flightsim.scenario.reading.explain import UNKNOWN_KEY
@@ -90,9 +91,11 @@ def all_sections(plugins: Plugins) -> tuple[Section, ...]:
     return (*plugins.sections(), *SHOT_SECTIONS)
 
 
-def core_choices() -> dict[str, tuple[str, ...]]:
-    """The words that keys of the core may hold, by dotted path."""
-    return {"aero": tuple(AERO_MODELS), "ball.preset": tuple(BALLS)}
+def core_choices(plugins: Plugins | None = None) -> dict[str, tuple[str, ...]]:
+    """The words that keys of the core may hold, by dotted path. Raises PluginError for what plugins offer wrongly."""
+    if plugins is None:
+        return {"aero": tuple(AERO_MODELS), "ball.preset": tuple(BALLS)}
+    return {"aero": tuple(aero_models(plugins)), "ball.preset": tuple(balls(plugins))}
 
 
 def open_bay(origin: Origin | BayOrigin, sets: Sequence[str] = ()) -> OpenBay:
@@ -120,7 +123,7 @@ def open_changed(opened: OpenBay, sets: Sequence[str]) -> OpenBay:
 
 def _opened(origin: BayOrigin, sets: Sequence[str], named: Sequence[str], plugins: Plugins) -> OpenBay:
     try:
-        scenario = load_scenario(origin.scenario, all_sections(plugins), sets, core_choices())
+        scenario = load_scenario(origin.scenario, all_sections(plugins), sets, core_choices(plugins))
     except ScenarioError as error:
         raise ScenarioError([_with_installed(problem, named) for problem in error.problems]) from error
     return opened_with(scenario, plugins, origin)
@@ -128,6 +131,8 @@ def _opened(origin: BayOrigin, sets: Sequence[str], named: Sequence[str], plugin
 
 def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> OpenBay:
     """The bay that these plugins make of a scenario from this origin. Raises as `open_bay` does."""
+    known = balls(plugins)
+    scenario = with_ball(scenario, known)
     pieces = _with_parts(plugins.parts(scenario), origin.parts)
     facings = plugins.facings(scenario)
     keys = {name: section.key for name, section in plugins.section_of.items()}
@@ -145,9 +150,11 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> Open
         raise ScenarioError(errors)
     lower, upper = _box(scenario, pieces.bounds)
     bay = Bay(tuple(pieces.parts), tuple(pieces.openings), lower, upper, tuple(pieces.zones))
-    physics = physics_of(scenario)
-    plan = plan_of(scenario, physics)
-    blocked = start_problems(scenario, bay, plugins, physics.ball.radius, plan, _the_shots(scenario)[0])
+    physics = physics_of(scenario, known, aero_models(plugins))
+    plan = plan_of(scenario, physics, plugins)
+    blocked = start_problems(
+        scenario, bay, plugins, physics.ball.radius, plan, _the_shots(scenario, shot_keys(plugins))[0]
+    )
     if blocked := [*blocked, *target_problems(scenario, bay)]:
         raise ScenarioError(blocked)
     rare = rare_problems(scenario, plan.left_out) if isinstance(plan, PlayedPlan) else []
@@ -226,20 +233,22 @@ def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tu
     return bounds
 
 
-def ball_of(scenario: Scenario) -> Ball:
-    """The ball: its preset with the numbers that the scenario gives."""
-    ball = BALLS[scenario.ball.preset]
-    given = {k: v for k in ("mass", "diameter") if (v := getattr(scenario.ball, k)) is not None}
+def ball_of(scenario: Scenario, known: Mapping[str, Ball] = BALLS) -> Ball:
+    """The ball: its preset, of those that are known, with the numbers that the scenario gives."""
+    ball = known[scenario.ball.preset]
+    given = {k: v for k in ("mass", "diameter") if (v := getattr(scenario.ball, k)) not in (None, getattr(ball, k))}
     return replace(ball, **given, source=f"{ball.source}; {', '.join(given)} as given") if given else ball
 
 
-def physics_of(scenario: Scenario) -> Physics:
-    """Ball, air and aerodynamics of the scenario."""
+def physics_of(
+    scenario: Scenario, known: Mapping[str, Ball] = BALLS, models: Mapping[str, AeroModel] = AERO_MODELS
+) -> Physics:
+    """Ball, air and aerodynamics of the scenario, by the balls and models that are known."""
     air = scenario.air
     return Physics(
-        ball=ball_of(scenario),
+        ball=ball_of(scenario, known),
         air=make_air(air.temperature, air.pressure, air.altitude, air.humidity, air.density),
-        aero=AERO_MODELS[scenario.aero],
+        aero=models[scenario.aero],
         wind=(air.wind_toward_screen, -air.wind_to_right, 0.0),
     )
 
@@ -252,10 +261,12 @@ def tee_spots(scenario: Scenario) -> list[Spot]:
     ] or [("tee", 1.0, 0.0, 0.0)]
 
 
-def plan_of(scenario: Scenario, physics: Physics) -> Plan:
+def plan_of(scenario: Scenario, physics: Physics, plugins: Plugins) -> Plan:
     """The shots of the scenario, from each tee spot."""
-    spots = tee_spots(scenario)
-    key, entry = _the_shots(scenario)
+    spots, keys = tee_spots(scenario), shot_keys(plugins)
+    key, entry = _the_shots(scenario, keys)
+    if key in keys:
+        entry = shots_of(plugins, keys[key], scenario)
     if key == SHOTS_SECTION.key:
         return plan_played(entry, spots, scenario.ground_height, physics.ball)
     if key == MEASURED_SECTION.key:
@@ -263,18 +274,19 @@ def plan_of(scenario: Scenario, physics: Physics) -> Plan:
     return plan_shots(entry, spots, scenario.ground_height, physics.ball.radius)
 
 
-def _the_shots(scenario: Scenario) -> tuple[str, Any]:
-    """Key and entry of the one section that says what is flown."""
-    given = [section.key for section in SHOT_SECTIONS if scenario.entries(section.key)]
+def _the_shots(scenario: Scenario, more: Collection[str] = ()) -> tuple[str, Any]:
+    """Key and entry of the one section that says what is flown. more: the keys of plugins' own such sections."""
+    given = [key for key in (*(section.key for section in SHOT_SECTIONS), *more) if scenario.entries(key)]
     if len(given) != 1:
         found = f"{' and '.join(given)} are given" if given else "there are no shots"
         fix = "remove all but one" if given else "launches: {use: [driver, mid_iron, wedge]}"
         allowed = "one section: shots (players and clubs), measured (a table), or launches (types, or a grid)"
+        allowed = f"{allowed}; of a plugin: {', '.join(more)}" if more else allowed
         raise ScenarioError([scenario.problem(given[-1] if given else "launches", found, allowed, fix)])
     return given[0], scenario.entries(given[0])[0]
 
 
-def shots_source(scenario: Scenario, plan: Plan) -> dict[str, Any]:
+def shots_source(scenario: Scenario, plan: Plan, plugins: Plugins) -> dict[str, Any]:
     """Where the shots come from: the section, and for measured shots the table, its hash and what was made of it."""
-    key, _ = _the_shots(scenario)
+    key, _ = _the_shots(scenario, shot_keys(plugins))
     return {"section": key, **(plan.provenance() if isinstance(plan, MeasuredPlan) else {})}

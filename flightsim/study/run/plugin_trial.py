@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flightsim.plugin.manager import Plugins
+from flightsim.plugin.offers import shot_keys
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.written import Written
 from flightsim.study.run.open_bay import SHOT_SECTIONS, BayOrigin, all_sections, core_choices, opened_with
@@ -18,7 +19,8 @@ def finished_run(text: str, plugins: Plugins, shots: int = 1000, seed: int = 1) 
     The result holds what plugins found, and in `failed` what one of them did wrong over it. Raises ScenarioError and
     PluginError as a run does.
     """
-    given = any(line.startswith(f"{section.key}:") for section in SHOT_SECTIONS for line in text.splitlines())
+    keys = [*(section.key for section in SHOT_SECTIONS), *shot_keys(plugins)]
+    given = any(line.startswith(f"{key}:") for key in keys for line in text.splitlines())
     origin = Written(text if given else text + PLAIN_SHOTS)
-    scenario = load_scenario(origin, all_sections(plugins), (), core_choices())
+    scenario = load_scenario(origin, all_sections(plugins), (), core_choices(plugins))
     return run(opened_with(scenario, plugins, BayOrigin(origin)), shots, seed)

@@ -10,7 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.fates import Fates, Flag
-from flightsim.errors import BadInputError
+from flightsim.errors import BadInputError, PluginError
+from flightsim.plugin.hookspecs import SeenTrouble
+from flightsim.plugin.offers import remedies_offered
 from flightsim.scenario.reading.declared import FacingOfAThing, MayBeShut, declared
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
@@ -36,8 +38,8 @@ def with_remedies(opened: OpenBay, result: RunResult, reflown: Reflown | None = 
     """The run's troubles with what was tried against them, best first by how many balls as played are left.
 
     The changes are made one at a time: every size of every guard, 300 mm more (gaps at half), what was hit padded, an
-    opening closed, the tee moved. All are flown on the same shots, the run's first: those that the change can touch;
-    of the others it is known already. reflown: the shots, if at hand.
+    opening closed, the tee moved, what plugins offer. All are flown on the same shots, the run's first: those that the
+    change can touch; of the others it is known already. reflown: the shots, if at hand.
     """
     troubles = result.troubles[:MOST_TROUBLES]
     if not troubles:
@@ -45,7 +47,10 @@ def with_remedies(opened: OpenBay, result: RunResult, reflown: Reflown | None = 
     shots = (reflown or Reflown.of(opened, result)).first(MOST_SHOTS)
     had = [carries(opened, shots.fates, trouble) for trouble in troubles]
     tried: list[list[Tried]] = [[] for _ in troubles]
-    for words, sets in changes(opened, troubles):
+    failed: list[PluginError] = []
+    seen = [SeenTrouble(each.flag.key, each.place, each.shots, each.rate) for each in troubles]
+    offered = remedies_offered(opened.plugins, opened.scenario, opened.bay, seen, failed)
+    for words, sets in [*changes(opened, troubles), *offered]:
         changed = _changed(opened, sets)
         if changed is None:
             continue
@@ -55,7 +60,7 @@ def with_remedies(opened: OpenBay, result: RunResult, reflown: Reflown | None = 
             tried[k].append(change.tried(had[k], carries(changed, fates, trouble)))
     best = [sorted(mine, key=_order)[:MOST_TOLD] for mine in tried]
     told = [replace(trouble, tried=tuple(mine)) for trouble, mine in zip(troubles, best, strict=True)]
-    return replace(result, troubles=(*told, *result.troubles[MOST_TROUBLES:]))
+    return replace(result, troubles=(*told, *result.troubles[MOST_TROUBLES:])).without(failed)
 
 
 def _order(tried: Tried) -> tuple[bool, float, float, str]:

@@ -6,13 +6,15 @@ import csv
 import hashlib
 import json
 import platform
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from importlib.metadata import version
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flightsim import __version__
 from flightsim.contact.fates import Flag
@@ -43,15 +45,22 @@ def write_data(result: RunResult, judgements: Sequence[Judgement], folder: Path,
     """
     write_json(folder / "run.json", run_facts(result))
     write_json(folder / "summary.json", summary(result, judgements))
-    write_columns(_by_chunks(result), folder / "shots.npz")
+    write_shot_files(result, folder, as_csv)
+
+
+def write_shot_files(
+    result: RunResult, folder: Path, as_csv: bool | None = None, more: Mapping[str, NDArray[Any]] = MappingProxyType({})
+) -> None:
+    """Write shots.npz, and shots.csv as in `write_data`. more: columns `(n,)` that plugins add."""
+    write_columns(_by_chunks(result, more), folder / "shots.npz")
     if as_csv or (as_csv is None and len(result.shots) <= MOST_ROWS):
-        write_shots(result, folder / "shots.csv")
+        write_shots(result, folder / "shots.csv", more)
 
 
-def _by_chunks(result: RunResult) -> Iterator[dict[str, np.ndarray]]:
-    """The columns of a few shots at a time; what of a long run is on disk is let go after each."""
+def _by_chunks(result: RunResult, more: Mapping[str, NDArray[Any]]) -> Iterator[dict[str, np.ndarray]]:
+    """The columns of a few shots at a time, `more` after ours; what of a long run is on disk is let go after each."""
     for chunk in _chunks(result):
-        yield columns(result, chunk)
+        yield {**columns(result, chunk), **{name: values[chunk] for name, values in more.items()}}
         let_go(result.shots, result.contacts, result.fates)
 
 
@@ -228,11 +237,14 @@ def left_through(result: RunResult) -> list[dict[str, Any]]:
     return rows
 
 
-def write_shots(result: RunResult, path: Path) -> None:
-    """One row a shot. Floats are written so that they read back exactly; blank where there is nothing to say."""
+def write_shots(result: RunResult, path: Path, more: Mapping[str, NDArray[Any]] = MappingProxyType({})) -> None:
+    """One row a shot. Floats are written so that they read back exactly; blank where there is nothing to say.
+
+    more: columns `(n,)` that plugins add.
+    """
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file, lineterminator="\n")
-        for number, table in enumerate(_by_chunks(result)):
+        for number, table in enumerate(_by_chunks(result, more)):
             if number == 0:
                 writer.writerow(table)
             writer.writerows(zip(*(_cells(column) for column in table.values()), strict=True))

@@ -57,7 +57,7 @@ def run(
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
         seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),
-        shots_source=shots_source(opened.scenario, plan), looks=looks,
+        shots_source=shots_source(opened.scenario, plan, opened.plugins), looks=looks,
     )  # fmt: skip
     if not opened.plugins.asks("flightsim_judge"):
         return with_targets(result)

@@ -1,0 +1,190 @@
+"""What faces and hung cloth do to one ball of the swift referee, compiled, from docs/facings.md and docs/cloth.md."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from swift_motion import HARM, INERTIA, MASS, RADIUS
+
+SEPARATE, ROLLS = 0.02, 0.35  # m/s
+# Of nums: one restitution, or a share of the ball's own; what foam takes, J; and so on.
+VALUE, FOAM, FRICTION, TANGENTIAL, HOLD, ROLLING, BROKEN, DAMAGE, ZONE_HARM = range(20, 29)
+NUMS = 29
+# Of codes, after the shape's three.
+ROLE, MODE, TABLE_AT, TABLE_COUNT, SOFT, LIVELY, GROUP, CLOTH_AT, RANK, NAME_RANK, OWN_SPOT, GUARD = range(3, 15)
+CODES = 15
+TURF, FIXED, TABLE, OWN = 0, 1, 2, 3
+# Of a cloth in the pool.
+CORNER, RIGHT, UP, WIDTH, HEIGHT, SMALL_WIDTH, SMALL_HEIGHT = 0, 3, 6, 9, 10, 11, 12
+NET, LOOSE, DEEP, FAR, DAMPING, OPEN, MAIN, SLACK = 13, 14, 15, 16, 17, 18, 22, 23
+CLOTH = 24
+WIDER, SINKS, HEM, UNDER = 1.6, 1.0, 0.30, 0.5
+DEPTH, RETURNS, EDGE = 0, 1, 2
+
+
+@njit(cache=True)
+def restitution(nums, codes, pool, world, k, v):
+    """Of this face at this normal speed, m/s."""
+    own = min(max(0.88 - 0.0023 * v, 0.60), 0.90)
+    mode = codes[k, MODE]
+    if mode == TURF:
+        board = 0.25 if v > 15.0 else 0.510 - 0.0375 * v + 0.000903 * v * v
+    elif mode == FIXED:
+        board = nums[k, VALUE]
+    elif mode == TABLE:
+        at, n = codes[k, TABLE_AT], codes[k, TABLE_COUNT]
+        board = np.interp(v, pool[at : at + n], pool[at + n : at + 2 * n])
+    else:
+        board = own * nums[k, VALUE]
+    takes = nums[k, FOAM]
+    if takes <= 0.0:
+        return board
+    brings = 0.5 * world[MASS] * v * v
+    if brings <= takes:
+        return 0.35
+    return np.sqrt((0.35**2 * takes + board * board * (brings - takes)) / brings)
+
+
+@njit(cache=True)
+def bounce(nums, codes, world, k, v, w, n, e):
+    """Velocity and spin `(3,)` after a face returns a ball with restitution e."""
+    radius, inertia, inward = world[RADIUS], world[INERTIA], -np.dot(v, n)
+    if inward <= 0.0:
+        return v, w
+    out = e * inward
+    if out < SEPARATE:
+        out = min(SEPARATE, inward)
+        e = out / inward
+    speed = np.sqrt(np.dot(v, v))
+    lively = codes[k, LIVELY] == 1
+    plain = lively and (speed < 20.0 or speed > np.sqrt(2.0) * inward)
+    if codes[k, SOFT] == 1 and inward >= ROLLS and not plain:
+        after, turned = _off_cloth(v, w, n, e, radius, inertia, 1.25 if lively else 1.0)
+        return _held(nums, k, after, turned, n, inward)
+    slip = v - radius * np.cross(w, n)
+    slip = slip - n * np.dot(slip, n)
+    size = np.sqrt(np.dot(slip, slip))
+    if size == 0.0:
+        return _held(nums, k, v + n * (inward + out), w, n, inward)
+    push = min((1.0 + nums[k, TANGENTIAL]) * size / (1.0 + 1.0 / inertia), nums[k, FRICTION] * (1.0 + e) * inward)
+    t = slip / size
+    after = v - push * t + n * (inward + out)
+    return _held(nums, k, after, w + np.cross(n, t) * (push / (inertia * radius)), n, inward)
+
+
+@njit(cache=True)
+def _off_cloth(v, w, n, e, radius, inertia, more):
+    inward = -np.dot(v, n)
+    across, surface = v + inward * n, radius * np.cross(w, n)
+    wanted = more * (0.46 * across + 0.2 * surface)
+    pulls = wanted - across
+    change, limit = np.sqrt(np.dot(pulls, pulls)), 0.5 * (1.0 + e) * inward
+    cut = limit / change if change > limit else 1.0
+    left = across + cut * pulls
+    missing = left - surface
+    size = np.sqrt(np.dot(missing, missing))
+    turns = 1.0
+    if cut < 1.0 and size > 0.0:
+        turns = min(max(cut, cut * change / (inertia * size)), 1.0)
+    return left + e * inward * n, w + np.cross(n, missing) * (turns / radius)
+
+
+@njit(cache=True)
+def _held(nums, k, v, w, n, inward):
+    if np.dot(v, v) < nums[k, HOLD] ** 2 and inward > SEPARATE:
+        return n * SEPARATE, np.zeros(3)
+    return v, w
+
+
+@njit(cache=True)
+def _step_of(pool, at, count, x):
+    """Which step of a rising axis, and how far along it; beyond its ends the outermost step goes on."""
+    i = 0
+    while i < count - 2 and x >= pool[at + i + 1]:
+        i += 1
+    return i, (x - pool[at + i]) / (pool[at + i + 1] - pool[at + i])
+
+
+@njit(cache=True)
+def read(pool, cloth, table, which, speed, across, up):
+    """One of the lattice's three values between its hits: linear in the speed's logarithm and in place."""
+    speeds, columns, rows = int(pool[table]), int(pool[table + 1]), int(pool[table + 2])
+    at = table + 3
+    log_speed = np.log(speed)
+    if which == RETURNS:
+        log_speed = min(max(log_speed, pool[at]), pool[at + speeds - 1])
+    i, s = _step_of(pool, at, speeds, log_speed)
+    at += speeds
+    x = across * pool[cloth + SMALL_WIDTH] / pool[cloth + WIDTH]
+    j, a = _step_of(pool, at, columns, min(max(x, pool[at]), pool[at + columns - 1]))
+    at += columns
+    x = up * pool[cloth + SMALL_HEIGHT] / pool[cloth + HEIGHT]
+    k, b = _step_of(pool, at, rows, min(max(x, pool[at]), pool[at + rows - 1]))
+    at += rows + which * speeds * columns * rows
+    found = 0.0
+    for di in range(2):
+        for dj in range(2):
+            for dk in range(2):
+                weight = (s if di else 1.0 - s) * (a if dj else 1.0 - a) * (b if dk else 1.0 - b)
+                found += weight * pool[at + ((i + di) * columns + j + dj) * rows + k + dk]
+    return found
+
+
+@njit(cache=True)
+def _returned(pool, cloth, speed, across, up):
+    speed = max(speed, SINKS)
+    if pool[cloth + NET] > 0.0:
+        side = min(across, pool[cloth + WIDTH] - across)
+        end = min(up, pool[cloth + HEIGHT] - up)
+        near, other = min(side, end), max(side, end)
+        places = np.array([0.15, 0.45, 1.3])
+        back = max(np.interp(near, places, np.array([0.30, 0.16, 0.10])),
+                   np.interp(other, places, np.array([0.37, 0.16, 0.10])))  # fmt: skip
+        return pool[cloth + DAMPING] * back
+    table = int(pool[cloth + MAIN])
+    return pool[cloth + DAMPING] * min(max(read(pool, cloth, table, RETURNS, speed, across, up), 0.0), 1.0)
+
+
+@njit(cache=True)
+def _sinks(pool, cloth, speed, across, up):
+    middle = np.exp(read(pool, cloth, int(pool[cloth + MAIN]), DEPTH, speed, across, up))
+    if pool[cloth + DEEP] == 0.0:
+        return middle
+    deep, slack = pool[cloth + FAR] * middle, int(pool[cloth + SLACK])
+    return deep if slack < 0 else max(deep, np.exp(read(pool, cloth, slack, DEPTH, speed, across, up)))
+
+
+@njit(cache=True)
+def _gets_past(pool, cloth, radius, speed, across, up):
+    """Share of its speed that a ball keeps past an edge that it opens, 0 where it opens none."""
+    share = UNDER if pool[cloth + LOOSE] > 0.0 and up <= HEM else 0.0
+    ways = (across, pool[cloth + WIDTH] - across, up, pool[cloth + HEIGHT] - up)
+    moved = -1.0
+    for side in range(4):
+        if pool[cloth + OPEN + side] == 0.0:
+            continue
+        if moved < 0.0:
+            moved = np.exp(read(pool, cloth, int(pool[cloth + MAIN]), EDGE, speed, across, up))
+            moved *= WIDER if pool[cloth + DEEP] > 0.0 else 1.0
+        needed = max(ways[side], 0.0) + radius
+        if needed <= moved:
+            share = max(share, 1.0 - min(needed / max(moved, 1e-9), 1.0) ** 1.5)
+    return share
+
+
+@njit(cache=True)
+def off_hung_cloth(nums, codes, pool, world, k, p, v, w, n):
+    """Velocity and spin after hung cloth, whether the ball got past its edge, and how far it sinks, m."""
+    cloth, inward = codes[k, CLOTH_AT], max(-np.dot(v, n), 0.0)
+    across, up = 0.0, 0.0
+    for i in range(3):
+        across += (p[i] - pool[cloth + CORNER + i]) * pool[cloth + RIGHT + i]
+        up += (p[i] - pool[cloth + CORNER + i]) * pool[cloth + UP + i]
+    after, turned = bounce(nums, codes, world, k, v, w, n, _returned(pool, cloth, inward, across, up))
+    if inward <= SINKS:
+        return after, turned, False, 0.0
+    depth = _sinks(pool, cloth, inward, across, up)
+    share = _gets_past(pool, cloth, world[RADIUS], inward, across, up)
+    if share * np.sqrt(np.dot(v, v)) >= world[HARM]:
+        return v * share, w.copy(), True, depth * (1.0 - share) ** (2.0 / 3.0)
+    return after, turned, False, depth
