@@ -304,7 +304,8 @@ def bands_words(result: RunResult) -> str:
     head, body = (
         ", ".join(f"from {show(one.least)} {one.words}" for one in bands[1:]) for bands in (BANDS, BODY_BANDS)
     )
-    return f"A ball of 45.93 g at a head, or anywhere at a small child: {head}; elsewhere: {body}. {RISKS}"
+    ball = Display(result.scenario.units).mass(LEGAL_MASS)
+    return f"A ball of {ball} at a head, or anywhere at a small child: {head}; elsewhere: {body}. {RISKS}"
 
 
 def confidence(result: RunResult) -> str:

@@ -130,7 +130,7 @@ KINDS: dict[str, TargetKind] = {
     "other_head_hard": _people("fast at another's head", _others_head, HARD, OTHERS),
     "child": _people("a child", _childs, None, CHILDREN),
     "child_hard": _people("fast at a child", _childs, HARD, CHILDREN),
-    "body": _people("15 J at a body", _body, HEAVY, "people"),
+    "body": _people("hard at a body", _body, HEAVY, "people"),
     "got_out": _flag("left the room", "got_out"),
     "got_out_toward_people": TargetKind(
         "left toward people", _toward_people,

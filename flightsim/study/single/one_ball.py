@@ -21,6 +21,7 @@ from flightsim.scenario.reading.display import Display
 
 T = TypeVar("T")
 _RPM = 60.0 / (2.0 * np.pi)
+_STRAIGHT = 0.005  # m aside: no side is told for less
 
 
 @dataclass(frozen=True)
@@ -89,10 +90,10 @@ def landing_lines(landing: Mapping[str, float | str], units: Literal["metric", "
     number = {key: value for key, value in landing.items() if isinstance(value, float)}
     ahead = "ahead" if number["x_m"] >= 0.0 else "behind"
     side = "to the left" if number["y_m"] >= 0.0 else "to the right"
+    aside = f", {display.estimate(abs(number['y_m']))} {side}" if abs(number["y_m"]) >= _STRAIGHT else ", straight"
     return [
-        f"carry          {display.length(number['carry_m'])}: {display.length(abs(number['x_m']))} {ahead}, "
-        f"{display.length(abs(number['y_m']))} {side}",
-        f"highest point  {display.length(number['apex_m'])}",
+        f"carry          {display.estimate(number['carry_m'])}: {display.estimate(abs(number['x_m']))} {ahead}{aside}",
+        f"highest point  {display.estimate(number['apex_m'])}",
         f"time           {number['time_s']:.2f} s",
         f"lands at       {number['landing_angle_deg']:.1f} deg, {display.speed(number['landing_speed_m_s'])}, "
         f"{number['landing_spin_rpm']:,.0f} rpm",
