@@ -1,0 +1,40 @@
+"""Names in any script: tables keep their columns, verdict lines their width, and a long name is cut and shows it."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from rich.cells import cell_len
+
+from flightsim.report.words.plain_table import Table
+from flightsim.report.words.say import Paper, show
+from flightsim.report.words.verdict_words import joined, listed
+
+NAMES = ("screen", "屏幕", "ひだり側のネット", "המסך הגדול", "الشبكة", "côté gauche", "e\u0301cran", "한국어 그물", "a" * 40)
+
+
+def printed(table: Table) -> list[str]:
+    text = io.StringIO()
+    show(Paper(file=text, width=120, highlight=False), table)
+    return text.getvalue().splitlines()
+
+
+def test_the_columns_of_a_table_stand_below_one_another_whatever_the_script():
+    rows = tuple((name, f"{k} m/s", "held") for k, name in enumerate(NAMES))
+    lines = [line for line in printed(Table("Names", ("part", "speed", "end"), rows, frozenset({1}))) if "m/s" in line]
+    assert len(lines) == len(NAMES)
+    assert len({cell_len(line[: line.index("m/s")]) for line in lines}) == 1
+    assert len({cell_len(line[: line.index("held")]) for line in lines}) == 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_verdict_line_keeps_its_columns_and_shows_where_a_name_was_cut(name):
+    told = joined([name * 12, ", and more"], 40)
+    assert cell_len(told) <= 40
+    assert told.endswith("...")
+    assert cell_len(listed([name] * 9, 60)) <= 60
+
+
+def test_a_name_that_fits_by_letters_but_not_by_columns_is_cut():
+    assert joined(["屏幕" * 12], 40) != "屏幕" * 12
