@@ -165,10 +165,12 @@ def _sizes(axes: Axes, told: Told, scale: float) -> None:
     for value, words, dashes, colour in marks:
         if value is None:
             continue
+        habit = value == _common(told) and vary.kind == "length"
+        told_as = told.display.estimate(value) if habit else shown(vary, value, told.display)
         axes.axvline(value * scale, color=colour, linewidth=1.2, linestyle=dashes, zorder=2)
         inner = (value - min(values)) / max(max(values) - min(values), 1e-9)
         axes.annotate(
-            f"{words}: {shown(vary, value, told.display)}", (value * scale, 1.0), (0, 4 + 11 * row),
+            f"{words}: {told_as}", (value * scale, 1.0), (0, 4 + 11 * row),
             textcoords="offset points", xycoords=("data", "axes fraction"), fontsize=SMALL, va="bottom",
             ha="left" if inner < 0.15 else "right" if inner > 0.85 else "center", color=colour,
         )  # fmt: skip

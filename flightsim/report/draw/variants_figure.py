@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import log
+from textwrap import fill
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -12,7 +14,9 @@ from flightsim.report.words.common_words import ESCAPE_WORDS
 from flightsim.report.words.variant_words import VariantRow, letter
 from flightsim.study.run.rates import ESCAPE
 
-_WIDTH, _ROW, _HEAD, _FOOT, _LEFT, _GAP = 10.0, 0.34, 1.0, 0.75, 2.7, 0.25  # inches
+_WIDTH, _ROW, _HEAD, _FOOT, _LEFT, _GAP = 10.0, 0.34, 1.25, 0.75, 2.7, 0.3  # inches
+_LETTER = 0.085  # inches, of a name or a title
+_LABEL = 0.75  # inches that a tick's label takes
 _MOST = 5  # columns that can be read; all targets are in the table
 _LONGEST = 44  # characters of a name beside its row
 Marks = list[tuple[float, float | None]]  # of each bay: rate and bound
@@ -29,10 +33,11 @@ def variants_figure(rows: Sequence[VariantRow]) -> Figure:
     columns = columns[:_MOST]
     tall = _ROW * len(rows)
     figure = new_figure(_WIDTH, _HEAD + tall + _FOOT)
-    wide = (_WIDTH - _LEFT - 0.2) / len(columns) - _GAP
+    left = min(_LEFT, 0.3 + _LETTER * max(len(_name(k, row)) for k, row in enumerate(rows)))
+    wide = (_WIDTH - left - 0.2) / len(columns) - _GAP
     for k, (title, limit, marks) in enumerate(columns):
-        axes = axes_at(figure, _LEFT + k * (wide + _GAP), _FOOT, wide, tall)
-        _column(axes, title, limit, marks)
+        axes = axes_at(figure, left + k * (wide + _GAP), _FOOT, wide, tall)
+        _column(axes, fill(title, int(wide / _LETTER)), limit, marks, wide)
         axes.set_yticks(range(len(rows)), [_name(j, row) for j, row in enumerate(rows)] if k == 0 else [])
     below = "share of all balls as they are played; scale by tens, left is better"
     heading(figure, "The same shots in each bay", below)
@@ -51,7 +56,7 @@ def _name(k: int, row: VariantRow) -> str:
     return f"{letter(k)}  {name}"
 
 
-def _column(axes: Axes, title: str, limit: float | None, marks: Marks) -> None:
+def _column(axes: Axes, title: str, limit: float | None, marks: Marks, wide: float) -> None:
     there = [x for pair in marks for x in (*pair, limit) if x]
     low = min(there, default=1e-4) / 2.0
     axes.set_xscale("log")
@@ -67,8 +72,20 @@ def _column(axes: Axes, title: str, limit: float | None, marks: Marks) -> None:
         axes.axvline(limit, color=INK, linewidth=1.0, linestyle=(0, (4.0, 2.5)))
     axes.set_title(title, fontsize=NORMAL, loc="left")
     steps = (1.0, 2.0, 5.0) if high < 100.0 * low else (1.0,)
-    ticks = [x for k in range(8) for step in steps if low <= (x := 1.0 / (step * 10.0**k)) <= high]
+    ticks = _apart([x for k in range(8) for step in steps if low <= (x := 1.0 / (step * 10.0**k)) <= high], axes, wide)
     axes.set_xticks(ticks, ["all" if x == 1.0 else f"1 in {round(1.0 / x):,}" for x in ticks])
     axes.minorticks_off()
     axes.tick_params(labelsize=SMALL, length=2)
     axes.grid(axis="x", linewidth=0.3, color="0.8")
+
+
+def _apart(ticks: list[float], axes: Axes, wide: float) -> list[float]:
+    """Those whose labels meet neither one another nor the next column's; wide: of the axes, inches."""
+    low, high = axes.get_xlim()
+    kept: list[tuple[float, float]] = []
+    for tick in ticks:
+        at = wide * log(tick / low) / log(high / low)
+        inside = 0.4 * _LABEL <= at <= wide - 0.4 * _LABEL
+        if inside and all(abs(at - other) >= _LABEL for other, _ in kept):
+            kept.append((at, tick))
+    return [tick for _, tick in kept] or ticks[len(ticks) // 2 :][:1]

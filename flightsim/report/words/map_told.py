@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from rich import box
 from rich.console import Console
-from rich.table import Table as RichTable
 from rich.text import Text
 
 from flightsim.report.words.common_words import CAUTION
@@ -20,6 +18,7 @@ from flightsim.report.words.map_words import (
     verdict,
 )
 from flightsim.report.words.plain_table import Table
+from flightsim.report.words.say import grid_of
 from flightsim.study.map.bay_map import BayMap
 
 MOST_REGIONS = 14
@@ -56,11 +55,6 @@ def _show(console: Console, table: Table, most: int | None = None) -> None:
     if not table.rows:
         console.print(Text("None found."))
         return
-    grid = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for k, head in enumerate(table.head):
-        grid.add_column(Text(head), justify="right" if k in table.numbers else "left", overflow="fold")
-    for row in table.rows[:most]:
-        grid.add_row(*(Text(cell) for cell in row))
-    console.print(grid)
+    console.print(grid_of(table, console.width, most))
     if most is not None and len(table.rows) > most:
         console.print(Text(f"... and {len(table.rows) - most} more: see map.html"))

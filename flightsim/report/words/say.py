@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from typing import Literal
 
 from rich import box
+from rich.cells import cell_len
 from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
 from flightsim.report.words.plain_table import Table
+
+LONGEST_WORD = 16  # columns: a longer one may be broken
+_BETWEEN = 3  # columns from one column of a table to the next
 
 
 class Paper(Console):
@@ -34,14 +39,28 @@ def show(console: Console, table: Table) -> None:
     if not table.rows:
         return
     say(console, table.title, style="bold")
-    grid = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for k, head in enumerate(table.head):
-        grid.add_column(Text(head), justify="right" if k in table.numbers else "left", overflow="fold")
-    for row in table.rows:
-        grid.add_row(*(Text(cell) for cell in row))
-    console.print(grid)
+    console.print(grid_of(table, console.width))
     if table.note:
         console.print(Text(table.note))
+
+
+def grid_of(table: Table, width: int, most: int | None = None) -> RichTable:
+    """The first rows, drawn within so many columns: words of ordinary length stay whole where there is room for it."""
+    rows = table.rows[:most]
+    columns = [[head, *(row[k] for row in rows)] for k, head in enumerate(table.head)]
+    whole = [max((cell_len(word) for cell in cells for word in cell.split()), default=0) for cells in columns]
+    least = [min(size, LONGEST_WORD) for size in whole]
+    numbers = [max(map(cell_len, cells)) for k, cells in enumerate(columns) if k in table.numbers]
+    words = [size for k, size in enumerate(least) if k not in table.numbers]
+    room = sum(numbers) + sum(words) + _BETWEEN * (len(columns) - 1) <= width
+    grid = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    for k, head in enumerate(table.head):
+        side: Literal["right", "left"] = "right" if k in table.numbers else "left"
+        keep = room and k not in table.numbers
+        grid.add_column(Text(head), justify=side, overflow="fold", min_width=least[k] if keep else None)
+    for row in rows:
+        grid.add_row(*(Text(cell) for cell in row))
+    return grid
 
 
 @contextmanager

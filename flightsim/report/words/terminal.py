@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rich import box
 from rich.console import Console
-from rich.table import Table as RichTable
 from rich.text import Text
 
 from flightsim.report.words.adverse_words import adverse_words
@@ -22,6 +20,7 @@ from flightsim.report.words.common_words import (
     weights_words,
 )
 from flightsim.report.words.plain_table import Table
+from flightsim.report.words.say import grid_of
 from flightsim.report.words.tables import (
     outcome_table,
     people_table,
@@ -107,12 +106,7 @@ def _say(console: Console, words: str, style: str = "") -> None:
 def _show(console: Console, table: Table, most: int | None = None, more: str = "") -> None:
     _say(console, table.title, style="bold")
     if table.rows:
-        grid = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
-        for k, head in enumerate(table.head):
-            grid.add_column(Text(head), justify="right" if k in table.numbers else "left", overflow="fold")
-        for row in table.rows[:most]:
-            grid.add_row(*(Text(cell) for cell in row))
-        console.print(grid)
+        console.print(grid_of(table, console.width, most))
     for words in (more, table.note):
         if words:
             console.print(Text(words))

@@ -11,7 +11,17 @@ from flightsim.report.words.plain_table import Table
 from flightsim.report.words.say import Paper, show
 from flightsim.report.words.verdict_words import joined, listed
 
-NAMES = ("screen", "屏幕", "ひだり側のネット", "המסך הגדול", "الشبكة", "côté gauche", "e\u0301cran", "한국어 그물", "a" * 40)
+NAMES = (
+    "screen",
+    "屏幕",
+    "ひだり側のネット",
+    "המסך הגדול",
+    "الشبكة",
+    "côté gauche",
+    "e\u0301cran",
+    "한국어 그물",
+    "a" * 40,
+)
 
 
 def printed(table: Table) -> list[str]:
@@ -38,3 +48,16 @@ def test_a_verdict_line_keeps_its_columns_and_shows_where_a_name_was_cut(name):
 
 def test_a_name_that_fits_by_letters_but_not_by_columns_is_cut():
     assert joined(["屏幕" * 12], 40) != "屏幕" * 12
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_no_cell_of_a_number_is_cut_and_words_stay_whole_where_there_is_room(width):
+    head = ("who", "height", "shots", "5.0+", "7.5+", "9.7+", "fastest")
+    row = ("right-hander at tee", "below", "41", "142", "27", "4.1", "22.7")
+    text = io.StringIO()
+    show(Paper(file=text, width=width, highlight=False), Table("", head, (row,), frozenset(range(2, 7))))
+    said = text.getvalue()
+    if width >= 60:
+        assert all(word in said for word in (*head, *row[1:], "right-hander"))
+    assert all(cell_len(line) <= width for line in said.splitlines())
+    assert "22.7" in said.replace("\n", "") or width < 60
