@@ -71,7 +71,7 @@ def test_speeds_each_have_a_map_once_and_a_change_can_be_tried(flightsim, tmp_pa
 @pytest.mark.parametrize(
     ("args", "words"),
     [
-        (["--club", "wegde"], "try: --club 'wedge'"),
+        (["--club", "wegde"], "try: --club wedge"),
         (["--club", "putter"], "allowed: mid iron, wedge"),
         (["--speed", "0"], "0.1 to 1.5"),
         (["--speed", "fast"], "is not a number"),

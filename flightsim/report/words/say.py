@@ -52,7 +52,7 @@ def grid_of(table: Table, width: int, most: int | None = None) -> RichTable:
     least = [min(size, LONGEST_WORD) for size in whole]
     numbers = [max(map(cell_len, cells)) for k, cells in enumerate(columns) if k in table.numbers]
     words = [size for k, size in enumerate(least) if k not in table.numbers]
-    room = sum(numbers) + sum(words) + _BETWEEN * (len(columns) - 1) <= width
+    room = sum(numbers) + sum(words) + _BETWEEN * len(columns) <= width
     grid = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     for k, head in enumerate(table.head):
         side: Literal["right", "left"] = "right" if k in table.numbers else "left"
