@@ -22,6 +22,7 @@ from flightsim.bay.shapes import Shape
 from flightsim.bay.swing import TOLERANCE, UNCERTAINTY, Swing, least_gap, moves_to_clear, swing_of
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, Finding, FinishedRun, ReportFigure, hookimpl
 from flightsim.scenario.reading.display import Display
+from flightsim.scenario.reading.lettering import NOTE, drawable
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity
@@ -331,6 +332,18 @@ def _one_word(name: str) -> str:
     return "_".join("".join(sign if sign.isalnum() else " " for sign in name).split()) or "thing"
 
 
+def _legible(figure: Any) -> None:
+    """Boxes for letters of a name that the font cannot draw, and a note that says so."""
+    from matplotlib.font_manager import findfont, get_font
+    from matplotlib.text import Text
+
+    known = get_font(findfont("DejaVu Sans")).get_charmap()
+    for text in figure.findobj(Text):
+        shown = drawable(text.get_text(), known)
+        if shown != text.get_text():
+            text.set_text(f"{shown}   ({NOTE})")
+
+
 def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
     """Side view and view from behind, PNG: line work, and a list of what is near."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -368,6 +381,7 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
         figure.text(0.04 + 0.48 * column, (0.12 + 0.24 * (rows - 1 - row)) / tall, f"{k + 1}  {_how_near(one, show)}",
                     fontsize=9, **words)  # fmt: skip
     whole, data = BytesIO(), BytesIO()
+    _legible(figure)
     figure.savefig(whole, dpi=150, format="png", metadata={"Software": None})
     Image.open(whole).convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(data, "PNG", optimize=True)
     return data.getvalue()

@@ -19,6 +19,7 @@ from flightsim.report.draw.guard_hits import guards, hits_figure, met_first
 from flightsim.report.draw.launch_map import FEW, launch_map
 from flightsim.report.draw.resting import balls_of, resting_sheet
 from flightsim.report.draw.style import DPI, save
+from flightsim.report.draw.wall_sheet import wall_sheet
 from flightsim.report.draw.wear import soft_guards, wear_sheet
 from flightsim.report.words.free_names import free_name
 from flightsim.scenario.reading.display import Display
@@ -27,6 +28,7 @@ from flightsim.study.run.replay import replay
 from flightsim.study.run.result import RunResult
 
 FEW_WORDS = f"Cells with fewer than {FEW} shots are hatched, with a dot where any of them got past."
+WALL_SHEET = "sheet"
 BETWEEN = "Between two touches a way is drawn as a smooth curve that has the computed place and speed at both."
 ENDINGS = {"image/png": "png", "image/svg+xml": "svg"}
 
@@ -92,6 +94,11 @@ def own_figures(result: RunResult, opened: OpenBay | None = None) -> Iterator[De
         f"Side elevation, front elevation and plan, to scale, as computed with {n}. Check its measures with a tape: "
         "the numbers below are for this bay and no other. Grey: where people are." + _undrawn(result),
         lambda: bay_sheet(result),
+    )  # fmt: skip
+    yield (
+        WALL_SHEET, "Section and plan",
+        f"With the main sizes, to scale, lettered to be printed on A4 or Letter; as computed with {n}.",
+        lambda: wall_sheet(result),
     )  # fmt: skip
     if opened is not None:
         yield from _flown_again(result, opened, n)

@@ -16,6 +16,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from flightsim.contact.fates import Outcome
+from flightsim.report.draw.lettering import make_legible
 
 DPI = 150
 NEARLY_WHITE = 254  # of 255: what octrees make of white paper
@@ -99,6 +100,7 @@ def save(figure: Figure, path: Path, dpi: int = DPI) -> None:
 
 def pixels(figure: Figure, dpi: int = DPI) -> Image.Image:
     """A figure as it is on paper, white all over."""
+    make_legible(figure)
     figure.set_dpi(dpi)
     canvas: Any = FigureCanvasAgg(figure)
     canvas.draw()

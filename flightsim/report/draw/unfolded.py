@@ -262,8 +262,8 @@ def _legend(axes: Axes, result: RunResult, drawn: dict[Flag, int], x: float, top
     words += [f"+ the same, on a thing in the room:\n{told}", "opening"]
     axes.legend(
         lines, words, loc="upper left", bbox_to_anchor=(x, top), bbox_transform=axes.transData, frameon=False,
-        fontsize=SMALL, labelspacing=0.9, alignment="left", borderaxespad=0.0, title="The ball ...",
-        title_fontsize=NORMAL,
+        fontsize=TINY, labelspacing=0.9, ncol=2, columnspacing=1.0, alignment="left", borderaxespad=0.0,
+        title="The ball ...", title_fontsize=NORMAL,
     )  # fmt: skip
 
 

@@ -39,7 +39,7 @@ def improve_page(found: Improved, seed: int, currency: str, targets: Path | None
                 _targets(targets, found)),
         *([Section("What became worse", worse)] if worse else []),
         *_one("What cannot be met this way", unmet_words(found)),
-        *_one("Not counted: the room and the play", offers_words(found)),
+        *_one("Would help too: the room and the play, not counted", offers_words(found)),
         Section("How to read this", [HOW, GREEDY]),
     ]  # fmt: skip
     facts = (*made_by(found.found.scenario), f"seed {seed}")
@@ -47,8 +47,9 @@ def improve_page(found: Improved, seed: int, currency: str, targets: Path | None
 
 
 def _one(title: str, words: str) -> list[Section]:
-    """A section with a paragraph a line, where there is anything to say."""
-    return [Section(title, words.splitlines())] if words else []
+    """A section with a paragraph a line, where there is anything to say; its title stands for the words' first line."""
+    told = [line.removeprefix("- ") for line in words.splitlines()[1:]]
+    return [Section(title, told)] if told else []
 
 
 def _bays(path: Path | None) -> list[Picture]:

@@ -11,12 +11,12 @@ from pathlib import Path
 
 from flightsim import __version__
 from flightsim.plugin.hookspecs import ReportSection
-from flightsim.report.draw.figures import FigureInfo
+from flightsim.report.draw.figures import WALL_SHEET, FigureInfo
 from flightsim.report.pages.frame import Picture, page, picture, text_of
 from flightsim.report.pages.run_sections import run_sections
 from flightsim.report.pages.scene_data import SceneData
 from flightsim.report.words.common_words import bounds_words, requirement_words, stands_on_words
-from flightsim.report.words.fix_words import fixes, fixing_words
+from flightsim.report.words.fix_words import EACH_ALONE, first_words, fixes, fixing_words
 from flightsim.report.words.picture_words import finding
 from flightsim.report.words.verdict import VerdictLine, verdict
 from flightsim.report.words.who_words import who_words
@@ -54,11 +54,13 @@ def make_page(
     """
     shown = {info.name: _shown(info, result) for info in pictures}
     still = shown.pop("overview", None)
+    plan = shown.pop(WALL_SHEET, None)
     required = [requirement_words(judgement) for judgement in judgements]
     return page(
         result.scenario.name, run_sections(result, required, shown, sections), kind=KIND, facts=_facts(result),
         lines=_lines(result), template=TEMPLATE, who=who_words(result), scene=scene, still=still,
-        plan=shown.get("bay"), fixes=fixes(result), fixing=fixing_words(result),
+        plan=plan, fixes=fixes(result), fixing=fixing_words(result),
+        first_steps=first_words(result), each_alone=EACH_ALONE,
         limits=[bounds_words(result), stands_on_words(result)], script=text_of(SCRIPT) if scene else "",
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from flightsim.report.words.adverse_words import adverse_words
 from flightsim.report.words.beside import behind_words, beside_words, comes_back_words
 from flightsim.report.words.bounce_back_words import bounce_back_table
 from flightsim.report.words.common_words import air_words, bounds_words, stands_on_words, verdict, weights_words
-from flightsim.report.words.picture_words import never_met_words
+from flightsim.report.words.picture_words import finding, never_met_words
 from flightsim.report.words.plain_table import Table
 from flightsim.report.words.tables import (
     assumptions,
@@ -59,7 +59,7 @@ def _people(result: RunResult, left: Shown) -> Section:
     whole = people_table(result)
     counted = replace(people_table(result, by_part=False), note="")
     short = counted.without(*COUNTS)
-    told = [comes_back_words(result), behind_words(result)]
+    told = [comes_back_words(result, counts=False), behind_words(result)]
     fold = Section("By what they come from, and how to read it", (), [counted, whole])
     of_plugins = [name for name, shown in left.items() if shown.about == PEOPLE]
     return Section("People", _said(told), [short], _take(left, PEOPLE, *of_plugins), [fold])
@@ -67,7 +67,7 @@ def _people(result: RunResult, left: Shown) -> Section:
 
 def _wrong(result: RunResult, required: Sequence[str], left: Shown) -> Section:
     told, more = result.troubles[:OPEN_TROUBLES], result.troubles[OPEN_TROUBLES:]
-    words = [*required, worst_words(result), *(_short(trouble, result) for trouble in told)]
+    words = [*required, worst_words(result), *(_short(trouble, result, counts=False) for trouble in told)]
     folds = [Section("Each in full, with all that was tried", [*_said([trials_words(result)]), *_all(result)])]
     if more:
         words.append(f"{len(more)} more are told in full below.")
@@ -78,8 +78,8 @@ def _wrong(result: RunResult, required: Sequence[str], left: Shown) -> Section:
     return Section("What goes wrong, worst first", _said(words), (), pictures, [*asked, *shut])
 
 
-def _short(trouble: Trouble, result: RunResult) -> str:
-    return f"{trouble_title(trouble)}. {trouble_words(trouble, result)}"
+def _short(trouble: Trouble, result: RunResult, counts: bool = True) -> str:
+    return f"{trouble_title(trouble)}. {trouble_words(trouble, result, counts)}"
 
 
 def _all(result: RunResult) -> Iterator[str]:
@@ -110,7 +110,12 @@ def _failing(result: RunResult) -> Section | None:
 def _bounce_back(result: RunResult, left: Shown) -> Section | None:
     if not result.bounce_back:
         return None
-    return Section("Bounce-back", (), [bounce_back_table(result)], _take(left, "bounce_back"))
+    table, pictures = bounce_back_table(result), _take(left, "bounce_back")
+    if not pictures:
+        return Section("Bounce-back", (), [table])
+    told = finding("bounce_back", "Bounce-back", result).partition(": ")[2]
+    fold = Section("By club, how far from the screen", (), [table])
+    return Section("Bounce-back", [f"{told[:1].upper()}{told[1:]}"], (), pictures, [fold])
 
 
 def _guards(result: RunResult, left: Shown) -> Section | None:

@@ -21,16 +21,16 @@ def _all(result: RunResult) -> tuple[str, ...]:
     return comes_back_words(result), behind_words(result), slow_leavers_words(result)
 
 
-def comes_back_words(result: RunResult) -> str:
-    """How many balls come to somebody and harm nobody; empty where none was seen."""
+def comes_back_words(result: RunResult, counts: bool = True) -> str:
+    """How many balls come to somebody and harm nobody; empty where none was seen. counts: of shots too."""
     rate, show = result.rates.total[COMES_BACK], Display(result.scenario.units).speed
     if not rate.count:
         return ""
     blunt = show(result.scenario.blunt_speed_of(result.physics.ball.mass))
-    return (
-        f"{rate.count:,} more came to somebody's body at {show(result.harm_speed)} or faster and below {blunt}"
-        f"{rate_words(rate)}: felt, and not counted as past the protection."
-    )
+    speeds, told = f"at {show(result.harm_speed)} or faster and below {blunt}", rate_words(rate)
+    if not counts and told:
+        return f"To somebody's body {speeds}: {told.strip(' ()')}. Felt, and not counted as past the protection."
+    return f"{rate.count:,} more came to somebody's body {speeds}{told}: felt, and not counted as past the protection."
 
 
 def behind_words(result: RunResult) -> str:

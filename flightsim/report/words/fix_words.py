@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from flightsim.report.words.common_words import ESCAPE_WORDS, one_in
 from flightsim.report.words.trouble_words import TRIED_WORDS, trials_words
+from flightsim.report.words.verdict_words import name_of
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.troubles import Tried
 
 MOST_FIXES = 3
 NOTHING_HELPS = "Nothing that was tried helps: the page tells each under what goes wrong."
+EACH_ALONE = "Each of these by itself, flown on the run's own shots:"
+FURTHER = "One change of those that `flightsim improve` looks at; it goes on from there."
 NOTHING_WRONG = "No ball was seen to get past the protection, so nothing was tried."
 
 
@@ -18,11 +23,39 @@ def fixes(result: RunResult, most: int = MOST_FIXES) -> list[str]:
     return [_told(one) for one in sorted(best.values(), key=lambda one: (one.escape_rate_after, one.words))[:most]]
 
 
+def first_words(result: RunResult) -> list[str]:
+    """What to do first: what clears the swing, else the change that gains most on all targets, before and after; none
+    where neither is known.
+    """
+    swing = next((target for target in result.targets if target.kind == "length" and not target.good), None)
+    if swing is not None:
+        found = next((one for one in result.findings if one.target == swing.key and one.way), None)
+        if found is None:
+            return []
+        return [f"First {found.way}. {_upper(found.short)}: until it fits, what balls do comes second."]
+    step = result.first_step
+    if step is None:
+        return []
+    target = next((one for one in result.targets if one.name == step.target), None)
+    name = _upper(step.target if target is None else name_of(target))
+    asked = "" if target is None else f"; asked {one_in(target.limit)}"
+    after = one_in(step.after) if step.after > 0.0 else "none seen"
+    told = f"{name}: {after} instead of {one_in(step.before)}{asked} ({_typed(step.sets)})."
+    return [f"First {step.words[:1].lower()}{step.words[1:]}. {told}", FURTHER]
+
+
 def _told(tried: Tried) -> str:
-    words = f"{tried.words[0].upper()}{tried.words[1:]}"
     after = f"{one_in(tried.escape_rate_after)} balls" if tried.escape_rate_after > 0.0 else "no ball"
-    sets = " ".join(f"--set '{change}'" if " " in change else f"--set {change}" for change in tried.sets)
-    return f"{words}: {after} instead of {one_in(tried.escape_rate_before)} {ESCAPE_WORDS} ({sets})."
+    before = one_in(tried.escape_rate_before)
+    return f"{_upper(tried.words)}: {after} instead of {before} {ESCAPE_WORDS} ({_typed(tried.sets)})."
+
+
+def _typed(sets: Sequence[str]) -> str:
+    return " ".join(f"--set '{change}'" if " " in change else f"--set {change}" for change in sets)
+
+
+def _upper(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def fixing_words(result: RunResult) -> list[str]:

@@ -16,6 +16,7 @@ from flightsim.study.run.target_result import TargetResult
 
 MORE = 1.05  # times as often: less is luck of the draw, and not told as worse (judgement)
 HARDLY = 1.0e-7
+TOGETHER = " By itself it changes no rate by much: it is for the swing, or counts with the others."
 MOST_NAMED = 4
 
 
@@ -45,7 +46,8 @@ def moved(found: Improved) -> list[Moved]:
 
 def improve_lines(found: Improved) -> list[VerdictLine]:
     """The answer, a line each: whether the targets are met, before and after, what became worse, what is not met."""
-    lines = [_line(GOOD if found.met else BAD, "meets" if found.met else "not yet", headline(found))]
+    told = headline(found).removeprefix("Not yet: ")
+    lines = [_line(GOOD if found.met else BAD, "meets" if found.met else "not yet", told)]
     lines.append(_line(NOTE, "as found", _count(found.before)))
     if not found.after:
         return lines
@@ -112,7 +114,7 @@ def _told(before: dict[str, float], after: dict[str, float], names: dict[str, st
     if more:
         worst = max(more, key=lambda name: (after[name] / max(before[name], HARDLY), name))
         told += f" Worse: {_pair(names.get(worst, worst), before[worst], after[worst], small=True)}."
-    return told
+    return told or TOGETHER
 
 
 def _pair(name: str, was: float, now: float, small: bool = False) -> str:

@@ -16,7 +16,7 @@ NONE = "no ball was seen to get past the protection"
 def finding(name: str, title: str, result: RunResult) -> str:
     """The finding of a picture by its file name; its title where it is none of ours."""
     told = {
-        "bay": _bay, "overview": _paths, "paths": _paths, "people": _people, "escapes": _escapes,
+        "bay": _bay, "sheet": _bay, "overview": _paths, "paths": _paths, "people": _people, "escapes": _escapes,
         "resting": _resting, "launch_map": _launches, "bounce_back": _bounce_back,
     }.get(name)  # fmt: skip
     if told is not None:

@@ -32,20 +32,28 @@ def trouble_title(trouble: Trouble) -> str:
     return f"{words[0].upper()}{words[1:]}{f': {trouble.place}' if trouble.place else ''}"
 
 
-def trouble_words(trouble: Trouble, result: RunResult) -> str:
-    """How often, at worst how often, how fast, and for a person how high and from where."""
+def trouble_words(trouble: Trouble, result: RunResult, counts: bool = True) -> str:
+    """How often, at worst how often, how fast, and for a person how high and from where. counts: of shots too."""
     rate = Rate(trouble.shots, len(result.shots), trouble.rate, None, trouble.upper)
     person = trouble.flag is Flag.PERSON_HIT
     speed = up_to(trouble.fastest, result)
     if person:
         speed = harm(trouble.fastest, result, is_delicate(result, zones_of(result.bay, trouble.place)))
-    told = [f"{trouble.shots:,} {'shot' if trouble.shots == 1 else 'shots'}{rate_words(rate)}, {speed}."]
-    if trouble.flag is Flag.PAST_EDGE:
+    told = [f"{_often(rate, counts)}, {speed}."]
+    if trouble.flag is Flag.PAST_EDGE and counts:
         told.append(_edges_words(trouble, result))
     if person:
-        told.append(_heads_words(trouble, result) if trouble.heads else "")
+        told.append(_heads_words(trouble, result, counts) if trouble.heads else "")
         told.append(f"Most come from: {trouble.came_from}." if trouble.came_from else "")
     return " ".join(words for words in told if words)
+
+
+def _often(rate: Rate, counts: bool) -> str:
+    """`120 shots (1 in 340 balls, at worst 1 in 300)`, or what stands in brackets alone."""
+    told = rate_words(rate)
+    if not counts and told:
+        return told.strip(" ()")
+    return f"{rate.count:,} {'shot' if rate.count == 1 else 'shots'}{told}"
 
 
 def _edges_words(trouble: Trouble, result: RunResult) -> str:
@@ -59,11 +67,10 @@ def _edges_words(trouble: Trouble, result: RunResult) -> str:
     return f"{told[0].upper()}{told[1:]}." if told else ""
 
 
-def _heads_words(trouble: Trouble, result: RunResult) -> str:
+def _heads_words(trouble: Trouble, result: RunResult, counts: bool) -> str:
     """`The head: 120 shots (1 in 340 balls, at worst 1 in 300), at up to ...`."""
     rate = Rate(trouble.heads, len(result.shots), trouble.heads_rate, None, trouble.heads_upper)
-    shots = "shot" if trouble.heads == 1 else "shots"
-    return f"The head: {trouble.heads:,} {shots}{rate_words(rate)}, {harm(trouble.heads_fastest, result)}."
+    return f"The head: {_often(rate, counts)}, {harm(trouble.heads_fastest, result)}."
 
 
 def tried_words(trouble: Trouble) -> list[str]:

@@ -35,7 +35,7 @@ RUNS = {
     "all escapes": {"force": Outcome.PERSON_HIT},
 }
 SOME_RUNS = [pytest.param(name, marks=[pytest.mark.slow] if name == "one shot type" else []) for name in RUNS]
-NAMES = ["bay", "overview", "paths", "people", "escapes", "resting", "launch_map"]
+NAMES = ["bay", "sheet", "overview", "paths", "people", "escapes", "resting", "launch_map"]
 HITS = ["hits_screen", "hits_canopy", "hits_right_net", "hits_ceiling_pad"]
 
 
@@ -87,7 +87,7 @@ def test_every_picture_is_written_on_white_with_the_number_of_shots_in_its_capti
 
 
 def test_without_the_bay_that_was_flown_only_pictures_of_whole_ways_are_left_out(run_of):
-    assert [name for name, *_ in own_figures(run_of())] == ["bay", "launch_map", *HITS]
+    assert [name for name, *_ in own_figures(run_of())] == ["bay", "sheet", "launch_map", *HITS]
 
 
 def test_the_captions_of_a_grid_count_grid_shots(run_of):
@@ -261,3 +261,22 @@ def test_who_could_be_hit_is_told_where_nobody_was_and_where_nobody_is(run_of, d
     nobody = replace(result, bay=replace(result.bay, zones=()))
     flown = replay(opened_for(nobody), nobody, np.empty(0, dtype=np.intp))
     assert words.NOBODY in " ".join(texts(people_sheet.people_sheet(nobody, flown)))
+
+
+def test_no_two_words_of_the_sheet_for_the_wall_cover_each_other(drawn):
+    figure = drawn("metric")["sheet"]
+    figure.draw_without_rendering()
+    told = [*figure.texts, *(text for axes in figure.axes for text in axes.texts)]
+    boxes = [text.get_window_extent() for text in told]
+    assert len(boxes) > 15
+    assert not [(k, j) for k, one in enumerate(boxes) for j, other in enumerate(boxes[:k]) if one.overlaps(other)]
+
+
+def test_the_key_of_the_room_laid_flat_covers_no_name_of_a_surface(drawn):
+    figure = drawn("metric")["escapes"]
+    figure.draw_without_rendering()
+    axes = figure.axes[0]
+    key = axes.get_legend().get_window_extent()
+    names = [text for text in axes.texts if "\n" in text.get_text()]
+    assert len(names) == 5
+    assert not [text for text in names if text.get_window_extent().overlaps(key)]

@@ -1,0 +1,64 @@
+"""Lettering in any script: a font that has it where the machine has one, else boxes and a line that says so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+
+from matplotlib import font_manager
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+from flightsim.scenario.reading.lettering import NOTE, drawable
+
+OWN = "DejaVu Sans"  # which matplotlib brings
+_NO_LETTERS = "Last Resort"  # fonts that draw a box for everything
+
+
+def make_legible(figure: Figure) -> None:
+    """Give every text of a figure letters that can be drawn; what cannot becomes boxes, and a note says so."""
+    told = [text for text in figure.findobj(Text) if not text.get_text().isascii()]
+    missing = frozenset(
+        one for text in told for one in text.get_text() if not one.isspace() and ord(one) not in known()
+    )
+    if not missing:
+        return
+    family = [OWN, *_families(missing)]
+    letters = known().union(*(_letters(name) for name in family[1:]))
+    replaced = False
+    for text in told:
+        text.set_fontfamily(family)
+        shown = drawable(text.get_text(), letters)
+        replaced |= shown != text.get_text()
+        text.set_text(shown)
+    if replaced:
+        figure.text(1.0, 0.0, f"{NOTE} ", fontsize=7.0, color="0.35", ha="right", va="bottom")
+
+
+def known() -> frozenset[int]:
+    """Code points of the font that every machine has."""
+    return _letters(OWN)
+
+
+@cache
+def _families(missing: frozenset[str]) -> tuple[str, ...]:
+    """Fonts of this machine that have what is missing, as few as it takes; none where none has any of it."""
+    found, left = [], {ord(one) for one in missing}
+    names: Iterable[str] = sorted({font.name for font in font_manager.fontManager.ttflist})
+    for name in names:
+        if not left:
+            break
+        if name.startswith(_NO_LETTERS) or name == OWN or not left & _letters(name):
+            continue
+        found.append(name)
+        left -= _letters(name)
+    return tuple(found)
+
+
+@cache
+def _letters(name: str) -> frozenset[int]:
+    """Code points that a font has; none where it cannot be read."""
+    try:
+        return frozenset(font_manager.get_font(font_manager.findfont(name, fallback_to_default=False)).get_charmap())
+    except (OSError, RuntimeError, ValueError):
+        return frozenset()
