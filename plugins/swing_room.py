@@ -22,7 +22,7 @@ from flightsim.bay.shapes import Shape
 from flightsim.bay.swing import TOLERANCE, UNCERTAINTY, Swing, least_gap, moves_to_clear, swing_of
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, Finding, FinishedRun, ReportFigure, hookimpl
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.lettering import NOTE, drawable
+from flightsim.scenario.reading.letters import NOTE, drawable
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity

@@ -9,7 +9,7 @@ from matplotlib import font_manager
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from flightsim.scenario.reading.lettering import NOTE, drawable
+from flightsim.scenario.reading.letters import NOTE, drawable
 
 OWN = "DejaVu Sans"  # which matplotlib brings
 _NO_LETTERS = "Last Resort"  # fonts that draw a box for everything

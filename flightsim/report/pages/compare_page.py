@@ -36,4 +36,5 @@ def variants_page(rows: Sequence[VariantRow], found: Comparison, drawn: Path) ->
 
 
 def _facts(found: Comparison) -> tuple[str, ...]:
-    return *made_by(found.results[0].scenario), f"{len(found.shots):,} shots, seed {found.seed}"
+    names = " and ".join(dict.fromkeys(result.scenario.name for result in found.results))
+    return names, *made_by(found.results[0].scenario), f"{len(found.shots):,} shots, seed {found.seed}"

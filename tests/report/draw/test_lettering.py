@@ -9,7 +9,7 @@ from matplotlib.image import imread
 from flightsim.report.draw import lettering
 from flightsim.report.draw.lettering import make_legible
 from flightsim.report.draw.style import axes_at, new_figure, save
-from flightsim.scenario.reading.lettering import NOTE, STAND_IN, drawable
+from flightsim.scenario.reading.letters import NOTE, STAND_IN, drawable
 
 NAMES = {
     "Hebrew": "מוסך",
