@@ -22,6 +22,7 @@ from flightsim.making.strength.check_rows import anchor_rows, check_rows
 from flightsim.making.structure import Structure
 from flightsim.report.pages.build_page import build_page
 from flightsim.report.pages.folder import built_beside, check_out
+from flightsim.report.words.build_sheets import build_sheets
 from flightsim.report.words.build_words import build_tables, build_words
 from flightsim.report.words.imperial import told_in
 from flightsim.report.words.say import Paper, say
@@ -64,7 +65,8 @@ def build_and_report(order: BuildOrder) -> int:
         work = work_text(opened, settings, made)
         (folder / "order_of_work.txt").write_text(work, encoding="utf-8")
         told, tables = list(build_words(opened.scenario.name, made, checks, show)), build_tables(made, checks, show)
-        (folder / "build.html").write_text(build_page(opened.scenario, told, list(tables), work), encoding="utf-8")
+        lists = [*tables, *build_sheets(made, checks, structures, tee, show)]
+        (folder / "build.html").write_text(build_page(opened.scenario, told, lists, work), encoding="utf-8")
     met = MET if checks.ok and not made.problems else NOT_MET
     if order.as_json:
         print_json(facts)

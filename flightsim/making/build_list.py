@@ -175,7 +175,7 @@ def _seams(drawn: Sequence[Board], cut: Sequence[Board]) -> Iterator[str]:
         if board.name not in names:
             parts = sum(name.startswith(f"{board.name}, part ") for name in names)
             size = f"larger than a sheet of {board.material}, in {parts} parts"
-            yield f"{board.name}: {size}; each seam lies on a bar or batten"
+            yield f"{board.name}: {size}; put each seam on a bar or batten"
 
 
 def _sheet_plans(boards: Sequence[Board], settings: BuildSettings) -> Iterator[SheetList]:

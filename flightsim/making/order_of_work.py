@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from math import ceil
 
 from flightsim.making.build_list import BuildList
+from flightsim.making.pieces import Bar
 from flightsim.making.settings import BuildSettings
 
+CANOPY = ("side bar", "front bar", "back bar", "rib", "leg", "hanger")  # pushed together and lifted as one
 LIFT_ALONE = 23.0  # kg: the most for one person in the best case [niosh], from memory
 
 
@@ -24,9 +27,7 @@ def _steps(made: BuildList, settings: BuildSettings) -> Iterator[str]:
         if any("weld" in marking.what for marking in made.markings):
             yield ("Mark out what is welded by marking_out.csv: so far from that end, on that face. Tack it, try the "
                    "bar on it with a square, then weld. Put foot plates and brackets on last.")  # fmt: skip
-        yield "Lay the frame out flat, corners loose. Both diagonals are equal to 3 mm (common practice)."
-        yield "Raise the uprights with two people. Brace or fix them before anything is hung on them."
-        yield "Fit the top bar, then the bars of the canopy from the screen outward, then braces. Tighten when plumb."
+        yield from _sleeved(made) if _slides(made.bars) else _welded()
         if any("both, clamped" in marking.what for marking in made.markings):
             yield "Clamp each brace that lies on a bar where marking_out.csv has it, and drill through both."
         if any(fitting.material == "anchor" for fitting in made.fittings):
@@ -51,6 +52,39 @@ def _steps(made: BuildList, settings: BuildSettings) -> Iterator[str]:
     if len(around) < len(made.lengths):
         yield "Fit the strips over the gaps last. No gap stays wider than half a ball (common practice)."
     yield "Hit soft shots first, from close, with nobody else in the room. Look at every joint, cord and anchor again."
+
+
+def _welded() -> Iterator[str]:
+    yield "Lay the frame out flat, corners loose. Both diagonals are equal to 3 mm (common practice)."
+    yield "Raise the uprights with two people. Brace or fix them before anything is hung on them."
+    yield "Fit the top bar, then the bars of the canopy from the screen outward, then braces. Tighten when plumb."
+
+
+def _slides(bars: Sequence[Bar]) -> bool:
+    return any(end.fitting.startswith("slides") for bar in bars for end in bar.ends)
+
+
+def _sleeved(made: BuildList) -> Iterator[str]:
+    """A bar with a sleeve at each end goes in only while what carries the sleeves can still move apart."""
+    roles = {bar.role for bar in made.bars}
+    yield ("Push uprights and top bar together flat on the floor: a bar between two sleeves goes in only while both "
+           "can still move apart. Both diagonals are equal to 3 mm (common practice). Bolt it.")  # fmt: skip
+    if "side bar" in roles:
+        inner = "ribs between back and front bar, then " if "rib" in roles else ""
+        under = " and the legs on their stubs" if "leg" in roles else " and the hangers on theirs"
+        held = under if roles & {"leg", "hanger"} else ""
+        weight = sum(bar.mass for bar in made.bars if bar.role in CANOPY)
+        yield (f"Push the canopy's frame together on the floor: {inner}the side bars on to the front bar from both "
+               f"sides{held}. It weighs {weight:.0f} kg: lift it with {max(2, ceil(weight / LIFT_ALONE))} or more."
+               )  # fmt: skip
+    if "wall bar" in roles:
+        yield "Slide the wall bars on the uprights' stubs. Raise the screen's frame with two, and walk it to the wall."
+    else:
+        yield "Raise the screen's frame with two people. Brace or fix it before anything is hung on it."
+    if "side bar" in roles:
+        yield "Walk the canopy's frame to it and push its side bars on to the uprights' stubs, one person a corner."
+    if any(role.startswith("brace") for role in roles):
+        yield "Fit the braces. Tighten all bolts when it is plumb."
 
 
 def tools(made: BuildList) -> tuple[str, ...]:

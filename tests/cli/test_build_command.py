@@ -141,6 +141,8 @@ def test_a_frame_whose_anchors_nobody_knows_ends_with_one_and_still_gives_the_li
     page = (built.folder / "out" / "build.html").read_text()
     assert "Not a structural certificate" in page
     assert page.count('<div class="scroll"') >= 4
+    for title in ("What to cut from each bar", "Where to weld and drill", "Order of work", "Tools", "Take care"):
+        assert title in page
 
 
 def test_a_missing_price_makes_the_total_a_least_and_is_named(tmp_path: Path) -> None:

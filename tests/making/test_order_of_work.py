@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from flightsim.making.build_list import BuildList, build_list
 from flightsim.making.order_of_work import carrying, cautions, steps, tools
-from flightsim.making.pieces import Bar, BarEnd, Board, Cloth, FloorPiece, Pieces, TubeSection
+from flightsim.making.pieces import Bar, BarEnd, Board, Cloth, FloorPiece, Length, Pieces, TubeSection
 from flightsim.making.settings import BuildSettings, Measured
 from flightsim.scenario.reading.display import Display
 
@@ -40,6 +40,29 @@ def test_the_screen_is_measured_for_before_it_is_ordered_and_hung_after_the_boar
     measured = BuildSettings(measured=(Measured(screen="screen", width="2.9 m", height="2.3 m"),))  # type: ignore[arg-type]
     again = steps(made(Pieces((POST,), cloths=(SCREEN,)), measured), measured)
     assert not any("Measure the clear opening" in step for step in again)
+
+
+def test_what_slides_on_sleeves_is_pushed_together_before_it_is_raised_and_the_canopy_comes_as_one() -> None:
+    """A bar between two stubs cannot go in once both stand fast."""
+    slides = (BarEnd(fitting="slides over the sleeve on left upright"), BarEnd(fitting="slides over the sleeve on x"))
+    bars = (POST, *(replace(POST, name=role, role=role, ends=slides) for role in (
+        "top bar", "side bar", "front bar", "leg", "wall bar", "brace")))  # fmt: skip
+    told = steps(made(Pieces(bars)), PLAIN)
+    places = [next(k for k, step in enumerate(told) if words in step) for words in (
+        "uprights and top bar together", "canopy's frame together", "Slide the wall bars", "push its side bars on",
+        "Fit the braces"
+    )]  # fmt: skip
+    assert places == sorted(places)
+    assert any(f"It weighs {3.0 * POST.mass:.0f} kg: lift it with 2 or more" in step for step in told)
+    assert not any("Lay the frame out flat" in step for step in told)
+    assert any("Lay the frame out flat" in step for step in steps(made(Pieces((POST,))), PLAIN))
+
+
+def test_pipe_foam_goes_around_bars_and_strips_over_gaps() -> None:
+    foam, strip = (Length("", name, name, 1.0, "frame") for name in ("pipe foam 40 mm for 50 mm tube", "foam strip"))
+    for lengths, around, over in (((foam,), True, False), ((strip,), False, True), ((foam, strip), True, True)):
+        told = " ".join(steps(made(Pieces(lengths=lengths)), PLAIN))
+        assert ("Slit the pipe foam" in told, "Fit the strips over the gaps" in told) == (around, over)
 
 
 def test_a_floor_alone_needs_no_saw_for_metal() -> None:
