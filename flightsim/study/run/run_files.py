@@ -146,6 +146,7 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         ],
         "at_worst": _at_worst(result) if result.adverse else None,
         "targets": [{key: getattr(target, key) for key in TARGET_KEYS} for target in result.targets],
+        "first_step": None if result.first_step is None else asdict(result.first_step),
         "bounce_back": {one.club: _bounce_back(one) for one in result.bounce_back},
         "requirements": [asdict(judgement) for judgement in judgements],
         "findings": [asdict(finding) for finding in result.findings],

@@ -8,6 +8,7 @@ from flightsim.library.fly_bay import fly_bay
 from flightsim.report.words.verdict_words import do_first_words
 from flightsim.study.improve.first_step import first_step
 from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.run_files import summary
 from flightsim.study.run.walk import run
 
 
@@ -34,6 +35,10 @@ def test_run_tells_it_first_and_quick_leaves_it_out(tmp_path):
     whole, quick = (fly_bay(opened, 4096, 1, quick=each).result for each in (False, True))
     assert quick.first_step is None
     assert whole.first_step is not None
+    assert summary(quick, ())["first_step"] is None
+    written = summary(whole, ())["first_step"]
+    assert written["words"] == whole.first_step.words
+    assert written["after"] < written["before"]
     told = do_first_words(whole, 90)
     assert told.startswith(("make the", "set the"))
     assert "bare things" in told
