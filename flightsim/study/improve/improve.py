@@ -32,7 +32,7 @@ SEARCH_SHOTS = 32_768  # shots of which the search takes those that anything goe
 MOST_TRIALS = 900  # plans that are flown, all tries together
 MORE_TRIALS = 150  # of these, after each try
 MINUTES = 3.0  # of the clock
-LEAST_SEARCH = 0.4  # of the time that is for the search, however long fresh shots take
+LEAST_SEARCH = 0.4  # of the time that is for the search, however long the bay as found took, and fresh shots will
 PRUNING = 0.1  # of the time that is for taking out again what a plan does not need
 THREADS = min(os.cpu_count() or 1, 4)  # what comes out does not depend on it
 TRIES = 3  # plans that are put to fresh shots; the error is split among them
@@ -124,7 +124,8 @@ class Improver:
         self.first = Look.of(flight, self.goals, np.full(len(self.goals), ROOM), self.seed)
         most = MOST_TRIALS - (TRIES - 1) * MORE_TRIALS
         self.trials = Trials(self.found, Keeps.of(self.found), self.first, self.price, most)
-        self.trials.end = self.begun + 60.0 * self.minutes * max(LEAST_SEARCH, 1.0 - self._confirming())
+        kept = self.begun + 60.0 * self.minutes * (1.0 - self._confirming())
+        self.trials.end = max(kept, monotonic() + 60.0 * self.minutes * LEAST_SEARCH)
         self.trials.until = self.trials.end - 60.0 * self.minutes * PRUNING
         self.search = Search(self.trials, self._accepted)
 
