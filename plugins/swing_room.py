@@ -354,7 +354,6 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
     near = [one for one in nearest if one.gap < WORTH_DRAWING][:6]
     rows = -(-len(near) // 2)
     figure = Figure(figsize=(9.6, 3.9 + 0.24 * rows), facecolor="white")
-    FigureCanvasAgg(figure)
     tall = float(figure.get_size_inches()[1])
     figure.text(0.03, 1.0 - 0.12 / tall, "Room to swing", fontsize=12, fontweight="bold", va="top")
     figure.text(0.03, 1.0 - 0.4 / tall, _who(nearest[0], show), fontsize=8, va="top", color=GREY)
@@ -380,8 +379,10 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
         words: dict[str, Any] = {"color": RED, "fontweight": "bold"} if one.gap <= 0.0 else {}
         figure.text(0.04 + 0.48 * column, (0.12 + 0.24 * (rows - 1 - row)) / tall, f"{k + 1}  {_how_near(one, show)}",
                     fontsize=9, **words)  # fmt: skip
-    whole, data = BytesIO(), BytesIO()
     _legible(figure)
-    figure.savefig(whole, dpi=150, format="png", metadata={"Software": None})
-    Image.open(whole).convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(data, "PNG", optimize=True)
+    canvas: Any = FigureCanvasAgg(figure)
+    figure.set_dpi(150)
+    canvas.draw()
+    data, whole = BytesIO(), Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
+    whole.quantize(COLOURS, dither=Image.Dither.NONE).save(data, "PNG", compress_level=6)
     return data.getvalue()

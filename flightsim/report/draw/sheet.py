@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay
 from flightsim.report.draw.linework import FRONT, PLAN, SIDE, View
 from flightsim.report.draw.projection import Frame
-from flightsim.report.draw.style import GREY, HAIR_LINE, INK, TINY, axes_at, new_figure
+from flightsim.report.draw.style import GREY, HAIR_LINE, INK, TINY, bare_axes_at, new_figure
 
 Array = NDArray[np.float64]
 
@@ -82,13 +82,12 @@ def _panel(
     figure: Figure, bay: Bay, view: View, scale: float, per_metre: float, pad: float,
     place: tuple[float, float, float, float],
 ) -> Panel:  # fmt: skip
-    axes = axes_at(figure, *place)
+    axes = bare_axes_at(figure, *place)
     frame, inch = view.frame(scale), scale / per_metre
     corners = frame.flat(np.stack([bay.lower, bay.upper]))
     lower, upper = corners.min(axis=0), corners.max(axis=0)
     axes.set_xlim(lower[0] - pad * inch, lower[0] - pad * inch + place[2] * inch)
     axes.set_ylim(lower[1] - pad * inch, lower[1] - pad * inch + place[3] * inch)
-    axes.set_axis_off()
     return Panel(axes, view, frame, inch, lower, upper)
 
 

@@ -98,11 +98,10 @@ from flightsim.study.run.walk import run
 one = fly.Flyer.fly
 kept = {}
 
-def again(self, first, count):  # one chunk of flights, again and again: what is held does not hang on what it says
+def again(self, first, count):  # one chunk, again and again: what is held does not hang on what it says
     if count not in kept:
         kept[count] = one(self, 0, count)
-    table, *ends = kept[count]
-    return self.draw(first, count), *ends
+    return kept[count]
 
 fly.Flyer.fly = again
 shots, folder = int(sys.argv[2]), Path(sys.argv[3])
