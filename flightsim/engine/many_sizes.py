@@ -136,7 +136,15 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
     for i in range(len(met)):
         if not sizes.there[i]:
             continue
-        sure, more, soonest = _own_touches(bay, ball, sizes, i, count, until)
+        near = -1
+        for k in range(sizes.first[i], sizes.first[i + 1]):
+            if _comes_near(bay.solids, k, sizes.swept, until):
+                near = k
+                break
+        if near < 0:
+            met[i], under_way = guard, True
+            continue
+        sure, more, soonest = _own_touches(bay, ball, near, sizes.first[i + 1], sizes.swept, count, until)
         if not sure:
             return ALONE
         if more == count:
@@ -153,18 +161,18 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
 
 @compiled
 def _own_touches(
-    bay: BayArrays, ball: Ball, sizes: Sizes, i: int, count: int, enough: float
+    bay: BayArrays, ball: Ball, first: int, last: int, swept: np.ndarray, count: int, enough: float
 ) -> tuple[bool, int, float]:
-    """Add the touches of a bay's own parts to those that were found; as `nearest._touches`, part by part.
+    """Add the touches of parts from first to last to those that were found; as `nearest._touches`, part by part.
 
     enough: the tau from where on no touch counts.
     """
     arc, found, radius = ball.arc, ball.found, bay.world[RADIUS]
     sure, until = True, 1.0
-    for k in range(sizes.first[i], sizes.first[i + 1]):
-        row = bay.solids[k]
-        if not _comes_near(row, sizes.swept, enough):
+    for k in range(first, last):
+        if not _comes_near(bay.solids, k, swept, enough):
             continue
+        row = bay.solids[k]
         for piece in range(PIECES):
             tau, box = piece / PIECES, BOXES + 6 * piece
             if enough < tau:
@@ -200,23 +208,24 @@ def _sweep(arc: np.ndarray, swept: np.ndarray, radius: float) -> None:
 
 
 @compiled
-def _comes_near(row: np.ndarray, swept: np.ndarray, enough: float) -> bool:
-    """Whether the ball comes near a part's box before no touch counts any more."""
-    if not _boxes_meet(row, swept[0]):
+def _comes_near(solids: np.ndarray, k: int, swept: np.ndarray, enough: float) -> bool:
+    """Whether the ball comes near the box of part k before no touch counts any more."""
+    if not _boxes_meet(solids, k, swept, 0):
         return False
     for piece in range(SHORT):
         if enough < piece / SHORT:
             return False
-        if _boxes_meet(row, swept[1 + piece]):
+        if _boxes_meet(solids, k, swept, 1 + piece):
             return True
     return False
 
 
 @compiled
-def _boxes_meet(row: np.ndarray, box: np.ndarray) -> bool:
+def _boxes_meet(solids: np.ndarray, k: int, swept: np.ndarray, at: int) -> bool:
     return not (
-        box[0] > row[HIGH] or box[3] < row[LOW] or box[1] > row[HIGH + 1] or box[4] < row[LOW + 1]
-        or box[2] > row[HIGH + 2] or box[5] < row[LOW + 2]
+        swept[at, 0] > solids[k, HIGH] or swept[at, 3] < solids[k, LOW]
+        or swept[at, 1] > solids[k, HIGH + 1] or swept[at, 4] < solids[k, LOW + 1]
+        or swept[at, 2] > solids[k, HIGH + 2] or swept[at, 5] < solids[k, LOW + 2]
     )  # fmt: skip
 
 

@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
+from shutil import disk_usage
+from tempfile import gettempdir
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
@@ -19,6 +21,7 @@ from flightsim.report.pages.folder import check_out
 from flightsim.report.words.terminal import print_result, print_verdict
 from flightsim.study.run.fly import SHOT_BYTES
 from flightsim.study.run.fly_on import STEPS
+from flightsim.study.run.on_disk import HELD, IN_MEMORY, ON_DISK
 from flightsim.study.run.open_bay import OpenBay, open_bay
 from flightsim.study.run.require import judge_all, parse_requirements
 from flightsim.study.run.result import Rates
@@ -112,11 +115,16 @@ def _shots(order: Order, opened: OpenBay) -> int:
         shots = opened.plan.grid_size
     else:
         shots = DEFAULT_SHOTS if order.shots is None else order.shots
-    need, have = shots * SHOT_BYTES, _memory()
     chunks = "  try: 5,000,000 shots a run, with --seed 1, 2, 3, ..."
+    on_disk = shots > IN_MEMORY
+    need, have = shots * (HELD if on_disk else SHOT_BYTES), _memory()
     if need > 0.8 * have:
         words = f"{shots:,} shots need about {need / 1e9:,.0f} GB of memory, and this machine has {have / 1e9:,.0f} GB"
         raise BadInputError(f"{words}\n{chunks}")
+    need, have = shots * ON_DISK, disk_usage(gettempdir()).free
+    if on_disk and need > have:
+        words = f"{shots:,} shots need about {need / 1e9:,.0f} GB in {gettempdir()}, which has {have / 1e9:,.0f}"
+        raise BadInputError(f"{words}\n{chunks}, or TMPDIR set to a folder with room")
     if shots > LARGE and not order.yes:
         raise BadInputError(f"{shots:,} shots are a long run: say --yes if you mean it\n{chunks}")
     return shots

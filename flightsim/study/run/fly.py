@@ -22,7 +22,7 @@ from flightsim.study.run.open_bay import OpenBay, Plan
 from flightsim.study.run.streams import uniforms
 
 Ends = tuple[ShotTable, Contacts, Fates]
-SHOT_BYTES = 700  # held a shot for a whole run, generously
+SHOT_BYTES = 700  # held a shot for a whole run in memory, generously
 
 
 @dataclass(frozen=True)

@@ -7,37 +7,61 @@ system keeps as much of them at hand as there is room for, and `let_go` says wha
 from __future__ import annotations
 
 import mmap
+import os
 import tempfile
 from collections.abc import Callable
 from dataclasses import fields, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flightsim.contact.contacts import Contacts
 from flightsim.contact.fates import Fates
+from flightsim.errors import BadInputError
 from flightsim.shots.shot_table import ShotTable
 
 IN_MEMORY = 1_500_000  # shots whose columns are held in memory
-ON_DISK = 600  # bytes a shot, generously
+HELD, ON_DISK = 100, 600  # bytes a shot of a run on disk, generously: in memory all the same, and on disk
+PIECE = 1 << 19  # balls
 T = TypeVar("T", ShotTable, Contacts, Fates)
 
 
 def room_for(shots: int, make: Callable[[int], T]) -> T:
     """Columns for so many shots, as `make` gives them for a number; beyond IN_MEMORY on disk, and to be filled.
 
-    Raises OSError where the disk does not take them.
+    Raises BadInputError where the disk does not take them.
     """
     if shots <= IN_MEMORY:
         return make(shots)
     like = make(1)
-    return replace(like, **{each.name: _on_disk(getattr(like, each.name), shots) for each in fields(like)})
+    try:
+        return replace(like, **{each.name: _on_disk(getattr(like, each.name), shots) for each in fields(like)})
+    except OSError as error:
+        raise BadInputError(
+            f"{shots:,} shots do not fit into {tempfile.gettempdir()}: {error.strerror}\n"
+            "  try: fewer shots, or TMPDIR set to a folder with room"
+        ) from error
 
 
 def _on_disk(like: np.ndarray, shots: int) -> np.ndarray:
     """An array as one, but of so many shots, in a file that no name leads to."""
+    shape = (*like.shape[:-1], shots)
     with tempfile.TemporaryFile(prefix="flightsim-") as file:  # the map holds it open
-        return np.asarray(np.memmap(file, like.dtype, "w+", shape=(*like.shape[:-1], shots)))
+        if hasattr(os, "posix_fallocate") and (size := like.itemsize * int(np.prod(shape))):
+            os.posix_fallocate(file.fileno(), 0, size)  # a full disk is told now: a map that finds it full ends us
+        return np.asarray(np.memmap(file, like.dtype, "w+", shape=shape))
+
+
+def in_pieces(fates: Fates, make: Callable[[Fates], NDArray[Any]]) -> NDArray[Any]:
+    """What `make` gives of all balls; of a run on disk worked out piece by piece, and let go between."""
+    if len(fates) <= IN_MEMORY:
+        return make(fates)
+    found = []
+    for first in range(0, len(fates), PIECE):
+        found.append(make(fates.some(slice(first, first + PIECE))))
+        let_go(fates)
+    return np.concatenate(found, axis=-1)
 
 
 def let_go(*tables: ShotTable | Contacts | Fates) -> None:

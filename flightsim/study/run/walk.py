@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
+
+from flightsim.contact.fates import Fates
 from flightsim.errors import Asked, BadInputError, PluginError
 from flightsim.study.run.columns import columns_as_asked
 from flightsim.study.run.crew import crew
 from flightsim.study.run.fly import fly_shots
+from flightsim.study.run.on_disk import in_pieces
 from flightsim.study.run.open_bay import OpenBay, shots_source
 from flightsim.study.run.rates import make_rates, told_cases
 from flightsim.study.run.replay import contacts_of
@@ -45,15 +49,11 @@ def run(
     flown = None if begun is None else (begun.shots, begun.contacts, begun.fates)
     with crew(workers):
         table, contacts, fates = fly_shots(opened, n, seed, progress, flown)
-    outcome = fates.outcomes()
-    rates = make_rates(
-        fates.flags,
-        outcome,
-        table.type,
-        plan.types,
-        plan.sampled,
-        told=told_cases(bay, fates, opened.surroundings().zone_harm),
-    )
+    outcome, flags = in_pieces(fates, Fates.outcomes), in_pieces(fates, lambda some: some.flags)
+    harm = opened.surroundings().zone_harm
+    told = in_pieces(fates, lambda some: np.stack(list(told_cases(bay, some, harm).values())))
+    cases = dict(zip(told_cases(bay, fates.first(0), harm), told, strict=True))
+    rates = make_rates(flags, outcome, table.type, plan.types, plan.sampled, told=cases)
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
         seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),
