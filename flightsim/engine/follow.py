@@ -26,6 +26,7 @@ from flightsim.engine.layout import BayArrays
 from flightsim.engine.moving import LOGGED, LOGS, WANTS, Ball, new_ball
 from flightsim.engine.ready import make_ready
 from flightsim.engine.world import world_of
+from flightsim.errors import stop_if_asked
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
 from flightsim.flight.launches import Launches
 
@@ -78,6 +79,7 @@ def first_contacts(
     for some in _calls(len(launches)):
         told = Told(floats[some], whole[some], np.empty((0, at.LOG_SIZE)))
         play_some(arrays, new_ball(arrays, own[some], False), _rows(launches, some), 0, told)
+        stop_if_asked()
     return _contacts(floats, whole)
 
 

@@ -28,6 +28,7 @@ from flightsim.engine.nearest import NORMAL, _earliest, _meets, _touches
 from flightsim.engine.ready import make_ready
 from flightsim.engine.three import put, three
 from flightsim.engine.world import RADIUS, world_of
+from flightsim.errors import stop_if_asked
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
 from flightsim.flight.launches import Launches
 
@@ -66,6 +67,7 @@ def guard_first(physics: Physics, launches: Launches, bays: Sequence[Bay], share
         some = slice(begin, begin + CALL)
         ball = new_ball(arrays, np.zeros((0, 0), dtype=bool), False)
         play_sizes(arrays, ball, rows[some], sizes, met[some], alone[some])
+        stop_if_asked()
     return np.ascontiguousarray(met.T), alone
 
 

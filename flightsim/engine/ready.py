@@ -9,6 +9,7 @@ import numba
 
 from flightsim.engine import notice
 from flightsim.engine.cache import ENGINE, Kept
+from flightsim.errors import stop_if_asked
 
 COMPILING = "Compiling the engine, which takes some 20 s, once on this machine and for this version."
 NOT_KEPT = (
@@ -38,5 +39,6 @@ def make_ready(compile_it: Callable[[], object], kept: Kept = ENGINE, told: bool
     if told:
         notice.tell(NOT_KEPT if kept.folder is None else COMPILING)
     compile_it()
+    stop_if_asked()  # what a signal raises within the compiler's own callbacks is lost there
     kept.seal()
     _done.add(kept)

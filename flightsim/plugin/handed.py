@@ -36,7 +36,8 @@ class AsAsked(Mapping[str, NDArray[Any]]):
         self._makers = dict(makers)
 
     def __getitem__(self, name: str) -> NDArray[Any]:
-        return read_only(np.array(self._makers[name]()))
+        column = self._makers[name]()
+        return read_only(column if column.base is None and column.flags.owndata else np.array(column))
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._makers)

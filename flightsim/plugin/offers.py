@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.engine.aero_table import AeroTableError, aero_table
 from flightsim.errors import PluginError
 from flightsim.flight.aerodynamics import AERO_MODELS, AeroModel
 from flightsim.flight.ball import BALLS, Ball
@@ -70,6 +69,8 @@ def _try_air(plugin: Loaded, name: str, model: AeroModel) -> None:
             f"{where}: CD must not be below nought, nor CD and |CL| together above {STRONGEST:g}; found CD from "
             f"{CD.min():.3g}, both up to {(CD + np.abs(CL)).max():.3g}"
         )
+    from flightsim.engine.aero_table import AeroTableError, aero_table  # no start waits for the compiler
+
     try:
         aero_table(model)
     except AeroTableError as error:

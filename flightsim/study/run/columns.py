@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import EDGES, Flag, Outcome
 from flightsim.plugin.handed import AsAsked
+from flightsim.study.run.on_disk import IN_MEMORY, PIECE, let_go
 from flightsim.study.run.result import RunResult
 
 Make = Callable[[], NDArray[Any]]
@@ -24,7 +25,19 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
 
 def columns_as_asked(result: RunResult) -> AsAsked:
     """The same of all shots, each column worked out when it is asked for."""
-    return AsAsked(makers(result, slice(None)))
+    whole = makers(result, slice(None))
+    if len(result.shots) <= IN_MEMORY:
+        return AsAsked(whole)
+    return AsAsked({name: partial(_in_pieces, result, name) for name in whole})
+
+
+def _in_pieces(result: RunResult, name: str) -> NDArray[Any]:
+    """One column of a long run, piece by piece: some need a few more while they are worked out."""
+    found = []
+    for first in range(0, len(result.shots), PIECE):
+        found.append(makers(result, slice(first, first + PIECE))[name]())
+        let_go(result.shots, result.contacts, result.fates)
+    return np.concatenate(found)
 
 
 def makers(result: RunResult, chunk: slice) -> dict[str, Make]:
