@@ -1,13 +1,12 @@
-"""Drag and lift coefficients of one ball: the models of `flightsim.flight.aerodynamics`, which names their sources.
+"""Drag and lift coefficients: the models of `flightsim.flight.aerodynamics`, which names their sources.
 
 A test holds each to its original.
 """
 
 from __future__ import annotations
 
-import numpy as np
-
 from flightsim.engine.compiled import compiled
+from flightsim.engine.lanes import Lanes, all_of, chosen, least, most
 from flightsim.flight.aerodynamics import (
     NARUO_S_HIGH,
     NARUO_S_LOW,
@@ -36,37 +35,34 @@ def aero_numbers(model: AeroModel) -> tuple[float, float, float]:
 
 
 @compiled
-def coefficients(which: float, first: float, second: float, S: float, Re: float) -> tuple[float, float]:
-    """CD and CL of a model and its two numbers, at spin ratio S and Reynolds number Re."""
+def coefficients(which: float, first: float, second: float, S: Lanes, Re: Lanes) -> tuple[Lanes, Lanes]:
+    """CD and CL of a model and its two numbers, at spin ratio S and Reynolds number Re, for eight moments at once."""
     if which == FERGUSON:
         return _ferguson2022(S)
     if which == CONSTANT:
-        return first, second
+        return all_of(first), all_of(second)
     CD, CL = _naruo2004(S, Re)
     return CD, CL if first == 1.0 else CL * _low_lift(first, S, Re)
 
 
 @compiled
-def _smoothstep(x: float) -> float:
-    x = min(max(x, 0.0), 1.0)
+def _smoothstep(x: Lanes) -> Lanes:
+    x = least(most(x, 0.0), 1.0)
     return x * x * (3.0 - 2.0 * x)
 
 
 @compiled
-def _naruo2004(S: float, Re: float) -> tuple[float, float]:
-    held = S if S < NARUO_S_HIGH else NARUO_S_HIGH
+def _naruo2004(S: Lanes, Re: Lanes) -> tuple[Lanes, Lanes]:
+    held = least(S, NARUO_S_HIGH)
     CD = (((0.7510 * held - 1.760) * held + 1.098) * held + 0.2148) * held + 0.2049
     CL = ((((-0.2158 * held + 1.006) * held - 1.644) * held) + 1.250) * held + 0.0616
-    if S < NARUO_S_LOW:
-        CL = NARUO_SLOPE_LOW * S
+    CL = chosen(S, NARUO_S_LOW, NARUO_SLOPE_LOW * S, CL)
     slow = (7.5e4 - Re) * (1.0 / 2.5e4)
-    if slow > 0.0:
-        CD = CD + _smoothstep(slow) * max(0.0, 0.50 - CD)
-    return CD, CL
+    return CD + _smoothstep(slow) * most(0.50 - CD, 0.0), CL
 
 
 @compiled
-def _low_lift(k_low: float, S: float, Re: float) -> float:
+def _low_lift(k_low: float, S: Lanes, Re: Lanes) -> Lanes:
     rising = _smoothstep((Re - 4.0e4) / 1.0e4)
     falling = 1.0 - _smoothstep((Re - 6.5e4) / 1.0e4)
     q = 1.0 - _smoothstep((S - 0.15) / 0.20)
@@ -74,20 +70,8 @@ def _low_lift(k_low: float, S: float, Re: float) -> float:
 
 
 @compiled
-def _ferguson2022(S: float) -> tuple[float, float]:
-    CD = 0.3915 if S > 0.5622 else (-0.8259 * S + 0.9287) * S + 0.1304
+def _ferguson2022(S: Lanes) -> tuple[Lanes, Lanes]:
+    CD = chosen(0.5622, S, 0.3915, (-0.8259 * S + 0.9287) * S + 0.1304)
+    CL = chosen(0.5235, S, 0.3653, (-1.1490 * S + 1.2031) * S + 0.0504)
     at_edge = (-1.1490 * 0.05 + 1.2031) * 0.05 + 0.0504
-    CL = 0.3653 if S > 0.5235 else (-1.1490 * S + 1.2031) * S + 0.0504
-    return CD, S * (at_edge / 0.05) if S < 0.05 else CL
-
-
-@compiled
-def spin_ratio(radius: float, cross: float, square: float) -> float:
-    """S = r |w x v|/V^2, nought for a ball that stands."""
-    return radius * cross / max(square, 1.0e-300)
-
-
-@compiled
-def reynolds(speed: float, per_speed: float) -> float:
-    """Re = V rho d/mu, of the air that streams past."""
-    return np.float64(speed * per_speed)
+    return CD, chosen(S, 0.05, S * (at_edge / 0.05), CL)

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.engine.compiled import compiled
+from flightsim.engine.lanes import LANES
 from flightsim.flight.aerodynamics import AeroModel
 
 Array = NDArray[np.float64]
@@ -60,7 +61,18 @@ def _asked(model: AeroModel, re: Array, spun: Array) -> Array:
 
 
 @compiled
-def looked_up(table: np.ndarray, begins: int, S: float, Re: float) -> tuple[float, float]:
+def look_up(table: np.ndarray, begins: int, places: np.ndarray, spins: int, flows: int) -> None:
+    """Turn eight spin ratios into CD and as many Reynolds numbers into CL, in their places in a row.
+
+    table: a row in which the table begins at a place; places: the row in which they begin at `spins` and `flows`.
+    """
+    for lane in range(LANES):
+        CD, CL = _looked_up(table, begins, places[spins + lane], places[flows + lane])
+        places[spins + lane], places[flows + lane] = CD, CL
+
+
+@compiled
+def _looked_up(table: np.ndarray, begins: int, S: float, Re: float) -> tuple[float, float]:
     """CD and CL at spin ratio S and Reynolds number Re, from a table that begins at a place of a row."""
     i, t = _cell(Re * ((PLACES_RE - 1) / MOST_RE), PLACES_RE)
     j, u = _cell(S / (1.0 + S) * ((PLACES_S - 1) / MOST_SPUN), PLACES_S)

@@ -11,7 +11,7 @@ import numpy as np
 
 from flightsim.contact.limits import GRAZING, INSIDE, MAX_LOOKS, TOUCHING
 from flightsim.engine.arc import BEND, position, rate
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import compiled, place
 from flightsim.engine.distance import distance
 from flightsim.engine.layout import AT, CORNER, COUNT, KIND, MESH, TEST, BayArrays
 from flightsim.engine.nearest_triangle import from_box, in_leaf, nearest_point, next_node, outward, triangle_at
@@ -19,6 +19,7 @@ from flightsim.engine.own_test import own_test
 from flightsim.engine.three import Vector, dot, length, minus, times
 
 MISSES, TOUCHES, UNDECIDED = 0, 1, 2
+FIRST = place(1)  # node of a mesh's tree
 BEYOND = 1.0 + 1.0e-9  # a step so much longer than what is left ends the search
 UNIT = 1.0e-6  # how far the square of a unit normal may be from 1
 
@@ -76,7 +77,7 @@ def _mesh_step(bay: BayArrays, k: int, arc: np.ndarray, tau: float, most: float,
     """The least step to any triangle of a mesh, and no more than `most`: before it the ball touches none."""
     at, leaves, reach = bay.codes[k, AT], bay.codes[k, COUNT], radius + bay.solids[k, CORNER]
     point, way, bend = position(arc, tau), rate(arc, tau), arc[BEND]
-    best, node = most, 1
+    best, node = most, FIRST
     while True:
         off = from_box(bay.pool, at, node, point)
         away = length(off)

@@ -11,11 +11,12 @@ from flightsim.engine.compiled import compiled, place
 from flightsim.engine.three import Vector, dot, fill, length, minus, plus, put, three, times
 from flightsim.flight.integrator import DEGREE
 
-TERMS = DEGREE + 3
+BEGIN, GAIN, TURN = map(place, (0, 1, 2))  # the path's constant, linear and square coefficients
+TERMS = DEGREE + 3  # as many as there are lanes
 PIECES = 4  # boxes an arc: more hug it closer and cost more
-PATH = place(0)  # m: coefficient k of axis i, of tau = (t - start)/duration, at PATH + 3 k + i
-AIR = PATH + 3 * TERMS  # m: the length of air flown through, same monomials, TERMS - 1 of them
-SPIN = AIR + TERMS - 1  # rad/s, at tau 0
+PATH = place(0)  # m: coefficient k of axis i, of tau = (t - start)/duration, at PATH + TERMS i + k
+AIR = PATH + 3 * TERMS  # m: the length of air flown through, same monomials; the last one is nought
+SPIN = AIR + TERMS  # rad/s, at tau 0
 END_VELOCITY = SPIN + 3  # m/s, at tau 1
 END_SPIN = END_VELOCITY + 3
 START = END_SPIN + 3  # s since the strike
@@ -27,32 +28,50 @@ BENDS = ROLLS + 1  # m: largest second derivative of position in tau, along each
 BEND = BENDS + 3  # m: its largest length
 SPEED = BEND + 1  # m: largest length of the first derivative in tau
 BOXES = SPEED + 1  # m: of each piece, lower and upper corner of the box that the ball sweeps
-SCRATCH = BOXES + 6 * PIECES  # three, for the normal that a test of a plugin gives
-ARC_SIZE = SCRATCH + 3
+SCRATCH = BOXES + 6 * PIECES  # for a test of a plugin: the normal that it gives, and the path as it is given
+ARC_SIZE = SCRATCH + 3 + 3 * TERMS
 
 
 @compiled
 def position(arc: np.ndarray, tau: float) -> Vector:
     """Ball centre, m."""
-    at = PATH + 3 * (TERMS - 1)
-    x, y, z = arc[at], arc[at + 1], arc[at + 2]
-    for _ in range(TERMS - 1):
-        at -= 3
-        x, y, z = x * tau + arc[at], y * tau + arc[at + 1], z * tau + arc[at + 2]
-    return x, y, z
+    return _along(arc, PATH, tau), _along(arc, PATH + TERMS, tau), _along(arc, PATH + 2 * TERMS, tau)
+
+
+@compiled
+def _along(arc: np.ndarray, at: int, tau: float) -> float:
+    """A polynomial, its halves side by side: less waiting for one another than one term after the other."""
+    square = tau * tau
+    early = (arc[at] + arc[at + 1] * tau) + (arc[at + 2] + arc[at + 3] * tau) * square
+    late = (arc[at + 4] + arc[at + 5] * tau) + (arc[at + 6] + arc[at + 7] * tau) * square
+    return early + late * (square * square)
 
 
 @compiled
 def rate(arc: np.ndarray, tau: float) -> Vector:
     """First derivative of the position in tau, m."""
-    at = PATH + 3 * (TERMS - 1)
-    k = TERMS - 1.0
-    x, y, z = arc[at] * k, arc[at + 1] * k, arc[at + 2] * k
-    for _ in range(TERMS - 2):
-        at -= 3
-        k -= 1.0
-        x, y, z = x * tau + arc[at] * k, y * tau + arc[at + 1] * k, z * tau + arc[at + 2] * k
-    return x, y, z
+    return _rate_along(arc, PATH, tau), _rate_along(arc, PATH + TERMS, tau), _rate_along(arc, PATH + 2 * TERMS, tau)
+
+
+@compiled
+def _rate_along(arc: np.ndarray, at: int, tau: float) -> float:
+    """Its derivative."""
+    square = tau * tau
+    early = (arc[at + 1] + 2.0 * arc[at + 2] * tau) + (3.0 * arc[at + 3] + 4.0 * arc[at + 4] * tau) * square
+    late = (5.0 * arc[at + 5] + 6.0 * arc[at + 6] * tau) + 7.0 * arc[at + 7] * square
+    return early + late * (square * square)
+
+
+@compiled
+def coefficients_at(arc: np.ndarray, k: int) -> Vector:
+    """The coefficients k of the path."""
+    return arc[PATH + k], arc[PATH + TERMS + k], arc[PATH + 2 * TERMS + k]
+
+
+@compiled
+def put_coefficients(arc: np.ndarray, k: int, a: Vector) -> None:
+    """Write the coefficients k of the path."""
+    arc[PATH + k], arc[PATH + TERMS + k], arc[PATH + 2 * TERMS + k] = a[0], a[1], a[2]
 
 
 @compiled
@@ -71,10 +90,7 @@ def spin_at(arc: np.ndarray, tau: float) -> Vector:
         return last
     if arc[ROLLS] > 0.0:
         return plus(first, times(minus(last, first), tau))
-    air = 0.0
-    for k in range(TERMS - 2, -1, -1):
-        air = air * tau + arc[AIR + k]
-    return times(first, np.exp(-arc[DECAY] * air))
+    return times(first, np.exp(-arc[DECAY] * _along(arc, AIR, tau)))
 
 
 @compiled
@@ -89,11 +105,11 @@ def bound(arc: np.ndarray, radius: float) -> None:
     for axis in range(3):
         bend = 0.0
         for k in range(2, TERMS):
-            bend += k * (k - 1.0) * abs(arc[PATH + 3 * k + axis])
+            bend += k * (k - 1.0) * abs(arc[PATH + TERMS * axis + k])
         arc[BENDS + axis] = bend
     arc[BEND] = length(three(arc, BENDS))
-    arc[SPEED] = length(three(arc, PATH + 3)) + arc[BEND]
-    before = three(arc, PATH)
+    arc[SPEED] = length(coefficients_at(arc, GAIN)) + arc[BEND]
+    before = coefficients_at(arc, BEGIN)
     for piece in range(PIECES):
         after = position(arc, (piece + 1.0) / PIECES)
         for axis in range(3):
@@ -109,8 +125,8 @@ def bound(arc: np.ndarray, radius: float) -> None:
 def straight_arc(arc: np.ndarray, point: Vector, way: Vector, spin: Vector) -> None:
     """A straight way `way`, m, of one second, whose error is nought."""
     fill(arc, 0.0)
-    put(arc, PATH, point)
-    put(arc, PATH + 3, way)
+    put_coefficients(arc, BEGIN, point)
+    put_coefficients(arc, GAIN, way)
     put(arc, SPIN, spin)
     put(arc, END_SPIN, spin)
     put(arc, END_VELOCITY, way)
@@ -118,8 +134,9 @@ def straight_arc(arc: np.ndarray, point: Vector, way: Vector, spin: Vector) -> N
 
 
 @compiled
-def reach_along(arc: np.ndarray, direction: Vector, until: float) -> float:
-    """How far the ball's centre may get along a unit direction up to tau `until`, m from the origin: a bound."""
+def reach_along(arc: np.ndarray, direction: Vector, end: Vector, until: float) -> float:
+    """How far the ball's centre may get along a unit direction up to tau `until`, where it is at `end`: a bound, m from
+    the origin.
+    """
     bends = abs(direction[0]) * arc[BENDS] + abs(direction[1]) * arc[BENDS + 1] + abs(direction[2]) * arc[BENDS + 2]
-    ends = max(dot(direction, three(arc, PATH)), dot(direction, position(arc, until)))
-    return ends + bends * until * until / 8.0
+    return max(dot(direction, coefficients_at(arc, BEGIN)), dot(direction, end)) + bends * until * until / 8.0

@@ -34,13 +34,14 @@ from flightsim.engine.account import (
     note_unresolved,
 )
 from flightsim.engine.arc import DURATION, SPEED, START, bound, position, spin_at, time_at, velocity_at
-from flightsim.engine.compiled import compiled
+from flightsim.engine.compiled import compiled, inlined
 from flightsim.engine.crossed import crossing, fastest_inside, note_person
 from flightsim.engine.distance import distance
 from flightsim.engine.flight import fly_arc, time_to_leave
 from flightsim.engine.hit import after_hit, note_past
 from flightsim.engine.layout import BEHIND, HARM, OWN, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import (
+    ALONE,
     LAST,
     LEVEL,
     LONGEST,
@@ -100,7 +101,7 @@ def play(bay: BayArrays, ball: Ball, launch: np.ndarray, shot: int, told: Told) 
     _stop(ball, told)
 
 
-@compiled
+@inlined
 def _on_the_tee(bay: BayArrays, ball: Ball, launch: np.ndarray, shot: int) -> None:
     """The ball before anything has happened."""
     fill(ball.state, 0.0)
@@ -172,7 +173,7 @@ def _leave(bay: BayArrays, ball: Ball, opening: int, told: Told) -> None:
         note(told, shot, GOT_OUT, landing, opening)
 
 
-@compiled
+@inlined
 def _clear(bay: BayArrays, ball: Ball) -> None:
     """What the ball has got past is there for it again once it touches it no longer."""
     for mark in (PAST, PAST_BEFORE):
@@ -181,7 +182,7 @@ def _clear(bay: BayArrays, ball: Ball) -> None:
             ball.marks[mark] = -1
 
 
-@compiled
+@inlined
 def _next_arc(bay: BayArrays, ball: Ball) -> bool:
     """Fly or roll on; returns whether the ball lies still at the end of that."""
     state, on = ball.state, ball.marks[ON]
@@ -196,7 +197,7 @@ def _next_arc(bay: BayArrays, ball: Ball) -> bool:
     return stops
 
 
-@compiled
+@inlined
 def _move_on(bay: BayArrays, ball: Ball, tau: float) -> None:
     """The ball at the end of its arc."""
     state, arc = ball.state, ball.arc
@@ -229,9 +230,9 @@ def _cross_people(bay: BayArrays, ball: Ball, until: float, told: Told) -> None:
 @compiled
 def _cross_behind_tee(ball: Ball, until: float, harm: float, told: Told) -> None:
     """Note how fast the ball is behind its tee, whoever is there."""
-    tau = crossing(ball.space, 0, ball.arc, until)
+    tau = crossing(ball.space, ALONE, ball.arc, until)
     if np.isfinite(tau):
-        speed = fastest_inside(ball.space, 0, ball.arc, tau, until)
+        speed = fastest_inside(ball.space, ALONE, ball.arc, tau, until)
         if speed >= harm and not speed <= told.floats[ball.marks[SHOT], BEHIND_TEE]:
             told.floats[ball.marks[SHOT], BEHIND_TEE] = speed
 
@@ -252,7 +253,7 @@ def _first_contact(ball: Ball, how: int, what: int, normal: Vector, told: Told) 
     put(row, FIRST_NORMAL, normal)
 
 
-@compiled
+@inlined
 def _spent(bay: BayArrays, ball: Ball, told: Told) -> bool:
     """Whether the ball can do no harm any more, lies wedged, or has touched too much; then its story ends."""
     state, shot, world = ball.state, ball.marks[SHOT], bay.world

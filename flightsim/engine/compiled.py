@@ -25,6 +25,11 @@ def compiled(function: F) -> F:
     return cast(F, _njit(no_cpython_wrapper=True, **_OPTIONS)(function))
 
 
+def inlined(function: F) -> F:
+    """The same, written into each function that calls it: for small ones that would be handed many arrays."""
+    return cast(F, _njit(no_cpython_wrapper=True, forceinline=True, **_OPTIONS)(function))
+
+
 def entry(function: F) -> F:
     """Compile a function for Python to call; what comes of it is kept in the engine's cache folder, if it can be."""
     return entry_in(cache.ENGINE)(function)

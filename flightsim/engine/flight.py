@@ -1,30 +1,35 @@
 """Free flight of one ball: Chebyshev-Picard iteration, as `flightsim.flight.integrator` does it for a batch.
 
-The acceleration stands at Chebyshev nodes; each sweep finds it again from the velocity and spin that it leads to. The
-residual of the equation of motion between the nodes, integrated twice, is the error estimate; an arc that misses the
-tolerance is swept again, then halved.
+The acceleration stands at six Chebyshev nodes of time; each sweep finds it again from the velocity and spin that it
+leads to, at all nodes at once, and at two times between them. What it misses there of the polynomial through the nodes,
+integrated twice, is the error estimate of what stood there before the sweep. Sweep by sweep until that is within the
+tolerance; where sweeps do not help the arc is halved.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from flightsim.engine.aero import TABLE, coefficients, reynolds, spin_ratio
-from flightsim.engine.aero_table import looked_up
+from flightsim.engine.aero import TABLE, coefficients
+from flightsim.engine.aero_table import look_up
 from flightsim.engine.arc import (
     AIR,
+    BEGIN,
     DECAY,
     DURATION,
     END_SPIN,
     END_VELOCITY,
     ERROR,
+    GAIN,
     PATH,
     ROLLS,
     SPIN,
     START,
+    put_coefficients,
 )
 from flightsim.engine.compiled import compiled, place
-from flightsim.engine.three import Vector, cross, dot, length, minus, plus, put, three, times
+from flightsim.engine.lanes import LANES, Lanes, eight, least, most, put_eight, root, size
+from flightsim.engine.three import Vector, fill, length, plus, put, times
 from flightsim.engine.world import (
     AERO,
     FORCE,
@@ -35,99 +40,37 @@ from flightsim.engine.world import (
     SPIN_DECAY,
     UPPER,
     WIND,
-    WINDY,
     WORLD_SIZE,
 )
-from flightsim.flight.integrator import (
-    DEGREE,
-    FIRST_SWEEPS,
-    MAX_SWEEPS,
-    MORE_SWEEPS,
-    NODES,
-    RESIDUAL_WEIGHTS,
-    SHORTEST,
-)
+from flightsim.flight.integrator import DEGREE, MAX_SWEEPS, NODES, RESIDUAL_WEIGHTS, SHORTEST
 
-COUNT = DEGREE + 1  # of nodes
-NODE_SIZE = 2 * 4 * COUNT  # scratch: acceleration and air speed at each node, and what a sweep makes of them
-INTEGRATE = np.ascontiguousarray(NODES.integrate)
-TO_CHECKS = np.ascontiguousarray(NODES.integrate_to_checks)
-AT_CHECKS = np.ascontiguousarray(NODES.at_checks)
-TO_MONOMIAL = np.ascontiguousarray(NODES.to_monomial)
-ONCE, TWICE = NODES.once, NODES.twice
-FIRST, MORE = place(FIRST_SWEEPS), place(MORE_SWEEPS)
+COUNT = DEGREE + 1  # of nodes; then come two checks, and all eight are looked at side by side
+CHECKS = place(COUNT)
+# Scratch, eight numbers each: the acceleration along each axis, the air speed, and two for a table of drag and lift.
+X, Y, Z, SPEED = map(place, (0, LANES, 2 * LANES, 3 * LANES))
+SPINS, FLOWS = place(4 * LANES), place(5 * LANES)
+NODE_SIZE = 6 * LANES
+TINY = 1.0e-300
 EARLY, LATE = RESIDUAL_WEIGHTS
+SLOW_START = 2  # sweeps that need not halve the error yet
+# exp(-x) is the 32nd power of a polynomial of x/32: right to 5e-9 for every x, to 1e-15 for x below .1, which is 100 m.
+DOUBLINGS, MOST_DECAY = 5, 40.0
 
 
-@compiled
-def acceleration(world: np.ndarray, velocity: Vector, spin: Vector) -> tuple[float, float, float, float]:
-    """Acceleration, m/s2, and air speed, m/s: drag along the air-relative velocity v, lift along w x v."""
-    v = minus(velocity, three(world, WIND)) if world[WINDY] > 0.0 else velocity
-    c = cross(spin, v)
-    square, turning = dot(v, v), length(c)
-    speed = np.sqrt(square)
-    S = spin_ratio(world[RADIUS], turning, square)
-    Re = reynolds(speed, world[REYNOLDS])
-    if world[AERO] == TABLE:
-        CD, CL = looked_up(world, WORLD_SIZE, S, Re)
-    else:
-        CD, CL = coefficients(world[AERO], world[AERO + 1], world[AERO + 2], S, Re)
-    drag = -world[FORCE] * CD * speed
-    lift = CL * square * world[FORCE] / max(turning, 1.0e-300)
-    return drag * v[0] + lift * c[0], drag * v[1] + lift * c[1], drag * v[2] + lift * c[2] - world[GRAVITY], speed
+def _eights(rows: np.ndarray, first: int) -> np.ndarray:
+    """A matrix from nodes to places, as eight weights a node; its places begin at one of the eight."""
+    table = np.zeros((COUNT, LANES))
+    table[:, first : first + len(rows)] = rows.T
+    return table.ravel()
 
 
-@compiled
-def _led_to(
-    world: np.ndarray, nodes: np.ndarray, weights: np.ndarray, velocity: Vector, spin: Vector, duration: float
-) -> tuple[float, float, float, float]:
-    """The equation of motion at the time that one row of an integration matrix leads to."""
-    x, y, z, air = 0.0, 0.0, 0.0, 0.0
-    for j in range(COUNT):
-        weight = weights[j]
-        x += weight * nodes[4 * j]
-        y += weight * nodes[4 * j + 1]
-        z += weight * nodes[4 * j + 2]
-        air += weight * nodes[4 * j + 3]
-    there = plus(times((x, y, z), duration), velocity)
-    return acceleration(world, there, times(spin, np.exp(-world[SPIN_DECAY] * (air * duration))))
-
-
-@compiled
-def _guess(world: np.ndarray, nodes: np.ndarray, velocity: Vector, spin: Vector) -> None:
-    """First guess: constant acceleration."""
-    first = acceleration(world, velocity, spin)
-    for j in range(COUNT):
-        for i in range(4):
-            nodes[4 * j + i] = first[i]
-
-
-@compiled
-def _sweep(world: np.ndarray, nodes: np.ndarray, velocity: Vector, spin: Vector, duration: float, times_: int) -> None:
-    """Sweep the nodes in place; node 0 is the start and stays."""
-    for _ in range(times_):
-        for j in range(1, COUNT):
-            found = _led_to(world, nodes, INTEGRATE[j - 1], velocity, spin, duration)
-            for i in range(4):
-                nodes[4 * (COUNT + j) + i] = found[i]
-        for k in range(4, 4 * COUNT):
-            nodes[k] = nodes[4 * COUNT + k]
-
-
-@compiled
-def _error(world: np.ndarray, nodes: np.ndarray, velocity: Vector, spin: Vector, duration: float) -> float:
-    """The estimated position error, m, from the residual between the nodes; NaN where that is none."""
-    first = _led_to(world, nodes, TO_CHECKS[0], velocity, spin, duration)
-    second = _led_to(world, nodes, TO_CHECKS[1], velocity, spin, duration)
-    worst, total = 0.0, 0.0
-    for i in range(3):
-        at_first, at_second = 0.0, 0.0
-        for j in range(COUNT):
-            at_first += AT_CHECKS[0, j] * nodes[4 * j + i]
-            at_second += AT_CHECKS[1, j] * nodes[4 * j + i]
-        residual = EARLY * abs(first[i] - at_first) + LATE * abs(second[i] - at_second)
-        worst, total = max(worst, residual), total + residual
-    return np.nan if np.isnan(total) else duration * duration * worst
+# To what integrates from the start to each node (to the first: nothing) and each check; to the checks; to the path's
+# coefficients, of which the first two are the start; to those of the way through the air.
+INTEGRATE = _eights(np.concatenate([NODES.integrate, NODES.integrate_to_checks]), 1)
+AT_CHECKS = _eights(NODES.at_checks, COUNT)
+TO_PATH = _eights(NODES.twice[:, None] * NODES.to_monomial, 2)
+TO_AIR = _eights(NODES.once[:, None] * NODES.to_monomial, 1)
+WHOLE = np.ascontiguousarray(NODES.integrate[-1])  # the weights of the nodes over all of the arc
 
 
 @compiled
@@ -146,27 +89,96 @@ def fly_arc(
 
     nodes: scratch of NODE_SIZE numbers.
     """
-    duration, error, sweeps = asked, np.inf, FIRST
-    _guess(world, nodes, velocity, spin)
-    _sweep(world, nodes, velocity, spin, duration, sweeps)
-    error = _error(world, nodes, velocity, spin, duration)
+    duration, error, sweeps = asked, np.inf, 0
+    fill(nodes, 0.0)
     while not error <= tolerance:
         before = error
-        _sweep(world, nodes, velocity, spin, duration, MORE)
-        error = _error(world, nodes, velocity, spin, duration)
-        sweeps += MORE
-        if error <= tolerance:
-            break
-        if not error < 0.5 * before or sweeps >= MAX_SWEEPS:
+        error = _sweep(world, nodes, velocity, spin, duration)
+        sweeps += 1
+        slow = sweeps > SLOW_START and not error < 0.5 * before
+        if not error <= tolerance and (slow or sweeps >= MAX_SWEEPS):
             duration, error, sweeps = 0.5 * duration, np.inf, 0
-            _guess(world, nodes, velocity, spin)
-        if not (duration > SHORTEST * asked and np.isfinite(asked)):
-            error = np.nan
-            break
+            fill(nodes, 0.0)
+            if not (duration > SHORTEST * asked and np.isfinite(asked)):
+                error = np.nan
+                break
     known = np.isfinite(point[0] + point[1] + point[2]) and np.isfinite(start)
     arc[START], arc[DURATION] = start, duration
     arc[ERROR] = error if known else np.nan
     _write(world, arc, nodes, point, velocity, spin)
+
+
+@compiled
+def _sweep(world: np.ndarray, nodes: np.ndarray, velocity: Vector, spin: Vector, duration: float) -> float:
+    """Find the accelerations again; returns the error, m, of a path with those before, NaN where that is none."""
+    ways = (
+        _summed(INTEGRATE, nodes, X) * duration + velocity[0],
+        _summed(INTEGRATE, nodes, Y) * duration + velocity[1],
+        _summed(INTEGRATE, nodes, Z) * duration + velocity[2],
+    )
+    left = _decayed(_summed(INTEGRATE, nodes, SPEED) * (duration * world[SPIN_DECAY]))
+    x, y, z, speed = _accelerations(world, nodes, ways, spin, left)
+    missed = (_missed(nodes, X, x), _missed(nodes, Y, y), _missed(nodes, Z, z))
+    put_eight(nodes, X, x)
+    put_eight(nodes, Y, y)
+    put_eight(nodes, Z, z)
+    put_eight(nodes, SPEED, speed)
+    return duration * duration * length(missed)
+
+
+@compiled
+def _summed(weights: np.ndarray, nodes: np.ndarray, row: int) -> Lanes:
+    """One row of the scratch by a matrix from nodes to places."""
+    first = eight(weights, 0) * nodes[row] + eight(weights, 8) * nodes[row + 1]
+    middle = eight(weights, 16) * nodes[row + 2] + eight(weights, 24) * nodes[row + 3]
+    last = eight(weights, 32) * nodes[row + 4] + eight(weights, 40) * nodes[row + 5]
+    return first + middle + last
+
+
+@compiled
+def _missed(nodes: np.ndarray, row: int, found: Lanes) -> float:
+    """How far an acceleration that was found is off the polynomial through the nodes, m/s2: both halves of the arc."""
+    put_eight(nodes, SPINS, size(found - _summed(AT_CHECKS, nodes, row)))
+    return EARLY * nodes[SPINS + CHECKS] + LATE * nodes[SPINS + CHECKS + 1]
+
+
+@compiled
+def _decayed(x: Lanes) -> Lanes:
+    """exp(-x) of what is not below nought."""
+    x = least(x, MOST_DECAY) * (1.0 / (1 << DOUBLINGS))
+    left = 1.0 - x * (1.0 - x * (1 / 2 - x * (1 / 6 - x * (1 / 24 - x * (1 / 120 - x * (1 / 720))))))
+    for _ in range(DOUBLINGS):
+        left = left * left
+    return left
+
+
+@compiled
+def _accelerations(
+    world: np.ndarray, nodes: np.ndarray, velocity: tuple[Lanes, Lanes, Lanes], spin: Vector, left: Lanes
+) -> tuple[Lanes, Lanes, Lanes, Lanes]:
+    """Accelerations, m/s2, and air speeds, m/s: drag along the air-relative velocity v, lift along w x v.
+
+    left: the share of its spin that the ball still has.
+    """
+    vx, vy, vz = velocity[0] - world[WIND], velocity[1] - world[WIND + 1], velocity[2] - world[WIND + 2]
+    cx, cy, cz = spin[1] * vz - spin[2] * vy, spin[2] * vx - spin[0] * vz, spin[0] * vy - spin[1] * vx
+    square = vx * vx + vy * vy + vz * vz
+    speed, turning = root(square), root(cx * cx + cy * cy + cz * cz)
+    S = left * (world[RADIUS] * turning / most(square, TINY))
+    CD, CL = _drag_and_lift(world, nodes, S, speed * world[REYNOLDS])
+    drag = -world[FORCE] * CD * speed
+    lift = CL * square * world[FORCE] / most(turning, TINY)
+    return drag * vx + lift * cx, drag * vy + lift * cy, drag * vz + lift * cz - world[GRAVITY], speed
+
+
+@compiled
+def _drag_and_lift(world: np.ndarray, nodes: np.ndarray, S: Lanes, Re: Lanes) -> tuple[Lanes, Lanes]:
+    if world[AERO] != TABLE:
+        return coefficients(world[AERO], world[AERO + 1], world[AERO + 2], S, Re)
+    put_eight(nodes, SPINS, S)
+    put_eight(nodes, FLOWS, Re)
+    look_up(world, WORLD_SIZE, nodes, SPINS, FLOWS)
+    return eight(nodes, SPINS), eight(nodes, FLOWS)
 
 
 @compiled
@@ -175,26 +187,28 @@ def _write(
 ) -> None:
     """The polynomials from the nodes."""
     duration = arc[DURATION]
-    put(arc, PATH, point)
-    put(arc, PATH + 3, times(velocity, duration))
-    gained, air = (0.0, 0.0, 0.0), 0.0
-    arc[AIR] = 0.0
-    for k in range(COUNT):
-        x, y, z, flown = 0.0, 0.0, 0.0, 0.0
-        for j in range(COUNT):
-            weight = TO_MONOMIAL[k, j]
-            x += weight * nodes[4 * j]
-            y += weight * nodes[4 * j + 1]
-            z += weight * nodes[4 * j + 2]
-            flown += weight * nodes[4 * j + 3]
-        put(arc, PATH + 3 * (k + 2), times((x, y, z), TWICE[k] * (duration * duration)))
-        gained = plus(gained, times((x, y, z), ONCE[k]))
-        arc[AIR + k + 1] = flown * ONCE[k] * duration
-        air += arc[AIR + k + 1]
+    put_eight(arc, PATH, _summed(TO_PATH, nodes, X) * (duration * duration))
+    put_eight(arc, PATH + LANES, _summed(TO_PATH, nodes, Y) * (duration * duration))
+    put_eight(arc, PATH + 2 * LANES, _summed(TO_PATH, nodes, Z) * (duration * duration))
+    put_eight(arc, AIR, _summed(TO_AIR, nodes, SPEED) * duration)
+    air = 0.0
+    for k in range(LANES):
+        air += arc[AIR + k]
+    put_coefficients(arc, BEGIN, point)
+    put_coefficients(arc, GAIN, times(velocity, duration))
     put(arc, SPIN, spin)
-    put(arc, END_VELOCITY, plus(velocity, times(gained, duration)))
+    put(arc, END_VELOCITY, plus(velocity, times(_gained(nodes), duration)))
     put(arc, END_SPIN, times(spin, np.exp(-world[SPIN_DECAY] * air)))
     arc[DECAY], arc[ROLLS] = world[SPIN_DECAY], 0.0
+
+
+@compiled
+def _gained(nodes: np.ndarray) -> Vector:
+    """The mean acceleration of the arc, m/s2."""
+    x, y, z = 0.0, 0.0, 0.0
+    for j in range(COUNT):
+        x, y, z = x + WHOLE[j] * nodes[X + j], y + WHOLE[j] * nodes[Y + j], z + WHOLE[j] * nodes[Z + j]
+    return x, y, z
 
 
 @compiled

@@ -19,6 +19,7 @@ AXES = 6
 ROOM_AXES = AXES  # after the sizes of the axes: which of the room's axes the places are along
 HEAD = AXES + 2
 CORNERS = 1 << AXES
+MORE, TURNS = place(1), place(4)  # in a table's values: what velocity and spin are more
 SOMEWHERE = place(len(EDGES))  # past an edge that the law does not name
 
 
@@ -45,8 +46,8 @@ def leave_by_law(
         return velocity, spin, 0.0, NONE, True
     if found[HELD] > 0.0:
         return times(normal, SEPARATE), (0.0, 0.0, 0.0), found[SINK], NONE, False
-    more = _turned(found, 1, normal, on, side, speed)
-    turned = _turned(found, 4, normal, on, side, speed / bay.world[RADIUS])
+    more = _turned(found, MORE, normal, on, side, speed)
+    turned = _turned(found, TURNS, normal, on, side, speed / bay.world[RADIUS])
     if found[PAST] > 0.0:
         return _no_faster(bay, more, turned, velocity, spin, found[SINK], SOMEWHERE)
     after, turning = bounce(bay, k, velocity, spin, normal, found[SHARE])

@@ -23,11 +23,11 @@ def leaving(bay: BayArrays, arc: np.ndarray, before: float, until: float) -> tup
     as out all the same. until: the tau up to which it is looked for.
     """
     openings, outlines = openings_of(bay), parts_of(bay) + zones_of(bay)
-    which, soonest, outward = -1, before, (0.0, 0.0, 0.0)
+    which, soonest, outward, end = -1, before, (0.0, 0.0, 0.0), position(arc, until)
     for j in range(openings + FACES):
         beyond = outlines + openings + j
         direction = three(bay.solids[beyond], CENTRE)
-        if not reach_along(arc, direction, until) > bay.solids[beyond, CORE]:
+        if not reach_along(arc, direction, end, until) > bay.solids[beyond, CORE]:
             continue
         how, tau, _ = approach(bay, beyond, arc, 0.0, until, 0.0)
         if how != TOUCHES or not tau < soonest:

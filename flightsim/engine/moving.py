@@ -47,6 +47,7 @@ PAST, PAST_BEFORE = 7, 8  # the parts that it got past last, not there for it un
 SLIPPED = 9  # the part that it got past and that no guard has made up for since; -1: none
 EDGE = 10  # which edge of that part, as in Fates
 MARKS_SIZE = 11
+ALONE = place(0)  # the row of what stands alone in its arrays
 
 
 class Ball(NamedTuple):

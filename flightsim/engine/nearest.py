@@ -7,7 +7,7 @@ import numpy as np
 from flightsim.contact.limits import TIE
 from flightsim.engine.approach import TOUCHES, UNDECIDED, approach
 from flightsim.engine.arc import BOXES, ERROR, PIECES, SPEED
-from flightsim.engine.compiled import compiled, place
+from flightsim.engine.compiled import compiled, inlined, place
 from flightsim.engine.layout import (
     BINS,
     GRID_FROM,
@@ -24,6 +24,10 @@ from flightsim.engine.world import RADIUS, WORDS
 
 ONE = np.uint64(1)
 NOTHING = np.uint64(0)
+DE_BRUIJN, SHIFT = np.uint64(0x03F79D71B4CB0A89), np.uint64(58)  # each six bits in a row stand in it once
+PLACES = np.zeros(64, dtype=np.int64)
+for _bit in range(64):
+    PLACES[(int(DE_BRUIJN) << _bit & (1 << 64) - 1) >> int(SHIFT)] = _bit
 NORMAL = place(2)
 FOUND_SIZE = 5  # of one touch: part, tau, normal
 FAILED, GOES_ON, TOUCHED, LEAVES = 0, 1, 2, 3
@@ -88,7 +92,7 @@ def _touches(
     return sure, count, until
 
 
-@compiled
+@inlined
 def _near(bay: BayArrays, arc: np.ndarray, box: int, word: int) -> np.uint64:
     """Bits of the parts whose boxes overlap the bins that a piece of the arc sweeps: never too few."""
     bits = ~NOTHING
@@ -108,8 +112,8 @@ def _bin(place: float) -> int:
 
 @compiled
 def _place_of(bit: np.uint64) -> int:
-    """Which bit of a word this is: the exponent of a power of two, which a float holds exactly."""
-    return int(np.log2(np.float64(bit)) + 0.5)
+    """Which bit of a word this is: the top six bits of a product tell (Leiserson, Prokop and Randall 1998)."""
+    return int(PLACES[int((bit * DE_BRUIJN) >> SHIFT)])
 
 
 @compiled

@@ -11,13 +11,14 @@ from numba.core import types
 from numba.extending import intrinsic
 
 from flightsim.contact.arc_test import C_TYPE
-from flightsim.engine.arc import DURATION, PATH, SCRATCH, TERMS
+from flightsim.engine.arc import DURATION, SCRATCH, TERMS, coefficients_at
 from flightsim.engine.compiled import compiled
-from flightsim.engine.three import Vector, three
+from flightsim.engine.three import Vector, put, three
 
 _config: Any = numba.config
 NUMBER = 8  # bytes
-FROM_PATH, FROM_SCRATCH = NUMBER * int(PATH), NUMBER * int(SCRATCH)
+AS_GIVEN = SCRATCH + 3  # the path with its axes side by side: coefficient k of axis i at 3 k + i
+FROM_SCRATCH, FROM_PATH = NUMBER * int(SCRATCH), NUMBER * int(AS_GIVEN)
 
 
 def _in_python(
@@ -50,6 +51,8 @@ _call_there: Any = _in_python if _config.DISABLE_JIT else intrinsic(_compiled_ca
 def own_test(address: int, arc: np.ndarray, tau: float, until: float, radius: float) -> tuple[float, Vector]:
     """When from tau on, up to `until`, the test says that the ball touches, and the unit normal it gave."""
     begins = np.int64(arc.ctypes.data)
+    for k in range(TERMS):
+        put(arc, AS_GIVEN + 3 * k, coefficients_at(arc, k))
     arc[SCRATCH] = arc[SCRATCH + 1] = arc[SCRATCH + 2] = 0.0
     when = _call_there(address, begins + FROM_PATH, TERMS, arc[DURATION], radius, tau, until, begins + FROM_SCRATCH)
     return when, three(arc, SCRATCH)

@@ -5,7 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.contact.limits import EDGE_HALVINGS, EDGE_LOOKS, LIFT, LONGEST_ROLL, OFF_FACE, SLIPS, STILL
-from flightsim.engine.arc import DURATION, END_SPIN, END_VELOCITY, PATH, ROLLS, START, position, straight_arc
+from flightsim.engine.arc import (
+    DURATION,
+    END_SPIN,
+    END_VELOCITY,
+    ROLLS,
+    START,
+    TURN,
+    position,
+    put_coefficients,
+    straight_arc,
+)
 from flightsim.engine.compiled import compiled
 from flightsim.engine.distance import distance
 from flightsim.engine.layout import FRICTION, ROLLING, BayArrays
@@ -43,7 +53,7 @@ def roll_arc(
     if not slips:
         spin, turned = times(cross(normal, velocity), 1.0 / radius), times(cross(normal, end), 1.0 / radius)
     straight_arc(arc, point, times(velocity, duration), spin)
-    put(arc, PATH + 6, times(gains, 0.5 * duration * duration))
+    put_coefficients(arc, TURN, times(gains, 0.5 * duration * duration))
     put(arc, END_VELOCITY, end)
     put(arc, END_SPIN, turned)
     arc[START], arc[DURATION], arc[ROLLS] = start, duration, 1.0
