@@ -2,14 +2,18 @@
 
 A folder's name holds a hash of all sources that it is made of, and of Python, numba and the processor: numba's own
 index looks at one file only, and would not notice an edit in another. A list of what was written stands beside it:
-what does not match it, or has none, is cleared and compiled again.
+what does not match it, or has none, is cleared and compiled again. Folders of other versions that nobody has used for a
+month go when a new one is written.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import platform
+import shutil
 import tempfile
+import time
 from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import sha256
@@ -22,7 +26,9 @@ import numpy as np
 from numba.misc import appdirs
 
 _appdirs: Any = appdirs
+_config: Any = numba.config
 LIST = "complete.json"
+OLD = 30 * 24 * 3600.0  # s since it was last used
 PACKAGE = Path(__file__).parents[1]
 
 
@@ -51,9 +57,12 @@ class Kept:
             return False
         try:
             written = json.loads((self.folder / LIST).read_text(encoding="utf-8"))
-            return bool(written) and written == _hashes(self.folder)
+            sound = bool(written) and written == _hashes(self.folder)
         except (OSError, ValueError):
             return False
+        with suppress(OSError):
+            os.utime(self.folder / LIST)  # when it was last used
+        return sound
 
     def clear(self) -> None:
         """Remove what the folder holds: it is not whole."""
@@ -67,6 +76,17 @@ class Kept:
         if self.folder is not None:
             with suppress(OSError):
                 _write_at_once(self.folder / LIST, json.dumps(_hashes(self.folder)))
+            self.clear_old()
+
+    def clear_old(self) -> None:
+        """Remove folders of the same name, for other versions, that nobody has used for a month."""
+        if self.folder is None:
+            return
+        name, now = self.folder.name.rpartition("-")[0], time.time()
+        for other in self.folder.parent.glob(f"{name}-*"):
+            with suppress(OSError):
+                if other != self.folder and now - (other / LIST).stat().st_mtime > OLD:
+                    shutil.rmtree(other)
 
 
 def _key(sources: tuple[str, ...], entry: str) -> str:
@@ -79,7 +99,8 @@ def _key(sources: tuple[str, ...], entry: str) -> str:
     stamp = (PACKAGE / entry).stat()  # numba looks at this as well
     machine = (llvmlite.binding.get_host_cpu_name(), llvmlite.binding.get_host_cpu_features().flatten())
     versions = (platform.python_version(), numba.__version__, np.__version__, llvmlite.__version__)
-    found.update(repr((machine, versions, stamp.st_mtime_ns, stamp.st_size)).encode())
+    checks = bool(_config.BOUNDSCHECK)  # compiled in or not
+    found.update(repr((machine, versions, checks, stamp.st_mtime_ns, stamp.st_size)).encode())
     return found.hexdigest()[:16]
 
 

@@ -2,8 +2,8 @@
 
 The acceleration stands at six Chebyshev nodes of time; each sweep finds it again from the velocity and spin that it
 leads to, at all nodes at once, and at two times between them. What it misses there of the polynomial through the nodes,
-integrated twice, is the error estimate of what stood there before the sweep. Sweep by sweep until that is within the
-tolerance; where sweeps do not help the arc is halved.
+integrated twice, and half the polynomial's highest term are the error told of what stood there before the sweep. Sweep
+by sweep until that is within the tolerance; where sweeps do not help the arc is halved.
 """
 
 from __future__ import annotations
@@ -71,6 +71,8 @@ AT_CHECKS = _eights(NODES.at_checks, COUNT)
 TO_PATH = _eights(NODES.twice[:, None] * NODES.to_monomial, 2)
 TO_AIR = _eights(NODES.once[:, None] * NODES.to_monomial, 1)
 WHOLE = np.ascontiguousarray(NODES.integrate[-1])  # the weights of the nodes over all of the arc
+# Half the highest Chebyshev coefficient of the acceleration: what a kink between nodes and checks makes large.
+HIGHEST = 0.5 * NODES.to_monomial[-1] / 2.0 ** (2 * DEGREE - 1)
 
 
 @compiled
@@ -117,13 +119,14 @@ def _sweep(world: np.ndarray, nodes: np.ndarray, velocity: Vector, spin: Vector,
         _summed(INTEGRATE, nodes, Z) * duration + velocity[2],
     )
     left = _decayed(_summed(INTEGRATE, nodes, SPEED) * (duration * world[SPIN_DECAY]))
+    highest = length(_mixed(HIGHEST, nodes))
     x, y, z, speed = _accelerations(world, nodes, ways, spin, left)
     missed = (_missed(nodes, X, x), _missed(nodes, Y, y), _missed(nodes, Z, z))
     put_eight(nodes, X, x)
     put_eight(nodes, Y, y)
     put_eight(nodes, Z, z)
     put_eight(nodes, SPEED, speed)
-    return duration * duration * length(missed)
+    return duration * duration * (length(missed) + highest)
 
 
 @compiled
@@ -197,17 +200,17 @@ def _write(
     put_coefficients(arc, BEGIN, point)
     put_coefficients(arc, GAIN, times(velocity, duration))
     put(arc, SPIN, spin)
-    put(arc, END_VELOCITY, plus(velocity, times(_gained(nodes), duration)))
+    put(arc, END_VELOCITY, plus(velocity, times(_mixed(WHOLE, nodes), duration)))
     put(arc, END_SPIN, times(spin, np.exp(-world[SPIN_DECAY] * air)))
     arc[DECAY], arc[ROLLS] = world[SPIN_DECAY], 0.0
 
 
 @compiled
-def _gained(nodes: np.ndarray) -> Vector:
-    """The mean acceleration of the arc, m/s2."""
+def _mixed(weights: np.ndarray, nodes: np.ndarray) -> Vector:
+    """The accelerations at the nodes by one weight each, m/s2."""
     x, y, z = 0.0, 0.0, 0.0
     for j in range(COUNT):
-        x, y, z = x + WHOLE[j] * nodes[X + j], y + WHOLE[j] * nodes[Y + j], z + WHOLE[j] * nodes[Z + j]
+        x, y, z = x + weights[j] * nodes[X + j], y + weights[j] * nodes[Y + j], z + weights[j] * nodes[Z + j]
     return x, y, z
 
 

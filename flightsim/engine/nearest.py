@@ -24,10 +24,9 @@ from flightsim.engine.world import RADIUS, WORDS
 
 ONE = np.uint64(1)
 NOTHING = np.uint64(0)
-DE_BRUIJN, SHIFT = np.uint64(0x03F79D71B4CB0A89), np.uint64(58)  # each six bits in a row stand in it once
-PLACES = np.zeros(64, dtype=np.int64)
-for _bit in range(64):
-    PLACES[(int(DE_BRUIJN) << _bit & (1 << 64) - 1) >> int(SHIFT)] = _bit
+PRIME = np.uint64(67)  # no two powers of two below 2^64 leave the same rest
+PLACES = np.zeros(int(PRIME), dtype=np.int64)
+PLACES[[pow(2, bit, int(PRIME)) for bit in range(64)]] = np.arange(64)
 NORMAL = place(2)
 FOUND_SIZE = 5  # of one touch: part, tau, normal
 FAILED, GOES_ON, TOUCHED, LEAVES = 0, 1, 2, 3
@@ -112,8 +111,8 @@ def _bin(place: float) -> int:
 
 @compiled
 def _place_of(bit: np.uint64) -> int:
-    """Which bit of a word this is: the top six bits of a product tell (Leiserson, Prokop and Randall 1998)."""
-    return int(PLACES[int((bit * DE_BRUIJN) >> SHIFT)])
+    """Which bit of a word this is."""
+    return int(PLACES[int(bit % PRIME)])
 
 
 @compiled

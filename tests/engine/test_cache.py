@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 
 import numba
 import pytest
@@ -63,6 +64,20 @@ def test_a_folder_that_was_changed_is_not_sound_and_is_cleared(folder, spoil):
     assert not Kept(folder).is_sound()
     Kept(folder).clear()
     assert [file for file in folder.rglob("*") if file.is_file()] == []
+
+
+def test_folders_of_other_versions_go_once_nobody_has_used_them_for_a_month(tmp_path):
+    kept, used, old, foreign = (tmp_path / name for name in ("engine-now", "engine-used", "engine-old", "lattice-old"))
+    for folder in (kept, used, old, foreign):
+        folder.mkdir()
+        (folder / "play.nbc").write_bytes(b"machine code")
+        Kept(folder).seal()
+    month = time.time() - cache.OLD - 60.0
+    for folder in (used, old, foreign):
+        os.utime(folder / cache.LIST, (month, month))
+    assert Kept(used).is_sound()  # somebody uses it: it is no longer old
+    Kept(kept).seal()
+    assert sorted(folder.name for folder in tmp_path.iterdir()) == ["engine-now", "engine-used", "lattice-old"]
 
 
 def test_a_cache_that_does_not_load_is_cleared_and_compiled_again_and_told(folder, monkeypatch):
