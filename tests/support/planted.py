@@ -20,12 +20,19 @@ from planted_faults import FAULTS, Fault
 CASES, DEMO_BALLS, CHUNK = 24, 24, 6
 ENGINE = "flightsim.engine."
 PLAIN = """
+import numba
+
+numba.config.DISABLE_JIT = 1
+import flightsim.engine.lanes
+
+numba.config.DISABLE_JIT = 0
 import flightsim.engine.compiled as _engine
 
 def _plain(function):
     return function if function.__module__.startswith("flightsim.engine.") else _sound(function)
 
 _sound, _engine.compiled, _engine.entry = _engine.compiled, _plain, lambda function: function
+_engine.inlined = _plain
 """
 
 
