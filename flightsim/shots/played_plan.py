@@ -62,22 +62,22 @@ class PlayedPlan:
         u = draw("strike", DIMS)
         table = ShotTable.empty(count)
         for k, place in enumerate(self.places):
-            mine = np.flatnonzero(kind == k)
-            self._fill(table, place, mine, u[:, mine])
+            own = np.flatnonzero(kind == k)
+            self._fill(table, place, own, u[:, own])
         table.type[:] = kind
         return table
 
-    def _fill(self, table: ShotTable, place: Place, mine: NDArray[np.intp], u: Array) -> None:
+    def _fill(self, table: ShotTable, place: Place, own: NDArray[np.intp], u: Array) -> None:
         on_mat = place.tee_height == 0.0
         speed, elevation, azimuth, rate, tilt, along = launch_numbers(
             place.stratum, self.tails, self.thresholds, on_mat, self.ball, u
         )
         height = self.ground_height + self.ball.radius + place.tee_height
-        table.start[:, mine] = np.array([[place.spot[2]], [place.spot[3]], [height]])
-        table.ball_speed[mine], table.elevation[mine] = speed, elevation
-        table.azimuth[mine] = place.hand * azimuth
-        table.spin_rate[mine], table.spin_tilt[mine] = rate, place.hand * tilt
-        table.spin_along[mine] = place.hand * along
+        table.start[:, own] = np.array([[place.spot[2]], [place.spot[3]], [height]])
+        table.ball_speed[own], table.elevation[own] = speed, elevation
+        table.azimuth[own] = place.hand * azimuth
+        table.spin_rate[own], table.spin_tilt[own] = rate, place.hand * tilt
+        table.spin_along[own] = place.hand * along
 
 
 def plan_played(shots: Shots, spots: Sequence[Spot], ground_height: float, ball: Ball) -> PlayedPlan:
@@ -99,29 +99,29 @@ def all_strata(shots: Shots, spots: Sequence[Spot], ball: Ball) -> list[tuple[Sh
 
 
 def _of_pair(
-    shots: Shots, who: PlayerEntry, what: ClubEntry, spots: Sequence[Spot], ball: Ball
+    shots: Shots, entry: PlayerEntry, what: ClubEntry, spots: Sequence[Spot], ball: Ball
 ) -> list[tuple[ShotType, Place]]:
-    player, club = shots.player(who.player), shots.club(what.club)
+    player, club = shots.player(entry.player), shots.club(what.club)
     tee = TEE_HEIGHT[club.kind] if what.tee_height is None else float(what.tee_height)
-    hand = 1.0 if who.hand == "right" else -1.0
+    hand = 1.0 if entry.hand == "right" else -1.0
     rows = []
     for stratum in strata(player, club, what.swing, shots.tails, shots.thresholds, shots.bad_day, ball):
         strike = CLASS_WORDS.get(stratum.cell.strike_class, str(stratum.cell.strike_class))
         for spot in spots:
-            share = who.share * what.share * stratum.share * spot[1]
-            label = _label(shots, who, what, strike, spot if len(spots) > 1 else None)
-            kind = ShotType(label, what.club, strike, spot[0], share, who.hand, who.player)
+            share = entry.share * what.share * stratum.share * spot[1]
+            label = _label(shots, entry, what, strike, spot if len(spots) > 1 else None)
+            kind = ShotType(label, what.club, strike, spot[0], share, entry.hand, entry.player)
             rows.append((kind, Place(stratum, spot, tee, hand)))
     return rows
 
 
-def _label(shots: Shots, who: PlayerEntry, what: ClubEntry, strike: str, spot: Spot | None) -> str:
+def _label(shots: Shots, entry: PlayerEntry, what: ClubEntry, strike: str, spot: Spot | None) -> str:
     """Club and strike; the player, hand, swing and spot only where there are several."""
     words = [what.club, strike]
     if what.swing != "full":
         words.insert(1, f"({what.swing})")
     if len(shots.players) > 1:
-        words.insert(0, f"{who.player}{' left' if who.hand == 'left' else ''}")
+        words.insert(0, f"{entry.player}{' left' if entry.hand == 'left' else ''}")
     if spot is not None:
         words.append(f"from {spot[0]}")
     return " ".join(words)

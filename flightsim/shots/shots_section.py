@@ -86,11 +86,11 @@ def ask_shots(ask: Asks, draft: Draft) -> dict[str, Any] | None:
     """
     hands = draft.facts.get("hands") or ("right",)
     usual = (USUAL,) if len(hands) == 1 else ()
-    who = "low, mid and high are handicaps; several with commas between"
+    kinds_said = "low, mid and high are handicaps; several with commas between"
     question = (
-        f"How good is who hits: the usual mix of shots, or kinds of player; {who}"
+        f"How good is who hits: the usual mix of shots, or kinds of player; {kinds_said}"
         if usual
-        else (f"What kinds of player hit; {who}")
+        else (f"What kinds of player hit; {kinds_said}")
     )
     kinds = ask.several(question, (*usual, *player_names()), ((*usual, "mid")[0],))
     if kinds == usual:

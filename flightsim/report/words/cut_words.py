@@ -48,13 +48,13 @@ def proof_words(plan: StockPlan, show: Display) -> str:
 def plan_table(plan: StockPlan, show: Display) -> Table:
     """One row for bars that are cut alike."""
     rows = []
-    at = 1
+    bar_row = 1
     for (stock, pieces, offcut), alike in groupby(plan.bars, key=lambda bar: (bar.stock, bar.pieces, bar.offcut)):
         n = len(list(alike))
-        number = f"{at}" if n == 1 else f"{at}-{at + n - 1}"
+        number = f"{bar_row}" if n == 1 else f"{bar_row}-{bar_row + n - 1}"
         left = show.to_cut(offcut / NANO) if offcut else "none"
         rows.append((number, show.to_cut(plan.order.stocks[stock].length / NANO), _pieces(pieces, show), left))
-        at += n
+        bar_row += n
     return Table("Cut", ("bar", "stock", "cut from each", "left of each"), tuple(rows), frozenset({0, 1, 3}))
 
 

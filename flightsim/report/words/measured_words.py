@@ -27,9 +27,9 @@ def row_words(rows: MeasuredRows, k: int) -> str:
     speed, up, right, back, side = (float(value) for value in rows.numbers[:, k])
     club = rows.clubs[rows.club[k]]
     hand = ", left-handed" if rows.left[k] else ""
-    who = "" if club == ALL else f"{club}{hand}: "
+    whose = "" if club == ALL else f"{club}{hand}: "
     return (
-        f"line {rows.line[k]}: {who}the ball leaves at {speed:.1f} m/s ({speed / _MPH:.0f} mph), "
+        f"line {rows.line[k]}: {whose}the ball leaves at {speed:.1f} m/s ({speed / _MPH:.0f} mph), "
         f"{_angle(up, 'up', 'down', 'level')} and {_angle(right, 'to the right', 'to the left', 'straight')}, "
         f"with {hypot(back, side) * _RPM:,.0f} rpm {_spin(back, side)}"
     )

@@ -47,11 +47,11 @@ def _paths(result: RunResult) -> str:
 
 
 def _people(result: RunResult) -> str:
-    hits = [some for some in result.troubles if some.flag is Flag.PERSON_HIT]
+    hits = [hit for hit in result.troubles if hit.flag is Flag.PERSON_HIT]
     if not hits:
         rate = result.rates.total[Flag.PERSON_HIT.key].rate
         return f"{one_in(rate)} balls could hit a person" if rate > 0.0 else "no ball was seen to hit a person"
-    worst = max(hits, key=lambda some: some.rate)
+    worst = max(hits, key=lambda hit: hit.rate)
     show = Display(result.scenario.units).speed
     return (
         f"{worst.place} is hit most, by {one_in(worst.rate)} balls at up to {show(worst.fastest)}, most from "
@@ -62,7 +62,7 @@ def _people(result: RunResult) -> str:
 def _escapes(result: RunResult) -> str:
     if not result.troubles:
         return NONE
-    worst = max(result.troubles, key=lambda some: some.rate)
+    worst = max(result.troubles, key=lambda hit: hit.rate)
     return f"most often {trouble_title(worst).lower()}, {one_in(worst.rate)} balls"
 
 

@@ -64,8 +64,8 @@ def light_words(opened: OpenBay, light: Light) -> str:
     if light.shadow <= 0.0:
         return f"{told} Who stands at the ball throws no shadow on it."
     head = f", the head alone {percent(light.head)}" if light.head > 0.0 else ", the head none"
-    who = "Who stands at the ball, anywhere in the zone kept for that,"
-    return f"{told} {who} may shade {percent(light.shadow)} of it{head}."
+    whoever = "Who stands at the ball, anywhere in the zone kept for that,"
+    return f"{told} {whoever} may shade {percent(light.shadow)} of it{head}."
 
 
 def fell_words(spots: Spots) -> str:

@@ -116,7 +116,9 @@ def outcome_counts_table(result: RunResult) -> Table:
     """Each shot type's shots by outcome."""
     counts = np.zeros((len(result.types), len(Outcome)), dtype=np.intp)
     np.add.at(counts, (result.shots.type, result.outcome), 1)
-    rows = [(kind.label, *(f"{count:,}" for count in mine)) for kind, mine in zip(result.types, counts, strict=True)]
+    rows = [
+        (kind.label, *(f"{count:,}" for count in of_group)) for kind, of_group in zip(result.types, counts, strict=True)
+    ]
     head = ("shot type", *(SHORT_WORDS[outcome] for outcome in Outcome))
     title = "Shots by type, each counted once by its worst"
     return Table(title, head, tuple(rows), frozenset(range(1, len(head))))
@@ -198,8 +200,8 @@ def _hits_of_people(result: RunResult, by_part: bool) -> list[tuple[tuple[str, s
                 found.append(((who, height, labels[0]), shots, speed[shots]))
                 continue
             for label in labels:
-                mine = shots[sources == label]
-                found.append(((who, height, label), mine, speed[mine]))
+                of_group = shots[sources == label]
+                found.append(((who, height, label), of_group, speed[of_group]))
     return found
 
 

@@ -60,8 +60,8 @@ def _edges_words(trouble: Trouble, result: RunResult) -> str:
     """`Past the left edge 12, under the foot 3.`: which edges these balls got past; empty where nobody says."""
     fates = result.fates
     place = fates.place[Flag.PAST_EDGE]
-    mine = np.array([*(part.label == trouble.place for part in result.bay.parts), False])
-    edge = fates.edge[fates.flags[Flag.PAST_EDGE] & mine[place]]
+    of_place = np.array([*(part.label == trouble.place for part in result.bay.parts), False])
+    edge = fates.edge[fates.flags[Flag.PAST_EDGE] & of_place[place]]
     counts = np.bincount(edge[edge >= 0], minlength=len(EDGES))
     told = ", ".join(f"{EDGE_WORDS[name]} {count:,}" for name, count in zip(EDGES, counts, strict=True) if count)
     return f"{told[0].upper()}{told[1:]}." if told else ""

@@ -114,8 +114,8 @@ def declared_by_default(models: Mapping[str, type[BaseModel]], scenario: Scenari
 def _of_section(scenario: Scenario, key: str, kind: type[Any]) -> Iterator[Declared]:
     entries = scenario.entries(key)
     for k, entry in enumerate(entries):
-        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or len(entries) > 1 else key
-        yield from _in_model(entry, at, getattr(entry, "name", key.replace("_", " ")), kind)
+        where = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or len(entries) > 1 else key
+        yield from _in_model(entry, where, getattr(entry, "name", key.replace("_", " ")), kind)
 
 
 def _in_model(value: Any, path: str, name: str, kind: type[Any]) -> Iterator[Declared]:
@@ -124,13 +124,13 @@ def _in_model(value: Any, path: str, name: str, kind: type[Any]) -> Iterator[Dec
             yield from _in_model(item, f"{path}.{k}", getattr(item, "name", name), kind)
     elif isinstance(value, BaseModel):
         for word, field in type(value).model_fields.items():
-            inner, at = getattr(value, word), f"{path}.{word}"
+            inner, where = getattr(value, word), f"{path}.{word}"
             if isinstance(inner, (tuple, BaseModel)):
-                yield from _in_model(inner, at, name if isinstance(inner, tuple) else one_of(word, name), kind)
+                yield from _in_model(inner, where, name if isinstance(inner, tuple) else one_of(word, name), kind)
                 continue
             for said in field.metadata:
                 if isinstance(said, kind) and inner is not None:
-                    yield Declared(at, name, word, inner, said)
+                    yield Declared(where, name, word, inner, said)
 
 
 def one_of(which: str, things: str) -> str:

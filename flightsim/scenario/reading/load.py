@@ -56,8 +56,8 @@ def _source(origin: Origin, sets: Sequence[str]) -> Source:
 
 def _in_file_order(source: Source, later: Sequence[Problem]) -> list[Problem]:
     """All problems by line. What follows from a problem told already is left out."""
-    told = [problem.key for problem in source.problems if problem.key]
-    new = [p for p in later if not any(p.key == key or p.key.startswith(f"{key}.") for key in told)]
+    told_keys = [problem.key for problem in source.problems if problem.key]
+    new = [p for p in later if not any(p.key == key or p.key.startswith(f"{key}.") for key in told_keys)]
     return sorted([*source.problems, *new], key=lambda p: (p.line is None, p.line or 0))
 
 
@@ -88,9 +88,9 @@ class _Reading:
 
     def _blanks(self) -> None:
         """A key with nothing after it is a line somebody meant to finish: never a default in silence."""
-        told = {problem.key for problem in self.source.problems}
+        told_keys = {problem.key for problem in self.source.problems}
         for path in _empty_places(self.source.data, ""):
-            if path in told:
+            if path in told_keys:
                 continue
             fix = "write the value, or remove the line; `[]` is an empty list"
             self.source.problems.append(self.source.problem(path, "nothing is written here", "a value", fix))
@@ -149,27 +149,27 @@ class _Reading:
         if all(isinstance(item, dict) and isinstance(item.get("name"), str) for item in items):
             self._unique(section.key, [item["name"] for item in items], listed)
         places = [f"{section.key}.{k}" if listed else section.key for k in range(len(items))]
-        entries = [self._validated(section.model, item, at) for item, at in zip(items, places, strict=True)]
+        entries = [self._validated(section.model, item, where) for item, where in zip(items, places, strict=True)]
         return tuple(entry for entry in entries if entry is not None)
 
     def _unique(self, key: str, names: Sequence[str], listed: bool) -> None:
         for k, name in enumerate(names):
             if name in names[:k]:
-                at = f"{key}.{k}.name" if listed else f"{key}.name"
-                self._tell(at, f"the name {name!r} is taken", "names that differ", f"{name} {k + 1}")
+                where = f"{key}.{k}.name" if listed else f"{key}.name"
+                self._tell(where, f"the name {name!r} is taken", "names that differ", f"{name} {k + 1}")
 
-    def _validated(self, model: type[M], data: Any, at: str) -> M | None:
+    def _validated(self, model: type[M], data: Any, where: str) -> M | None:
         """The model, or None with problems. By way of JSON, where strict means: lists yes, 'yes' for true no."""
         try:
             return model.model_validate_json(json.dumps(data), strict=True)
         except ValidationError as error:
-            self.problems += explain(error, model, data, at, self.source)
+            self.problems += explain(error, model, data, where, self.source)
             return None
         except Exception as error:
             owner = next((section.owner for section in self.sections if section.model is model), "")
             if not owner:
                 raise
-            words = f"plugin '{owner}': its model of '{at}' failed: {type(error).__name__}"
+            words = f"plugin '{owner}': its model of '{where}' failed: {type(error).__name__}"
             raise PluginError(f"{words}: what a validator does not like it raises as ValueError") from error
 
 
@@ -177,10 +177,10 @@ def _empty_places(value: Any, path: str) -> Iterator[str]:
     """Dotted paths that hold nothing."""
     steps = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
     for step, inner in steps:
-        at = f"{path}.{step}" if path else str(step)
+        where = f"{path}.{step}" if path else str(step)
         if inner is None:
-            yield at
-        yield from _empty_places(inner, at)
+            yield where
+        yield from _empty_places(inner, where)
 
 
 def _with_names(section: Section, items: Sequence[Any]) -> list[Any]:

@@ -139,9 +139,9 @@ class _Change:
     def record(self, path: str) -> None:
         """The change owns the path now: lines and older changes at and under it no longer hold."""
         places: tuple[dict[str, Any], ...] = (self.source.lines, self.source.origins)
-        for some in places:
-            for key in [key for key in some if key == path or key.startswith(f"{path}.")]:
-                del some[key]
+        for table in places:
+            for key in [key for key in table if key == path or key.startswith(f"{path}.")]:
+                del table[key]
         self.source.origins[path] = self.origin
 
     def error(self, key: str, found: str, allowed: str, fix: str = "") -> ScenarioError:

@@ -129,12 +129,12 @@ class _Edit:
     def beside(self, node: Any, words: str, column: int) -> str:
         """After the last of what a group or list holds: in its line where it is written in one, else below it."""
         last = node.value[-1][1] if isinstance(node, _Group) else node.value[-1]
-        at = _end(last)
+        where = _end(last)
         if node.flow_style:
-            return f"{self.text[:at]}, {words}{self.text[at:]}"
-        end = self.text.find("\n", at)
-        at = len(self.text) if end < 0 else end
-        return f"{self.text[:at]}\n{' ' * column}{words}{self.text[at:]}"
+            return f"{self.text[:where]}, {words}{self.text[where:]}"
+        end = self.text.find("\n", where)
+        where = len(self.text) if end < 0 else end
+        return f"{self.text[:where]}\n{' ' * column}{words}{self.text[where:]}"
 
     def without(self, holder: Any, node: Any) -> str:
         """A line of a group taken out, with the line end."""

@@ -153,14 +153,14 @@ def split_chance(first: NDArray[np.intp], second: NDArray[np.intp], weight: Arra
     from scipy.stats import binomtest
 
     n = first + second
-    some = np.flatnonzero((n > 0) & (weight > 0.0))
-    if some.size == 0:
+    telling = np.flatnonzero((n > 0) & (weight > 0.0))
+    if telling.size == 0:
         return 1.0
-    if some.size == 1:
-        return float(binomtest(int(first[some[0]]), int(n[some[0]]), 0.5).pvalue)
-    seen = abs(float(weight[some] @ (first[some] - second[some])))
-    heads = np.random.default_rng(1934).binomial(n[some], 0.5, (MOST_TOSSES, some.size))
-    tossed = np.abs((2 * heads - n[some]) @ weight[some])
+    if telling.size == 1:
+        return float(binomtest(int(first[telling[0]]), int(n[telling[0]]), 0.5).pvalue)
+    seen = abs(float(weight[telling] @ (first[telling] - second[telling])))
+    heads = np.random.default_rng(1934).binomial(n[telling], 0.5, (MOST_TOSSES, telling.size))
+    tossed = np.abs((2 * heads - n[telling]) @ weight[telling])
     return float((1 + (tossed >= seen * (1.0 - 1e-12)).sum()) / (1 + MOST_TOSSES))
 
 

@@ -52,10 +52,10 @@ class _Paths:
     stop: Index
     face: Index
 
-    def take(self, who: Index) -> _Paths:
+    def take(self, rows: Index) -> _Paths:
         return _Paths(
-            self.points[:, :, who], self.eps[:, who], self.height[:, who], self.stray[who], self.stop[who],
-            self.face[who],
+            self.points[:, :, rows], self.eps[:, rows], self.height[:, rows], self.stray[rows], self.stop[rows],
+            self.face[rows],
         )  # fmt: skip
 
 
@@ -82,27 +82,27 @@ class Closing:
         if any(self.shooter.physics.wind):
             return result  # the bound holds in still air only
         stops = [*self.stoppers.guards, *self.stoppers.floors]
-        who = np.flatnonzero(np.isin(first.part, stops) & ~first.failed)
-        for begin in range(0, who.size, 2048):
-            some = who[begin : begin + 2048]
-            result[some] = self._shown(elevation[some], azimuth[some], up[some], side[some], _take(first, some))
+        rows = np.flatnonzero(np.isin(first.part, stops) & ~first.failed)
+        for begin in range(0, rows.size, 2048):
+            taken = rows[begin : begin + 2048]
+            result[taken] = self._shown(elevation[taken], azimuth[taken], up[taken], side[taken], _take(first, taken))
         return result
 
     def _shown(self, el: Array, az: Array, up: Array, side: Array, first: Contacts) -> NDArray[np.int8]:
         result = np.full(el.size, Shown.NOTHING, dtype=np.int8)
         paths, flown = self._paths(el, az, up, side, first)
         self._stop(paths, first.part)
-        who = np.flatnonzero(flown & (paths.stop > 0))
+        rows = np.flatnonzero(flown & (paths.stop > 0))
         for k, obstacle in enumerate(self.stoppers.obstacles):
-            if who.size == 0:
+            if rows.size == 0:
                 return result
-            some = paths.take(who)
-            exempt = (some.face >= 0) & self.stoppers.behind[some.face, k] if len(self.stoppers.faces) else False
-            who = who[exempt | self._clear(some, obstacle)]
-        floors = np.isin(first.part[who], self.stoppers.floors)
+            taken = paths.take(rows)
+            exempt = (taken.face >= 0) & self.stoppers.behind[taken.face, k] if len(self.stoppers.faces) else False
+            rows = rows[exempt | self._clear(taken, obstacle)]
+        floors = np.isin(first.part[rows], self.stoppers.floors)
         for k in self.stoppers.floors:
-            floors |= ~self._off_the_floor(paths.take(who), self.shooter.around.bay.parts[k], el[who])
-        result[who] = np.where(floors, Shown.FLOOR, Shown.CLOSED)
+            floors |= ~self._off_the_floor(paths.take(rows), self.shooter.around.bay.parts[k], el[rows])
+        result[rows] = np.where(floors, Shown.FLOOR, Shown.CLOSED)
         return result
 
     def _paths(self, el: Array, az: Array, up: Array, side: Array, first: Contacts) -> tuple[_Paths, Mask]:
@@ -134,16 +134,16 @@ class Closing:
         """By which face, and at the end of which piece, each cell's balls have all been stopped."""
         radius = self.shooter.physics.ball.radius
         for f, face in enumerate(self.stoppers.faces):
-            who = np.flatnonzero((part == face.part) & (paths.stop == 0))
-            if who.size == 0:
+            rows = np.flatnonzero((part == face.part) & (paths.stop == 0))
+            if rows.size == 0:
                 continue
-            some = paths.take(who)
-            margin = some.eps + some.stray + SLACK
-            height = np.einsum("i,kin->kn", face.normal, some.points) - face.offset
+            taken = paths.take(rows)
+            margin = taken.eps + taken.stray + SLACK
+            height = np.einsum("i,kin->kn", face.normal, taken.points) - face.offset
             # A guard must be crossed, so that its free edges are kept clear of until then; a floor has none.
             through = height <= (radius if face.part in self.stoppers.floors else 0.0) - margin
             stop = through.argmax(axis=0)
-            inside = np.einsum("ei,kin->ken", face.inward, some.points) - face.inner[:, None]
+            inside = np.einsum("ei,kin->ken", face.inward, taken.points) - face.inner[:, None]
             later = np.concatenate([margin[1:], margin[-1:]])  # the bound grows until the next point
             over = inside.min(axis=1) >= later
             # From the last point at which none of the balls can touch the face, to the stop, all must be over it.
@@ -151,25 +151,25 @@ class Closing:
             touchable = np.roll(height <= radius + margin, -1, axis=0)
             window = (touchable | (height <= radius + margin)) & (index <= stop)
             good = through.any(axis=0) & (stop > 0) & (over | ~window).all(axis=0)
-            paths.stop[who[good]], paths.face[who[good]] = stop[good], f
+            paths.stop[rows[good]], paths.face[rows[good]] = stop[good], f
         self._stop_in_corners(paths)
 
     def _stop_in_corners(self, paths: _Paths) -> None:
         """Where all of a cell's balls are within a radius of one guard, they have touched it."""
         radius = self.shooter.physics.ball.radius
-        who = np.flatnonzero((paths.stop == 0) & (paths.eps[-1] < radius))
-        if who.size == 0:
+        rows = np.flatnonzero((paths.stop == 0) & (paths.eps[-1] < radius))
+        if rows.size == 0:
             return
-        some = paths.take(who)
-        bay, n = self.shooter.around.bay, who.size
-        stop, balls = np.full(n, len(some.points)), np.arange(n)
+        taken = paths.take(rows)
+        bay, n = self.shooter.around.bay, rows.size
+        stop, balls = np.full(n, len(taken.points)), np.arange(n)
         for k in self.stoppers.guards:
-            distance, _ = _distances(bay.parts[k].shape, some.points)
-            at = distance.argmin(axis=0)  # as it goes through, so that free edges are kept clear of until then
-            near = distance[at, balls] <= radius - some.eps[at, balls] - SLACK
-            stop = np.where(near, np.minimum(stop, at), stop)
-        found = (stop < len(some.points)) & (stop > 0)
-        paths.stop[who[found]] = stop[found]
+            distance, _ = _distances(bay.parts[k].shape, taken.points)
+            nearest = distance.argmin(axis=0)  # as it goes through, so that free edges are kept clear of until then
+            near = distance[nearest, balls] <= radius - taken.eps[nearest, balls] - SLACK
+            stop = np.where(near, np.minimum(stop, nearest), stop)
+        found = (stop < len(taken.points)) & (stop > 0)
+        paths.stop[rows[found]] = stop[found]
 
     def _clear(self, paths: _Paths, obstacle: Obstacle) -> Mask:
         """Which cells' balls `(n,)` keep clear of something until they are stopped."""
@@ -238,5 +238,5 @@ def nearest_on_pieces(distance: Array, normal: Array, points: Array, convex: boo
     return np.asarray(np.maximum(tangents, slow))
 
 
-def _take(contacts: Contacts, who: Index) -> Contacts:
-    return Contacts(**{name: getattr(contacts, name)[..., who] for name in Contacts.__dataclass_fields__})
+def _take(contacts: Contacts, rows: Index) -> Contacts:
+    return Contacts(**{name: getattr(contacts, name)[..., rows] for name in Contacts.__dataclass_fields__})

@@ -123,16 +123,16 @@ def direction_map(shooter: Shooter, aim: Aim, factor: float, lattice: Lattice) -
     region, first = np.divmod(cells.code, 2)
     first = first.astype(bool)
     reach = inside(cells, coarse)
-    groups, who = _groups(cells, cells.code, reach)
+    groups, speakers = _groups(cells, cells.code, reach)
     rows, columns = _points(cells.row, cells.column, cells.size, lattice)
-    asked = np.flatnonzero(~first.ravel()[who])
-    at = who[asked]
+    asked = np.flatnonzero(~first.ravel()[speakers])
+    at = speakers[asked]
     _, fates = shooter.follow(lattice.elevation(rows.ravel()[at]), lattice.azimuth(columns.ravel()[at]))
-    ends = np.zeros(who.size, dtype=bool)
+    ends = np.zeros(speakers.size, dtype=bool)
     ends[asked] = fates.escaped
     open_ = first | ends[groups]
     doubt = _doubt(cells, region[0], open_[0]) & ~first.all(axis=0)
-    flags = _flag_shares(cells, first, shooter.meets[region].astype(np.intp), groups, asked, fates.flags, who.size)
+    flags = _flag_shares(cells, first, shooter.meets[region].astype(np.intp), groups, asked, fates.flags, speakers.size)
     return DirectionMap(
         aim, factor, shooter, cells, region, first, open_, doubt, reach, coarse, flags, flown, asked.size
     )
@@ -168,10 +168,10 @@ def _doubt(cells: DirectionCells, region: Index, open_: Mask) -> Mask:
     span = np.maximum(cells.size // unit, 1)
     order = np.argsort(cells.size)
     for k in (1, 2):
-        some = order[span[order] == k]
+        of_size = order[span[order] == k]
         for i in range(k):
             for j in range(k):
-                raster[cells.row[some] // unit + i, cells.column[some] // unit + j] = code[some]
+                raster[cells.row[of_size] // unit + i, cells.column[of_size] // unit + j] = code[of_size]
     doubt = np.zeros(raster.shape, dtype=bool)
     for axis, shift in ((0, 1), (0, -1), (1, 1), (1, -1)):
         other = np.roll(raster, shift, axis=axis)

@@ -85,9 +85,9 @@ def _name(kind: ShotType) -> str:
 def _aim(name: str, kinds: list[int], types: Sequence[ShotType], table: ShotTable) -> Aim:
     clean = [k for k in kinds if types[k].strike == CLEAN]
     normal = clean[0] if clean else max(kinds, key=lambda k: types[k].share)
-    mine = np.isin(table.type, kinds) & (table.ball_speed > 0.0)
+    of_kind = np.isin(table.type, kinds) & (table.ball_speed > 0.0)
     usual = table.take(np.flatnonzero(table.type == normal))
-    launches = table.take(np.flatnonzero(mine)).launches()
+    launches = table.take(np.flatnonzero(of_kind)).launches()
     speed = np.sqrt((launches.velocity**2).sum(axis=0))
     return Aim(
         name, types[normal].club, types[normal].spot, types[normal].hand, usual.start.mean(axis=1),

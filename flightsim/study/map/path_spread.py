@@ -97,20 +97,20 @@ def free_points(physics: Physics, launches: Launches, times: Array) -> tuple[Arr
     n, end = len(launches), times[-1]
     points = np.full((len(times), 3, n), np.nan)
     flown = np.ones(n, dtype=bool)
-    who = np.arange(n)
+    flying = np.arange(n)
     position, velocity, spin, now = launches.start, launches.velocity, launches.spin, np.zeros(n)
     for _ in range(_MOST_ARCS):
-        arcs = fly_arcs(physics, position, velocity, spin, now, np.minimum(end[who] - now, LONGEST_ARC) + 1e-9)
+        arcs = fly_arcs(physics, position, velocity, spin, now, np.minimum(end[flying] - now, LONGEST_ARC) + 1e-9)
         bad = ~np.isfinite(arcs.error)
-        flown[who[bad]] = False
+        flown[flying[bad]] = False
         for k in range(len(times)):
-            tau = (times[k, who] - now) / arcs.duration
+            tau = (times[k, flying] - now) / arcs.duration
             here = (tau >= 0.0) & (tau <= 1.0)
-            points[k][:, who[here]] = horner(arcs.path[:, :, here], tau[here])
-        on = np.flatnonzero(~bad & (now + arcs.duration < end[who]))
+            points[k][:, flying[here]] = horner(arcs.path[:, :, here], tau[here])
+        on = np.flatnonzero(~bad & (now + arcs.duration < end[flying]))
         if on.size == 0:
             break
         arcs = arcs.take(on)
         position, velocity, spin = arcs.path.sum(axis=0), arcs.end_velocity, arcs.end_spin
-        now, who = arcs.start_time + arcs.duration, who[on]
+        now, flying = arcs.start_time + arcs.duration, flying[on]
     return points, np.asarray(flown & np.isfinite(points).all(axis=(0, 1)))

@@ -100,28 +100,28 @@ class Sight:
     def ways_out(self, elevation: Array, azimuth: Array, contacts: Contacts, gets_out: Mask) -> WaysOut:
         """The ways of shots in these directions `(n,)`, rad; gets_out `(n,)`: those that do."""
         found = WaysOut(*(np.full(elevation.size, NONE, dtype=np.intp) for _ in range(3)))
-        who = np.flatnonzero(gets_out & ~contacts.failed)
-        if who.size == 0:
+        escaping = np.flatnonzero(gets_out & ~contacts.failed)
+        if escaping.size == 0:
             return found
         tall, wide = self.region.shape
-        row = np.clip(((elevation[who] + np.pi / 2.0) / self.cell).astype(np.intp), 0, tall - 1)
-        column = ((azimuth[who] + np.pi) / self.cell).astype(np.intp) % wide
+        row = np.clip(((elevation[escaping] + np.pi / 2.0) / self.cell).astype(np.intp), 0, tall - 1)
+        column = ((azimuth[escaping] + np.pi) / self.cell).astype(np.intp) % wide
         way = _PASSING[self.nearest[row, column]]
         past = self.past[row, column].astype(np.intp)
         far = np.where(np.isfinite(self.far[row, column]), self.far[row, column], 3.0)
         # No guard near enough to tell by, or one all round: by the side that it goes to.
         lonely = (far % np.pi > np.radians(FAR_DEG)) | (far == 0.0)
-        way[lonely] = np.where(azimuth[who] < 0.0, WAYS.index(Way.LEFT), WAYS.index(Way.RIGHT))[lonely]
+        way[lonely] = np.where(azimuth[escaping] < 0.0, WAYS.index(Way.LEFT), WAYS.index(Way.RIGHT))[lonely]
         past[lonely] = NONE
-        overhead = (contacts.normal[2, who] < DOWNWARD) & ~self._guard_below(contacts.point[:, who])
+        overhead = (contacts.normal[2, escaping] < DOWNWARD) & ~self._guard_below(contacts.point[:, escaping])
         way[overhead], past[overhead] = WAYS.index(Way.CEILING), NONE
         sides = self.gap[:, row, column].astype(np.intp)
         gap = sides[0] >= 0
         way[gap], past[gap] = WAYS.index(Way.GAP), sides[0][gap]
         other = np.where(gap, sides[1], NONE)
-        back = np.abs(azimuth[who]) > np.radians(BACK_DEG)
+        back = np.abs(azimuth[escaping]) > np.radians(BACK_DEG)
         way[back], past[back], other[back] = WAYS.index(Way.BACK), NONE, NONE
-        found.way[who], found.past[who], found.other[who] = way, past, other
+        found.way[escaping], found.past[escaping], found.other[escaping] = way, past, other
         return found
 
     def _guard_below(self, point: Array) -> Mask:
@@ -167,9 +167,9 @@ def paint(found: DirectionMap, value: NDArray[Any]) -> NDArray[Any]:
     raster = np.zeros((tall, wide), dtype=value.dtype)
     span = cells.size // unit
     for k in np.unique(span):
-        some = np.flatnonzero(span == k)
-        row, column = cells.row[some] // unit, cells.column[some] // unit
+        of_span = np.flatnonzero(span == k)
+        row, column = cells.row[of_span] // unit, cells.column[of_span] // unit
         for i in range(int(k)):
             for j in range(int(k)):
-                raster[row + i, column + j] = value[some]
+                raster[row + i, column + j] = value[of_span]
     return raster

@@ -81,7 +81,7 @@ def worse_sides(builds: Builds, sizes: Sizes, sample: Sample, home: OpenBay) -> 
     """
     drawn = builds.drawn(sizes)
     varied = _varied(builds, sizes, drawn)
-    some = sample.table.take(np.linspace(0, len(sample) - 1, min(FEW, len(sample))).astype(np.intp))
+    few_shots = sample.table.take(np.linspace(0, len(sample) - 1, min(FEW, len(sample))).astype(np.intp))
     found = []
     for size in guard_sizes(drawn):
         if size.path in varied or size.value == 0.0:  # what is not there is not built wrong
@@ -90,7 +90,7 @@ def worse_sides(builds: Builds, sizes: Sizes, sample: Sample, home: OpenBay) -> 
         there = {sign: bay for sign, x in values.items() if (bay := _off(builds, sizes, size, x)) is not None}
         if not there:
             continue
-        missed = missed_first(list(there.values()), home, some).sum(axis=1)
+        missed = missed_first(list(there.values()), home, few_shots).sum(axis=1)
         counts = dict(zip(there, missed.tolist(), strict=True))
         usual = -1.0 if size.wider else 1.0
         sign = max(counts, key=lambda s: (counts[s], s == usual))

@@ -218,13 +218,13 @@ class Search:
     def _least(self, held: Sizes, last: Vary, sample: Sample) -> Look | None:
         """The least value of the last dimension that meets the target on this sample, the others held."""
         values = last.values()
-        at = sorted({round(k) for k in np.linspace(0, len(values) - 1, min(FIRST_LOOKS, len(values)))})
-        looks = [self._seen((*held, values[k]), sample) for k in at]
-        met = [k for k, look in zip(at, looks, strict=True) if look.met]
+        picked = sorted({round(k) for k in np.linspace(0, len(values) - 1, min(FIRST_LOOKS, len(values)))})
+        looks = [self._seen((*held, values[k]), sample) for k in picked]
+        met = [k for k, look in zip(picked, looks, strict=True) if look.met]
         if not met:
             return None
         high = met[0]
-        low = max((k for k in at if k < high), default=-1)
+        low = max((k for k in picked if k < high), default=-1)
         while high - low > 1 and low >= 0:
             middle = (low + high) // 2
             if self._seen((*held, values[middle]), sample).met:
@@ -271,11 +271,11 @@ class Search:
         """Of the last dimension, sizes that send clearly more past than the best smaller one, with that: sign tests."""
         found = []
         for held in sorted({look.sizes[:-1] for look in looks}):
-            mine = [look for look in looks if look.sizes[:-1] == held and look.mask.size]
-            for k in range(1, len(mine)):
-                best = min(mine[:k], key=lambda look: (look.hits, look.sizes))
-                if _clearly_more(mine[k], best):
-                    found.append((best.sizes, mine[k].sizes))
+            beside = [look for look in looks if look.sizes[:-1] == held and look.mask.size]
+            for k in range(1, len(beside)):
+                best = min(beside[:k], key=lambda look: (look.hits, look.sizes))
+                if _clearly_more(beside[k], best):
+                    found.append((best.sizes, beside[k].sizes))
         return tuple(found)
 
     def _defeats(self, sample: Sample, looks: Sequence[Look]) -> tuple[tuple[str, int], ...]:
@@ -325,8 +325,8 @@ def _choices(varies: Sequence[Vary]) -> list[Sizes]:
     few = []
     for vary in varies:
         values = vary.values()
-        at = sorted({round(k) for k in np.linspace(0, len(values) - 1, min(FEW_CHOICES, len(values)))})
-        few.append([values[k] for k in at])
+        picked = sorted({round(k) for k in np.linspace(0, len(values) - 1, min(FEW_CHOICES, len(values)))})
+        few.append([values[k] for k in picked])
     return [tuple(choice) for choice in product(*few)]
 
 

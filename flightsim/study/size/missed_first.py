@@ -48,10 +48,10 @@ def _together(bays: Sequence[OpenBay], table: ShotTable) -> Mask:
     if len(bays) == 1 or any(bay.plugins.touch_tests(bay.bay) for bay in bays):
         return np.stack([missed_in(bay, table.launches()) for bay in bays])
     met, alone = guard_first(first.physics, table.launches(), [bay.bay for bay in bays], _shared(bays))
-    missed, some = ~met, np.flatnonzero(alone)
-    if some.size:
+    missed, alone_rows = ~met, np.flatnonzero(alone)
+    if alone_rows.size:
         for k, bay in enumerate(bays):
-            missed[k, some] = missed_in(bay, table.take(some).launches())
+            missed[k, alone_rows] = missed_in(bay, table.take(alone_rows).launches())
     return missed
 
 
@@ -70,8 +70,8 @@ def _shared(bays: Sequence[OpenBay]) -> list[str]:
     """The names of the parts that are the same in all of these bays."""
     first: Bay = bays[0].bay
     names = [part.name for part in first.parts]
-    mine = {part.name: (part.shape, part.role) for part in first.parts}
+    by_name = {part.name: (part.shape, part.role) for part in first.parts}
     for bay in bays[1:]:
         others = {part.name: (part.shape, part.role) for part in bay.bay.parts}
-        names = [name for name in names if name in others and same(mine[name], others[name])]
+        names = [name for name in names if name in others and same(by_name[name], others[name])]
     return names

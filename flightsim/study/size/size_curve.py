@@ -49,8 +49,8 @@ def misses_curve(builds: Builds, held: Sizes, sample: Sample, home: OpenBay, alp
     home: the bay that the sample was drawn in. None where no bay at all can be built.
     """
     values = builds.varies[-1].values()
-    at = sorted({round(k) for k in np.linspace(0, len(values) - 1, min(MOST_SIZES, len(values)))})
-    sizes, bays = _bays(builds, held, [values[k] for k in at])
+    picked = sorted({round(k) for k in np.linspace(0, len(values) - 1, min(MOST_SIZES, len(values)))})
+    sizes, bays = _bays(builds, held, [values[k] for k in picked])
     if not bays:
         return None
     missed = missed_first(bays, home, sample.table)

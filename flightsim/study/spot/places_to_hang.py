@@ -114,15 +114,15 @@ class _Search:
 
     def found(self, best: int) -> list[Place]:
         """The best places, spread out as far as there are enough."""
-        told: list[Place] = []
+        spread_out: list[Place] = []
         for apart in APART:
             for rank, middle in enumerate(self.places[self.order]):
-                if len(told) == best:
-                    return told
-                near = any(np.abs(middle[:2] - other.middle[:2]).max() < apart for other in told)
+                if len(spread_out) == best:
+                    return spread_out
+                near = any(np.abs(middle[:2] - other.middle[:2]).max() < apart for other in spread_out)
                 if not near and isinstance(place := self.at(rank), Place):
-                    told.append(place)
-        return told
+                    spread_out.append(place)
+        return spread_out
 
     def at(self, rank: int) -> Place | str:
         """The place, or why it is none: hidden, parts, swing."""
@@ -245,8 +245,8 @@ def _grid(opened: OpenBay, box: Box3, under_roof: float) -> Array:
     levels = []
     for drop in np.arange(0.0, under_roof + 1e-9, step):
         z = np.floor((top - drop - box.height) / mark + 1e-9) * mark + half[2]
-        some = z > low[2]
-        levels.append(np.column_stack([x[some], y[some], z[some]]))
+        above_slab = z > low[2]
+        levels.append(np.column_stack([x[above_slab], y[above_slab], z[above_slab]]))
     return np.concatenate(levels)
 
 
@@ -285,9 +285,9 @@ class _Cells:
         column, point = np.nonzero(apart.all(axis=2))
         hit = np.zeros(len(self.places), dtype=bool)
         for k in np.unique(column):
-            mine = self.order[self.starts[k] : self.starts[k + 1]]
+            rows = self.order[self.starts[k] : self.starts[k + 1]]
             z = high[point[column == k], 2]
-            hit[mine] |= (np.abs(self.places[mine, 2][:, None] - z[None, :]) <= self.reach[2]).any(axis=1)
+            hit[rows] |= (np.abs(self.places[rows, 2][:, None] - z[None, :]) <= self.reach[2]).any(axis=1)
         return np.flatnonzero(hit)
 
 

@@ -76,11 +76,11 @@ def picture_on(bay: Bay, projector: Projector, name: str = "", show: Display = M
     """The picture in the middle of a screen: the named one, else the largest. Raises BadInputError where none fits."""
     screens = bay.guards_of(PartKind.SCREEN)
     named = [part for part in bay.parts if name and name in (part.name, part.label)]
-    some = [part for part in screens if part in named] or list(screens) or named
-    if not some:
+    candidates = [part for part in screens if part in named] or list(screens) or named
+    if not candidates:
         allowed = "a bay with a screen, or a part's name as "
         raise BadInputError(f"a picture needs a screen\n  allowed: {allowed}", Asked("see"))
-    screen = max(some, key=lambda part: float(np.prod(_size(part)[1:])))
+    screen = max(candidates, key=lambda part: float(np.prod(_size(part)[1:])))
     corners = np.concatenate(screen.shape.outlines())
     low, high = corners.min(axis=0), corners.max(axis=0)
     _, across, up = high - low
@@ -105,7 +105,7 @@ def light_from(lens: Array, picture: Picture, zones: tuple[Zone, ...]) -> Light:
     """The light from a lens `(3,)`. Zones of who hits throw the shadow, each spot and hand by itself."""
     way = picture.middle - lens
     hitters = sorted({(zone.own_spot, zone.own_hand) for zone in zones if zone.own_spot})
-    shadows = [_shadows(lens, picture, [z for z in zones if (z.own_spot, z.own_hand) == who]) for who in hitters]
+    shadows = [_shadows(lens, picture, [z for z in zones if (z.own_spot, z.own_hand) == hitter]) for hitter in hitters]
     return Light(
         float(way[0]), atan2(-way[2], hypot(way[0], way[1])), atan2(way[1], way[0]),
         max((whole for whole, _ in shadows), default=0.0), max((head for _, head in shadows), default=0.0),

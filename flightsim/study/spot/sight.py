@@ -67,8 +67,8 @@ class Sight:
         if not len(self.targets):
             return True
         while rank >= self.known.size:
-            some = self.places[self.known.size : self.known.size + _LOOKED_AT]
-            self.known = np.concatenate([self.known, self._all_clear(some)])
+            block = self.places[self.known.size : self.known.size + _LOOKED_AT]
+            self.known = np.concatenate([self.known, self._all_clear(block)])
         return bool(self.known[rank])
 
     def _all_clear(self, places: Array) -> NDArray[np.bool_]:
