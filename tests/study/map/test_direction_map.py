@@ -178,7 +178,7 @@ def test_a_club_is_found_by_its_name(shed, name):
 
 
 def test_an_unknown_club_is_refused_with_a_near_one(shed):
-    with pytest.raises(BadInputError, match="try: --club 'wedge'"):
+    with pytest.raises(BadInputError, match="try: clubs='wedge'"):
         chosen(aims_of(shed, 8), ("wegde",))
 
 
