@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ import click
 from flightsim.errors import BadInputError, PluginError
 from flightsim.jobs.check_bay import check_facts
 from flightsim.jobs.print_json import print_json
+from flightsim.plugin.loading import installed
 from flightsim.plugin.manager import load_plugins
 from flightsim.plugin.offers import starters
 from flightsim.report.words.asked import asked_words
@@ -34,10 +35,13 @@ def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -
     """Write it, check it, tell, and say what comes next. Raises BadInputError."""
     if as_json and starter is None:
         raise BadInputError("--json: there is nobody to ask\n  allowed: with a starter\n  try: --from garage")
-    sections = all_sections(load_plugins())
 
     def asked() -> str:
-        return text_of(ask_bay(sections, lambda draft: _shown(draft, sections), str(file)), sections)
+        used = _used_plugins()
+        sections = all_sections(load_plugins(used))
+        always: dict[str, Any] = {"plugins": used} if used else {}
+        draft = ask_bay(sections, lambda draft: _shown(draft, sections, always), str(file))
+        return text_of(draft, sections, always)
 
     ours = starter is None or starter in STARTERS
     more = {} if ours else {name: each.text for name, each in starters().items()}
@@ -52,17 +56,32 @@ def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -
     click.echo(f"\nNext:  flightsim run {file}")
 
 
+def _used_plugins() -> list[str]:
+    """Those of the installed plugins whose sections ask something, and that somebody wants in this bay."""
+    used: list[str] = []
+    for name in installed():
+        try:
+            section = load_plugins([name]).section_of.get(name)
+        except PluginError as error:
+            click.echo(f"Left out: {error}", err=True)
+            continue
+        wanted = f"The plugin {name} is installed. Is there this in your bay: {section.title if section else ''}"
+        if section is not None and section.ask is not None and click.confirm(wanted, default=False):
+            used.append(name)
+    return used
+
+
 def text_of(draft: Draft, sections: Sequence[Section], more: dict[str, Any] | None = None) -> str:
     """The scenario file of a draft; more: what stands for what was not asked yet."""
     return write_yaml({**draft.data, **(more or {})}, sections, {"tee": Tee})
 
 
-def _shown(draft: Draft, sections: Sequence[Section]) -> Drawn:
+def _shown(draft: Draft, sections: Sequence[Section], always: Mapping[str, Any]) -> Drawn:
     """The bay as it is now, drawn, with the first findings; or why it is none yet."""
     needed = [section.key for section in sections if section.required]
     if any(key not in draft.data for key in needed):
         return Drawn()
-    more: dict[str, Any] = {} if any(key in draft.data for key in _SHOTS) else dict(_ANY_SHOT)
+    more = {**always, **({} if any(key in draft.data for key in _SHOTS) else _ANY_SHOT)}
     where_it_is = "tee" in draft.data
     if not where_it_is:
         more |= _middle(draft)

@@ -208,7 +208,9 @@ def _checked_remedies(plugin: Loaded, told: object) -> list[tuple[str, tuple[str
         where = f"flightsim_remedies, '{remedy.words[:60]}'"
         for change in all_are(plugin, f"{where}: sets", remedy.sets, str):
             if "=" not in change:
-                raise plugin.blame(f"{where}: found {change[:60]!r}; each of sets must be key=value, as for --set")
+                raise plugin.blame(
+                    f"{where}: found {change[:60]!r}; each of sets must be key=value, as canopy.depth=1.4m"
+                )
         if not remedy.sets:
             raise plugin.blame(f"{where}: sets is empty; it must change something")
     return [(remedy.words, tuple(remedy.sets)) for remedy in remedies]

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
+from flightsim.cli import cli
 from flightsim.report.draw.measures import side_measures
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.fly import Flyer
@@ -18,6 +20,7 @@ from flightsim.study.run.remedies import changes
 from flightsim.study.run.walk import run
 from flightsim.study.size.builds import Builds, worse_sides
 from flightsim.study.size.vary import parse_varies
+from flightsim.study.spot.places_to_hang import Box3, find_spots
 
 TWIN = '''
 from typing import Annotated
@@ -44,9 +47,15 @@ class TopBoard(Model):
     ply: Distance = 0.0
 
 
+def ask_board(ask, draft):
+    return {"name": "canopy", "reach": ask.size("Board overhead: its reach"), "clear": ask.size("Its clearance")}
+
+
 @hookimpl
 def flightsim_section():
-    return Section("top_board", TopBoard, "Boards overhead", owner="top_board", several=True)
+    return Section(
+        "top_board", TopBoard, "Boards overhead", owner="top_board", several=True, order=51, ask=ask_board
+    )
 
 
 @hookimpl
@@ -139,3 +148,25 @@ def test_a_strangers_twin_is_changed_for_the_better_in_the_same_words(pair):
 def test_a_strangers_twin_gets_the_same_dimension_lines(pair):
     ours, theirs = (side_measures(open_bay(file).bay, Display("metric")) for file in pair)
     assert ours == theirs
+
+
+def test_a_strangers_twin_leaves_the_same_places_to_hang_something(pair):
+    ours, theirs = (find_spots(open_bay(file), Box3(0.3, 0.25, 0.12), 200, best=2) for file in pair)
+    assert [(*one.middle, one.hits, one.beside) for one in ours.places] == [
+        (*one.middle, one.hits, one.beside) for one in theirs.places
+    ]
+
+
+def test_a_strangers_twin_is_asked_for_drawn_and_written_by_new(pair, tmp_path):
+    answers = [
+        "y", "metric", "Shed", "7 m", "5 m", "flat", "3.2 m", "wall", "n", "3.8 m", "2.5 m", "none", "n", "3.6 m",
+        "450 mm", "0", "2.6 m", "none", "1.1 m", "2.65 m", "n", "none", "none", "n", "right", "1.8 m", "none", "n",
+        "usual", "driver", "y",
+    ]  # fmt: skip
+    done = CliRunner().invoke(cli, ["new", str(tmp_path / "new.yaml")], input="\n".join(answers) + "\n")
+    assert done.exception is None, done.output
+    assert "The plugin top_board is installed. Is there this in your bay: Boards overhead" in done.output
+    opened = open_bay(tmp_path / "new.yaml")
+    assert opened.scenario.plugins == ("top_board",)
+    assert [part.name for part in opened.bay.parts if part.owner == "top_board"] == ["canopy"]
+    assert "=" in done.output.split("Its clearance")[1].split("# screen")[0]  # it is drawn as a canopy is

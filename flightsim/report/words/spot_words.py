@@ -42,7 +42,8 @@ def place_words(opened: OpenBay, place: Place) -> str:
         else f"none of {place.shots:,} balls touched it"
     )
     swing = "" if place.swing is None else f" Room to a swung club: at least {show(place.swing)}."
-    reach = "from the floor" if place.above_floor <= REACH else "by a ladder, with nobody hitting"
+    low = "from the floor; so low that a head may meet it"
+    reach = low if place.above_floor <= REACH else "by a ladder, with nobody hitting"
     air = f" Nearest to it: {place.beside}, {show(place.air)} of free air. Reached {reach}."
     light = "" if place.light is None else f" {light_words(opened, place.light)}"
     return f"{where}: {hits}, at worst {at_worst(place.upper)}.{swing}{air}{light}"

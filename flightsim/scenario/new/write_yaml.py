@@ -27,7 +27,7 @@ def write_yaml(data: Mapping[str, Any], sections: Sequence[Section] = (), models
     titles = {section.key: section.title for section in sections}
     lines = [HEAD.rstrip()]
     for key, value in data.items():
-        grouped = isinstance(value, (Mapping, list))
+        grouped = isinstance(value, Mapping) or (isinstance(value, list) and all(isinstance(e, Mapping) for e in value))
         said = titles.get(key, "")
         lines += ["", f"{key}:{f'  # {_small(said)}' if said else ''}"] if grouped else [f"{key}: {_scalar(value)}"]
         lines += _lines(value, known.get(key), 1) if grouped else []

@@ -35,6 +35,7 @@ NAME = "the box"
 APART = (0.8, 0.4, 0.25)  # m between the places that are told, in plan: spread out, and closer only where it must be
 BESIDE = 0.5  # m past a screen's edges that are behind it still: balls go round an edge (judgement)
 BEFORE_CLOTH = 0.10  # m that it keeps in front of a screen, which swings back when it is hit (judgement)
+STEP_ASIDE = np.radians(5.0)  # less aside than that is as good as straight: of two such places the higher is first
 _MOST_FLOWN = 60  # places that are flown before the search for better spread ones ends
 
 
@@ -173,10 +174,10 @@ def find_spots(
     lens = np.array([box.half[0], 0.0, 0.0])
     if picture is not None:
         targets = [*targets, *picture.rim]
-    # Of places hit alike: straight before a picture, the nearest to what must be seen, else the highest.
+    # Of places hit alike: straight before a picture and high, the nearest to what must be seen, else the highest.
     away = np.linalg.norm(places - np.mean(targets, axis=0), axis=1) if targets else -places[:, 2]
     if picture is not None:
-        away = np.round(np.abs(places[:, 1] - picture.middle[1]) / GRID) + 1e-3 * away
+        away = np.round(np.abs(places[:, 1] - picture.middle[1]) / GRID) - 1e-3 * places[:, 2]
     order = np.lexsort((away, visits))
     sight = Sight(opened, places[order] + (lens if picture is not None else 0.0), targets)
     search = _Search(opened, box, flyer, table, weight, places, order, sight, confidence, picture)
@@ -189,8 +190,8 @@ def find_spots(
 
 
 def _off_axis(place: Place) -> float:
-    """How far a projector's picture is off straight ahead, rad; nought for what is none."""
-    return 0.0 if place.light is None else float(np.hypot(place.light.down, place.light.aside))
+    """How far a projector's picture is aside of straight ahead, in steps of STEP_ASIDE; nought for what is none."""
+    return 0.0 if place.light is None else round(abs(place.light.aside) / STEP_ASIDE)
 
 
 def _allowed(
