@@ -26,9 +26,8 @@ def new_file(
     known = {**dict.fromkeys(STARTERS), **(more or {})}
     if starter is not None and starter not in known:
         near = get_close_matches(starter, known, 1) or [STARTERS[0]]
-        raise BadInputError(
-            f"--from {cut(starter, 60)}: there is no such starter\n  allowed: {', '.join(known)}\n  try: {near[0]}"
-        )
+        words = f": there is no such starter\n  allowed: {', '.join(known)}\n  try: {near[0]}"
+        raise BadInputError(Asked("from", cut(starter, 60)), words)
     text = asked() if starter is None else known[starter] or starter_text(starter)
     write_whole(path, text, overwrite)
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from size_bays import HALL, LOFTED, hall, made_up, search
 
+from flightsim.bay.parts import UNNAMED_GAP
 from flightsim.contact.fates import Flag
 from flightsim.errors import BadInputError
-from flightsim.study.run.columns import UNNAMED_GAP
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.size import least_size as size_module
