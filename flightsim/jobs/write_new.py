@@ -13,7 +13,7 @@ from flightsim.jobs.check_bay import check_facts
 from flightsim.jobs.print_json import print_json
 from flightsim.plugin.loading import installed
 from flightsim.plugin.manager import load_plugins
-from flightsim.plugin.offers import starters
+from flightsim.plugin.offered import starters
 from flightsim.report.words.asked import asked_words
 from flightsim.report.words.char_sketch import sketch
 from flightsim.scenario.new.new_file import STARTERS, new_file

@@ -14,7 +14,7 @@ from flightsim.errors import PluginError
 from flightsim.library.bay_in_code import ScenarioLike, open_bay
 from flightsim.library.list_bay import build_sections
 from flightsim.library.looks import frame, html_paragraph, html_table, no_figure, paper
-from flightsim.plugin.offers import columns_added
+from flightsim.plugin.offered import columns_added
 from flightsim.report.draw.figures import own_figures
 from flightsim.report.pages.run_folder import Added, write_run
 from flightsim.report.words.common_words import CAUTION, verdict

@@ -22,7 +22,7 @@ from flightsim.flight.launches import Launches
 from flightsim.plugin import hookspecs
 from flightsim.plugin.hookspecs import BayPieces, SeenTrouble, hookimpl
 from flightsim.plugin.loading import GROUP, new_manager
-from flightsim.plugin.offers import aero_models, balls, columns_added, remedies_offered, shot_keys, shots_of
+from flightsim.plugin.offered import aero_models, balls, columns_added, remedies_offered, shot_keys, shots_of
 from flightsim.plugin.testing import SMALL_BAY, bay_of, run_columns, scenario_of, with_plugins
 
 TEXT = (Path(__file__).parents[2] / "docs" / "hooks.md").read_text(encoding="utf-8")

@@ -16,7 +16,7 @@ from flightsim.flight.aerodynamics import naruo2004
 from flightsim.flight.ball import Ball
 from flightsim.plugin.hookspecs import Column, Remedy, SeenTrouble, hookimpl
 from flightsim.plugin.loading import FILES
-from flightsim.plugin.offers import aero_models, balls, columns_added, remedies_offered, shot_keys, starters
+from flightsim.plugin.offered import aero_models, balls, columns_added, remedies_offered, shot_keys, starters
 from flightsim.plugin.testing import SMALL_BAY, bay_of, run_columns, scenario_of, with_plugins
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.models import Model, Section

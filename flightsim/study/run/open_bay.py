@@ -21,7 +21,7 @@ from flightsim.flight.ball import BALLS, Ball
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.manager import Plugins, load_plugins
-from flightsim.plugin.offers import aero_models, balls, shot_keys, shots_of, with_ball
+from flightsim.plugin.offered import aero_models, balls, shot_keys, shots_of, with_ball
 from flightsim.plugin.others import installed_owners
 from flightsim.plugin.own_shapes import OUR_SHAPES
 from flightsim.scenario.reading.explain import UNKNOWN_KEY

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flightsim.plugin.manager import Plugins
-from flightsim.plugin.offers import shot_keys
+from flightsim.plugin.offered import shot_keys
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.written import Written
 from flightsim.study.run.open_bay import SHOT_SECTIONS, BayOrigin, all_sections, core_choices, opened_with

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from flightsim.contact.fates import Fates, Flag
 from flightsim.errors import BadInputError, PluginError
 from flightsim.plugin.hookspecs import SeenTrouble
-from flightsim.plugin.offers import remedies_offered
+from flightsim.plugin.offered import remedies_offered
 from flightsim.scenario.reading.declared import FacingOfAThing, MayBeShut, declared
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
