@@ -33,7 +33,7 @@ from flightsim.study.run.result import RunResult
 from flightsim.study.run.troubles import Trouble
 
 Shown = dict[str, Picture]
-OPEN_TROUBLES, OPEN_TYPES, OPEN_FAILURES = 3, 6, 6
+OPEN_TROUBLES, OPEN_TYPES, OPEN_FAILURES = 3, 5, 4
 PEOPLE = "people"  # the picture of them, and what pictures of plugins say that they are about
 COUNTS = ("shots", "got past", "as built", "then")  # columns that count shots: the page tells rates, and counts folded
 
@@ -44,7 +44,7 @@ def run_sections(
     """All of them. required: what was required of the run, judged; given: the plugins' sections."""
     left = dict(pictures)
     told = (
-        _people(result, left), _wrong(result, required, left), _drawing(left), _failing(result),
+        _people(result, left), _drawing(left), _wrong(result, required, left), _failing(result),
         _bounce_back(result, left), _guards(result, left), _types(result, left), _notes(result), _lists(given),
         _others(left), _method(result),
     )  # fmt: skip
@@ -59,8 +59,10 @@ def _people(result: RunResult, left: Shown) -> Section:
     whole = people_table(result)
     counted = replace(people_table(result, by_part=False), note="")
     short = counted.without(*COUNTS)
-    told = [comes_back_words(result, counts=False), behind_words(result)]
-    fold = Section("By what they come from, and how to read it", (), [counted, whole])
+    told = [comes_back_words(result, counts=False)]
+    fold = Section(
+        "By what they come from, behind the tee, and how to read it", [behind_words(result)], [counted, whole]
+    )
     of_plugins = [name for name, shown in left.items() if shown.about == PEOPLE]
     return Section("People", _said(told), [short], _take(left, PEOPLE, *of_plugins), [fold])
 
