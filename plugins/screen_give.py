@@ -121,14 +121,15 @@ def _starters(scenario: Scenario) -> list[Starter]:
         at = of.get(name)
         cloth = made_of("screen", None if at is None else entries[at], 3.0, 2.0)
         for words, change, bought in otherwise(cloth):
-            if at is None:
-                found.append(Starter(f"the {name} {words}", "screen_give.+", {"screen": name, **change}, False, bought))
+            told = f"the {name} {words}"
+            if at is None and (entries or len(screens) > 1):  # an entry more, that names its screen
+                found.append(Starter(told, "screen_give.+", {"screen": name, **change}, False, bought))
                 continue
-            key = entry_key(scenario, "screen_give", at)
+            key = "screen_give" if at is None else entry_key(scenario, "screen_give", at)
             found += [
-                Starter(f"the {name} {words}", f"{key}.{word}", value, False, bought)
+                Starter(told, f"{key}.{word}", value, False, bought)
                 for word, value in change.items()
-                if word != "cord" or entries[at].cord == Cord()  # what is said of cords stays said
+                if word != "cord" or at is None or entries[at].cord == Cord()  # what is said of cords stays said
             ]
     return found
 

@@ -10,6 +10,7 @@ from flightsim.scenario.reading.display import Display
 from flightsim.study.improve.defeats import PEOPLE, Defeat
 from flightsim.study.improve.improve import Improved
 from flightsim.study.improve.offers import Offer
+from flightsim.study.improve.space import Tier
 from flightsim.study.run.target_result import TargetResult
 
 SIGNS = {True: "met", False: "not yet", None: "not asked"}
@@ -148,4 +149,6 @@ def cost_words(found: Improved, currency: str) -> str:
     if found.costs is None:
         return ""
     before, after = found.costs
-    return f"By the price list the bay costs {after:,.0f} {currency}, {before:,.0f} as it was: {after - before:+,.0f}."
+    told = f"By the price list the bay costs {after:,.0f} {currency}, {before:,.0f} as it was: {after - before:+,.0f}."
+    other = any(step.tier is Tier.RESIZE and step.words.startswith("Have the") for step in found.steps)
+    return f"{told} A heavier cloth is priced as the one before: ask what it costs." if other else told

@@ -75,8 +75,8 @@ class Improved:
     tries: int = 0
     tried: int = 0
     stopped: type[BaseException] | None = None
-    out_of_time: bool = False
     costs: tuple[float, float] | None = None
+    out_of_time: bool = False
 
     @property
     def met(self) -> bool:
@@ -184,7 +184,7 @@ class Improver:
         known = None if costs[0] is None or costs[1] is None else (costs[0], costs[1])
         return Improved(
             self.found, opened, steps, before.targets, () if result is None else result.targets, result, beaten,
-            offered, self.tries, self.trials.flown, stop, self.out_of_time, known,
+            offered, self.tries, self.trials.flown, stop, known, self.out_of_time,
         )  # fmt: skip
 
     def _steps(self, plan: Plan) -> tuple[Step, ...]:

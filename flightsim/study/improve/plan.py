@@ -101,8 +101,9 @@ class Plan:
         return replace(self, changed=others if same else (*others, Changed(first, value)))
 
     def with_added(self, added: Added) -> Plan:
-        """The plan with one guard more."""
-        return replace(self, added=(*self.added, added))
+        """The plan with one guard more; what is had otherwise is not had in two ways."""
+        same = None if added.starter.adds or added.starter.path.endswith(".+") else added.path
+        return replace(self, added=(*(one for one in self.added if one.path != same), added))
 
     def without(self, one: Added | Changed) -> Plan:
         """The plan without one change; of a guard that is added, without what was set of it."""

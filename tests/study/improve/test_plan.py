@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from flightsim.study.improve.plan import Plan
 from flightsim.study.improve.search import added
 from flightsim.study.improve.space import choices, starters
@@ -18,6 +20,20 @@ def garage(plan=None):
 
 def choice(opened, path):
     return next(one for one in choices(opened) if one.path == path)
+
+
+def test_what_is_had_otherwise_is_not_had_in_two_ways():
+    opened = open_bay(GARAGE)
+    new = {starter.words: starter for starter in starters(opened)}
+    tight, heavy = (new[f"the screen {words}"] for words in ("drawn tighter, 100 N/m", "of heavier cloth, 600 g/m2"))
+    plan = Plan().with_added(added(tight, opened)).with_added(added(heavy, opened))
+    assert len(plan.added) == 2
+    both = open_bay(GARAGE, plan.sets)
+    slack = next(starter for starter in starters(both) if "slacker" in starter.words)
+    then = plan.with_added(added(slack, both))
+    assert [one.starter.words for one in then.added] == [heavy.words, slack.words]
+    (give,) = open_bay(GARAGE, then.sets).scenario.entries("screen_give")
+    assert (give.areal_mass, give.pretension) == pytest.approx((0.6, 20.0))
 
 
 def test_a_size_set_back_to_where_it_was_is_no_change():
