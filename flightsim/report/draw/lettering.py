@@ -12,6 +12,7 @@ from matplotlib.text import Text
 from flightsim.scenario.reading.letters import NOTE, drawable
 
 OWN = "DejaVu Sans"  # which matplotlib brings
+_NORMAL = (400, "normal", "regular")  # weights: of a family without one the search for fonts warns
 _NO_LETTERS = "Last Resort"  # fonts that draw a box for everything
 
 
@@ -44,7 +45,8 @@ def known() -> frozenset[int]:
 def _families(missing: frozenset[str]) -> tuple[str, ...]:
     """Fonts of this machine that have what is missing, as few as it takes; none where none has any of it."""
     found, left = [], {ord(one) for one in missing}
-    names: Iterable[str] = sorted({font.name for font in font_manager.fontManager.ttflist})
+    upright = [font for font in font_manager.fontManager.ttflist if font.style == "normal" and font.weight in _NORMAL]
+    names: Iterable[str] = sorted({font.name for font in upright})
     for name in names:
         if not left:
             break

@@ -4,6 +4,7 @@ import warnings
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 from matplotlib.image import imread
 
 from flightsim.report.draw import lettering
@@ -79,3 +80,14 @@ def test_what_is_drawn_has_as_many_letters_as_what_was_written():
         assert all(
             one == other or (other == STAND_IN and ord(one) >= 500) for one, other in zip(text, shown, strict=True)
         )
+
+
+def test_no_font_is_looked_for_with_a_warning(caplog):
+    for name in ("屏幕", "המסך", "الشبكة", "한국어"):
+        figure = Figure()
+        lettering._families.cache_clear()
+        lettering._letters.cache_clear()
+        figure.text(0.5, 0.5, name)
+        make_legible(figure)
+        figure.canvas.draw()
+    assert [record.message for record in caplog.records] == []
