@@ -6,6 +6,7 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
+from flightsim.contact.giving import Give
 from flightsim.errors import BadInputError, PluginError
 from flightsim.making.build_list import BuildList, build_list
 from flightsim.making.costing.bill import Bill
@@ -26,8 +27,14 @@ def list_bay(opened: OpenBay, prices: PriceList | None = None) -> BuildList:
     scenario, settings = opened.scenario, settings_of(opened.scenario)
     return build_list(
         opened.plugins.pieces(scenario), opened.plugins.structures(scenario), settings,
-        prices_of(scenario) if prices is None else prices, Display(scenario.units),
+        prices_of(scenario) if prices is None else prices, Display(scenario.units), _areal_masses(opened),
     )  # fmt: skip
+
+
+def _areal_masses(opened: OpenBay) -> dict[str, float]:
+    """Of every cloth whose give was flown, by name, kg/m2."""
+    laws = {name: getattr(rebound.law, "law", rebound.law) for name, rebound in opened.rebounds.items()}
+    return {name: law.cloth.areal_mass for name, law in laws.items() if isinstance(law, Give)}
 
 
 def settings_of(scenario: Scenario) -> BuildSettings:

@@ -144,13 +144,14 @@ def _cloth(made: BuildList, tape: Callable[[float], str]) -> Rows:
     head = (
         "name", "kind", "basis", "finished_width_mm", "finished_height_mm", "finished_width", "finished_height",
         "cut_width_mm", "cut_height_mm", "foot_fold_mm", "room_each_side_mm", "eyelets", "pitch_across_mm",
-        "pitch_up_mm", "cords", "cord_length_mm", "seams", "notes",
+        "pitch_up_mm", "cords", "cord_length_mm", "seams", "notes", "flown_g_per_m2",
     )  # fmt: skip
     return head, [
         (c.name, c.kind, c.basis, _mm(c.finished_width), _mm(c.finished_height), tape(c.finished_width),
          tape(c.finished_height), _mm(c.cut_width), _mm(c.cut_height), _mm(c.foot_fold),
          "" if c.room_each_side is None else _mm(c.room_each_side), c.eyelets, _mm(c.pitch_across), _mm(c.pitch_up),
-         c.cords, _mm(c.cord_length), c.seams, "; ".join(c.notes))
+         c.cords, _mm(c.cord_length), c.seams, "; ".join(c.notes),
+         "" if c.areal_mass is None else round(c.areal_mass * 1e3, 1))
         for c in made.cloths
     ]  # fmt: skip
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil
+from types import MappingProxyType
 
 from flightsim.errors import BadInputError
 from flightsim.making.costing.bill import Bill, Need, bill_of
@@ -79,8 +80,12 @@ def build_list(
     settings: BuildSettings,
     prices: PriceList | None,
     show: Display,
+    areal_masses: Mapping[str, float] = MappingProxyType({}),
 ) -> BuildList:
-    """Marks, plans, orders and cost. Raises BadInputError for a bar longer than any stock."""
+    """Marks, plans, orders and cost. Raises BadInputError for a bar longer than any stock.
+
+    areal_masses: of cloths by name, kg/m2, as they were flown.
+    """
     bars = mark_bars(bar for each in pieces for bar in each.bars)
     stock = tuple(_bar_plans(bars, settings, prices, show))
     drawn = [board for each in pieces for board in each.boards]
@@ -88,7 +93,8 @@ def build_list(
     sheets = tuple(_sheet_plans(boards, settings))
     lengths = mark_lengths(length for each in pieces for length in each.lengths)
     strips = tuple(_strip_plans(lengths, settings))
-    cloths = tuple(_cloth_orders(pieces, structures, settings, show))
+    orders = _cloth_orders(pieces, structures, settings, show)
+    cloths = tuple(order.weighing(areal_masses.get(order.name), show) for order in orders)
     fittings = tuple(fitting for each in pieces for fitting in each.fittings)
     floor = lay_floor([piece for each in pieces for piece in each.floor], settings.turf_width)
     needs = [*_stock_needs(stock, bars), *_stock_needs(strips, lengths), *_sheet_needs(sheets),

@@ -101,3 +101,15 @@ def test_an_order_is_never_smaller_than_what_was_flown(opened: OpenBay) -> None:
         assert cloth.cut_width * cloth.cut_height >= cloth.finished_width * cloth.finished_height - 1e-9
     drawn = sum(b.width * b.height for each in opened.plugins.pieces(opened.scenario) for b in each.boards)
     assert sum(board.width * board.height for board in made.boards) == pytest.approx(drawn)
+
+
+def test_cloth_is_ordered_of_the_weight_that_was_flown(tmp_path: Path) -> None:
+    """How a ball comes back rests on it: the order of a bay of heavier cloth asks for heavier cloth."""
+    opened = open_bay(ROOT / "scenarios" / "common_bay.yaml", ("screen_give.areal_mass=600 g/m2",))
+    orders = {cloth.name: cloth for cloth in list_bay(opened).cloths}
+    assert {name: cloth.areal_mass for name, cloth in orders.items()} == pytest.approx(
+        {"screen": 0.600, "canopy": 0.090, "left side net": 0.090, "right side net": 0.090}
+    )
+    assert orders["screen"].notes[0].startswith("600 g/m2, as flown")
+    hall = list_bay(open_bay(ROOT / "scenarios" / "village_hall.yaml")).cloths
+    assert any(note.startswith("10.3 oz/yd2, as flown") for cloth in hall for note in cloth.notes)

@@ -5,7 +5,7 @@ Allowances are common practice, no source, unless a line says otherwise: what bu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, pi
 
 from flightsim.errors import BadInputError
@@ -45,6 +45,9 @@ class Opening:
     tube: TubeSection | None = None
 
 
+OUNCE_A_YARD = 0.45359237 / 16.0 / 0.9144**2  # kg/m2 of an ounce a square yard (exact, 1959)
+
+
 @dataclass(frozen=True)
 class ClothOrder:
     """One cloth or net to order. basis: whether its size is that of the drawing or of the opening as measured."""
@@ -70,6 +73,19 @@ class ClothOrder:
     seams: int
     notes: tuple[str, ...]
     problems: tuple[str, ...] = ()
+    areal_mass: float | None = None  # kg/m2, as it was flown
+
+    def weighing(self, areal_mass: float | None, show: Display) -> ClothOrder:
+        """The order with the weight of cloth that was flown, kg/m2."""
+        if areal_mass is None:
+            return self
+        told = f"{weight(areal_mass, show)}, as flown: another weight gives and throws back otherwise, fly that first"
+        return replace(self, areal_mass=areal_mass, notes=(told, *self.notes))
+
+
+def weight(areal_mass: float, show: Display) -> str:
+    """600 g/m2, or 17.7 oz/yd2, of cloth. areal_mass: kg/m2."""
+    return f"{areal_mass / OUNCE_A_YARD:.1f} oz/yd2" if show.units == "imperial" else f"{areal_mass * 1e3:.0f} g/m2"
 
 
 def drawn_opening(name: str, structures: tuple[Structure, ...]) -> Opening | None:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from flightsim.making.build_list import BuildList, StockList
 from flightsim.making.costing.bill import UNPRICED, Bill
 from flightsim.making.cutting.stock import NANO
+from flightsim.making.ordering.cloth_order import weight
 from flightsim.making.strength.check import Checks
 from flightsim.making.strength.check_one import Check
 from flightsim.report.words.cut_words import money, proof_words
@@ -172,7 +173,7 @@ def _cloth(made: BuildList, show: Display) -> Table:
     rows = [
         (
             cloth.name,
-            cloth.material,
+            cloth.material + ("" if cloth.areal_mass is None else f", {weight(cloth.areal_mass, show)}"),
             f"{show.to_cut(cloth.finished_width)} x {show.to_cut(cloth.finished_height)}",
             cloth.basis,
             f"{cloth.cords} cords of {show.to_cut(cloth.cord_length)}" if cloth.eyelets else
