@@ -9,6 +9,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
+from flightsim.engine.notice import telling_with
 from flightsim.jobs.print_json import print_json
 from flightsim.library.bay_in_code import Scenario, open_bay
 from flightsim.library.look_everywhere import look_everywhere
@@ -42,5 +43,5 @@ def _progress() -> Iterator[Callable[[str], None]]:
     if not console.is_terminal:
         yield lambda words: None
         return
-    with console.status("reading") as status:
+    with console.status("reading") as status, telling_with(console.print):
         yield lambda words: status.update(words)

@@ -14,6 +14,7 @@ from tempfile import gettempdir
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
+from flightsim.engine.notice import telling_with
 from flightsim.errors import BadInputError, NotToldError, PluginError
 from flightsim.jobs.print_json import print_json
 from flightsim.library.fly_bay import Run, fly_bay
@@ -164,7 +165,7 @@ def _progress(shots: int) -> Iterator[tuple[Callable[[int], None], Callable[[str
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(),
         console=console, transient=True,
     )  # fmt: skip
-    with bar:
+    with bar, telling_with(bar.console.print):
         task = bar.add_task("flying", total=shots)
         yield (
             lambda done: bar.update(task, completed=done, total=shots if done <= shots else _step(done)),

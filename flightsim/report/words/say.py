@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
+from flightsim.engine.notice import telling_with
 from flightsim.report.words.plain_table import Table
 
 LONGEST_WORD = 16  # columns: a longer one may be broken
@@ -70,5 +71,5 @@ def told_what_is_done(first: str) -> Iterator[Callable[[str], None]]:
     if not console.is_terminal:
         yield lambda words: None
         return
-    with console.status(first) as status:
+    with console.status(first) as status, telling_with(console.print):
         yield status.update
