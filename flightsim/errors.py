@@ -1,8 +1,12 @@
 """The ways in which a run can end for the person who started it, other than well."""
 
+import os
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+
+STOPPED, TERMINATED = 130, 143  # exit codes: by Ctrl-C, by the system
 
 
 @dataclass(frozen=True)
@@ -56,11 +60,29 @@ class TerminatedError(KeyboardInterrupt):
 _asked: list[type[KeyboardInterrupt]] = []  # how the system has asked us to end
 
 
+_compiling: list[None] = []  # not empty while the compiler runs
+
+
+@contextmanager
+def compiling() -> Iterator[None]:
+    """While the block runs nothing is written yet, and an exception within the compiler's callbacks may end us with a
+    fault of memory: what asks us to stop ends the process there and then.
+    """
+    _compiling.append(None)
+    try:
+        yield
+    finally:
+        _compiling.pop()
+
+
 def ask_to_stop(kind: type[KeyboardInterrupt] = KeyboardInterrupt) -> None:
     """End as the system asks: at once, and at the next `stop_if_asked` where something has swallowed that.
 
     An exception that a signal raises within a callback of compiled code may be lost there.
     """
+    if _compiling:
+        os.write(2, b"Stopped. Nothing was written.\n")
+        os._exit(TERMINATED if issubclass(kind, TerminatedError) else STOPPED)
     _asked.append(kind)
     raise kind
 

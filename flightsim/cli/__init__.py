@@ -16,14 +16,22 @@ import click
 
 from flightsim import __version__
 from flightsim.engine import notice
-from flightsim.errors import BadInputError, NotToldError, PluginError, TerminatedError, ask_to_stop, forget_stop
+from flightsim.errors import (
+    STOPPED,
+    TERMINATED,
+    BadInputError,
+    NotToldError,
+    PluginError,
+    TerminatedError,
+    ask_to_stop,
+    forget_stop,
+)
 
 BAD_INPUT = 2
 PLUGIN_FAILED = 3
 OUR_FAULT = 70
 NOT_TOLD = 74  # as EX_IOERR of sysexits.h
 LONGEST_REFUSAL = 1000  # characters
-STOPPED, TERMINATED = 130, 143
 # New objects between two searches for rings of dead ones. A command makes some hundred thousand that live to its end:
 # searched as often as Python does by itself they cost a fifteenth of its time.
 SEARCHED = 100_000

@@ -9,7 +9,7 @@ import numba
 
 from flightsim.engine import notice
 from flightsim.engine.cache import ENGINE, Kept
-from flightsim.errors import stop_if_asked
+from flightsim.errors import compiling, stop_if_asked
 
 COMPILING = "Compiling the engine, which takes some 20 s, once on this machine and for this version."
 NOT_KEPT = (
@@ -29,7 +29,8 @@ def make_ready(compile_it: Callable[[], object], kept: Kept = ENGINE, told: bool
         return
     if kept.is_sound():
         try:
-            compile_it()
+            with compiling():
+                compile_it()
         except Exception:  # noqa: BLE001 - whatever is wrong with it, it is compiled again
             kept.clear()
         else:
@@ -38,7 +39,8 @@ def make_ready(compile_it: Callable[[], object], kept: Kept = ENGINE, told: bool
     kept.clear()
     if told:
         notice.tell(NOT_KEPT if kept.folder is None else COMPILING)
-    compile_it()
-    stop_if_asked()  # what a signal raises within the compiler's own callbacks is lost there
+    with compiling():
+        compile_it()
+    stop_if_asked()
     kept.seal()
     _done.add(kept)

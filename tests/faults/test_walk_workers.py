@@ -64,6 +64,15 @@ def test_what_flying_raises_in_a_thread_is_raised_at_home():
         list(each_chunk([(k, 1) for k in range(8)], fly))
 
 
+@pytest.mark.parametrize(("kind", "code"), [("KeyboardInterrupt", 130), ("TerminatedError", 143)])
+def test_a_stop_while_the_engine_is_compiled_ends_there_and_then(kind, code):
+    """An exception in the compiler's callbacks ended a process with a fault of memory now and then."""
+    words = f"from flightsim.errors import *; c = compiling(); c.__enter__(); ask_to_stop({kind}); print('went on')"
+    done = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (code, "")
+    assert done.stderr == "Stopped. Nothing was written.\n"
+
+
 def processor_seconds(pid: int) -> float:
     """What a process has used of the processor; endless once it has ended."""
     try:
