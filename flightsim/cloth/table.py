@@ -41,8 +41,9 @@ class Band:
 class DepthTable:
     """Hits of a lattice by speed, and by place across and up.
 
-    depths, m, restitutions, and edges, m: how far the nearest edge was pulled inward, `(speeds, columns, rows)`. NaN
-    where the lattice gave no answer in its time, or was not asked: then what is read near it is NaN too.
+    depths, m, restitutions, edges, m: how far the nearest edge was pulled inward, and stays, s: how long the ball was
+    in the cloth, `(speeds, columns, rows)`. NaN where the lattice gave no answer in its time, or was not asked: then
+    what is read near it is NaN too.
     """
 
     cloth: Cloth
@@ -52,6 +53,7 @@ class DepthTable:
     depths: Array
     restitutions: Array
     edges: Array
+    stays: Array
 
     def depth(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
         """Depth, m `(n,)`, for a square speed, m/s, at a place, m: as a power of the speed, linear in place."""
@@ -67,6 +69,11 @@ class DepthTable:
         """How far the edge nearest to the hit is pulled inward, m `(n,)`."""
         at = self._at(speed, across, up)
         return np.asarray(np.exp(self._log_edge(at)).reshape(at.shape[:-1]))
+
+    def stay(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
+        """How long a ball is in the cloth, s `(n,)`; a hit beyond the table's speeds as long as at its ends."""
+        at = self._at(speed, across, up, within=True)
+        return np.asarray(np.exp(self._log_stay(at)).reshape(at.shape[:-1]))
 
     def deepest(self, speed: ArrayLike) -> Array:
         """Depth where the cloth sinks deepest, m `(n,)`, of the table's places."""
@@ -95,6 +102,10 @@ class DepthTable:
     @cached_property
     def _log_edge(self) -> RegularGridInterpolator:
         return self._between(np.log(np.maximum(self.edges, LEAST)))
+
+    @cached_property
+    def _log_stay(self) -> RegularGridInterpolator:
+        return self._between(np.log(self.stays))
 
     def _between(self, values: Array) -> RegularGridInterpolator:
         from scipy.interpolate import RegularGridInterpolator
@@ -128,7 +139,8 @@ def _worked_out(cloth: Cloth, ball_mass: float, to_deepest: bool) -> dict[str, A
         cloth, *(each.ravel() for each in hits), spacing=spacing, ball_mass=ball_mass, to_deepest=to_deepest, quick=True
     )
     back: Array = done.return_speed / hits[0].ravel()
-    whole = (each.reshape(hits[0].shape)[:, same_across][:, :, same_up] for each in (done.depth, back, done.edge_moved))
+    found = (done.depth, back, done.edge_moved, done.return_time)
+    whole = (each.reshape(hits[0].shape)[:, same_across][:, :, same_up] for each in found)
     worked = tuple(
         np.asarray(axis, dtype=np.float64) for axis in (np.log(WORKED_SPEEDS), across * cell_across, up * cell_up)
     )

@@ -39,7 +39,9 @@ GUARD_BITS = 63
 LOG_SHOT, LOG_NUMBER, LOG_PART, LOG_TIME = 0, 1, 2, 3
 LOG_POINT, LOG_ARRIVING, LOG_LEAVING = map(place, (4, 7, 10))
 LOG_NORMAL, LOG_SPIN, LOG_LEAVING_SPIN = map(place, (13, 16, 19))
-LOG_SIZE = 22
+LOG_LEFT = place(22)  # m, three: where it left the part, which cloth has carried it to; and when, s
+LOG_LEFT_TIME = 25
+LOG_SIZE = 26
 
 
 class Told(NamedTuple):

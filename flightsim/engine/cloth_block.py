@@ -24,10 +24,11 @@ NET, LOOSE_FOOT = 14, 15  # 1 or 0
 HARM_SPEED = 16  # m/s
 BALL_RADIUS = 17  # m
 SPEEDS, COLUMNS, ROWS = 18, 19, 20  # how many of each the table has
-TABLE = 21  # where in the pool: log speeds, places across, places up, then log depth, restitution, log edge
+TABLE = 21  # where in the pool: log speeds, places across, places up, then log depth, return, log edge, log stay
 SLACK = 22  # the same for the slack weave; -1 without
 SIDES = 23  # of left, right, foot, top: 1 where a hit can open it
-DAMPING = SIDES + 4
+SEAMS = SIDES + 4  # of the same: 1 where another part continues it
+DAMPING = SEAMS + 4
 EDGE_REACH = DAMPING + 1  # times how far an edge comes in
 BLOCK_SIZE = EDGE_REACH + 1
 
@@ -51,11 +52,11 @@ def cloth_block(give: Give, ball_mass: float, add: Callable[[Array], int]) -> Ar
         assert slack.depths.shape == table.depths.shape
         block[SLACK] = add(_numbers(slack))
     for k, side in enumerate(EDGES):
-        block[SIDES + k] = side in give.open_at
+        block[SIDES + k], block[SEAMS + k] = side in give.open_at, side in give.seams
     return block
 
 
 def _numbers(table: DepthTable) -> Array:
     axes = [np.log(table.speeds), table.across, table.up]
-    values = [np.log(table.depths), table.restitutions, np.log(np.maximum(table.edges, 1e-6))]
+    values = [np.log(table.depths), table.restitutions, np.log(np.maximum(table.edges, 1e-6)), np.log(table.stays)]
     return np.concatenate([*axes, *(each.ravel() for each in values)])

@@ -195,4 +195,5 @@ def _write(log: ContactLog, rows: Array, first: int) -> None:
         whole[:, at.LOG_SHOT] + first, whole[:, at.LOG_NUMBER], whole[:, at.LOG_PART], rows[:, at.LOG_TIME].copy(),
         _three(rows, at.LOG_POINT), _three(rows, at.LOG_ARRIVING), _three(rows, at.LOG_LEAVING),
         _three(rows, at.LOG_NORMAL), _three(rows, at.LOG_SPIN), _three(rows, at.LOG_LEAVING_SPIN),
+        _three(rows, at.LOG_LEFT), rows[:, at.LOG_LEFT_TIME].copy(),
     )  # fmt: skip

@@ -12,6 +12,8 @@ from flightsim.engine.account import (
     LOG_ARRIVING,
     LOG_LEAVING,
     LOG_LEAVING_SPIN,
+    LOG_LEFT,
+    LOG_LEFT_TIME,
     LOG_NORMAL,
     LOG_NUMBER,
     LOG_PART,
@@ -27,6 +29,7 @@ from flightsim.engine.account import (
 )
 from flightsim.engine.account import EDGE as PAST_WHICH
 from flightsim.engine.behind import struck_behind
+from flightsim.engine.carried import carried_along, climbed
 from flightsim.engine.cloth import leave_cloth
 from flightsim.engine.compiled import NONE, compiled
 from flightsim.engine.faces import bounce, restitution
@@ -45,6 +48,7 @@ from flightsim.engine.layout import (
     BayArrays,
 )
 from flightsim.engine.moving import (
+    CARRIED,
     EDGE,
     LAST,
     LEVEL,
@@ -60,6 +64,7 @@ from flightsim.engine.moving import (
     SLIPPED,
     SLOW,
     SPIN,
+    STAYED,
     TIME,
     VELOCITY,
     WANTS,
@@ -93,10 +98,13 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     if unknown and not through:
         note(told, shot, UNRESOLVED, length(velocity), k)
     gone = through or unknown
-    past = edge != NONE and not gone
+    past, struck = edge != NONE and not gone, gone
     if sink > 0.0 and length(velocity) >= bay.world[HARM_SPEED] and not gone:
-        after, struck = struck_behind(bay, ball, k, normal, sink, past, after, told)
+        after, struck = struck_behind(bay, ball, k, normal, sink, past and not state[STAYED] > 0.0, after, told)
         past = past and not struck
+    along = 0.0 if struck else carried_along(bay, ball, k, length(after), told)
+    past = past and not (0.0 < along < 1.0)
+    after = times(after, climbed(bay, ball, along, after))
     if past:
         ball.marks[PAST_BEFORE] = ball.marks[PAST]
         ball.marks[PAST] = ball.marks[SLIPPED] = k
@@ -105,7 +113,10 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     put(state, VELOCITY, after)
     put(state, SPIN, turning)
     _settle(ball, k, normal, past)
-    _log(ball, k, normal, velocity, spin, gone, told)
+    along = 0.0 if ball.marks[ON] >= 0 else along
+    _log(ball, k, normal, velocity, spin, gone, along, told)
+    put(state, POINT, plus(three(state, POINT), times(three(state, CARRIED), along)))
+    state[TIME] += along * state[STAYED]
     _remember(bay, ball, k, length(velocity), told)
     return gone
 
@@ -116,9 +127,11 @@ def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> 
     for none, and whether nobody knows.
     """
     velocity, spin = three(ball.state, VELOCITY), three(ball.state, SPIN)
+    put(ball.state, CARRIED, (0.0, 0.0, 0.0))
+    ball.state[STAYED] = 0.0
     if bay.codes[k, LAW] == GIVES:
         if bay.codes[k, CLOTH_AT] >= 0:
-            return leave_cloth(bay, k, three(ball.state, POINT), velocity, spin, normal)
+            return leave_cloth(bay, k, three(ball.state, POINT), velocity, spin, normal, ball.state)
         ball.marks[WANTS] = k
     if bay.codes[k, LAW] == BY_LAW:
         return leave_by_law(bay, k, ball.table, three(ball.state, POINT), velocity, spin, normal)
@@ -165,7 +178,9 @@ def _remember(bay: BayArrays, ball: Ball, k: int, arriving: float, told: Told) -
 
 
 @compiled
-def _log(ball: Ball, k: int, normal: Vector, arriving: Vector, spin: Vector, gone: bool, told: Told) -> None:
+def _log(
+    ball: Ball, k: int, normal: Vector, arriving: Vector, spin: Vector, gone: bool, along: float, told: Told
+) -> None:
     """Write the touch, where touches are logged."""
     if ball.marks[LOGS] == 0:
         return
@@ -178,4 +193,6 @@ def _log(ball: Ball, k: int, normal: Vector, arriving: Vector, spin: Vector, gon
     put(row, LOG_NORMAL, normal)
     put(row, LOG_SPIN, spin)
     put(row, LOG_LEAVING_SPIN, three(state, SPIN))
+    put(row, LOG_LEFT, plus(three(state, POINT), times(three(state, CARRIED), along)))
+    row[LOG_LEFT_TIME] = state[TIME] + along * state[STAYED]
     ball.marks[LOGGED] += 1

@@ -33,7 +33,9 @@ SINCE = place(12)  # m, three: where the first of its slow touches was
 TIME = 15  # s since the strike
 LONGEST = 16  # s that its next arc may take
 SLIP = 17  # m/s: how fast it got past the part that it SLIPPED past
-STATE_SIZE = 18
+CARRIED = place(18)  # m, three: how far along itself the cloth that it touched carried it
+STAYED = 21  # s: how long that took
+STATE_SIZE = 22
 
 # ---- whole numbers
 SHOT = 0  # which row of a call's balls

@@ -24,6 +24,7 @@ from flightsim.contact.fates import Fates, Flag
 TOUCHING, ONE_TOUCH, INSIDE = 1e-7, 1e-6, 1e-6  # m
 ROLLS, LEVEL, LIFT = 0.35, 0.94, 5e-7  # m/s; upward part of the normal; m
 MOST_TOUCHES, LONGEST = 200, 30.0  # s
+CRAWLS = 5  # slow touches in a row
 WEDGED, WEDGE, SLOW = 40, 5e-3, 0.1  # slow touches in a row; m; m/s
 PAST_BOX = 1e-3  # m past the room's box a ball has left it
 FRAGILE = 2.3  # J
@@ -130,7 +131,8 @@ class Referee:
         for part in np.flatnonzero(gaps.min(axis=1) < 0.25 * self.radius):
             if part == ball.on or part in ball.past:
                 continue
-            if gaps[part][0] < -INSIDE:
+            # A ball that lies wedged at a crawl is touched ever sooner: scipy's roots are not as exact as that.
+            if gaps[part][0] < -INSIDE and ball.slow < CRAWLS:
                 return -1.0, int(part)
             at = self._touch(ball, flight, times, gaps[part], int(part))
             if at is not None:
@@ -216,7 +218,8 @@ class Referee:
         if part.role.value != "guard":
             ball.slip_told()
         ball.slipped = None
-        through, past, sinks = energy >= face["broken"], False, 0.0
+        through, past, sinks, struck = energy >= face["broken"], False, 0.0, False
+        self.way, self.stay = np.zeros(3), 0.0
         if through:
             ball.note(Flag.BROKE_THROUGH, max(speed**2 - 2 * face["broken"] / self.mass, 0.0) ** 0.5, k)
         if k in self.cloth:
@@ -225,18 +228,29 @@ class Referee:
         else:
             out, spin = bounce(v, w, n, face, self.facts, self.inertia)
         if sinks > 0.0 and speed >= self.harm and not through:
-            kept = float(np.linalg.norm(out)) / speed if past else 0.0
+            kept = float(np.linalg.norm(out)) / speed if past and not self.stay else 0.0
             out, struck = self._behind(ball, k, point, v, n, sinks, out, kept)
             past = past and not struck
+        along = np.zeros(3) if through or struck else self._carry(ball, k, point, out)
+        if float(np.linalg.norm(along)) < (1.0 - 1e-12) * float(np.linalg.norm(self.way)):
+            past = past and not float(np.linalg.norm(along)) > 0.0
+        climbs = max(float(along[2]), 0.0)
+        if climbs:
+            out = out * max(1.0 - 2.0 * self.physics.gravity * climbs / float(out @ out), 0.0) ** 0.5
         if past:
             ball.past, ball.slipped = [k, *ball.past][:2], (float(np.linalg.norm(out)), k)
+        whole = float(np.linalg.norm(self.way))
+        stays = self.stay * float(np.linalg.norm(along)) / whole if whole else 0.0
         gone = through
         ball.touches.append({"part": k, "time": ball.time, "point": point, "arriving": v, "spin": w, "normal": n})
         ball.v, ball.w, ball.on, ball.last = out, spin, -1, k
         hop = float(out @ n)
         if n[2] > LEVEL and hop < ROLLS and not past:
             ball.v, ball.point, ball.on, ball.level = out - hop * n, point + LIFT * n, k, n
+        if ball.on < 0:
+            ball.point, ball.time = point + along, ball.time + stays
         ball.touches[-1] |= {"leaving": np.full(3, np.nan) if gone else ball.v, "leaving_spin": ball.w}
+        ball.touches[-1] |= {"left": ball.point, "left_time": ball.time}
         if part.role.value == "guard":
             ball.guards |= self.bit.get(part.label, 0)
             ball.kept = float(np.linalg.norm(ball.v)) < self.harm
@@ -257,10 +271,41 @@ class Referee:
         out, spin = bounce(v, w, n, {**bare, **given}, self.facts, self.inertia)
         if inward <= 1.0:
             return out, spin, False, 0.0
-        share = cloth.gets_past(inward, across, up)
+        sinks = cloth.sinks(inward, across, up)
+        sideways = (v + inward * n) / inward
+        aside = sideways * min(1.0, STEEP / max(float(np.linalg.norm(sideways)), 1e-9)) * sinks
+        sunk = across + float(aside @ cloth.right), up + float(aside @ cloth.up)
+        share = cloth.gets_past(inward, across, up, *sunk)
         if share * float(np.linalg.norm(v)) >= self.harm:
-            return v * share, w, True, cloth.sinks(inward, across, up) * (1.0 - share) ** (2.0 / 3.0)
-        return out, spin, False, cloth.sinks(inward, across, up)
+            return v * share, w, True, sinks * (1.0 - share) ** (2.0 / 3.0)
+        self.way, self.stay, past = cloth.carried(out, n, inward, across, up)
+        return out, spin, past and float(np.linalg.norm(out)) >= self.harm, sinks
+
+    def _carry(self, ball: Ball, k: int, point, out) -> np.ndarray:
+        """The way along the cloth, m, to its end or to the first thing that the ball meets; people there are hit."""
+        length, speed, first = float(np.linalg.norm(self.way)), float(np.linalg.norm(out)), 1.0
+        if not length:
+            return self.way
+        shares = np.linspace(0.0, 1.0, max(int(length / 0.004), 20))
+        places = point[:, None] + self.way[:, None] * shares
+        for j in range(len(self.parts)):
+            if j == k or j in ball.past:
+                continue
+            row = self.surface[j](places) - self.radius
+            if row[0] < -INSIDE:
+                return 0.0 * self.way
+            if row[0] <= TOUCHING and row[1] < row[0]:
+                first = 0.0
+                continue
+            gap = lambda s, j=j: float(self.surface[j]((point + self.way * s)[:, None])[0]) - self.radius  # noqa: E731
+            at = first_below(gap, shares, row, 1 if row[0] <= TOUCHING else 0)
+            first = min(first, 1.0 if at is None else at)
+        for i, distance in enumerate(self.zone):
+            if ball.own[i] and speed >= self.harm:
+                path = lambda s: point[:, None] + self.way[:, None] * s if np.ndim(s) else point + self.way * s  # noqa: E731
+                for begin, _ in inside(distance, path, np.linspace(0.0, first, 60), self.radius)[:1]:
+                    ball.meets(i, speed, float((point + self.way * begin)[2]), self.harms[i])
+        return self.way * first
 
     def _behind(self, ball: Ball, k: int, point, v, n, sinks: float, out, kept: float):
         """What the ball strikes through the cloth: how it leaves, and whether anything was struck."""
@@ -354,10 +399,11 @@ def write(ball: Ball, k: int, first: Contacts, fates: Fates, log) -> None:
     if log is not None:
         for number, touch in enumerate(ball.touches):
             columns = (
-                touch[key][:, None] for key in ("point", "arriving", "leaving", "normal", "spin", "leaving_spin")
+                touch[key][:, None]
+                for key in ("point", "arriving", "leaving", "normal", "spin", "leaving_spin", "left")
             )
             one = (np.array([value]) for value in (k, number, touch["part"], touch["time"]))
-            log.write(*one, *columns)
+            log.write(*one, *columns, np.array([touch["left_time"]]))
 
 
 __all__ = ["Referee", "follow"]

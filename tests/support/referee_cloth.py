@@ -7,7 +7,7 @@ is read here with an interpolation of its own.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import exp, floor, log, sqrt
+from math import exp, floor, isnan, log, sqrt
 
 import numpy as np
 from referee_shapes import distance_to
@@ -19,6 +19,8 @@ SEAM, WITHIN = 2e-3, 0.10  # m: what hangs together at an edge, and does not lie
 HEM, UNDER = 0.30, 0.5  # a foot that is loose lets balls under so far up, m, with this share of their speed
 SINKS = 1.0  # m/s: slower hits sink nothing
 ROUNDED = 0.1  # m
+SIDES = ("left", "right", "foot", "top")
+CARRIES, FLATTEST, STAYS = 1.2, 1.2, 0.037  # docs/cloth.md: the way along cloth
 
 
 class ClothOf:
@@ -79,29 +81,70 @@ class ClothOf:
         table = self.table(slack=True)
         return max(deep, exp(self.read(np.log(table.depths), table, speed, across, up)))
 
-    def gets_past(self, speed: float, across: float, up: float) -> float:
-        """Share of its speed that the ball keeps as it gets past an edge, 0 where it does not."""
-        share = UNDER if self.law.loose_foot and up <= HEM else 0.0
-        if not self.law.edges_open:
-            return share
-        table, radius = self.table(), self.law.ball_radius
-        moved = (FAR if self.law.deep else 1.0) * exp(
-            self.read(np.log(np.maximum(table.edges, 1e-6)), table, speed, across, up)
-        )
-        far = self.corner + self.width * self.right + self.height * self.up
-        for side in sorted(self.law.cloth.corded):
-            from_edge = {"left": across, "right": self.width - across, "foot": up, "top": self.height - up}[side]
-            begin, way, inward, length = {
-                "left": (self.corner, self.up, self.right, self.height),
-                "right": (far - self.height * self.up, self.up, -self.right, self.height),
-                "foot": (self.corner, self.right, self.up, self.width),
-                "top": (far - self.width * self.right, self.right, -self.up, self.width),
-            }[side]
-            needed = max(from_edge, 0.0) + radius
-            within = begin + 0.5 * length * way + WITHIN * inward
-            if needed <= moved and not self._continued(within, begin, begin + length * way):
+    def comes_in(self, speed: float, across: float, up: float) -> float:
+        """How far the edge nearest to the hit comes in, m."""
+        if not any(self._opens(side) for side in SIDES):
+            return 0.0
+        table = self.table()
+        edges = np.log(np.maximum(table.edges, 1e-6))
+        return (FAR if self.law.deep else 1.0) * exp(self.read(edges, table, speed, across, up))
+
+    def _opens(self, side: str) -> bool:
+        return self.law.edges_open and side in self.law.cloth.corded and not self._seam(side)
+
+    def _from(self, side: str, across: float, up: float) -> float:
+        return {"left": across, "right": self.width - across, "foot": up, "top": self.height - up}[side]
+
+    def gets_past(self, speed: float, across: float, up: float, to_across: float, to_up: float) -> float:
+        """Share of its speed that the ball keeps as it gets past an edge while it sinks, 0 where it does not.
+
+        It is at the first place as it hits, and at the second when it has sunk.
+        """
+        share = UNDER if self.law.loose_foot and min(up, to_up) <= HEM else 0.0
+        moved = self.comes_in(speed, across, up)
+        for side in SIDES:
+            nearest = min(self._from(side, across, up), self._from(side, to_across, to_up))
+            needed = max(nearest, 0.0) + self.law.ball_radius
+            if self._opens(side) and needed <= moved:
                 share = max(share, 1.0 - min(needed / max(moved, 1e-9), 1.0) ** 1.5)
         return share
+
+    def stays(self, speed: float, across: float, up: float) -> float:
+        """How long the ball is in the cloth, s."""
+        table = self.table()
+        found = self.read(np.log(table.stays), table, speed, across, up, True)
+        return STAYS if isnan(found) else exp(found)
+
+    def carried(self, v_out, n, speed: float, across: float, up: float) -> tuple[np.ndarray, float, bool]:
+        """How far along the cloth the ball goes, m, for how long, s, and whether that takes it past an edge."""
+        stay, along = self.stays(speed, across, up), v_out - n * float(v_out @ n)
+        fast = float(np.linalg.norm(along))
+        way = along * (CARRIES * stay * min(1.0, FLATTEST * speed / max(fast, 1e-9)))
+        to_across, to_up = across + float(way @ self.right), up + float(way @ self.up)
+        ends = {side: self._from(side, to_across, to_up) for side in SIDES}
+        begins = {side: self._from(side, across, up) for side in SIDES}
+        crossed = [
+            (max(begins[side], 0.0) / (max(begins[side], 0.0) - ends[side]), side) for side in SIDES if ends[side] < 0.0
+        ]
+        if crossed and (first := min(crossed, key=lambda one: one[0]))[0] < 1.0:
+            return way * first[0], stay * first[0], not self._seam(first[1])
+        moved = self.comes_in(speed, across, up)
+        reached = any(
+            self._opens(side) and ends[side] + self.law.ball_radius <= moved and ends[side] < begins[side]
+            for side in SIDES
+        )
+        return way, stay, reached
+
+    def _seam(self, side: str) -> bool:
+        """Whether a part of the same owner goes on from this side."""
+        far = self.corner + self.width * self.right + self.height * self.up
+        begin, way, inward, length = {
+            "left": (self.corner, self.up, self.right, self.height),
+            "right": (far - self.height * self.up, self.up, -self.right, self.height),
+            "foot": (self.corner, self.right, self.up, self.width),
+            "top": (far - self.width * self.right, self.right, -self.up, self.width),
+        }[side]
+        return self._continued(begin + 0.5 * length * way + WITHIN * inward, begin, begin + length * way)
 
     def _continued(self, within: np.ndarray, *ends: np.ndarray) -> bool:
         """Whether a part of the same owner goes on from this side, and is not there inside it too."""

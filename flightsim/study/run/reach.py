@@ -103,17 +103,21 @@ def _reach(opened: OpenBay, shots: ShotTable, fates: Fates, log: ContactList) ->
     shot = np.concatenate([own, log.shot, own])
     time = np.concatenate([begins, log.time, fates.time])
     point = np.concatenate([launches.start, log.point, fates.point], axis=1)
+    left = np.concatenate([launches.start, log.left, fates.point], axis=1)
+    left_time = np.concatenate([begins, log.left_time, fates.time])
     leaving = np.concatenate([launches.velocity, log.leaving, np.zeros((3, n))], axis=1)
     order = np.lexsort((np.concatenate([begins - 1, log.number, begins + np.inf]), shot))
     shot, time, point, leaving = shot[order], time[order], point[:, order], leaving[:, order]
+    left, left_time = left[:, order], left_time[order]
     rolls = np.concatenate([own < 0, np.abs((log.leaving * log.normal).sum(axis=0)) < RESTS_ON, own < 0])[order]
     same = shot[1:] == shot[:-1]
-    length, fast = np.diff(time)[same], leaving[:, :-1][:, same]
+    length, fast = (time[1:] - left_time[:-1])[same], leaving[:, :-1][:, same]
     strays = _strays(opened.physics, length, fast, rolls[:-1][same])
-    first, last = point[:, :-1][:, same], point[:, 1:][:, same]
+    first, last = left[:, :-1][:, same], point[:, 1:][:, same]
     around = opened.physics.ball.radius + SPARE
     ways = _ways(first, last, opened.physics.gravity * length**2, strays + around)
-    of = np.tile(shot[:-1][same], CUT)
+    ways = np.concatenate([ways, _boxes(log.point, log.left, around)], axis=1)  # and along the cloth that they touched
+    of = np.concatenate([np.tile(shot[:-1][same], CUT), log.shot])
     return Swept(of, ways, log.shot, _boxes(log.point, _into_cloth(opened, log), around), log.part)
 
 

@@ -67,7 +67,8 @@ class Replay:
     def way(self, k: int, step: float = STEP) -> Way:
         """The way of the k-th ball from the strike to where it was followed to.
 
-        Between two contacts: the cubic that has the ball's place and velocity at both; after the last: the parabola
+        Along cloth that carries it: straight, at an even speed. Between two contacts: the cubic that has the ball's
+        place and velocity at both; after the last: the parabola
         that begins with its velocity and ends where it ended. Both are exact for a throw without air. A ball that
         rolls over an edge touches nothing there: its roll and its fall are drawn apart. step: at most, s, between its
         points, but for the longest pieces.
@@ -78,9 +79,15 @@ class Replay:
         leaving = np.vstack([self.velocity[:, k], self.contacts.leaving[:, rows].T])
         arriving = np.vstack([self.contacts.arriving[:, rows].T, np.full(3, np.nan)])
         touched = np.concatenate([[-1], self.contacts.part[rows]])
+        left = np.vstack([self.start[:, k], self.contacts.left[:, rows].T])
+        left_time = np.concatenate([[0.0], self.contacts.left_time[rows]])
         pieces = []
         for s, last in enumerate(touched):
-            free = time[s : s + 2], point[s : s + 2], leaving[s], arriving[s]
+            if left_time[s] > time[s]:
+                along = (left[s] - point[s]) / (left_time[s] - time[s])
+                carried = np.array([time[s], left_time[s]]), np.array([point[s], left[s]]), along, along
+                pieces += [piece for piece in (_piece(*carried, int(last), step),) if piece]
+            free = np.array([left_time[s], time[s + 1]]), np.array([left[s], point[s + 1]]), leaving[s], arriving[s]
             pieces += [piece for some in _at_the_edge(*free, self.gravity) if (piece := _piece(*some, int(last), step))]
         if not pieces:
             start = np.linalg.norm(self.velocity[:, k])

@@ -1,0 +1,53 @@
+"""A ball that cloth carries along: to where it leaves the cloth, or to what it meets before that."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flightsim.engine.account import Told
+from flightsim.engine.arc import bound, position, straight_arc
+from flightsim.engine.compiled import compiled
+from flightsim.engine.crossed import crossing, note_person
+from flightsim.engine.layout import BEHIND, HARM, BayArrays, parts_of, zones_of
+from flightsim.engine.moving import CARRIED, LAST, PAST, PAST_BEFORE, POINT, SHOT, SPIN, Ball
+from flightsim.engine.nearest import FAILED, GOES_ON, arc_end
+from flightsim.engine.three import Vector, dot, length, three
+from flightsim.engine.world import GRAVITY, HARM_SPEED, RADIUS
+
+
+@compiled
+def carried_along(bay: BayArrays, ball: Ball, k: int, speed: float, told: Told) -> float:
+    """The share of its way along part k that the ball is carried: all of it, or up to the first thing in its way.
+
+    People there are hit with the speed, m/s, that it leaves with.
+    """
+    way = three(ball.state, CARRIED)
+    if not length(way) > 0.0:
+        return 0.0
+    straight_arc(ball.way, three(ball.state, POINT), way, three(ball.state, SPIN))
+    bound(ball.way, bay.world[RADIUS])
+    but = (k, ball.marks[PAST], ball.marks[PAST_BEFORE])
+    how, _, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + parts_of(bay), but)
+    if how == FAILED:
+        return 0.0
+    share = 1.0 if how == GOES_ON else tau
+    for zone in range(zones_of(bay)):
+        if ball.own[ball.marks[SHOT], zone] == 1 and speed >= bay.world[HARM_SPEED]:
+            met = crossing(bay, parts_of(bay) + zone, ball.way, share)
+            if np.isfinite(met):
+                height = position(ball.way, met)[2]
+                harm = bay.solids[parts_of(bay) + zone, HARM]
+                note_person(told, ball.marks[SHOT], zone, speed, height, ball.marks[LAST], harm)
+    return share
+
+
+@compiled
+def climbed(bay: BayArrays, ball: Ball, share: float, after: Vector) -> float:
+    """The share of its speed that a ball keeps which cloth has carried upward: what it climbed it pays for. The cloth
+    gives nothing for what it fell.
+    """
+    climbs = max(share * ball.state[CARRIED + 2], 0.0)
+    if not climbs > 0.0:
+        return 1.0
+    square = dot(after, after)
+    return np.sqrt(max(1.0 - 2.0 * bay.world[GRAVITY] * climbs / max(square, 1.0e-12), 0.0))
