@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import floor
@@ -100,6 +100,11 @@ FLATTEST = 1.2
 STAYS = 0.037  # s: where no lattice says how long, as the lattice has it for the cloth of [cloth-oblique]
 
 
+# What answers when a Give is asked with hits: `flightsim.engine.one_cloth` puts itself here as it is loaded. This room
+# knows no engine.
+answers: list[Callable[[Give, Hits], Rebounds]] = []
+
+
 @dataclass(frozen=True, eq=False)
 class Give:
     """The rebound law of one hung cloth: its numbers. What they do to a ball stands in `flightsim.engine.cloth`.
@@ -128,9 +133,9 @@ class Give:
 
     def __call__(self, hits: Hits) -> Rebounds:
         """The balls just after, as the engine has it."""
-        from flightsim.engine.one_cloth import left_by  # compiled
-
-        return left_by(self, hits)
+        if not answers:
+            raise TypeError("nothing answers hits on a cloth yet: import flightsim.engine.one_cloth")
+        return answers[0](self, hits)
 
     def returned(self, speed: Array, across: Array, up: Array, ball_mass: float) -> Array:
         """Speed back over speed in `(n,)`, with the cloth's own damping.

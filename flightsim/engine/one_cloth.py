@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.bay.parts import Bay
-from flightsim.contact.giving import Give
+from flightsim.contact.giving import Give, answers
 from flightsim.contact.rebound import Hits, Rebounds
 from flightsim.contact.surroundings import surround
 from flightsim.engine.bay_arrays import bay_arrays
@@ -67,3 +67,6 @@ def _left(give: Give, hits: Hits) -> np.ndarray:
         arrays, np.concatenate([hits.point, hits.velocity, hits.spin, hits.normal]).T.copy(), left, np.zeros(STATE_SIZE)
     )
     return left
+
+
+answers.append(left_by)

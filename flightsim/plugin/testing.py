@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import MappingProxyType
@@ -15,9 +16,11 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay, Part
 from flightsim.bay.shapes import Shape
 from flightsim.contact.facings import Facing
+from flightsim.contact.giving import Give
 from flightsim.contact.law_table import LawTable
 from flightsim.contact.rebound import Hits, ReboundLaw
 from flightsim.engine.follow import first_contacts
+from flightsim.engine.one_cloth import left_by
 from flightsim.flight.ball import BALLS, Ball
 from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
@@ -138,7 +141,8 @@ def check_laws(text: str, plugins: Plugins, owner: str, balls: int = 500, seed: 
         hits = _hits(part, facings[part.facing], ball, balls, seed)
         for words, law in (("", given.law), *given.weakened, *given.ends):
             if not isinstance(law, LawTable):
-                _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), CheckedLaw(mine, law), hits)
+                asked = partial(left_by, law) if isinstance(law, Give) else law
+                _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), CheckedLaw(mine, asked), hits)
     with_bundled.rebounds(scenario, bay, ball, facings)  # which makes tables of them
 
 

@@ -18,6 +18,7 @@ from flightsim.contact.fates import EDGES, Fates, Flag
 from flightsim.contact.giving import EDGE_BAND, Give, hung
 from flightsim.contact.rebound import Hits, Rebounds
 from flightsim.contact.surroundings import surround
+from flightsim.engine import one_cloth
 from flightsim.flight.ball import LEGAL_BALL
 from flightsim.plugin.border import checked_after
 from flightsim.plugin.hookspecs import BayView, FinishedRun
@@ -52,6 +53,9 @@ def view(text: str = "", screen: str = SCREEN) -> BayView:
 
 def laws(text: str = "", screen: str = SCREEN) -> dict[str, Give]:
     return {law.part: law.law for law in flightsim_rebounds(view(text, screen))}
+
+
+ANSWERS = one_cloth.left_by  # once that is loaded, a law answers hits
 
 
 def hits(law: Give, speed, y, z, normal=(-1.0, 0.0, 0.0), facing="cloth", along=(0.0, 0.0, 0.0)) -> Hits:
