@@ -15,7 +15,7 @@ from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import rectangle
 from flightsim.cloth.fabric import Cloth
 from flightsim.contact.cloth_ends import lively_facing
-from flightsim.contact.facings import shipped_facings
+from flightsim.contact.facings import Facing, shipped_facings
 from flightsim.contact.giving import Give, hung
 from flightsim.contact.rebound import ReboundLaw
 from flightsim.contact.surroundings import Surroundings, surround
@@ -27,6 +27,7 @@ from flightsim.study.run.open_bay import open_bay
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 SEED = 2026
+TABLED = Facing("tabled", table=((3.0, 0.75), (15.0, 0.55), (30.0, 0.40), (60.0, 0.25)), friction=0.4)
 # Width, height, m, and how it is made: few sorts, so that they share their tables.
 CLOTHS = {
     "screen": ((2.4, 2.0), Cloth(width=2.4, height=2.0)),
@@ -70,7 +71,7 @@ def random_case(seed: int) -> Case:
     walls = room(tuple(LOWER), tuple(UPPER), gone)
     openings = () if not gone or rng.random() < 0.5 else (_hole(gone[0]),)
     cloths, laws = _cloths(rng)
-    things = random_facings(rng, (*loose.parts[:-1], *walls))
+    things = _tabled(random_facings(rng, (*loose.parts[:-1], *walls)))
     bay = Bay((*things, *cloths), openings, LOWER, UPPER, random_zones(rng))
     wind = tuple(rng.uniform(-3.0, 3.0, 3)) if rng.random() < 0.2 else (0.0, 0.0, 0.0)
     adverse = seed % 3 == 1
@@ -88,6 +89,11 @@ def random_case(seed: int) -> Case:
     return Case(f"random bay {seed}", seed, Physics(wind=wind), _ready(bay, laws, adverse), draw)
 
 
+def _tabled(parts: tuple[Part, ...]) -> tuple[Part, ...]:
+    """The same parts; what was of rubber goes by a table."""
+    return tuple(replace(part, facing=TABLED.name) if part.facing == "rubber" else part for part in parts)
+
+
 def random_cases(first: int, count: int) -> Iterator[Case]:
     """Those of these seeds."""
     return map(random_case, range(first, first + count))
@@ -96,7 +102,8 @@ def random_cases(first: int, count: int) -> Iterator[Case]:
 def _ready(bay: Bay, laws: dict[str, ReboundLaw], adverse: bool) -> Surroundings:
     """The bay ready for balls; adverse: with cloth as lively and as deep as any."""
     tests = ()
-    facings = {name: lively_facing(face) if adverse else face for name, face in shipped_facings().items()}
+    shipped = {**shipped_facings(), TABLED.name: TABLED}
+    facings = {name: lively_facing(face) if adverse else face for name, face in shipped.items()}
     return surround(bay, tests, facings, laws, HARM_SPEED, speed_at(BLUNT_ENERGY))
 
 

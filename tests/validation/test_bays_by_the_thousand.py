@@ -1,0 +1,66 @@
+"""Random bays and shots aimed at edges, corners, feet, seams and openings: the engine against a referee that is compiled.
+
+Outside reference: tests/support/swift_referee.py, held here to tests/support/referee.py, which flies by scipy's DOP853. As
+a command it goes on for thousands of bays: `python tests/support/aimed_at.py --first 0 --bays 2000 --shots 1000`. Slow:
+it is compiled first.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import referee
+import swift_referee
+from aimed_at import aimed, hold
+from engine_cases import SCENARIOS, Case, demo, random_case
+from engine_parity import JUDGED, Parity, Told, differences
+
+from flightsim.engine.follow import follow
+
+BAYS, SHOTS = 40, 1000
+HAIR = 0.002  # of all balls: a start moved by a micrometre turns them, here where every second one is aimed at an edge
+
+
+def alike(case: Case, launches, own) -> None:
+    """Both referees say the same of these balls."""
+    one, other = (Told.by(each, case, launches, own) for each in (referee.follow, swift_referee.follow))
+    assert not differences(one, other)[JUDGED].any()
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(1800)
+@pytest.mark.parametrize("seed", range(20, 32))
+def test_the_compiled_referee_says_of_aimed_balls_what_the_first_one_says(seed: int) -> None:
+    case = random_case(seed)
+    alike(case, *aimed(case, 40))
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(1800)
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_the_compiled_referee_says_of_a_demos_balls_what_the_first_one_says(path) -> None:
+    case = demo(path)
+    alike(case, *case.draw(0, 40))
+
+
+@pytest.mark.slow
+def test_every_second_shot_passes_within_a_ball_of_what_it_is_aimed_at() -> None:
+    """Nothing stands in the way of it there: it meets or misses an edge by chance."""
+    case = random_case(20)
+    launches, _ = aimed(case, 400)
+    met = Told.by(follow, case, launches, np.ones((len(case.around.bay.zones), 400), dtype=bool))
+    aimed_at, others = met.first.part[::2], met.first.part[1::2]
+    assert np.unique(aimed_at).size >= np.unique(others).size
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(3600)
+def test_1000_shots_in_each_of_40_bays_fare_as_the_compiled_referee_says() -> None:
+    whole, by_tolerance = Parity("aimed"), 0
+    for seed in range(40_000, 40_000 + BAYS):
+        parity, fine = hold(seed, SHOTS)
+        whole.add(parity)
+        by_tolerance += fine
+    assert whole.balls == BAYS * SHOTS
+    assert whole.excused + by_tolerance <= HAIR * whole.balls, whole.table()
+    assert len(whole.wrong) <= 2, "\n".join(whole.wrong)  # a ball that creeps along a crease: docs/credibility.md
