@@ -12,7 +12,7 @@ from flightsim.engine.crossed import crossing, note_person
 from flightsim.engine.faces import restitution
 from flightsim.engine.layout import BEHIND, HARM, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import LAST, POINT, SHOT, SPIN, VELOCITY, Ball
-from flightsim.engine.nearest import FAILED, TOUCHED, arc_end
+from flightsim.engine.nearest import FAILED, TOUCHED, first_touch
 from flightsim.engine.three import Vector, dot, length, minus, plus, three, times
 from flightsim.engine.world import HARM_SPEED, RADIUS
 
@@ -29,7 +29,7 @@ def struck_behind(
     velocity, shot = three(ball.state, VELOCITY), ball.marks[SHOT]
     inward, speed = max(-dot(velocity, normal), 0.0), length(velocity)
     _sinking_arc(ball, velocity, normal, inward, sink, bay.world[RADIUS])
-    how, thing, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + k, (NONE, NONE, NONE))
+    how, thing, tau, _ = first_touch(bay, ball.way, ball.found, ball.seen, BEHIND + k, (NONE, NONE, NONE))
     if how == FAILED:
         note_unresolved(told, shot, speed)
     until = tau if how == TOUCHED else 1.0

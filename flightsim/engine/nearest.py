@@ -55,6 +55,20 @@ def arc_end(
 
 
 @compiled
+def first_touch(
+    bay: BayArrays, arc: np.ndarray, found: np.ndarray, seen: np.ndarray, among: int, but: tuple[int, int, int]
+) -> tuple[int, int, float, Vector]:
+    """What the ball first touches on its arc, also beyond the room's box; all else as in `arc_end`."""
+    if not np.isfinite(arc[ERROR]):
+        return FAILED, -1, 1.0, (0.0, 0.0, 0.0)
+    sure, count, _ = _touches(bay, arc, found, seen, among, but)
+    part, tau, normal = _earliest(bay, found, count, TIE / arc[SPEED])
+    if not sure:
+        return FAILED, -1, 1.0, normal
+    return (TOUCHED, part, tau, normal) if part >= 0 else (GOES_ON, -1, 1.0, normal)
+
+
+@compiled
 def _touches(
     bay: BayArrays, arc: np.ndarray, found: np.ndarray, seen: np.ndarray, among: int, but: tuple[int, int, int]
 ) -> tuple[bool, int, float]:

@@ -1,8 +1,7 @@
-"""Random bays and shots aimed at edges, corners, feet, seams and openings: the engine against a referee that is compiled.
+"""Random bays, shots aimed at edges, corners, feet, seams and openings: the engine against a compiled referee.
 
-Outside reference: tests/support/swift_referee.py, held here to tests/support/referee.py, which flies by scipy's DOP853. As
-a command it goes on for thousands of bays: `python tests/support/aimed_at.py --first 0 --bays 2000 --shots 1000`. Slow:
-it is compiled first.
+Outside reference: tests/support/swift_referee.py, held here to tests/support/referee.py, which flies by scipy's DOP853.
+`python tests/support/aimed_at.py --first 0 --bays 2000 --shots 1000` goes on for thousands of bays. Slow: it compiles.
 """
 
 from __future__ import annotations

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import referee
+from bays import shots
 from engine_cases import SCENARIOS, demo, random_case
 from engine_parity import MOST_EXCUSED, Parity, Told, compare_all, compare_engines
 
@@ -17,6 +18,7 @@ from flightsim.engine.follow import follow
 from flightsim.flight.launches import Launches
 
 BAYS = 5
+SPIN = (-1293.98173336, -398.87616573, -1219.24018502)  # rad/s
 
 
 def judged(parity: Parity, by_hair: int) -> None:
@@ -33,6 +35,18 @@ def test_8_balls_in_each_of_5_random_bays_fare_as_the_referee_says():
     parity = compare_all(follow, referee.follow, map(random_case, range(BAYS)), 8)
     assert parity.balls == 8 * BAYS
     judged(parity, 1)
+
+
+def test_a_ball_that_goes_down_into_the_foot_of_a_cloth_strikes_the_wall_behind_it() -> None:
+    """Its way into the cloth leads out of the room's box, through the floor, before it comes to the wall."""
+    case = random_case(10_263)  # the bay in which it was found
+    ball = shots(((0.1268136, 0.17232127, 1.40792133), (38.2134175, 5.27679913, -14.61584096)), spin=SPIN)
+    own = np.ones((len(case.around.bay.zones), 1), dtype=bool)
+    told = [engine(case.physics, ball, case.around, own)[1] for engine in (referee.follow, follow)]
+    names = [part.name for part in case.around.bay.parts]
+    places = [fates.place[Flag.STRUCK_THROUGH, 0] for fates in told]
+    assert [names[place] for place in places if place >= 0] == ["end wall", "end wall"]
+    assert told[1].worst[Flag.STRUCK_THROUGH] == pytest.approx(told[0].worst[Flag.STRUCK_THROUGH], abs=1e-3)
 
 
 @pytest.mark.slow
