@@ -1,7 +1,8 @@
-"""Tables of docs/credibility.md: what each step about cloth, harm and people did to every flag, and what screens do.
+"""Tables of docs/cloth.md: what each step about cloth, harm and people did to every flag, and what screens do.
 
 python tests/support/cloth_shown.py steps 20000
 python tests/support/cloth_shown.py screens
+python tests/support/cloth_shown.py common 100000
 """
 
 from __future__ import annotations

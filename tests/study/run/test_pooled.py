@@ -1,5 +1,7 @@
 """The bound on a total from shots in proportion to their shares."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -7,6 +9,7 @@ from hypothesis import strategies as st
 
 from flightsim.shots.shot_table import ShotType, kinds_of
 from flightsim.study.run.bounds import upper_bound, weighted_bounds
+from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.pooled import (
     POOLED,
     counted,
@@ -19,6 +22,7 @@ from flightsim.study.run.pooled import (
     total_upper,
 )
 
+GARAGE = Path(__file__).parents[3] / "scenarios" / "single_garage.yaml"
 SHARE = np.array([0.5, 0.3, 0.15, 0.04, 0.009, 0.001])
 CHANCE = np.array([0.0005, 0.001, 0.003, 0.01, 0.05, 0.2])
 
@@ -149,6 +153,13 @@ def test_of_20000_shots_none_seen_says_at_worst_1_in_3000_or_better():
     each = np.bincount(kinds_of(types, np.arange(20_000)), minlength=25)
     assert none_seen(share / share.sum(), each, 0.05) < 1.0 / 3000
     assert none_seen(share / share.sum(), np.full(25, 800), 0.05) > 1.0 / 1000
+
+
+def test_of_the_single_garages_20000_shots_none_seen_says_at_worst_1_in_3704():
+    types = open_bay(GARAGE).plan.types
+    share = np.array([kind.share for kind in types])
+    each = np.bincount(kinds_of(types, np.arange(20_000)), minlength=len(types))
+    assert int(1.0 / none_seen(share, each, 0.05)) == 3704
 
 
 def test_with_hits_the_bounds_are_near_what_was_seen():

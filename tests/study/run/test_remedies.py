@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from flightsim.contact.fates import Flag
 from flightsim.study.run.find_troubles import find_troubles
 from flightsim.study.run.fly import follow_all
 from flightsim.study.run.open_bay import open_bay, open_changed
-from flightsim.study.run.remedies import with_remedies
+from flightsim.study.run.remedies import A_FEW, with_remedies
 from flightsim.study.run.troubles import Tried
 from flightsim.study.run.walk import run
 
@@ -27,6 +28,9 @@ def test_what_is_told_of_a_change_is_what_all_shots_do_in_the_changed_bay():
         _, fates = follow_all(open_changed(opened, one.sets), result.shots, 1)
         assert one.escapes_after == fates.escaped.sum()
         assert one.escapes_before == result.fates.escaped.sum()
+        more = fates.flags.sum(axis=1) > result.fates.flags.sum(axis=1) + A_FEW
+        often = (fates.flags * result.weight).sum(axis=1) > (result.fates.flags * result.weight).sum(axis=1)
+        assert one.worse == tuple(flag.key for flag in Flag if more[flag] and often[flag])
         assert one.escape_rate_before == pytest.approx(result.rates.total["escape"].rate, rel=1e-12)
         if not one.sets[0].startswith("tee."):  # whose shots start elsewhere
             assert one.escape_rate_after == pytest.approx(again.rates.total["escape"].rate, rel=1e-12)
