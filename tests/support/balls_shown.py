@@ -1,4 +1,4 @@
-"""Picture sheets of docs/cloth.md: balls drawn at random as played, of those that are held or end slow and of escapes.
+"""Picture sheets of docs/cloth.md: balls drawn at random as played, of those called held or slow and of escapes.
 
 python tests/support/balls_shown.py FOLDER [shots a bay]
 """
