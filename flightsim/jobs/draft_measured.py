@@ -20,6 +20,7 @@ from flightsim.report.words.measured_words import back_in_words
 from flightsim.report.words.say import Paper, say
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.problems import ScenarioError
+from flightsim.scenario.reading.text import cut
 from flightsim.shots.measured_draft import Draft, Question, draft_section
 from flightsim.shots.measured_rows import MeasuredRows, read_rows
 from flightsim.shots.measured_section import MEASURED_SECTION
@@ -89,7 +90,7 @@ def _as_json(order: DraftOrder, draft: Draft, section: dict[str, Any], rows: Mea
 
 
 def _check_out(order: DraftOrder) -> None:
-    if order.out is not None and order.out.exists():
+    if order.out is not None and os.path.lexists(order.out):
         raise BadInputError(f"--out {order.out}: there is such a file already\n  try: another name")
     if order.out is not None and not (order.yes or order.asked):
         raise BadInputError(
@@ -98,9 +99,9 @@ def _check_out(order: DraftOrder) -> None:
 
 
 def _bytes(path: Path) -> bytes:
-    if not path.is_file():
-        found = "this is no file" if path.exists() else "there is no such file"
-        raise BadInputError(f"{path}: {found}\n  allowed: a table of measured shots, one a line (CSV)")
+    if not os.path.isfile(path):  # Path.is_file() raises where a name is too long
+        found = "this is no file" if os.path.exists(path) else "there is no such file"
+        raise BadInputError(f"{cut(str(path), 120)}: {found}\n  allowed: a table of measured shots, one a line (CSV)")
     try:
         with path.open("rb") as stream:
             raw = stream.read(MOST_BYTES + 1)
@@ -191,4 +192,6 @@ def _write(order: DraftOrder, text: str) -> None:
         with order.out.open("x", encoding="utf-8") as file:
             file.write(text + "\n")
     except OSError as error:
-        raise BadInputError(f"--out {order.out}: it cannot be written: {error.strerror or error}") from error
+        raise BadInputError(
+            f"--out {cut(str(order.out), 120)}: it cannot be written: {error.strerror or error}\n  try: another name"
+        ) from error

@@ -132,9 +132,9 @@ def dropped_in() -> dict[str, Path]:
 def drop_in(files: Sequence[Path]) -> None:
     """Use these files as plugins in this process and its workers. Raises BadInputError."""
     for file in files:
-        if not file.is_file():
+        if not os.path.isfile(file):  # Path.is_file() raises where a name is too long
             raise BadInputError(
-                Asked("plugin", str(file)), ": there is no such file\n  allowed: a Python file with the hooks"
+                Asked("plugin", cut(str(file), 120)), ": there is no such file\n  allowed: a Python file with the hooks"
             )
         if file.suffix != ".py" or not file.stem.isidentifier():
             raise BadInputError(

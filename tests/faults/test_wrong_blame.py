@@ -144,3 +144,31 @@ def test_a_cell_that_a_spreadsheet_would_run_is_made_harmless(text):
     assert _cells(np.array([text, "screen"], dtype=object)) == [f"'{text}", "screen"]
     assert _cells(np.array(["screen", text]))[1] == f"'{text}"
     assert _cells(np.array([-1.5, 2.0])) == [-1.5, 2.0]
+
+
+LONG = "a" * 300
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        ["measured", LONG],
+        ["measured", "t.csv", "--yes", "--out", LONG],
+        ["new", f"{LONG}.yaml", "--from", "garage"],
+        ["new", f"{'a' * 246}.yaml", "--from", "garage"],  # a name that fits; the one beside it does not
+        ["strike", "--player", "mid", "--club", "driver", "--strikes", "100", "--figure", f"{LONG}.png"],
+        ["strike", "--player", "mid", "--club", "driver", "--strikes", "100", "--figure", f"{'a' * 248}.png"],
+        ["check", str(GARAGE), "--plugin", f"{LONG}.py"],
+    ],
+)
+def test_a_file_whose_name_is_too_long_is_the_command_lines(monkeypatch, capsys, tmp_path, line):
+    monkeypatch.chdir(tmp_path)
+    head = "Ball Speed (mph),Launch Angle (deg),Direction (deg R+),Spin (rpm),Spin Axis (deg R+)\n"
+    Path("t.csv").write_text(f"{head}146.2,11.4,-2.1,2840,-3.5\n")
+    monkeypatch.setattr(sys, "argv", ["flightsim", *line])
+    with pytest.raises(SystemExit) as ended:
+        cli.main()
+    told = capsys.readouterr().err
+    assert ended.value.code == 2, told[-1000:]
+    assert "aaa" in told
+    assert [path.name for path in tmp_path.iterdir()] == ["t.csv"]

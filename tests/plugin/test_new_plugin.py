@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import re
 import subprocess
 import sys
-import zipfile
+import sysconfig
+import venv
 from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
@@ -68,6 +68,12 @@ def test_a_dropped_in_file_works_without_a_package_or_a_line_in_the_scenario(dro
     assert opened.plugins.describe()[-1]["distribution"].endswith("swing_mat.py")
 
 
+def test_a_dropped_in_file_is_what_a_line_in_the_scenario_means(dropped, written):
+    opened = open_bay(written / "example.yaml")
+    assert [part.name for part in opened.bay.owned_by("swing_mat")] == ["swing mat"]
+    assert opened.plugins.describe()[-1]["distribution"].endswith("swing_mat.py")
+
+
 def test_its_laws_and_facings_hold(dropped):
     plugins = load_plugins()
     check_laws(
@@ -124,21 +130,28 @@ def test_a_file_that_is_broken_is_blamed_with_its_path(tmp_path, monkeypatch):
         load_plugins()
 
 
+def own_environment(folder: Path) -> str:
+    """The Python of an environment with a pip of its own, which sees all that is installed here."""
+    venv.create(folder, with_pip=True)
+    python = next(folder.glob("[bS]*/python*"))
+    paths = sysconfig.get_paths("venv", {"base": str(folder), "platbase": str(folder)})
+    line = f"import site; site.addsitedir({sysconfig.get_paths()['purelib']!r})\n"
+    (Path(paths["purelib"]) / "outer.pth").write_text(line, encoding="utf-8")
+    return str(python)
+
+
 @pytest.mark.slow
 @pytest.mark.timeout(600)
 def test_the_package_builds_installs_passes_its_own_tests_and_flies(written, tmp_path):
     command = [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(tmp_path), str(written)]
     subprocess.run(command, check=True, capture_output=True, timeout=300)
     (wheel,) = tmp_path.glob("*.whl")
-    site = tmp_path / "site"
-    zipfile.ZipFile(wheel).extractall(site)
-    there = {**os.environ, "PYTHONPATH": str(site)}
+    python = own_environment(tmp_path / "env")
 
     def call(*args: str) -> str:
         done = subprocess.run(
-            [sys.executable, "-m", *args],
+            [python, "-m", *args],
             cwd=tmp_path,
-            env=there,
             capture_output=True,
             text=True,
             timeout=300,
@@ -147,12 +160,15 @@ def test_the_package_builds_installs_passes_its_own_tests_and_flies(written, tmp
         assert done.returncode == 0, done.stdout + done.stderr
         return done.stdout
 
+    assert "swing_mat\t" not in call("flightsim", "plugins")
+    call("pip", "install", "--no-index", "--no-deps", "--disable-pip-version-check", str(wheel))
     assert "swing_mat\t0.1\tflightsim-swing-mat\tswing_mat\t" in call("flightsim", "plugins")
     assert "5 passed" in call(
         "pytest", "-q", "-p", "no:cacheprovider", "--rootdir", str(tmp_path), str(written / "tests")
     )
     told = call("flightsim", "run", str(written / "example.yaml"), "--shots", "400", "--quick", "--out", "out")
-    assert "Swing mat" in told
+    assert "A bay with swing mat" in told
+    assert "Swing mat" in (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
     picture = tmp_path / "out" / "figures" / "swing_mat_hits.svg"
     assert picture.read_text(encoding="utf-8").startswith("<svg")
     assert np.isin("swing mat", (tmp_path / "out" / "shots.csv").read_text(encoding="utf-8").split(",")).any()

@@ -63,7 +63,7 @@ def _spoil(data: Any, rng: random.Random) -> None:
         holder[rng.choice(("name", "kind", "height", "depth", "colour", "", "shares"))] = holder.pop(key)
     elif what == 3 and isinstance(holder, list):
         holder.append(copy.deepcopy(holder[key]))
-    elif what == 4 and isinstance(holder[key], str) and holder[key].split()[0].replace(".", "").isdigit():
+    elif what == 4 and isinstance(holder[key], str) and holder[key].partition(" ")[0].replace(".", "").isdigit():
         number, *unit = holder[key].split()
         holder[key] = " ".join([f"{float(number) * rng.choice((-1, 0, 0.01, 0.5, 2, 100)):g}", *unit])
     else:

@@ -6,6 +6,7 @@ The face is seen from behind the ball, as the player looks to the screen, so tha
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import pairwise
 from math import cos, sin, tan
@@ -25,6 +26,7 @@ from flightsim.report.draw.style import GREY, HAIR_LINE, INK, NORMAL, SMALL, TIN
 from flightsim.report.words.common_words import percent
 from flightsim.report.words.strike_words import WEAK_LINES, mix_terms, mix_title
 from flightsim.scenario.reading.display import INCH, Display
+from flightsim.scenario.reading.text import cut
 from flightsim.strike.classes import StrikeClass
 from flightsim.study.single.strike_mix import ClassMix, StrikeMix
 
@@ -127,9 +129,11 @@ def write_strike_figure(mix: StrikeMix, units: str, path: Path) -> None:
         beside.replace(path)
     except OSError as error:
         words = error.strerror or str(error)
-        raise BadInputError(f"--figure {path}: cannot be written: {words}\n  try: another folder") from error
+        told = f"--figure {cut(str(path), 120)}: cannot be written: {words}\n  try: another name or folder"
+        raise BadInputError(told) from error
     finally:
-        beside.unlink(missing_ok=True)
+        with suppress(OSError):
+            beside.unlink()
 
 
 def _drawn(mix: StrikeMix) -> str:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from difflib import get_close_matches
+from errno import ENAMETOOLONG
 from importlib.resources import files
 from pathlib import Path
 
@@ -39,18 +41,24 @@ def starter_text(name: str) -> str:
 
 def check_free(path: Path, overwrite: bool) -> None:
     """Before anything is asked: raises BadInputError where nothing could be written later."""
-    if path.is_dir():
+    if os.path.isdir(path):
         raise BadInputError(f"{path}: this is a folder\n  try: flightsim new {path / 'bay.yaml'}")
-    if path.exists() and not overwrite:
+    if os.path.exists(path) and not overwrite:
         words = f"{path}: there is such a file already\n  try: another name, or "
         raise BadInputError(words, Asked("overwrite"))
-    if not path.parent.is_dir():
+    if not os.path.isdir(path.parent):
         raise BadInputError(f"{path}: there is no folder {path.parent}\n  try: mkdir -p {path.parent}")
+    try:
+        os.lstat(_beside(path))
+    except FileNotFoundError:
+        pass
+    except OSError as error:  # a name that is too long
+        raise _not_written(path, error) from None
 
 
 def write_whole(path: Path, text: str, overwrite: bool) -> None:
     """Write beside, then move into place in one step. Raises BadInputError; the old file then stands untouched."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    beside = _beside(path)
     try:
         with beside.open("x", encoding="utf-8") as file:
             file.write(text)
@@ -60,7 +68,16 @@ def write_whole(path: Path, text: str, overwrite: bool) -> None:
             path.open("x").close()  # claims the name: fails when somebody made the file meanwhile
         os.replace(beside, path)
     except OSError as error:
-        words = error.strerror or str(error)
-        raise BadInputError(f"{path}: the file cannot be written: {words}\n  try: another folder") from None
+        raise _not_written(path, error) from None
     finally:
-        beside.unlink(missing_ok=True)
+        with suppress(OSError):
+            beside.unlink()
+
+
+def _beside(path: Path) -> Path:
+    return path.with_name(f".{path.name}.{os.getpid()}.part")
+
+
+def _not_written(path: Path, error: OSError) -> BadInputError:
+    words, way = error.strerror or str(error), "a shorter name" if error.errno == ENAMETOOLONG else "another folder"
+    return BadInputError(f"{cut(str(path), 120)}: the file cannot be written: {words}\n  try: {way}")
