@@ -6,7 +6,8 @@ words are known is checked once the plugins are loaded: until then a facing is t
 
 from typing import Annotated
 
-from pydantic import WithJsonSchema
+from pydantic import AfterValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
 
 # For editors and the reference, which need no physics; a test holds them to the data file.
 SHIPPED = (
@@ -19,4 +20,12 @@ class FacingMark:
     """Marks the fields of a section that hold the name of a facing."""
 
 
-Facing = Annotated[str, FacingMark(), WithJsonSchema({"type": "string", "minLength": 1, "examples": list(SHIPPED)})]
+def _a_word(facing: str) -> str:
+    if not facing.strip():
+        told = {"found": "a blank facing", "allowed": "a word or more", "fix": "plywood"}
+        raise PydanticCustomError("quantity", "{found}; allowed: {allowed}; try: {fix}", told)
+    return facing
+
+
+_AS_JSON = WithJsonSchema({"type": "string", "minLength": 1, "examples": list(SHIPPED)})
+Facing = Annotated[str, FacingMark(), AfterValidator(_a_word), _AS_JSON]

@@ -70,6 +70,13 @@ def test_a_name_that_fits_no_table_is_told_with_line_and_key(tmp_path, text, fou
     assert refused(tmp_path, scenario.replace("NAME", text)) == [(line, key, found)]
 
 
+@pytest.mark.parametrize("word", ["''", '" "'])
+@pytest.mark.parametrize(("at", "key"), [("roof: {", "room.roof.facing"), ("room: {", "room.wall_facing")])
+def test_a_blank_facing_is_the_files_and_no_plugins(tmp_path, word, at, key):
+    room = ROOM.replace(at, f"{at}{key.rpartition('.')[2]}: {word}, ")
+    assert refused(tmp_path, room) == [(2, key, "a blank facing")]
+
+
 @pytest.mark.parametrize("sign", ["\u202e", "\u2066", "\u200f", "\u061c"])
 def test_a_sign_that_turns_the_direction_of_text_is_refused_wherever_it_stands(tmp_path, sign):
     assert refused(tmp_path, ROOM + f"# a remark {sign}\n")[0][0] == 6
