@@ -71,7 +71,7 @@ class BadRowsError(ScenarioError):
         told = [str(problem) for problem in (summary, *cells[:SHOWN])]
         if len(bad) > SHOWN:
             told.append(f"... and {len(bad) - SHOWN:,} more. {_bad_lines(bad)}")
-        self.args = ("\n".join(told),)
+        self.parts = ("\n".join(told),)
 
 
 def read_rows(scenario: Scenario, measured: Measured) -> MeasuredRows:

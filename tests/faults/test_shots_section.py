@@ -171,4 +171,4 @@ def test_a_change_from_the_command_line_is_judged_alike(tmp_path, change, words)
     with pytest.raises(ScenarioError) as error:
         open_bay(file, [change])
     assert words in str(error.value)
-    assert f"--set {change.split('=')[0]}" in str(error.value)
+    assert f"change {change.split('=')[0]}" in str(error.value)

@@ -85,10 +85,10 @@ def test_escape_and_every_flag_can_be_required_and_nothing_that_sounds_good():
      "got_out < 1 in 1000 shots", "1 in 1000 > got_out", "got_out < 1 in 1000; escape < 0.9", "got_out < ٠.١"],
 )  # fmt: skip
 def test_what_cannot_be_read_is_refused_with_what_to_write(text):
-    with pytest.raises(BadInputError, match=re.escape("try: --require 'escape < 1 in 1000'")) as refused:
+    with pytest.raises(BadInputError, match=re.escape("try: require='escape < 1 in 1000'")) as refused:
         parse_requirements([text])
     assert "1 in 1000, 0.1 %, or 0.001" in str(refused.value)
-    assert f"--require '{text}' cannot be used" in str(refused.value)
+    assert f"require={text!r} cannot be used" in str(refused.value)
 
 
 @pytest.mark.parametrize("limit", ["0", "0 %", "0 in 1000", "1", "100 %", "1 in 1", "7 in 5", "5"])
@@ -101,7 +101,7 @@ def test_never_and_always_cannot_be_required(limit):
 
 
 def test_a_misspelt_rate_is_told_with_the_nearest_known_one():
-    with pytest.raises(BadInputError, match=re.escape("try: --require 'hit_unprotected < 2 %'")) as refused:
+    with pytest.raises(BadInputError, match=re.escape("try: require='hit_unprotected < 2 %'")) as refused:
         parse_requirements(["hit_unprotcted < 2 %"])
     for name in JUDGED:
         assert name in str(refused.value)
@@ -110,7 +110,7 @@ def test_a_misspelt_rate_is_told_with_the_nearest_known_one():
 @pytest.mark.parametrize("sign", [">", ">="])
 @pytest.mark.parametrize("name", JUDGED)
 def test_a_sign_that_asks_for_more_of_what_is_bad_is_refused(name, sign):
-    with pytest.raises(BadInputError, match=re.escape(f"try: --require '{name} < 1 in 1000'")):
+    with pytest.raises(BadInputError, match=re.escape(f"try: require='{name} < 1 in 1000'")):
         parse_requirements([f"{name} {sign} 1 in 1000"])
 
 
@@ -189,7 +189,7 @@ def test_a_grid_is_refused_since_it_bounds_nothing():
     given = rates(2000, sampled=False)
     with pytest.raises(BadInputError, match="a grid is no sample") as refused:
         judge_all(parse_requirements(["got_out < 1 in 2"]), given, ONE, False)
-    assert "leave --require out" in str(refused.value)
+    assert "leave require out" in str(refused.value)
     assert judge_all((), given, ONE, False) == ()
 
 
