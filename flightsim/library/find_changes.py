@@ -18,9 +18,9 @@ from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.pages.improve_data import improve_data
 from flightsim.report.pages.improve_page import improve_page
 from flightsim.report.words.common_words import CAUTION
-from flightsim.report.words.improve_steps import moved
+from flightsim.report.words.improve_steps import moved, steps_words
 from flightsim.report.words.improve_told import print_improved
-from flightsim.report.words.improve_words import headline, steps_words, targets_table
+from flightsim.report.words.improve_words import headline, targets_table
 from flightsim.scenario.reading.rewrite import rewritten
 from flightsim.scenario.reading.source import read_source
 from flightsim.scenario.reading.written import Written

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from flightsim.report.words.common_words import one_in
-from flightsim.report.words.improve_words import headline
+from flightsim.report.words.improve_words import HARDLY, headline, often
 from flightsim.report.words.plain_table import Table
 from flightsim.report.words.verdict import BAD, GOOD, NOTE, OPEN, SIGNS, VerdictLine, worst_first
 from flightsim.report.words.verdict_words import name_of
@@ -15,7 +15,6 @@ from flightsim.study.improve.improve import Improved
 from flightsim.study.run.target_result import TargetResult
 
 MORE = 1.05  # times as often: less is luck of the draw, and not told as worse (judgement)
-HARDLY = 1.0e-7
 TOGETHER = " By itself it changes no rate by much: it is for the swing, or counts with the others."
 MOST_NAMED = 4
 
@@ -52,19 +51,34 @@ def improve_lines(found: Improved) -> list[VerdictLine]:
     if not found.after:
         return lines
     shots = "" if found.result is None else f", on {len(found.result.shots):,} fresh shots"
-    lines.append(_line(GOOD if found.met else OPEN, "changed", f"{_count(found.after)}{shots}"))
+    lines.append(
+        _line(GOOD if found.met else OPEN, "changed" if found.steps else "again", f"{_count(found.after)}{shots}")
+    )
     pairs = moved(found)
     unmet = [pair.name for pair in pairs if not pair.after.good]
     if unmet:
         lines.append(_line(BAD, "not met", _named(unmet)))
+    if not found.steps:
+        return lines
     worse = [pair.name for pair in pairs if pair.worse]
     words = _named(worse) if worse else "no target is missed more often than before"
     return [*lines, _line(OPEN if worse else NOTE, "worse", words)]
 
 
+def steps_words(found: Improved) -> str:
+    """What to do, a line each, in the order in which it was found."""
+    return "\n".join(["Do this, in this order:", *step_lines(found)]) if found.steps else ""
+
+
+def _names(found: Improved) -> dict[str, str]:
+    """What each target's rate is called in a search, which counts the severer ones with their worst cloth."""
+    worst = ", with the worst cloth"
+    return {target.name: name_of(target) + (worst if target.severe else "") for target in found.before}
+
+
 def step_lines(found: Improved) -> list[str]:
     """Each step in a builder's words, with the rates that it helps most and harms most."""
-    names = {target.name: name_of(target) for target in found.before}
+    names = _names(found)
     return [
         f"{number}. {step.words}.{_told(step.before, step.after, names)}"
         for number, step in enumerate(found.steps, start=1)
@@ -73,10 +87,10 @@ def step_lines(found: Improved) -> list[str]:
 
 def step_table(found: Improved) -> Table:
     """Every rate that each step changes, before and after, and what one would type for it."""
-    names = {target.name: name_of(target) for target in found.before}
+    names = _names(found)
     rows = [
-        (f"{number}" if name == first else "", names.get(name, name), _often(step.before[name]),
-         _often(step.after[name]), "worse" if _more(step.before[name], step.after[name]) else "")
+        (f"{number}" if name == first else "", names.get(name, name), often(step.before[name]),
+         often(step.after[name]), "worse" if _more(step.before[name], step.after[name]) else "")
         for number, step in enumerate(found.steps, start=1)
         for first in [next(iter(step.before), "")]
         for name in step.before
@@ -88,7 +102,7 @@ def step_table(found: Improved) -> Table:
 def worse_words(found: Improved) -> list[str]:
     """What became worse, a line each, and whether its target is met all the same."""
     show = Display(found.found.scenario.units).length
-    return [_worse(pair, show) for pair in moved(found) if pair.worse]
+    return [_worse(pair, show) for pair in moved(found) if pair.worse and found.steps]
 
 
 def typed(found: Improved) -> str:
@@ -119,15 +133,11 @@ def _told(before: dict[str, float], after: dict[str, float], names: dict[str, st
 
 def _pair(name: str, was: float, now: float, small: bool = False) -> str:
     first = name if small else f"{name[:1].upper()}{name[1:]}"
-    return f"{first}: {_often(was)} becomes {_often(now)}"
+    return f"{first}: {often(was)} becomes {often(now)}"
 
 
 def _more(was: float, now: float) -> bool:
     return now > max(was * MORE, HARDLY)
-
-
-def _often(rate: float) -> str:
-    return "hardly any" if rate < HARDLY else one_in(rate)
 
 
 def _count(targets: Iterable[TargetResult]) -> str:

@@ -5,12 +5,11 @@ from __future__ import annotations
 from rich.console import Console
 
 from flightsim.report.words.common_words import CAUTION
-from flightsim.report.words.improve_steps import worse_words
+from flightsim.report.words.improve_steps import steps_words, worse_words
 from flightsim.report.words.improve_words import (
     cost_words,
     headline,
     offers_words,
-    steps_words,
     targets_table,
     unmet_words,
 )

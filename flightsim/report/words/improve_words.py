@@ -13,6 +13,7 @@ from flightsim.study.improve.offers import Offer
 from flightsim.study.improve.space import Tier
 from flightsim.study.run.target_result import TargetResult
 
+HARDLY = 1.0e-7  # below it nothing was seen
 SIGNS = {True: "met", False: "not yet", None: "not asked"}
 
 
@@ -36,26 +37,9 @@ def _count(n: int, what: str) -> str:
     return f"{n} {what}" if n == 1 else f"{n} {what}s"
 
 
-def steps_words(found: Improved) -> str:
-    """What to do, a line each, least work first, with what each changes most."""
-    if not found.steps:
-        return ""
-    lines = [f"{k}. {step.words}.{_gain(step.before, step.after, found)}" for k, step in enumerate(found.steps, 1)]
-    return "Do this, in this order:\n" + "\n".join(lines)
-
-
-def _gain(before: dict[str, float], after: dict[str, float], found: Improved) -> str:
-    """The target that a step helps most, before and after."""
-    words = {target.name: target for target in found.before}
-    helped = {name: before[name] / max(after[name], 1e-9) for name in before if after[name] < before[name]}
-    if not helped:
-        return ""
-    name = max(helped, key=lambda each: (helped[each], each))
-    return f" {_named(words[name])}: {_often(before[name])} becomes {_often(after[name])}."
-
-
-def _often(rate: float) -> str:
-    return "hardly any" if rate < 1e-7 else one_in(rate)
+def often(rate: float) -> str:
+    """A rate on a search's shots."""
+    return "none seen" if rate < HARDLY else one_in(rate)
 
 
 def _named(target: TargetResult) -> str:
@@ -73,14 +57,17 @@ def targets_table(found: Improved) -> Table:
             continue
         first = before.get(target.name, target)
         limit = f"{show(target.limit)} or more" if target.kind == "length" else one_in(target.limit)
-        after = _seen(target, show) if found.after else ""
-        rows.append((_named(target), limit, _seen(first, show), after, _worst(target, show), SIGNS[target.good]))
-    head = ("target", "at most", "as found", "changed", "at worst", "")
+        seen = [_seen(first, show), _seen(target, show) if found.after else ""]
+        # As it is, the same bay was flown again: what differs is luck, and the fresh shots are more.
+        seen = seen if found.steps or not found.after else seen[1:]
+        rows.append((_named(target), limit, *seen, _worst(target, show), SIGNS[target.good]))
+    of = ("as found", "changed") if found.steps or not found.after else ("as found",)
+    head = ("target", "at most", *of, "at worst", "")
     note = ""
     if found.result is not None:
         note = (
-            f"Changed: {len(found.result.shots):,} fresh shots, which the search did not see. At worst: the bound, for "
-            f"heads, children and bodies with the worst cloth and every size off. {_a_year(found)}"
+            f"{of[-1].capitalize()}: {len(found.result.shots):,} fresh shots, which the search did not see. At worst: "
+            f"the bound, for heads, children and bodies with the worst cloth and every size off. {_a_year(found)}"
         )
     return Table("Targets", head, tuple(rows), frozenset(), note)
 
@@ -140,7 +127,7 @@ def offers_words(found: Improved) -> str:
 
 def _offer(offer: Offer, found: Improved) -> str:
     words = {target.name: _named(target).lower() for target in found.before}
-    told = [f"{words[name]} {_often(offer.before[name])} becomes {_often(offer.after[name])}" for name in offer.before]
+    told = [f"{words[name]} {often(offer.before[name])} becomes {often(offer.after[name])}" for name in offer.before]
     return f"{offer.words}: {'; '.join(told[:2])}." if told else f"{offer.words}."
 
 

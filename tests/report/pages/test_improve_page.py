@@ -1,12 +1,14 @@
 """The page of changes: the verdict before and after, each step, what became worse, what is not met, offers apart."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from improved_by_hand import DEEPER, improved
 
 from flightsim.library.find_changes import BAYS, PAGE, TARGETS, Improvement
-from flightsim.report.words.improve_steps import improve_lines, moved, step_lines, worse_words
+from flightsim.report.words.improve_steps import improve_lines, moved, step_lines, steps_words, worse_words
+from flightsim.report.words.improve_words import targets_table
 
 NAME = "<script>alert(1)</script>"
 
@@ -50,6 +52,20 @@ def test_a_page_without_a_change_says_so_and_draws_no_second_bay(saved):
     folder = saved(steps=False)
     assert "No change was found that helps" in words_of(folder)
     assert not (folder / BAYS).exists()
+
+
+def test_without_a_change_nothing_is_called_changed_or_worse_though_other_shots_tell_other_rates(tmp_path):
+    found = improved(tmp_path, steps=False)
+    assert worse_words(found) == []
+    assert {line.word for line in improve_lines(found)}.isdisjoint({"changed", "worse"})
+    assert targets_table(found).head == ("target", "at most", "as found", "at worst", "")
+
+
+def test_rates_of_a_step_that_count_the_worst_cloth_say_so(tmp_path):
+    found = improved(tmp_path)
+    severe = replace(found, before=tuple(replace(target, severe=True) for target in found.before))
+    assert "with the worst cloth: 20 in 100 becomes 1 in 50" in step_lines(severe)[0]
+    assert step_lines(found)[0] in steps_words(found)
 
 
 def test_a_search_that_was_stopped_says_that_nothing_is_confirmed(saved):
