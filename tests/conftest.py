@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 from kept import alone, keep_in
 
+PLUGIN_FILES = "FLIGHTSIM_PLUGIN_FILES"  # flightsim.plugin.loading.FILES, without its import
 LONGEST = 60.0  # s of processor time, of a test that is not marked slow; a wall clock would judge the neighbours
 
 
@@ -31,6 +32,17 @@ def pytest_collection_finish(session: pytest.Session) -> None:
         with alone("engine"):
             engine.make_engine_ready()
             import_module("flightsim.cloth.following").make_lattice_ready()
+
+
+@pytest.fixture(autouse=True)
+def plugin_files_as_before() -> Generator[None, None, None]:
+    """A command hands `--plugin` files on by the environment: the next test shall not fly with them."""
+    before = os.environ.get(PLUGIN_FILES)
+    yield
+    if before is None:
+        os.environ.pop(PLUGIN_FILES, None)
+    else:
+        os.environ[PLUGIN_FILES] = before
 
 
 @pytest.hookimpl(wrapper=True)

@@ -7,6 +7,7 @@ import pytest
 from size_bays import hall
 
 from flightsim.cli import main
+from flightsim.plugin.loading import FILES
 from flightsim.report.pages import run_folder
 
 PLUGIN = """
@@ -22,6 +23,7 @@ def flightsim_{hook}(context):
 @pytest.mark.parametrize("hook", ["report_sections", "figures"])
 def test_a_plugin_that_fails_over_its_words_costs_these_alone_and_ends_with_3(hook, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv(FILES, "")  # the command writes there: put back afterwards
     monkeypatch.setattr(run_folder, "write_figures", lambda *_, **__: [])
     (tmp_path / "rack.py").write_text(PLUGIN.format(hook=hook), encoding="utf-8")
     words = ["flightsim", "run", hall(tmp_path), "--shots", "60", "--quick", "--plugin", "rack.py", "--out", "o"]

@@ -435,7 +435,7 @@ def test_a_figure_is_drawn_into_the_file_that_is_named(strike, tmp_path):
         ([*MANY, "--club-speed", "40m/s"], ["--club-speed: is for one strike"]),
         ([*MANY, "--bad-day", "0.5"], ["--bad-day: '0.5' is out of range", "from 1 to 100"]),
         ([*MANY, "--figure", "strikes.pdf"], ["is no PNG file", ".png"]),
-        ([*MANY, "--figure", "no/such/folder/strikes.png"], ["cannot be written", "another folder"]),
+        ([*MANY, "--figure", "no/such/folder/strikes.png"], ["cannot be written", "another name or folder"]),
     ],
 )
 def test_what_a_player_cannot_do_is_refused_with_a_way_out(strike, options, words):
