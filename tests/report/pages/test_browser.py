@@ -192,9 +192,9 @@ def test_a_page_tells_no_path_and_no_user(written):
 
 def test_on_a_phone_a_picture_is_whole_at_first_and_larger_when_asked(live):
     shown = live(390)
-    drawn = shown.locator("figure img").first
+    drawn = shown.locator("figure img").locator("visible=true").first
     assert drawn.bounding_box()["width"] <= 390
-    tick = shown.locator(".larger input").first
+    tick = shown.locator(".larger input").locator("visible=true").first
     tick.focus()
     shown.keyboard.press("Space")
     assert drawn.bounding_box()["width"] > 800
