@@ -16,10 +16,9 @@ from pydantic import Field, model_validator
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.cloth.closed_form import FAR_FACTOR, LIVELY_RETURN, NEAR_FACTOR
-from flightsim.cloth.fabric import LARGEST, SIDES, SMALLEST, Cloth
-from flightsim.cloth.hand_test import dent
+from flightsim.cloth.fabric import LARGEST, SMALLEST, Cloth
 from flightsim.contact.cloth_ends import CORDS_SCATTER, DEEP, LIVELY, SOFT_CORDS, SOFTEST_CORD, TOGETHER
-from flightsim.contact.giving import EDGE_BAND, Give, Hung, hung
+from flightsim.contact.giving import Give, Hung, hung
 from flightsim.contact.rebound import PartRebound
 from flightsim.flight.ball import BALLS
 from flightsim.plugin.hookspecs import BayView, Finding, FinishedRun, hookimpl
@@ -28,7 +27,8 @@ from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import ArealMass, Size, Stiffness, Tension, refusal
-from flightsim_plugins.screen_give_starters import TIGHT, otherwise
+from flightsim_plugins.screen_give_starters import otherwise
+from flightsim_plugins.screen_give_words import told
 
 Array = NDArray[np.float64]
 Kind = Literal["screen", "net"]
@@ -42,11 +42,6 @@ DEFAULTS: dict[Kind, Cloth] = {
 # A default net's band: .4 to .6 m at 70 m/s [cloth-values], over the .54 m that the lattice gives for it.
 NET_BAND = (0.4 / 0.54, 0.6 / 0.54)
 CORD_EA = ((0.005, 0.008, 0.010), (60.0, 125.0, 250.0))  # diameter m, EA N: 50-70, 100-150, 200-300 (memory, low)
-DESIGN_SPEED = 80.0  # m/s: what a bay should be built for [ball-speeds]
-PRESS = 10.0  # N: a kilogram on a luggage scale
-LOOSE = 10.0  # N/m: free of wrinkles up to TIGHT (common practice, no source)
-NOTHING_NEAR = 3.0  # m: further away nothing is looked for
-SURFACE = 1e-3  # m
 
 
 class Cord(Model):
@@ -179,13 +174,13 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
     ball = context.scenario.ball
     mass = _ball_mass(context.scenario)
     radius = 0.5 * (ball.diameter or BALLS[ball.preset].diameter)
-    told = []
+    findings = []
     for part, frame, entry in _hung(context.entries, context.scenario, context.bay):
         speed = _fastest(context, part)
         if speed or _kind(part) == "screen":
             give = _give(context.scenario, context.bay, part, frame, entry, radius)
-            told.append(_told(context, part, give, mass, speed))
-    return told
+            findings.append(told(context.bay, Display(context.scenario.units), part, give, mass, speed))
+    return findings
 
 
 def _ball_mass(scenario: Scenario) -> float:
@@ -293,39 +288,6 @@ def _key_of(scenario: Scenario, part: Part) -> str:
     return entry_key(scenario, part.owner, known[0]) if known else part.owner
 
 
-# ---- what is said of it
-
-
-def _told(context: FinishedRun, part: Part, give: Give, mass: float, fastest: float | None) -> Finding:
-    """One finding for one cloth, for the fastest square hit, m/s, that it had."""
-    show = Display(context.scenario.units)
-    speed, whose = (fastest, "the hardest of this run") if fastest else (DESIGN_SPEED, "what to build for")
-    across, up, gaps, things = _gaps(part, give.frame, context.bay)
-    v = np.full(across.size, speed)
-    far = give.far_depth(v, across, up, mass) + give.ball_radius
-    near, centre = (f(v, across, up, mass) + give.ball_radius for f in (give.near_depth, give.depth))
-    mid = across.size // 2
-    back = give.returned(v, across, up, mass) * speed
-    if not np.isfinite(np.concatenate([far, back])).all():
-        return Finding(f"{part.name}: how far it gives", _unknown_words(show, speed), "warning")
-    worst = int((gaps - far).argmin())
-    short, lively = bool(gaps[worst] < far[worst]), LIVELY_RETURN / give.damping
-    words = [
-        f"A square hit of {show.speed(speed)} ({whose}) sinks it and the ball {show.estimate(centre[mid])} in the "
-        f"middle, {show.estimate(near[mid])} to {show.estimate(far[mid])} with what is not known of cloths, "
-        f"and up to {show.enough(float(far.max()))} elsewhere: leave that behind it.",
-        _gap_words(show, float(gaps[worst]), float(far[worst]), things[worst]),
-        f"What comes back: likely {show.speed(float(back[mid]))} from the middle, "
-        f"{show.speed(float(back.max()))} nearer its edges; from a cloth as lively as any "
-        f"{show.speed(lively * float(back[mid]))} and {show.speed(lively * float(back.max()))}.",
-    ]
-    if give.open_at:
-        words.append(_edge_words(show, give, speed, mass))
-    if _kind(part) == "screen" and give.cloth.corded == frozenset(SIDES):
-        words.append(_hand_words(show, give.cloth))
-    return Finding(f"{part.name}: how far it gives", " ".join(words), "warning" if short else "note")
-
-
 def _fastest(context: FinishedRun, part: Part) -> float | None:
     """The fastest square part of a hit, m/s, that this cloth met first in the run; None without any."""
     columns = context.columns
@@ -335,74 +297,3 @@ def _fastest(context: FinishedRun, part: Part) -> float | None:
         return None
     speed, angle = (columns[name][mine].astype(np.float64) for name in needed[1:])
     return max(1.0, float(np.nanmax(speed * np.cos(np.radians(angle)))))
-
-
-def _gaps(part: Part, frame: Hung, bay: Bay) -> tuple[Array, Array, Array, list[str]]:
-    """Places across and up the cloth `(n,)`, m, the room behind each, m, and what ends it."""
-    shares = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
-    across, up = (each.ravel() for each in np.meshgrid(shares * frame.width, shares * frame.height))
-    start = frame.corner[:, None] + frame.right[:, None] * across + frame.up[:, None] * up
-    hard = [other for other in bay.parts if other.role is Role.UNPROTECTED and other.label != part.label]
-    room = np.full(across.size, NOTHING_NEAR)
-    things = [""] * across.size
-    for other in hard:
-        reach = np.zeros(across.size)
-        for _ in range(200):
-            distance = other.shape.distance(start + frame.out[:, None] * reach)[0]
-            going = (distance > SURFACE) & (reach < room)
-            if not going.any():
-                break
-            reach = np.where(going, reach + distance, reach)
-        # A step never passes the surface: where the steps ran out, it is at least so far, and may be no further.
-        for k in np.flatnonzero(reach < room):
-            room[k], things[k] = reach[k], other.label
-    return across, up, room, things
-
-
-def _gap_words(show: Display, gap: float, far: float, thing: str) -> str:
-    if not thing:
-        return f"Nothing hard is within {show.length(NOTHING_NEAR)} behind it."
-    if gap < far:
-        return (
-            f"There is {show.length(gap)} to {thing} where it is tightest, {show.estimate(far - gap)} less than may be "
-            f"needed there: balls may strike {thing} through the cloth."
-        )
-    return f"There is {show.length(gap)} to {thing} where it is tightest, which is more."
-
-
-def _unknown_words(show: Display, speed: float) -> str:
-    from flightsim.cloth.ball_in_cloth import LONGEST  # and with it the compiler
-
-    return (
-        f"What a square hit of {show.speed(speed)} does to it could not be worked out: {LONGEST:g} s after the hit a "
-        "ball is still in so slack a cloth. Balls that hit it where that is so count as not followed, which counts "
-        "against the bay. One way: more pretension, or stiffer cords."
-    )
-
-
-def _edge_words(show: Display, give: Give, speed: float, mass: float) -> str:
-    sides = [side for side in SIDES if side in give.open_at]
-    middle = {"left": (0.1, 0.5), "right": (0.9, 0.5), "foot": (0.5, 0.1), "top": (0.5, 0.9)}
-    places = np.array([middle[side] for side in sides]).T * np.array([[give.frame.width], [give.frame.height]])
-    moved = give.table(mass).edge_moved(np.full(len(sides), speed), *places).max()
-    return (
-        f"A hit near its {', '.join(sides)} edge pulls that edge in by some {show.estimate(float(moved))}: "
-        f"in the outer {show.estimate(EDGE_BAND)} a ball may get past, and flies on to what is behind: a cover "
-        "there has to overlap it by as much."
-    )
-
-
-def _hand_words(show: Display, cloth: Cloth) -> str:
-    """How to find the pretension by pressing; nothing where the model has no answer."""
-    try:
-        dents = [dent(replace(cloth, pretension=each), PRESS) for each in (LOOSE, cloth.pretension, TIGHT)]
-    except ValueError:
-        return ""
-    loose, own, tight = (show.length(each) for each in dents)
-    scale = "on a luggage scale"
-    press = f"{show.force(PRESS)} {scale}" if show.units == "imperial" else f"{PRESS:g} N (1 kg {scale})"
-    return (
-        f"To test its tension press the middle with {press}: {own} deep is the "
-        f"{show.tension(cloth.pretension)} taken here, {loose} is {show.tension(LOOSE)}, {tight} is "
-        f"{show.tension(TIGHT)}."
-    )

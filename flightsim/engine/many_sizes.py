@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from flightsim.bay.parts import Bay, Part
 from flightsim.contact.limits import LONGEST_ARC, MAX_ARCS, MAX_FLIGHT_TIME, TIE
 from flightsim.engine import cache
-from flightsim.engine.approach import TOUCHES, UNDECIDED, approach
 from flightsim.engine.arc import BENDS, BOXES, ERROR, PIECES, SPEED, START, position
 from flightsim.engine.ball_story import _move_on, _next_arc, _on_the_tee, _outside
 from flightsim.engine.bay_arrays import bay_geometry
@@ -24,9 +23,9 @@ from flightsim.engine.compiled import compiled, entry_in
 from flightsim.engine.layout import GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
 from flightsim.engine.leaving import leaving
 from flightsim.engine.moving import POINT, Ball, new_ball
-from flightsim.engine.nearest import NORMAL, _earliest, _meets, _touches
+from flightsim.engine.nearest import _earliest, _meets, _touches, add_touch
 from flightsim.engine.ready import make_ready
-from flightsim.engine.three import put, three
+from flightsim.engine.three import three
 from flightsim.engine.world import RADIUS, world_of
 from flightsim.errors import stop_if_asked
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
@@ -169,7 +168,7 @@ def _own_touches(
 
     enough: the tau from where on no touch counts.
     """
-    arc, found, radius = ball.arc, ball.found, bay.world[RADIUS]
+    arc, found = ball.arc, ball.found
     sure, until = True, 1.0
     for k in range(first, last):
         if not _comes_near(bay.solids, k, swept, enough):
@@ -181,14 +180,8 @@ def _own_touches(
                 break
             if not _meets(row, arc, box):
                 continue
-            how, when, normal = approach(bay, k, arc, tau, 1.0, radius)
-            if how == UNDECIDED:
-                sure = False
-            elif how == TOUCHES:
-                found[count, 0], found[count, 1] = k, when
-                put(found[count], NORMAL, normal)
-                count += 1
-                until = min(until, when + TIE / arc[SPEED])
+            known, count, counts_until = add_touch(bay, k, arc, tau, 1.0, found, count)
+            sure, until = sure and known, min(until, counts_until)
             break
     return sure, count, until
 

@@ -76,7 +76,7 @@ def _touches(
 
     Piece by piece of the arc, so that parts behind the first touch are mostly never looked at.
     """
-    sure, count, until, radius = True, 0, 1.0, bay.world[RADIUS]
+    sure, count, until = True, 0, 1.0
     words = int(bay.world[WORDS])
     for word in range(words):
         seen[word] = NOTHING
@@ -94,15 +94,25 @@ def _touches(
                 if k == but[0] or k == but[1] or k == but[2] or not _meets(bay.solids[k], arc, box):
                     continue
                 seen[word] |= lowest
-                how, when, normal = approach(bay, k, arc, tau, until, radius)
-                if how == UNDECIDED:
-                    sure = False
-                elif how == TOUCHES:
-                    found[count, 0], found[count, 1] = k, when
-                    put(found[count], NORMAL, normal)
-                    count += 1
-                    until = min(until, when + TIE / arc[SPEED])
+                known, count, until = add_touch(bay, k, arc, tau, until, found, count)
+                sure = sure and known
     return sure, count, until
+
+
+@inlined
+def add_touch(
+    bay: BayArrays, k: int, arc: np.ndarray, tau: float, until: float, found: np.ndarray, count: int
+) -> tuple[bool, int, float]:
+    """Add the touch of part k from tau on, if there is one before until: whether that is known, how many are found, and
+    until when others count.
+    """
+    how, when, normal = approach(bay, k, arc, tau, until, bay.world[RADIUS])
+    if how == TOUCHES:
+        found[count, 0], found[count, 1] = k, when
+        put(found[count], NORMAL, normal)
+        count += 1
+        until = min(until, when + TIE / arc[SPEED])
+    return how != UNDECIDED, count, until
 
 
 @inlined

@@ -22,6 +22,7 @@ import flightsim
 from flightsim import cli
 from flightsim.errors import BadInputError
 from flightsim.library.fly_bay import Run
+from flightsim.plugin.testing import SMALL_BAY
 from flightsim.report.pages import folder as folder_of_results
 from flightsim.report.pages import held, run_folder
 from flightsim.report.pages.folder import LIST, built_beside, check_out, clear
@@ -29,14 +30,7 @@ from flightsim.report.pages.folder import LIST, built_beside, check_out, clear
 KILLS = 50  # for each number of workers
 FIRST, SECOND = 1, 2  # seeds
 SHOTS = 40
-BAY = """\
-name: A small bay
-units: metric
-room: {length: 6 m, width: 3.4 m, roof: {kind: flat, height: 2.7 m}}
-tee: {from_end_wall: 3.6 m, from_left_wall: 1.7 m}
-screen: {width: 2.8 m, height: 2.4 m, gap_behind: 350 mm}
-launches: {use: [driver]}
-"""
+BAY = SMALL_BAY + "launches: {use: [driver]}\n"
 CHANGES = ("open", "os.rename", "os.remove", "os.rmdir", "os.mkdir", "os.chmod", "ctypes.dlsym")  # of a disk
 
 
