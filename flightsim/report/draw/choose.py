@@ -36,7 +36,10 @@ def pick_from(result: RunResult, some: Index, most: int) -> Index:
 def as_played(result: RunResult, balls: int) -> Index:
     """The shots that so many balls are, as they are played: one that is played often may come several times.
 
-    Systematic sampling with probability proportional to size: Madow 1949, Ann. Math. Stat. 20:333.
+    Systematic sampling with probability proportional to size, of shots in random order: Madow 1949, Ann. Math. Stat.
+    20:333. In their own order shot types come in turns, and a step of the sampling may fall in with them.
     """
+    order = np.random.default_rng(result.seed).permutation(len(result.weight))
     steps = (np.arange(balls) + 0.5) / balls * float(result.weight.sum())
-    return np.searchsorted(np.cumsum(result.weight), steps).clip(0, len(result.shots) - 1)
+    found = np.searchsorted(np.cumsum(result.weight[order]), steps).clip(0, len(result.shots) - 1)
+    return np.sort(order[found])

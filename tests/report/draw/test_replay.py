@@ -149,6 +149,13 @@ def test_balls_as_played_are_each_shot_as_often_as_its_weight_to_the_nearest_bal
     assert (np.abs(count - run.weight * balls) < 1.0 + 1e-9).all()
 
 
+@pytest.mark.parametrize("every", [10, 20, 34])
+def test_balls_as_played_keep_no_step_with_shots_that_come_in_turns(every):
+    run = Weighted(np.full(20_000, 1.0 / 20_000))
+    share = np.bincount(as_played(run, 1000) % every, minlength=every) / 1000
+    assert np.abs(share - 1 / every).max() < 5.0 * np.sqrt((1 / every) / 1000)  # five deviations of a free draw
+
+
 @given(st.integers(0, 40), st.integers(0, 20))
 def test_a_pick_is_ascending_of_those_asked_for_and_never_of_no_weight(n, most):
     run = Weighted(np.where(np.arange(50) % 5 == 0, 0.0, 1.0))
