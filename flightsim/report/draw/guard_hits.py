@@ -119,23 +119,21 @@ def _told(result: RunResult, hit: NDArray[np.bool_]) -> str:
         return f"met first by none of {len(result.shots):,} shots"
     share = per_thousand(1000.0 * float(result.weight[hit].sum()))
     past = hit & (result.outcome <= max(ESCAPES))
-    gone = f"{per_thousand(1000.0 * float(result.weight[past].sum()))} in 1,000" if past.any() else "none seen"
-    return (
-        f"met first by {int(hit.sum()):,} of {len(result.shots):,} shots: {share} in 1,000 balls;\n"
-        f"of those that then got past the protection: {gone}"
-    )
+    gone = per_thousand(1000.0 * float(result.weight[past].sum())) if past.any() else "none seen"
+    return f"of 1,000 balls {share} meet it first;\nof those, {gone} then get past the protection"
 
 
-def _after(axes: Axes, result: RunResult, guard: Guard, hit: NDArray[np.bool_]) -> dict[Outcome, int]:
-    """Mark where balls met the guard that got past the protection in the end; how many shots of each kind."""
-    counts = {}
+def _after(axes: Axes, result: RunResult, guard: Guard, hit: NDArray[np.bool_]) -> dict[Outcome, str]:
+    """Mark where balls met the guard that got past the protection in the end; of 1,000 balls, how many of each kind."""
+    told = {}
     for outcome in reversed(ESCAPES):
         mine = np.flatnonzero(hit & (result.outcome == outcome))
         some = pick_from(result, mine, MOST_MARKS)
         places = guard.frame.flat(result.contacts.point[:, some].T)
         axes.plot(*places.T, zorder=8, **_after_look(outcome))
-        counts[outcome] = mine.size
-    return counts
+        if mine.size:
+            told[outcome] = f": {per_thousand(1000.0 * float(result.weight[mine].sum()))}"
+    return told
 
 
 def window(result: RunResult, frame: Frame, corners: Array) -> tuple[Array, Array]:
@@ -217,20 +215,21 @@ def _neighbour_look(part: Part, closed: bool) -> dict[str, Any]:
 
 def _passed(
     axes: Axes, result: RunResult, guard: Guard, escapes: FirstArcs, outlines: list[Array]
-) -> dict[Outcome, int]:
-    """Mark where sampled balls that met no guard first went through the guard's plane beside it; how many of each."""
+) -> dict[Outcome, str]:
+    """Mark where sampled balls that met no guard first went through the guard's plane beside it; of which kinds."""
     places, shots = _crossings(guard.frame, escapes)
     beside = ~np.logical_or.reduce(
         [within(line, places) for line in outlines if len(line) > 2] or [np.zeros(len(places), bool)]
     )
     low, high = np.array([axes.get_xlim(), axes.get_ylim()]).T
     beside &= ((places >= low) & (places <= high)).all(axis=1)
-    counts = {}
+    seen = {}
     for outcome in reversed(ESCAPES):
         mine = beside & (result.outcome[shots] == outcome)
         axes.plot(*places[mine].T, zorder=7, **mark_look(outcome, 3.2))
-        counts[outcome] = int(mine.sum())
-    return counts
+        if mine.any():
+            seen[outcome] = ""  # a sample: no number
+    return seen
 
 
 def _crossings(frame: Frame, paths: FirstArcs) -> tuple[Array, NDArray[np.intp]]:
@@ -247,7 +246,7 @@ def _crossings(frame: Frame, paths: FirstArcs) -> tuple[Array, NDArray[np.intp]]
     return frame.flat(points), paths.shots[some]
 
 
-def _keys(figure: Figure, axes: Axes, unit: str, after: dict[Outcome, int], passed: dict[Outcome, int]) -> None:
+def _keys(figure: Figure, axes: Axes, unit: str, after: dict[Outcome, str], passed: dict[Outcome, str]) -> None:
     """The steps of the shading, and what the marks and lines mean."""
     cell = CELLS[unit]
     wide, up = figure.get_size_inches()
@@ -260,10 +259,10 @@ def _keys(figure: Figure, axes: Axes, unit: str, after: dict[Outcome, int], pass
     ]
     words = ["this guard", "another guard near it", "unprotected, near its plane"]
     for outcome in ESCAPES:
-        for counts, hollow, told in ((after, False, "after it"), (passed, True, "went by it")):
-            if counts[outcome]:
+        for seen, hollow, told in ((after, False, "after it"), (passed, True, "went by it")):
+            if outcome in seen:
                 lines.append(Line2D([], [], **(mark_look(outcome, 4) if hollow else _after_look(outcome))))
-                words.append(fill(f"{OUTCOME_WORDS[outcome]}, {told}: {counts[outcome]:,}", 26))
+                words.append(fill(f"{OUTCOME_WORDS[outcome]}, {told}{seen[outcome]}", 26))
     figure.legend(
         lines, words, loc="lower left", bbox_to_anchor=(x, 0.12 / up), handlelength=2.4, labelspacing=0.5,
         frameon=False, fontsize=TINY, alignment="left", borderaxespad=0.0,

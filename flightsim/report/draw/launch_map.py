@@ -29,7 +29,7 @@ from flightsim.report.draw.style import (
     mark_look,
     new_figure,
 )
-from flightsim.report.words.common_words import OUTCOME_WORDS
+from flightsim.report.words.common_words import OUTCOME_WORDS, one_in
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
@@ -63,7 +63,7 @@ def launch_map(result: RunResult) -> Figure:
         bottom = height - _TOP - tall - row * (tall + 0.8)
         axes = axes_at(figure, _LEFT + column * (_PANEL + _GAP), bottom, _PANEL, tall)
         _panel(axes, result, club_of == k, side, up, edges)
-        axes.set_title(f"{club}: {int((club_of == k).sum()):,} shots", fontsize=NORMAL, loc="left", pad=4)
+        axes.set_title(f"{club}: {_past(result, club_of == k)}", fontsize=NORMAL, loc="left", pad=4)
         axes.set_xlabel("left-right (deg), right +", fontsize=SMALL)
         if column == 0:
             axes.set_ylabel("up (deg)", fontsize=SMALL)
@@ -72,6 +72,13 @@ def launch_map(result: RunResult) -> Figure:
     below = f"size: the share that gets past, in cells of {cell} deg; mark and colour: what most of those do"
     heading(figure, "Launch directions that get past the protection", below)
     return figure
+
+
+def _past(result: RunResult, mine: NDArray[np.bool_]) -> str:
+    """How often a ball of these shots gets past the protection."""
+    weight = result.weight[mine]
+    past = weight[result.fates.escaped[mine]].sum()
+    return f"past the protection {one_in(float(past / weight.sum()) if past > 0.0 else 0.0)}"
 
 
 def _edges(angles: Array) -> Array:

@@ -22,7 +22,7 @@ from flightsim.report.draw.paths import PAD, draw_ways
 from flightsim.report.draw.rulers import draw_rulers
 from flightsim.report.draw.sheet import Panel, lay_out
 from flightsim.report.draw.style import INK, SMALL, TINY, Stroke, axes_at, heading
-from flightsim.report.words.common_words import BANDS, NOBODY, as_legal, band_index, bound, per_thousand
+from flightsim.report.words.common_words import BANDS, NOBODY, as_legal, band_index, bound, one_in, per_thousand
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.find_troubles import FROM_TEE as AT_TEE
 from flightsim.study.run.find_troubles import by_person, shares_from, zones_of
@@ -137,7 +137,7 @@ def _told(result: RunResult) -> str:
         limit = f": {bound(rate)} balls could" if rate.upper is not None else ""
         return f"{name}: none of {rate.shots:,} shots was seen that could hit a person{limit}"
     worst = Display(result.scenario.units).speed(float(np.nanmax(result.fates.worst[Flag.PERSON_HIT])))
-    return f"{name}: {rate.count:,} of {rate.shots:,} shots could hit a person, the fastest at {worst}"
+    return f"{name}: {one_in(rate.rate)} balls could hit a person, the fastest at {worst}"
 
 
 def _key(figure: Figure, place: tuple[float, float, float, float], result: RunResult, drawn: int) -> None:

@@ -112,8 +112,8 @@ def unfolded(result: RunResult, flown: Replay) -> Figure:
     for k, face in enumerate(faces):
         _surface(axes, result, face, 1.0 / per_unit)
         _write(axes, result, face, (owner == k).any(axis=0), length if face.name == "roof" else height)
-    drawn = _marks(axes, result, flown, faces, owner)
-    _legend(axes, result, drawn, faces[2].shift[0], top)
+    _marks(axes, result, flown, faces, owner)
+    _legend(axes, result, faces[2].shift[0], top)
     _rulers(axes, faces, result.bay, display)
     heading(figure, "Where balls get past the protection", BELOW)
     return figure
@@ -213,8 +213,7 @@ def _outline(axes: Axes, outline: Array, **look: Any) -> None:
 
 def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], height: float) -> None:
     """The surface's name and what share of balls goes there: over a wall, beside the roof."""
-    share = 1000.0 * float(result.weight[mine].sum())
-    amount = f"{per_thousand(share)} in 1,000 balls" if mine.any() else "none seen"
+    amount = _of_thousand(result, mine)
     look: dict[str, Any] = {
         "textcoords": "offset points",
         "fontsize": SMALL,
@@ -228,9 +227,14 @@ def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], h
         axes.annotate(f"{face.name}\n{amount}", top, (0, 28), va="top", ha="left", **look)
 
 
-def _marks(axes: Axes, result: RunResult, flown: Replay, faces: list[Face], owner: Index) -> dict[Flag, int]:
-    """Mark a sample of each kind; how many are drawn."""
-    drawn = {}
+def _of_thousand(result: RunResult, mine: NDArray[np.bool_]) -> str:
+    """How many of 1,000 balls these shots are."""
+    share = 1000.0 * float(result.weight[mine].sum())
+    return f"{per_thousand(share)} in 1,000 balls" if mine.any() else "none seen"
+
+
+def _marks(axes: Axes, result: RunResult, flown: Replay, faces: list[Face], owner: Index) -> None:
+    """Mark a sample of each kind."""
     for row, flag in enumerate(SHOWN):
         some = flown.where(pick_flagged(result, flag, MOST_MARKS))
         some = some[flown.fates.flags[flag, some]]
@@ -241,24 +245,20 @@ def _marks(axes: Axes, result: RunResult, flown: Replay, faces: list[Face], owne
                 here = (mine == k) & (thing == kind)
                 look = mark_look(Outcome(flag), 3.4) | ({"marker": "+", "markersize": 4.6} if kind else {})
                 axes.plot(*face.place(places[:, here].T).T, zorder=6, clip_on=False, **look)
-        drawn[flag] = some.size
-    return drawn
 
 
-def _legend(axes: Axes, result: RunResult, drawn: dict[Flag, int], x: float, top: float) -> None:
+def _legend(axes: Axes, result: RunResult, x: float, top: float) -> None:
     lines, words = [], []
     for flag in SHOWN:
-        count = int(result.fates.flags[flag].sum())
         lines.append(Line2D([], [], **mark_look(Outcome(flag), 5)))
-        told = f"{count:,} of {len(result.shots):,} shots, {drawn[flag]:,} marked" if count else "none seen"
-        words.append(f"{OUTCOME_WORDS[Outcome(flag)]}\n{told}")
+        words.append(f"{OUTCOME_WORDS[Outcome(flag)]}\n{_of_thousand(result, result.fates.flags[flag])}")
     everybody = np.arange(len(result.shots))
-    things = int(np.logical_or.reduce([_on_thing(result, flag, everybody) for flag in SHOWN]).sum())
+    things = np.logical_or.reduce([_on_thing(result, flag, everybody) for flag in SHOWN])
     lines += [
         Line2D([], [], **mark_look(Outcome.HIT_UNPROTECTED, 6) | {"marker": "+"}),
         Line2D([], [], color=INK, linewidth=1.0, linestyle=OPENING_DASHES),
     ]
-    told = f"{things:,} shots, in plan on the roof" if things else "none seen"
+    told = _of_thousand(result, things) + (", in plan on the roof" if things.any() else "")
     words += [f"+ the same, on a thing in the room:\n{told}", "opening"]
     axes.legend(
         lines, words, loc="upper left", bbox_to_anchor=(x, top), bbox_transform=axes.transData, frameon=False,

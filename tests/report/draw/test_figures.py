@@ -90,6 +90,13 @@ def test_without_the_bay_that_was_flown_only_pictures_of_whole_ways_are_left_out
     assert [name for name, *_ in own_figures(run_of())] == ["bay", "sheet", "launch_map", *HITS]
 
 
+def test_pictures_of_a_run_tell_rates_and_count_no_shots(drawn):
+    """Shots of rare kinds are flown more often than they are played: how many did what says little."""
+    for name, figure in drawn("metric").items():
+        counted = [told for told in texts(figure) if re.search(r"(?<!none of )(?<!fewer than )\b\d[\d,]* shots", told)]
+        assert counted == [], name
+
+
 def test_the_captions_of_a_grid_count_grid_shots(run_of):
     result = run_of(**RUNS["imperial grid"])
     for _, _, caption, _ in own_figures(result, opened_for(result)):
