@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from flightsim.contact.rebound import SEPARATE
 from flightsim.engine.account import Told
 from flightsim.engine.arc import bound, position, straight_arc
 from flightsim.engine.compiled import compiled
@@ -11,7 +12,7 @@ from flightsim.engine.crossed import crossing, note_person
 from flightsim.engine.layout import BEHIND, HARM, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import CARRIED, LAST, PAST, PAST_BEFORE, POINT, SHOT, SPIN, Ball
 from flightsim.engine.nearest import FAILED, GOES_ON, arc_end
-from flightsim.engine.three import Vector, dot, length, three
+from flightsim.engine.three import Vector, dot, length, plus, three, times
 from flightsim.engine.world import GRAVITY, HARM_SPEED, RADIUS
 
 
@@ -42,12 +43,14 @@ def carried_along(bay: BayArrays, ball: Ball, k: int, speed: float, told: Told) 
 
 
 @compiled
-def climbed(bay: BayArrays, ball: Ball, share: float, after: Vector) -> float:
-    """The share of its speed that a ball keeps which cloth has carried upward: what it climbed it pays for. The cloth
-    gives nothing for what it fell.
+def climbed(bay: BayArrays, ball: Ball, share: float, after: Vector, normal: Vector) -> Vector:
+    """The velocity of a ball after what cloth has carried it upward: what it climbed it pays for, but for what parts it
+    from the cloth (see SEPARATE). The cloth gives nothing for what it fell.
     """
     climbs = max(share * ball.state[CARRIED + 2], 0.0)
     if not climbs > 0.0:
-        return 1.0
+        return after
     square = dot(after, after)
-    return np.sqrt(max(1.0 - 2.0 * bay.world[GRAVITY] * climbs / max(square, 1.0e-12), 0.0))
+    kept = np.sqrt(max(1.0 - 2.0 * bay.world[GRAVITY] * climbs / max(square, 1.0e-12), 0.0))
+    parts = min(SEPARATE, dot(after, normal)) - kept * dot(after, normal)
+    return plus(times(after, kept), times(normal, max(parts, 0.0)))

@@ -104,7 +104,7 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
         past = past and not struck
     along = 0.0 if struck else carried_along(bay, ball, k, length(after), told)
     past = past and not (0.0 < along < 1.0)
-    after = times(after, climbed(bay, ball, along, after))
+    after = climbed(bay, ball, along, after, normal)
     if past:
         ball.marks[PAST_BEFORE] = ball.marks[PAST]
         ball.marks[PAST] = ball.marks[SLIPPED] = k

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from bays import around, follow, room, shots, vector
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.bay.parts import Part, Role
+from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import rectangle
 from flightsim.cloth.fabric import Cloth
 from flightsim.contact.facings import shipped_facings
@@ -124,3 +125,14 @@ def test_slack_cloth_keeps_a_ball_longer_and_carries_it_further():
     one, other = (carried_by(each, hits(70.0, 11.0, up=0.8)) for each in (tight, slack))
     assert other[1][0] > 1.3 * one[1][0]
     assert np.linalg.norm(other[0]) > 1.3 * np.linalg.norm(one[0])
+
+
+def test_a_ball_that_pays_all_its_speed_for_a_climb_falls_off_upright_cloth():
+    """It left with 0 m/s, in touch; 40 touches of nothing later it was told to rest there, or not followed."""
+    bay = Bay((SCREEN, *room((-1.0, -2.0, -1.0), (4.0, 2.0, 3.0))), (), vector(-1, -2, -1), vector(4, 2, 3))
+    going_up = shots(((2.5, 0.0, 1.0), (3.0, 0.0, 3.0)))
+    told = follow(around(bay, {"screen": LAW}), going_up, to_rest=True)
+    contacts = told.contacts
+    assert [bay.parts[k].name for k in contacts.part[:2]] == ["screen", "slab"]
+    assert contacts.left[2, 0] > contacts.point[2, 0] + 0.02
+    assert np.linalg.norm(contacts.leaving[:, 0]) == pytest.approx(0.02)  # what parts a ball from a face

@@ -29,6 +29,7 @@ WEDGED, WEDGE, SLOW = 40, 5e-3, 0.1  # slow touches in a row; m; m/s
 PAST_BOX = 1e-3  # m past the room's box a ball has left it
 FRAGILE = 2.3  # J
 CLEAR = 1e-3  # m off a cloth that it got past, it is there for the ball again
+PARTS = 0.02  # m/s: what a ball keeps that has paid for a climb along cloth, off it
 STEEP = 1.0  # sideways way of a ball in cloth over its depth, at most
 
 
@@ -236,7 +237,9 @@ class Referee:
             past = past and not float(np.linalg.norm(along)) > 0.0
         climbs = max(float(along[2]), 0.0)
         if climbs:
+            parts = min(PARTS, float(out @ n))
             out = out * max(1.0 - 2.0 * self.physics.gravity * climbs / float(out @ out), 0.0) ** 0.5
+            out = out + n * max(parts - float(out @ n), 0.0)
         if past:
             ball.past, ball.slipped = [k, *ball.past][:2], (float(np.linalg.norm(out)), k)
         whole = float(np.linalg.norm(self.way))

@@ -16,10 +16,11 @@ CODES = 15
 TURF, FIXED, TABLE, OWN = 0, 1, 2, 3
 # Of a cloth in the pool.
 CORNER, RIGHT, UP, WIDTH, HEIGHT, SMALL_WIDTH, SMALL_HEIGHT = 0, 3, 6, 9, 10, 11, 12
-NET, LOOSE, DEEP, FAR, DAMPING, OPEN, MAIN, SLACK = 13, 14, 15, 16, 17, 18, 22, 23
-CLOTH = 24
+NET, LOOSE, DEEP, FAR, DAMPING, OPEN, SEAM, MAIN, SLACK = 13, 14, 15, 16, 17, 18, 22, 26, 27
+CLOTH = 28
 WIDER, SINKS, HEM, UNDER = 1.6, 1.0, 0.30, 0.5
-DEPTH, RETURNS, EDGE = 0, 1, 2
+DEPTH, RETURNS, EDGE, STAYS = 0, 1, 2, 3
+AS_FAR, FLATTEST, NO_LATTICE, SLANT = 1.2, 1.2, 0.037, 1.0  # of the way along cloth; s; of the way into it
 
 
 @njit(cache=True)
@@ -107,11 +108,11 @@ def _step_of(pool, at, count, x):
 
 @njit(cache=True)
 def read(pool, cloth, table, which, speed, across, up):
-    """One of the lattice's three values between its hits: linear in the speed's logarithm and in place."""
+    """One of the lattice's four values between its hits: linear in the speed's logarithm and in place."""
     speeds, columns, rows = int(pool[table]), int(pool[table + 1]), int(pool[table + 2])
     at = table + 3
     log_speed = np.log(speed)
-    if which == RETURNS:
+    if which in (RETURNS, STAYS):
         log_speed = min(max(log_speed, pool[at]), pool[at + speeds - 1])
     i, s = _step_of(pool, at, speeds, log_speed)
     at += speeds
@@ -155,36 +156,86 @@ def _sinks(pool, cloth, speed, across, up):
 
 
 @njit(cache=True)
-def _gets_past(pool, cloth, radius, speed, across, up):
-    """Share of its speed that a ball keeps past an edge that it opens, 0 where it opens none."""
-    share = UNDER if pool[cloth + LOOSE] > 0.0 and up <= HEM else 0.0
-    ways = (across, pool[cloth + WIDTH] - across, up, pool[cloth + HEIGHT] - up)
-    moved = -1.0
+def _comes_in(pool, cloth, speed, across, up):
+    """How far the edge nearest to a hit is pulled in, m; nought where none opens."""
+    if pool[cloth + OPEN : cloth + OPEN + 4].max() == 0.0:
+        return 0.0
+    moved = np.exp(read(pool, cloth, int(pool[cloth + MAIN]), EDGE, speed, across, up))
+    return moved * (WIDER if pool[cloth + DEEP] > 0.0 else 1.0)
+
+
+@njit(cache=True)
+def _to_sides(pool, cloth, across, up):
+    """Distances `(4,)` from the left, the right, the foot and the top, m; below nought beyond them."""
+    return np.array([across, pool[cloth + WIDTH] - across, up, pool[cloth + HEIGHT] - up])
+
+
+@njit(cache=True)
+def _gets_past(pool, cloth, radius, moved, here, sunk):
+    """Share of its speed that a ball keeps past an edge that it opens while it sinks, 0 where it opens none.
+
+    here, sunk: its distances from the sides as it hits, and where it has sunk.
+    """
+    nearest = np.minimum(here, sunk)
+    share = UNDER if pool[cloth + LOOSE] > 0.0 and nearest[2] <= HEM else 0.0
     for side in range(4):
-        if pool[cloth + OPEN + side] == 0.0:
-            continue
-        if moved < 0.0:
-            moved = np.exp(read(pool, cloth, int(pool[cloth + MAIN]), EDGE, speed, across, up))
-            moved *= WIDER if pool[cloth + DEEP] > 0.0 else 1.0
-        needed = max(ways[side], 0.0) + radius
-        if needed <= moved:
+        needed = max(nearest[side], 0.0) + radius
+        if pool[cloth + OPEN + side] > 0.0 and needed <= moved:
             share = max(share, 1.0 - min(needed / max(moved, 1e-9), 1.0) ** 1.5)
     return share
 
 
 @njit(cache=True)
+def _goes_along(pool, cloth, radius, moved, after, n, inward, here, across, up):
+    """The way along the cloth `(3,)`, m, for how long, s, and whether that takes the ball past an edge."""
+    stay = read(pool, cloth, int(pool[cloth + MAIN]), STAYS, inward, across, up)
+    stay = NO_LATTICE if np.isnan(stay) else np.exp(stay)
+    flat = after - np.dot(after, n) * n
+    fast = np.sqrt(np.dot(flat, flat))
+    way = flat * (AS_FAR * stay * min(1.0, FLATTEST * inward / max(fast, 1e-9)))
+    right, over = 0.0, 0.0
+    for i in range(3):
+        right += way[i] * pool[cloth + RIGHT + i]
+        over += way[i] * pool[cloth + UP + i]
+    there = _to_sides(pool, cloth, across + right, up + over)
+    first, which = 1.0, -1
+    for side in range(4):
+        if there[side] < 0.0:
+            begun = max(here[side], 0.0)
+            if begun / (begun - there[side]) < first:
+                first, which = begun / (begun - there[side]), side
+    if which >= 0:
+        return way * first, stay * first, pool[cloth + SEAM + which] == 0.0
+    past = False
+    for side in range(4):
+        nearer = there[side] < here[side] and there[side] + radius <= moved
+        past = past or (nearer and pool[cloth + OPEN + side] > 0.0)
+    return way, stay, past
+
+
+@njit(cache=True)
 def off_hung_cloth(nums, codes, pool, world, k, p, v, w, n):
-    """Velocity and spin after hung cloth, whether the ball got past its edge, and how far it sinks, m."""
-    cloth, inward = codes[k, CLOTH_AT], max(-np.dot(v, n), 0.0)
+    """What hung cloth does: velocity and spin after it, whether the ball got past its edge, how far it sinks, m, and
+    the way `(3,)`, m, and time, s, that it takes the ball along; neither where that gets past while it sinks.
+    """
+    cloth, inward, stays_there = codes[k, CLOTH_AT], max(-np.dot(v, n), 0.0), np.zeros(3)
     across, up = 0.0, 0.0
     for i in range(3):
         across += (p[i] - pool[cloth + CORNER + i]) * pool[cloth + RIGHT + i]
         up += (p[i] - pool[cloth + CORNER + i]) * pool[cloth + UP + i]
     after, turned = bounce(nums, codes, world, k, v, w, n, _returned(pool, cloth, inward, across, up))
     if inward <= SINKS:
-        return after, turned, False, 0.0
-    depth = _sinks(pool, cloth, inward, across, up)
-    share = _gets_past(pool, cloth, world[RADIUS], inward, across, up)
+        return after, turned, False, 0.0, stays_there, 0.0
+    depth, moved = _sinks(pool, cloth, inward, across, up), _comes_in(pool, cloth, inward, across, up)
+    slant = (v + inward * n) / inward
+    slant = slant * min(1.0, SLANT / max(np.sqrt(np.dot(slant, slant)), 1e-9)) * depth
+    right, over = 0.0, 0.0
+    for i in range(3):
+        right += slant[i] * pool[cloth + RIGHT + i]
+        over += slant[i] * pool[cloth + UP + i]
+    here, sunk = _to_sides(pool, cloth, across, up), _to_sides(pool, cloth, across + right, up + over)
+    share = _gets_past(pool, cloth, world[RADIUS], moved, here, sunk)
     if share * np.sqrt(np.dot(v, v)) >= world[HARM]:
-        return v * share, w.copy(), True, depth * (1.0 - share) ** (2.0 / 3.0)
-    return after, turned, False, depth
+        return v * share, w.copy(), True, depth * (1.0 - share) ** (2.0 / 3.0), stays_there, 0.0
+    way, stay, past = _goes_along(pool, cloth, world[RADIUS], moved, after, n, inward, here, across, up)
+    return after, turned, past and np.sqrt(np.dot(after, after)) >= world[HARM], depth, way, stay

@@ -2,8 +2,7 @@
 
 It shares no code with flightsim. Its methods are not the engine's: Runge-Kutta steps and a cubic between them, not one
 polynomial an arc; looks and a valley's floor, not steps to bounds. It is held to the first referee by a test, and is
-for bays by the thousand. Its law of hung cloth is that of before decision 33, in which a cloth carries a ball along
-itself: until that is written here too, bays with hung cloth are left out.
+for bays by the thousand.
 """
 
 from __future__ import annotations
@@ -52,6 +51,8 @@ from swift_story import (
     FAILED,
     KEPT,
     L_AFTER,
+    L_FROM,
+    L_FROM_TIME,
     L_NORMAL,
     L_PART,
     L_POINT,
@@ -137,12 +138,13 @@ class Court:
         tables = [self._table(cloth.table())]
         slack = law.deep and not law.shear_known and law.cloth.shear_ratio != 0.0
         tables.append(self._table(cloth.table(slack=True)) if slack else -1)
-        opened = [0.0] * 4
-        for side in law.cloth.corded if law.edges_open else ():
-            opened[SIDES.index(side)] = float(not self._continued(cloth, side))
+        seams = [float(self._continued(cloth, side)) for side in SIDES]
+        corded = law.cloth.corded if law.edges_open else ()
+        opened = [float(side in corded and not seam) for side, seam in zip(SIDES, seams, strict=True)]
         block = [
             *cloth.corner, *cloth.right, *cloth.up, cloth.width, cloth.height, cloth.small.width, cloth.small.height,
-            law.net, law.loose_foot, law.deep, law.far, law.damping, *opened, *tables,
+            law.net, law.loose_foot, law.deep, law.far, law.damping, *opened, *seams,
+            *tables,
         ]  # fmt: skip
         assert len(block) == CLOTH
         self.codes[k, CLOTH_AT] = len(self.pool)
@@ -161,7 +163,8 @@ class Court:
         sizes = [len(axis) for axis in (table.speeds, table.across, table.up)]
         self.pool.extend([*map(float, sizes), *np.log(table.speeds), *table.across, *table.up])
         with np.errstate(invalid="ignore"):
-            for values in (np.log(table.depths), table.restitutions, np.log(np.maximum(table.edges, 1e-6))):
+            edges, stays = np.log(np.maximum(table.edges, 1e-6)), np.log(table.stays)
+            for values in (np.log(table.depths), table.restitutions, edges, stays):
                 self.pool.extend(np.asarray(values).ravel())
         return at
 
@@ -232,8 +235,9 @@ def _write(k, m, marks, facts, worst, place, zones, zone_from, guards, lines, fi
     fates.point[:, k], fates.time[k], fates.rests[k] = m[:3], m[10], bool(marks[RESTED])
     if log is not None and touches:
         some, number = lines[:touches].T, np.arange(touches)
-        columns = (some[at : at + 3].copy() for at in (L_POINT, L_V, L_AFTER, L_NORMAL, L_SPIN, L_SPIN_AFTER))
-        log.write(np.full(touches, k), number, some[L_PART].astype(int), some[L_TIME].copy(), *columns)
+        columns = (some[at : at + 3].copy() for at in (L_POINT, L_V, L_AFTER, L_NORMAL, L_SPIN, L_SPIN_AFTER, L_FROM))
+        numbers = np.full(touches, k), number, some[L_PART].astype(int), some[L_TIME].copy()
+        log.write(*numbers, *columns, some[L_FROM_TIME].copy())
 
 
 __all__ = ["LAST", "Court", "follow"]

@@ -13,6 +13,7 @@ from swift_faces import (
     NAME_RANK,
     OWN_SPOT,
     ROLE,
+    SEPARATE,
     ZONE_HARM,
     bounce,
     off_hung_cloth,
@@ -50,7 +51,8 @@ SINCE, NORMAL, SLIP, BEHIND, AT_HEIGHT = 0, 3, 6, 7, 8
 FACTS = 9
 # Of a line of the log.
 L_PART, L_TIME, L_POINT, L_V, L_AFTER, L_NORMAL, L_SPIN, L_SPIN_AFTER = 0, 1, 2, 5, 8, 11, 14, 17
-LOG = 20
+L_FROM, L_FROM_TIME = 20, 23
+LOG = 24
 
 
 @njit(cache=True)
@@ -216,19 +218,30 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
     if codes[k, ROLE] != A_GUARD:
         slip_told(marks, facts, worst, place)
     marks[SLIPPED] = -1
-    through, past, sinks = brings >= nums[k, BROKEN], False, 0.0
+    through, past, sinks, struck = brings >= nums[k, BROKEN], False, 0.0, False
+    along, stay = np.zeros(3), 0.0
     if through:
         note(worst, place, BROKE, np.sqrt(max(speed * speed - 2.0 * nums[k, BROKEN] / world[MASS], 0.0)), k)
     if codes[k, CLOTH_AT] >= 0:
-        out, spin, past, sinks = off_hung_cloth(nums, codes, pool, world, k, p, v, w, n)
+        out, spin, past, sinks, along, stay = off_hung_cloth(nums, codes, pool, world, k, p, v, w, n)
         past = past and not through
     else:
         out, spin = bounce(nums, codes, world, k, v, w, n, restitution(nums, codes, pool, world, k, inward))
     if sinks > 0.0 and speed >= world[HARM] and not through:
-        kept = np.sqrt(np.dot(out, out)) / speed if past else 0.0
+        kept = np.sqrt(np.dot(out, out)) / speed if past and stay == 0.0 else 0.0
         out, struck = _behind(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones,
                               zone_from, k, p, v, n, sinks, out, kept)  # fmt: skip
         past = past and not struck
+    goes = 0.0
+    if not (through or struck):
+        goes = _taken_along(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones, zone_from,
+                            k, p, along, np.sqrt(np.dot(out, out)))  # fmt: skip
+    past = past and not 0.0 < goes < 1.0
+    climbs = goes * along[2]
+    if climbs > 0.0:
+        off = min(SEPARATE, np.dot(out, n))
+        out = out * np.sqrt(max(1.0 - 2.0 * world[GRAVITY] * climbs / np.dot(out, out), 0.0))
+        out = out + n * max(off - np.dot(out, n), 0.0)
     if past:
         marks[PAST_2] = marks[PAST] if marks[PAST] >= 0 else marks[PAST_2]
         marks[PAST] = marks[SLIPPED] = k
@@ -242,7 +255,11 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
         out = out - hop * n
         m[0:3] = p + LIFT * n
         marks[ON], facts[NORMAL : NORMAL + 3] = k, n
+    else:
+        m[0:3] = p + goes * along
+        m[T] += goes * stay
     m[V : V + 3] = out
+    line[L_FROM : L_FROM + 3], line[L_FROM_TIME] = m[0:3], m[T]
     for i in range(3):
         line[L_POINT + i], line[L_V + i], line[L_NORMAL + i], line[L_SPIN + i] = p[i], v[i], n[i], w[i]
         line[L_AFTER + i], line[L_SPIN_AFTER + i] = np.nan if through else out[i], spin[i]
@@ -311,6 +328,33 @@ def _behind(nums, codes, pool, world, parts, people, own, marks, facts, worst, p
         wall = hits * restitution(nums, codes, pool, world, struck, hits)
         out = out + n * max(wall - np.dot(out, n), 0.0)
     return out, struck >= 0
+
+
+@njit(cache=True)
+def _taken_along(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones, zone_from, k, p, way,
+                 speed):  # fmt: skip
+    """The share of its way along cloth k that a ball goes, up to what it meets first; people there are hit."""
+    length = np.sqrt(np.dot(way, way))
+    if length == 0.0:
+        return 0.0
+    goes, looks = 1.0, max(int(length / 0.004), 20)
+    for j in range(parts):
+        if j == k or j == marks[PAST] or j == marks[PAST_2]:
+            continue
+        gap = away(nums, codes, pool, j, p[0], p[1], p[2]) - world[RADIUS]
+        if gap < -INSIDE:
+            return 0.0
+        if gap <= 1.001 * length:
+            goes = min(goes, _first_behind(nums, codes, pool, world, j, p, way, looks, gap))
+    for zone in range(parts, parts + people):
+        if not own[zone - parts] or speed < world[HARM]:
+            continue
+        begin = 0.0
+        if away(nums, codes, pool, zone, p[0], p[1], p[2]) > world[RADIUS]:
+            begin = along_line(nums, codes, pool, zone, p, way, world[RADIUS], goes, 60, 0)
+        if begin < np.inf:
+            meet(nums, parts, marks, facts, worst, place, zones, zone_from, zone, speed, p[2] + way[2] * begin)
+    return goes
 
 
 @njit(cache=True)
