@@ -30,13 +30,15 @@ PADDED_FIRST = {
     "all tubes": (),
 }
 
+_LOWER = "a screen or canopy that ends {} lower, or a thinner tube"
+
 
 @hookimpl
 def flightsim_section() -> Section:
     """The section `frame`."""
     return Section(
         "frame", Frame, "Tubes that carry screen and canopy", owner="frame", several=True, order=55, ask=ask_frame,
-        starters=_starters,
+        starters=_starters, rests_on=("screen", "canopy"),
     )  # fmt: skip
 
 
@@ -85,7 +87,8 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
             group = bar.bars.replace("_", " ") + (f", {bar.canopy}" if bar.canopy and len(canopies) > 1 else "")
             parts.append(bar.part(scenario, frame, group))
             tube = bar.part(scenario, frame.model_copy(update={"padding": "none"}), group)  # foam gives way to a wall
-            problems += [*above_roof(scenario, key, tube), *_through_walls(scenario, key, tube)]
+            high = above_roof(scenario, key, tube, fix=_LOWER)
+            problems += [*high, *_through_walls(scenario, key, tube)]
     return BayPieces(tuple(parts), (), tuple(problems))
 
 

@@ -7,7 +7,7 @@ all parts but the floor, and with everybody but hitters: one hits at a time.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from io import BytesIO
 from math import inf
@@ -40,6 +40,7 @@ SIDES = {"right": 1.0, "left": -1.0}  # which way of the ball a hitter stands, i
 MOST_TOLD = 4
 WORTH_DRAWING = 0.6  # m
 COLOURS = 64  # of the picture: line work needs no more
+AT_A_DOOR = "somebody at the "  # of plugins.people: whoever comes in
 LEVEL = 0.01  # m: a roof that slopes by less is flat
 FAR = 1.5  # m: nobody moves a thing by more (judgement)
 
@@ -120,8 +121,9 @@ def flightsim_checks(context: BayView) -> Sequence[Problem]:
     near = _worst_by_thing([found for found in clearances(context, room.margin) if not found.gap >= room.margin])
     if context.entries:
         return [_told(context, found, room) for found in near]
-    # Nobody said who swings: of the player that is taken then only the worst is told, as a run tells it.
-    return [_told(context, found, room) for found in near[:1]]
+    # Nobody said who swings: of the player that is taken then all that the club hits is told, or the nearest.
+    hit = [found for found in near if found.gap <= 0.0]
+    return [_told(context, found, room) for found in hit or near[:1]]
 
 
 @hookimpl
@@ -277,7 +279,8 @@ def _told(context: BayView, found: Clearance, room: SwingRoom) -> Problem:
     severity = Severity.ERROR if found.gap <= 0.0 and room.required else Severity.WARNING
     words = f"{_who(found, show)}: the club {_how_near(found, show)}"
     allowed = f"{show(room.margin)} or more clear of the swing, which is known to +-{show(UNCERTAINTY)}"
-    return scenario.problem(found.player.key, words, allowed, _way_out(context, found, room.margin), severity)
+    problem = scenario.problem(found.player.key, words, allowed, _way_out(context, found, room.margin), severity)
+    return replace(problem, urgent=max(-found.gap, TOLERANCE) if found.gap <= 0.0 else 0.0)
 
 
 def _who(found: Clearance, show: Show) -> str:
@@ -304,6 +307,8 @@ def _the(name: str) -> str:
 
 def _way_out(context: BayView | FinishedRun, found: Clearance, margin: float) -> str:
     """The two shortest moves that leave the margin, in words. A thing's move one way is the tee's the other way."""
+    if found.thing.startswith(AT_A_DOOR):  # nobody moves a door
+        return f"let nobody in by the {found.thing.removeprefix(AT_A_DOOR)} while a club is swung"
     shapes = _things(context.bay)[found.thing, found.owner, found.kind]
     corners = [np.concatenate(shape.outlines()).T for shape in shapes if shape.outlines()]
     moves = np.max([np.zeros(6), *(moves_to_clear(found.swing, each, margin) for each in corners)], axis=0)

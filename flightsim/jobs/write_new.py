@@ -90,10 +90,12 @@ def _shown(draft: Draft, sections: Sequence[Section], always: Mapping[str, Any])
     except ScenarioError as error:
         told = [_told(problem) for problem in error.problems]
         rest = [f"... and {len(told) - MOST_TOLD} more of that kind."] if len(told) > MOST_TOLD else []
-        return Drawn("", ("That does not fit together yet:", *told[:MOST_TOLD], *rest), fits=False)
+        return Drawn("", (*told[:MOST_TOLD], *rest), False, tuple(problem.key for problem in error.problems))
     except (BadInputError, PluginError) as error:
-        return Drawn("", (f"That does not fit together yet:\n{error}",), fits=False)
+        return Drawn("", (f"{error}",), fits=False)
     told = [f"Look at this: {_told(problem)}" for problem in opened.warnings[:MOST_TOLD]] if where_it_is else []
+    if told and (rest := len(opened.warnings) - MOST_TOLD) > 0:
+        told.append(f"... and {rest} more to look at; all are told at the end.")
     return Drawn(sketch(opened, where_it_is), tuple(told))
 
 
@@ -105,4 +107,4 @@ def _middle(draft: Draft) -> dict[str, Any]:
 
 def _told(problem: Problem) -> str:
     fix = f" Try: {problem.fix}." if problem.fix else ""
-    return f"{problem.key.replace('_', ' ')}: {problem.found}.{fix}"
+    return f"{problem.key.partition('.')[0].replace('_', ' ')}: {problem.found}.{fix}"

@@ -44,8 +44,14 @@ def entry_key(scenario: Scenario, section: str, index: int) -> str:
     return listed if listed in scenario.lines or index > 0 else section
 
 
-def above_roof(scenario: Scenario, key: str, part: Part, severity: Severity = Severity.ERROR) -> list[Problem]:
-    """A problem where a part goes through the roof."""
+def above_roof(
+    scenario: Scenario,
+    key: str,
+    part: Part,
+    severity: Severity = Severity.ERROR,
+    fix: str = "lower it, or make it smaller",
+) -> list[Problem]:
+    """A problem where a part goes through the roof. fix: the way out, `{}` where it says by how much."""
     corners = np.concatenate(part.shape.outlines())
     s, t = scenario.tee.from_end_wall - corners[:, 0], scenario.tee.from_left_wall - corners[:, 1]
     past = corners[:, 2] - scenario.room.roof_shape().height(s, t)
@@ -55,7 +61,7 @@ def above_roof(scenario: Scenario, key: str, part: Part, severity: Severity = Se
     show = Display(scenario.units).length
     found = f"{part.name} reaches {show(past[worst])} above the roof's underside"
     allowed = f"at most {show(corners[worst, 2] - past[worst])} above the floor there"
-    return [scenario.problem(key, found, allowed, "lower it, or make it smaller", severity)]
+    return [scenario.problem(key, found, allowed, fix.format(show(past[worst])), severity)]
 
 
 def mesh_problems(scenario: Scenario, key: str, mesh: float | None) -> list[Problem]:

@@ -171,7 +171,12 @@ def ask_launches(ask: Asks, draft: Draft) -> dict[str, Any] | None:
     if "shots" in draft.data:
         return None
     hands = draft.facts.get("hands") or ("right",)
-    return {"hand": hands[0], "use": list(ask.several("Clubs", USUAL_CLUBS, USUAL_CLUBS))}
+    about = (
+        "Each is hit as often as the others. For clubs one by one say what kinds of player hit, at the question before."
+    )
+    irons = dict.fromkeys(("iron", "irons", "7-iron", "7i", "6-iron", "6i", "mid"), "mid_iron")
+    clubs = ask.several("Clubs", USUAL_CLUBS, USUAL_CLUBS, about, irons)
+    return {"hand": hands[0], "use": list(clubs)}
 
 
 LAUNCHES_SECTION = Section("launches", Launches, "Shots", owner="strike", order=900, ask=ask_launches)

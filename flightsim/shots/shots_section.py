@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import fsum
 from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
@@ -23,6 +24,18 @@ else:
 _SHARES_TOLERANCE = 1e-9
 CLUBS = ("driver", "7-iron", "sand wedge")  # what a new file offers
 USUAL = "usual"
+_KINDS = (
+    "Kinds differ in head speed and in how far their strikes stray: tour is a professional, low, mid and high are club "
+    "players, slow one with a slow swing, junior a child."
+)
+_ALSO_PLAYERS = {
+    "pro": "tour", "professional": "tour", "scratch": "low", "average": "mid", "medium": "mid", "middle": "mid",
+    "beginner": "high", "novice": "high", "senior": "slow", "child": "junior", "kid": "junior", "children": "junior",
+}  # fmt: skip
+_ALSO_CLUBS = {
+    "dr": "driver", "1w": "driver", "1-wood": "driver", "pw": "pitching wedge", "gw": "gap wedge", "aw": "gap wedge",
+    "approach wedge": "gap wedge", "sw": "sand wedge", "lw": "lob wedge", "rescue": "hybrid", "hy": "hybrid",
+}  # fmt: skip
 
 
 class PlayerEntry(Model):
@@ -92,11 +105,14 @@ def ask_shots(ask: Asks, draft: Draft) -> dict[str, Any] | None:
         if usual
         else (f"What kinds of player hit; {kinds_said}")
     )
-    kinds = ask.several(question, (*usual, *player_names()), ((*usual, "mid")[0],))
+    mix = "usual: a driver, a middle iron and a wedge with their usual misses. " if usual else ""
+    about = f"{mix}{_KINDS}"
+    kinds = ask.several(question, (*usual, *player_names()), ((*usual, "mid")[0],), about, _ALSO_PLAYERS)
     if kinds == usual:
         return None
     kinds = tuple(kind for kind in kinds if kind != USUAL)
-    clubs = ask.several("Clubs", club_names(), CLUBS)
+    about = "Each is hit as often as the others; shares can be set in the file."
+    clubs = ask.several("Clubs", club_names(), CLUBS, about, also_clubs(club_names()))
     played = [(kind, hand) for kind in kinds for hand in hands]
     return {
         "players": [
@@ -105,6 +121,12 @@ def ask_shots(ask: Asks, draft: Draft) -> dict[str, Any] | None:
         ],
         "clubs": [{"club": club, "share": each} for club, each in zip(clubs, _alike(len(clubs)), strict=True)],
     }
+
+
+def also_clubs(names: Sequence[str]) -> dict[str, str]:
+    """What golfers write for clubs of these names, each with the name: `pw`, `7i`, `3w`."""
+    short = {f"{name[0]}{name[2]}": name for name in names if name[:1].isdecimal() and name[1:2] == "-"}
+    return {word: club for word, club in {**_ALSO_CLUBS, **short}.items() if club in names}
 
 
 def _alike(count: int) -> list[float]:

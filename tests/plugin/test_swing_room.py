@@ -346,3 +346,22 @@ def test_under_a_flat_roof_no_place_of_the_tee_helps_and_none_is_proposed():
     (told,) = [problem for problem in bay.warnings if problem.key == "swing_room" and "roof" in problem.found]
     assert "more height, or hit no full swing here" in told.fix
     assert "move the tee" not in told.fix
+
+
+def test_all_that_the_club_hits_is_told_first_and_the_worst_of_it_before_all_else() -> None:
+    opened = open_bay(Path(__file__).parents[2] / "scenarios/single_garage.yaml", ["obstacles.0.height=400mm"])
+    hits = [one for one in opened.warnings if one.key == "swing_room"]
+    told_of = [one.found.split("the club hits the ")[1].split(",")[0] for one in hits]
+    assert told_of == ["left wall", "left side net", "roof"]
+    assert [one.urgent for one in hits] == sorted((one.urgent for one in hits), reverse=True)
+    assert opened.warnings[: len(hits)] == tuple(hits)
+    assert len(opened.warnings) > len(hits)  # and what was told before it by the file's lines comes after
+
+
+def test_nobody_is_told_to_move_whoever_comes_in_by_a_door(tmp_path: Path) -> None:
+    door = "openings: [{name: hatch, wall: left, from_end_wall: 3.6 m, width: 900 mm, height: 2 m}]"
+    text = BAY.replace("width: 7 m, ", f"width: 3.5 m, {door}, ").replace(
+        "from_left_wall: 3.5 m", "from_left_wall: 1.7 m"
+    )
+    seen = view(tmp_path, text.replace("width: 3 m", "width: 2 m") + "people: {doors: [{opening: hatch}]}\n" + LAUNCHES)
+    assert told(flightsim_checks(seen), "hatch").fix == "let nobody in by the hatch while a club is swung"

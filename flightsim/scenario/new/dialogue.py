@@ -6,27 +6,20 @@ before is answered again without a word.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeVar
+from typing import TypeVar
 
 import click
-from pydantic_core import PydanticCustomError
 
+from flightsim.scenario.new.typed_answers import EXAMPLES, NO, NONE, YES, Bare, System, is_nought, one_of, read_length
+from flightsim.scenario.new.typed_answers import some_of as read_several
 from flightsim.scenario.reading.asking import Measure
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.known import nearest
-from flightsim.scenario.reading.quantities import KINDS, parse
 
-EXAMPLES = {"metric": "3.8 m or 350 mm", "imperial": "12 ft 6 in or 53 1/2 in"}
 BACK = ("back", "b", "<")
-_UNITS = {"metric": ("mm", "cm", "m"), "imperial": ("in", "ft")}
-_LIKELY = (0.005, 30.0)  # m: what a bare number may mean in a room
-_NONE = {"none", "no", "0", "-"}
-_BARE = re.compile(r"\s*[0-9]+(?:\.[0-9]*)?\s*")
-_BARE_INCHES = re.compile(r"\s*[0-9]+\s*(?:ft|feet|foot|')\s*[0-9]+(?:\.[0-9]*)?\s*")  # `6 ft 2`
+WHY = ("?", "help", "h", "what?", "why?")
 Key = tuple[str, int]
 T = TypeVar("T")
 
@@ -35,19 +28,28 @@ class GoBack(Exception):  # noqa: N818 - no error: the question before is asked 
     """The question before is to be asked again."""
 
 
+class AskAgain(Exception):  # noqa: N818 - no error: an answer was taken back, and is asked anew
+    """An answer was taken back: the questions run again, and ask for it."""
+
+
+class _Explain(Exception):  # noqa: N818 - no error: somebody wants to know what is meant
+    """What a question means is to be said."""
+
+
 @dataclass
 class Dialogue:
     """Asks on the terminal, and remembers. units may be set by an answer.
 
     known: what was typed, by question and how often it came before in this pass; hints: what was typed there before it
-    was taken back; asked: the questions of this pass, in order; fresh: something was answered that is not drawn yet;
-    mending: single answers are changed, after all were given.
+    was taken back; asked: the questions of this pass, in order; values: what was read from them; fresh: something was
+    answered that is not drawn yet; mending: single answers are changed, after all were given.
     """
 
-    units: Literal["metric", "imperial"] = "metric"
+    units: System = "metric"
     known: dict[Key, str] = field(default_factory=dict)
     hints: dict[Key, str] = field(default_factory=dict)
     asked: list[Key] = field(default_factory=list)
+    values: dict[Key, object] = field(default_factory=dict)
     fresh: bool = False
     mending: bool = False
     _seen: Counter[str] = field(default_factory=Counter)
@@ -55,9 +57,11 @@ class Dialogue:
     def run(self, questions: Callable[[], T]) -> T:
         """Ask all, from the start again after each step back."""
         while True:
-            self.asked, self._seen = [], Counter()
+            self.asked, self.values, self._seen = [], {}, Counter()
             try:
                 return questions()
+            except AskAgain:
+                continue
             except GoBack:
                 self.fresh = False
                 if len(self.asked) < 2:
@@ -70,96 +74,154 @@ class Dialogue:
         if key in self.known:
             self.hints[key] = self.known.pop(key)
 
-    def ask(self, question: str, read: Callable[[str], T], default: str | None = None, words: Sequence[str] = ()) -> T:
+    def ask(
+        self,
+        question: str,
+        read: Callable[[str], T],
+        default: str | None = None,
+        words: Sequence[str] = (),
+        about: Sequence[str] = (),
+    ) -> T:
         """The answer to a question, as `read` reads it; asked again with the reason while it cannot be read.
 
-        words: that are answers here, whatever else they mean.
+        words: that are answers here, whatever else they mean; about: what is said to `?`, a line each.
         """
         key = (question, self._seen[question])
         self._seen[question] += 1
         self.asked.append(key)
         if key in self.known:
             try:
-                return read(self.known[key])
+                self.values[key] = value = read(self.known[key])
+                return value
             except click.BadParameter as error:  # another answer before it has changed
                 click.echo(f"'{self.known[key]}' no longer does: {error.message}")
                 self.take_back(key)
-        return self._prompted(key, read, self.hints.get(key, default), words)
+        self.values[key] = value = self._prompted(key, read, self.hints.get(key, default), words, about)
+        return value
 
-    def _prompted(self, key: Key, read: Callable[[str], T], default: str | None, words: Sequence[str]) -> T:
+    def _prompted(
+        self, key: Key, read: Callable[[str], T], default: str | None, words: Sequence[str], about: Sequence[str]
+    ) -> T:
         typed = ""
-        bare = _Bare(self.units)
+        bare = Bare(self.units)
 
         def value(text: str) -> T:
             nonlocal typed
             word = text.strip().lower()
-            if word in BACK and word not in words:
+            if word in WHY:
+                raise _Explain
+            if word in BACK and not any(choice.lower().startswith(word) for choice in words):
                 raise GoBack
+            if not word:
+                raise click.BadParameter("An answer is needed here; ? says what is meant.")
             typed = bare.completed(text)
             return read(typed)
 
-        answer: T = click.prompt(key[0], default=default, value_proc=value)
-        self.known[key], self.fresh = typed, True
-        self.hints.pop(key, None)
-        return answer
+        while True:
+            try:
+                answer: T = click.prompt(
+                    key[0], default=default or "", show_default=default is not None, value_proc=value
+                )
+            except _Explain:
+                click.echo("".join(f"  {line}\n" for line in [*about, *_ending(default)] if line), nl=False)
+                continue
+            self.known[key], self.fresh = typed, True
+            self.hints.pop(key, None)
+            return answer
+
+    def pick(self, question: str, keys: Sequence[Key]) -> bool:
+        """Take back the answers, of those told before, whose numbers are given; `<` the last, 0 none. Whether any."""
+        numbers = {self.asked.index(key) + 1: key for key in keys}
+
+        def read(text: str) -> tuple[Key, ...]:
+            if text.strip().lower() in BACK:
+                return (self.asked[-1],)
+            given = text.replace(",", " ").replace(".", " ").split()
+            wrong = [word for word in given if not word.isdecimal() or int(word) not in {0, *numbers}]
+            if wrong or not given:
+                raise click.BadParameter("The number before an answer, please, or several, or 0 for none.")
+            return tuple(numbers[int(word)] for word in given if int(word))
+
+        taken: tuple[Key, ...] = click.prompt(question, default="", show_default=False, value_proc=read)
+        for key in taken:
+            self.take_back(key)
+        return bool(taken)
+
+    def told(self, keys: Sequence[Key]) -> str:
+        """Answers with their numbers, a line each."""
+        lines = (f"{self.asked.index(key) + 1:>3}. {key[0]}: {self.known[key]}" for key in keys if key in self.known)
+        return "\n".join(lines)
 
     # What can be asked: see scenario/reading/asking.py
 
-    def size(self, question: str, most: float | None = None, why: str = "", least: float = 0.0) -> Measure:
+    def size(
+        self, question: str, most: float | None = None, why: str = "", least: float = 0.0, about: str = ""
+    ) -> Measure:
         """A length that must be given."""
-        return self.ask(question, lambda text: self._read(text, most, why, least))
+        said = (about, self._length_said("", most, why))
+        return self.ask(question, lambda text: read_length(text, self.units, most, why, least), about=said)
 
-    def maybe(self, question: str, most: float | None = None, why: str = "") -> Measure | None:
+    def maybe(self, question: str, most: float | None = None, why: str = "", about: str = "") -> Measure | None:
         """A length, or none."""
 
         def read(text: str) -> Measure | None:
-            return None if text.strip().lower() in _NONE else self._read(text, most, why, 0.0)
+            if text.strip().lower() in NONE or is_nought(text):
+                return None
+            return read_length(text, self.units, most, why, 0.0)
 
-        return self.ask(f"{question}, or none", read)
+        said = (about, self._length_said(", or none", most, why))
+        return self.ask(f"{question}, or none", read, about=said)
 
-    def place(self, question: str, most: float, why: str) -> Measure:
+    def place(self, question: str, most: float, why: str, about: str = "") -> Measure:
         """A distance, which may be nought."""
 
         def read(text: str) -> Measure:
-            if text.strip() == "0":
+            if text.strip().lower() in NONE or is_nought(text):
                 return Measure("0 m" if self.units == "metric" else "0 in", 0.0)
-            return self._read(text, most, why, -1e-12)
+            return read_length(text, self.units, most, why, -1e-12)
 
-        return self.ask(f"{question} (0 for none)", read)
+        said = (about, self._length_said(", or 0", most, why))
+        return self.ask(f"{question} (0 for none)", read, about=said)
 
-    def choice(self, question: str, choices: Sequence[str], default: str) -> str:
+    def choice(
+        self, question: str, choices: Sequence[str], default: str, about: str = "", also: Mapping[str, str] = {}
+    ) -> str:
         """One of a few words."""
+        said = (about, f"One of: {', '.join(choices)}.")
         return self.ask(
-            f"{question} ({', '.join(choices)})", lambda text: _one_of(text, tuple(choices)), default, choices
+            f"{question} ({', '.join(choices)})", lambda text: one_of(text, choices, also), default, choices, said
         )
 
-    def several(self, question: str, choices: Sequence[str], default: Sequence[str]) -> tuple[str, ...]:
+    def several(
+        self,
+        question: str,
+        choices: Sequence[str],
+        default: Sequence[str],
+        about: str = "",
+        also: Mapping[str, str] = {},
+    ) -> tuple[str, ...]:
         """Some of a few words, in the order in which they are offered."""
+        said = (about, f"One or more of: {', '.join(choices)}. Commas between.")
+        return self.ask(
+            f"{question} ({', '.join(choices)})",
+            lambda text: read_several(text, choices, also),
+            ", ".join(default),
+            choices,
+            said,
+        )
 
-        def read(text: str) -> tuple[str, ...]:
-            words = [word.strip() for word in text.split(",")] if "," in text else [text.strip()]
-            words = [word.lower() for word in words if word]
-            wrong = [word for word in words if word not in choices]
-            if wrong or not words:
-                close = nearest(wrong[0], choices) if wrong else None
-                hint = f" Did you mean {close}?" if close else ""
-                raise click.BadParameter(f"{text.strip()!r} names none of {', '.join(choices)}.{hint}")
-            return tuple(choice for choice in choices if choice in words)
-
-        return self.ask(f"{question} ({', '.join(choices)})", read, ", ".join(default))
-
-    def yes(self, question: str, default: bool = False) -> bool:
+    def yes(self, question: str, default: bool = False, about: str = "") -> bool:
         """Yes or no."""
 
         def read(text: str) -> bool:
-            word = text.strip().lower()
-            if word not in ("y", "yes", "n", "no"):
+            word = text.strip().lower().replace(",", " ").rstrip(".!").partition(" ")[0]
+            if word not in YES | NO:
                 raise click.BadParameter("y or n, please.")
-            return word.startswith("y")
+            return word in YES
 
-        return self.ask(f"{question} (y, n)", read, "y" if default else "n")
+        return self.ask(f"{question} (y, n)", read, "y" if default else "n", about=(about, "y or n."))
 
-    def words(self, question: str, default: str, taken: Sequence[str] = ()) -> str:
+    def words(self, question: str, default: str, taken: Sequence[str] = (), about: str = "") -> str:
         """A name."""
 
         def read(text: str) -> str:
@@ -169,64 +231,13 @@ class Dialogue:
                 raise click.BadParameter(f"{text.strip()!r} is taken.")
             return text.strip()
 
-        return self.ask(question, read, default)
+        return self.ask(question, read, default, about=(about, "Any name, in any script."))
 
-    def _read(self, text: str, most: float | None, why: str, least: float) -> Measure:
-        show = Display(self.units).length
-        try:
-            metres = parse(KINDS["length"], text)
-        except PydanticCustomError as error:
-            raise click.BadParameter(_unread(text, error.context or {}, self.units, (max(least, 0.0), most))) from None
-        if metres <= 0.0 and least >= 0.0:
-            raise click.BadParameter(f"{text.strip()} is not more than nothing. Try: {EXAMPLES[self.units]}.")
-        if metres < least:
-            raise click.BadParameter(f"{text.strip()} is less than {show(least)}.")
-        if most is not None and metres >= most:
-            raise click.BadParameter(f"{text.strip()} does not fit: there is {show(most)}, as {why}.")
-        return Measure(text.strip(), metres)
+    def _length_said(self, more: str, most: float | None, why: str) -> str:
+        room = "" if most is None else f" Less than {Display(self.units).length(most)}, as {why}."
+        return f"A length with its unit: {EXAMPLES[self.units]}{more}.{room}"
 
 
-@dataclass
-class _Bare:
-    """A number without a unit, which the next answer may complete: `60`, then `cm`."""
-
-    units: str
-    number: str = ""
-
-    def completed(self, text: str) -> str:
-        word = text.strip()
-        if self.number and word in _UNITS["metric"] + _UNITS["imperial"]:
-            word = f"{self.number} {word}"
-        bare = _BARE_INCHES.fullmatch(word) or (_BARE.fullmatch(word) and float(word) > 0.0)
-        self.number = word if bare else ""
-        return word if word != text.strip() else text
-
-
-def _unread(text: str, said: dict[str, Any], units: str, ends: tuple[float, float | None]) -> str:
-    """Why a length cannot be read; of a bare number, which units are likely."""
-    if _BARE_INCHES.fullmatch(text):
-        return f"'{text.strip()}' ends without a unit. Do you mean {text.strip()} in? Type the unit."
-    likely = likely_units(text, units, ends[1], ends[0])
-    if likely:
-        meant = " or ".join(f"{text.strip()} {unit}" for unit in likely)
-        return f"{said['found']}. Do you mean {meant}? Type the unit."
-    return f"{said['found']}. Allowed: {said['allowed']}. Try: {said['fix']}."
-
-
-def likely_units(text: str, units: str, most: float | None = None, least: float = 0.0) -> list[str]:
-    """The units with which a bare number is a size that a room may have, and that fits; none for anything else."""
-    if not _BARE.fullmatch(text):
-        return []
-    high = _LIKELY[1] if most is None else min(most, _LIKELY[1])
-    sizes = {unit: parse(KINDS["length"], f"{text.strip()} {unit}") for unit in _UNITS[units]}
-    return [unit for unit, metres in sizes.items() if max(_LIKELY[0], least) <= metres < high]
-
-
-def _one_of(text: str, choices: tuple[str, ...]) -> str:
-    word = text.strip().lower().replace(" ", "_").replace("-", "_")
-    plain = {choice.lower().replace(" ", "_").replace("-", "_"): choice for choice in choices}
-    if word in plain:
-        return plain[word]
-    close = nearest(word, tuple(plain))
-    hint = f" Did you mean {plain[close]}?" if close else ""
-    raise click.BadParameter(f"{text.strip()!r} is none of {', '.join(choices)}.{hint}")
+def _ending(default: str | None) -> list[str]:
+    enter = "" if default is None else f"Enter alone takes {default}. "
+    return [f"{enter}`<` asks the question before again."]

@@ -2,47 +2,162 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
 
 import click
 
-from flightsim.scenario.new.dialogue import EXAMPLES, Dialogue, Key
-from flightsim.scenario.reading.asking import Draft
+from flightsim.scenario.new.dialogue import BACK, AskAgain, Dialogue, Key
+from flightsim.scenario.new.typed_answers import EXAMPLES, NO, YES
+from flightsim.scenario.reading.asking import Draft, Measure
 from flightsim.scenario.reading.models import Section
 
 TEE = 20  # where the tee stands among the sections' `order`
-_LEAVE = 0  # which answer is wrong: none
+_TEE = "tee"
+_UNITS = {"metres": "metric", "meters": "metric", "m": "metric", "mm": "metric", "cm": "metric", "si": "metric",
+          "feet": "imperial", "foot": "imperial", "ft": "imperial", "inches": "imperial", "inch": "imperial",
+          "in": "imperial", "us": "imperial", "feet and inches": "imperial"}  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Drawn:
-    """The bay as it is now: drawn, what is to be looked at in it, and whether it fits together."""
+    """The bay as it is now: drawn, what is to be looked at in it, and whether it fits together.
+
+    wrong: where it does not fit, the dotted paths in the file that say so.
+    """
 
     drawing: str = ""
     findings: tuple[str, ...] = ()
     fits: bool = True
+    wrong: tuple[str, ...] = ()
 
     def __str__(self) -> str:
-        return "\n".join(words for words in (self.drawing, *self.findings) if words)
+        head = "" if self.fits else "That does not fit together yet:"
+        return "\n".join(words for words in (self.drawing, head, *self.findings) if words)
 
 
 Shown = Callable[[Draft], Drawn]
 
 
+@dataclass
+class _Walk:
+    """One dialogue about a bay: its sections, how it is drawn, and what was drawn last.
+
+    whole_at: after how many questions it was drawn with all its findings; held: the section that did not fit, until it
+    was looked at again; asked_by: the first question of each section in this pass.
+    """
+
+    dialogue: Dialogue
+    sections: Sequence[Section]
+    shown: Shown
+    drawn: Drawn = Drawn()
+    whole_at: int = -1
+    held: str = ""
+    asked_by: dict[str, int] = field(default_factory=dict)
+
+    def questions(self) -> Draft:
+        """All, in the order of a walk."""
+        dialogue, draft, self.asked_by = self.dialogue, Draft(), {}
+        about = "What the answers, pictures and lists are written in. Sizes may be typed in either."
+        units = dialogue.choice("Units of the output", ("metric", "imperial"), "metric", about, _UNITS)
+        dialogue.units = cast(Literal["metric", "imperial"], units)
+        if len(dialogue.known) < 2:
+            click.echo(f"Sizes carry their unit: {EXAMPLES[dialogue.units]}.")
+            click.echo("`<` or `back` asks the question before again; `?` says what is meant.\n")
+        draft.data["name"] = dialogue.words("Name of the bay", "My bay", about="It stands on pictures and lists.")
+        draft.data["units"] = units
+        asking = sorted((section for section in self.sections if section.ask is not None), key=lambda one: one.order)
+        for section in asking:
+            if section.order > TEE and _TEE not in draft.data:
+                self.asked_by[_TEE] = len(dialogue.asked)
+                draft.data[_TEE] = _tee(dialogue, draft)
+                self.draw(draft, _TEE)
+            assert section.ask is not None
+            self.asked_by[section.key] = len(dialogue.asked)
+            if (answer := section.ask(dialogue, draft)) is not None:
+                draft.data[section.key] = answer
+                self.draw(draft, section.key)
+        return draft
+
+    def draw(self, draft: Draft, key: str) -> None:
+        """The bay as it is now, where something new was answered and it looks otherwise; each finding once.
+
+        Where it does not fit, the answers that it lies in are told. Raises AskAgain when one of them is to change.
+        """
+        if not self.dialogue.fresh or self.dialogue.mending:  # what is mended is drawn whole, at the end
+            return
+        if self.held and self.held != key:  # an answer of another section was changed for that one
+            return
+        self.dialogue.fresh, now, before, held = False, self.shown(draft), self.drawn, self.held
+        new = tuple(words for words in now.findings if held or words not in before.findings)
+        self.held = ""
+        if (now.drawing and now.drawing != before.drawing) or new:
+            self.drawn, self.whole_at = now, len(self.dialogue.asked) if new == now.findings else -1
+            click.echo(f"\n{replace(now, findings=new)}\n")
+        if new and not now.fits and self.mended(draft, now, key):
+            self.held = key
+            raise AskAgain
+
+    def mended(self, draft: Draft, now: Drawn, key: str) -> bool:
+        """Whether an answer that does not fit is taken back, of those which the wrong places are made of."""
+        click.echo(f"It lies in one of these answers:\n{self.dialogue.told(keys := self.lies_in(draft, now, key))}")
+        return self.dialogue.pick("Which is to change? All others stay (0: none for now)", keys)
+
+    def lies_in(self, draft: Draft, now: Drawn, key: str = "") -> list[Key]:
+        """The answers that wrong places are made of; failing that, those of the section asked last and of what it
+        rests on.
+        """
+        wrong = [leaf for path in now.wrong for leaf in _beneath(draft.data, path)]
+        if found := self.made_of(wrong):
+            return found
+        keys = {key or path.partition(".")[0] for path in (key, *now.wrong)}
+        keys |= {other for section in self.sections if section.key in keys for other in section.rests_on}
+        starts = sorted(self.asked_by.items(), key=lambda one: one[1])
+        ends = [*(start for _, start in starts[1:]), len(self.dialogue.asked)]
+        return [
+            one
+            for (section, start), end in zip(starts, ends, strict=True) if section in keys
+            for one in self.dialogue.asked[start:end]
+        ]  # fmt: skip
+
+    def made_of(self, leaves: Sequence[Any]) -> list[Key]:
+        """The answers that gave these lengths, and the words that were asked for beside them."""
+        lengths = {id(leaf) for leaf in leaves if isinstance(leaf, Measure)}
+        words = {id(leaf) for leaf in leaves if isinstance(leaf, str)}
+        values = [id(self.dialogue.values[key]) for key in self.dialogue.asked]
+        found = {k for k, value in enumerate(values) if value in lengths}
+        for k in sorted(found):
+            while k > 0 and values[k - 1] in words:
+                found.add(k := k - 1)
+        return [key for k, key in enumerate(self.dialogue.asked) if k in found]
+
+
 def ask_bay(sections: Sequence[Section], shown: Shown, where: str) -> Draft:
     """All questions, on the terminal, until somebody says that it is their bay. where: what it is written to."""
-    dialogue, drawn = Dialogue(), [Drawn()]
+    dialogue = Dialogue()
+    walk = _Walk(dialogue, sections, shown)
+    try:
+        return _until_it_is(walk, where)
+    except click.Abort:
+        if typed := dialogue.told([key for key in dialogue.asked if key in dialogue.known]):
+            click.echo(f"\n\nWhat you had answered, to type again:\n{typed}")
+        raise
 
-    def questions() -> Draft:
-        return _walk(dialogue, sections, shown, drawn)
 
+def _until_it_is(walk: _Walk, where: str) -> Draft:
+    dialogue = walk.dialogue
     while True:
-        draft = dialogue.run(questions)
-        now = shown(draft)
-        click.echo(f"\n{now}\n")
-        if click.confirm(_is_it(now.fits, where), default=now.fits) or not _what_is_wrong(dialogue):
+        draft = dialogue.run(walk.questions)
+        now = walk.shown(draft)
+        if now != walk.drawn or walk.whole_at != len(dialogue.asked):  # it stands there already
+            click.echo(f"\n{now}\n")
+        if _agreed(_is_it(now.fits, where), now.fits):
+            return draft
+        click.echo(dialogue.told(dialogue.asked))
+        if not now.fits and (lies := walk.lies_in(draft, now)):
+            click.echo(f"What does not fit lies in {', '.join(str(dialogue.asked.index(key) + 1) for key in lies)}.")
+        if not dialogue.pick("Which answer is wrong? All others stay (0: none, write it)", dialogue.asked):
             return draft
         dialogue.fresh, dialogue.mending = False, True
 
@@ -53,60 +168,60 @@ def _is_it(fits: bool, where: str) -> str:
     return f"It does not fit together yet. Write it to {where} all the same, and mend it there"
 
 
-def _walk(dialogue: Dialogue, sections: Sequence[Section], shown: Shown, drawn: list[Drawn]) -> Draft:
-    draft = Draft()
-    units = dialogue.choice("Units of the output", ("metric", "imperial"), "metric")
-    dialogue.units = cast(Literal["metric", "imperial"], units)
-    if len(dialogue.known) < 2:
-        click.echo(f"Sizes carry their unit: {EXAMPLES[dialogue.units]}.")
-        click.echo("`<` or `back` asks the question before again.\n")
-    draft.data["name"] = dialogue.words("Name of the bay", "My bay")
-    draft.data["units"] = units
-    asking = sorted((section for section in sections if section.ask is not None), key=lambda section: section.order)
-    for section in asking:
-        if section.order > TEE and "tee" not in draft.data:
-            draft.data["tee"] = _tee(dialogue, draft)
-            _draw(dialogue, draft, shown, drawn)
-        assert section.ask is not None
-        if (answer := section.ask(dialogue, draft)) is not None:
-            draft.data[section.key] = answer
-            _draw(dialogue, draft, shown, drawn)
-    return draft
+def _agreed(question: str, default: bool) -> bool:
+    """Yes or no, with good will; `<` is no, for then each answer can be changed."""
+
+    def read(text: str) -> bool:
+        word = text.strip().lower().rstrip(".!") or ("y" if default else "n")
+        if word not in YES | NO | set(BACK):
+            raise click.BadParameter("y writes the file; n lists your answers, and you change what is wrong.")
+        return word in YES
+
+    agreed: bool = click.prompt(
+        f"{question} [{'Y/n' if default else 'y/N'}]", default="", show_default=False, value_proc=read
+    )
+    return agreed
 
 
-def _draw(dialogue: Dialogue, draft: Draft, shown: Shown, drawn: list[Drawn]) -> None:
-    """The bay as it is now, where something new was answered and it looks otherwise; each finding once."""
-    if not dialogue.fresh or dialogue.mending:  # what is mended is drawn whole, at the end
+def _beneath(data: Mapping[str, Any], path: str) -> Iterator[Any]:
+    """The answers at a dotted path of what was answered, or at as much of it as there is; all of a list's entry."""
+    here: Any = data
+    entry: Any = None
+    for step in path.split("."):
+        if isinstance(here, list) and step.isdecimal() and int(step) < len(here):
+            entry = here = here[int(step)]
+        elif isinstance(here, dict) and step in here:
+            here = here[step]
+        else:
+            break
+    if here is not data:
+        yield from _leaves(here if entry is None else entry)
+
+
+def _leaves(value: Any) -> Iterator[Any]:
+    if not isinstance(value, dict | list):
+        yield value
         return
-    dialogue.fresh, now, before = False, shown(draft), drawn[0]
-    new = tuple(words for words in now.findings if words not in before.findings)
-    if (now.drawing and now.drawing != before.drawing) or new:
-        drawn[0] = now
-        click.echo(f"\n{replace(now, findings=new)}\n")
+    for inner in value.values() if isinstance(value, dict) else value:
+        yield from _leaves(inner)
 
 
 def _tee(dialogue: Dialogue, draft: Draft) -> dict[str, Any]:
     length, width = draft.facts.get("length"), draft.facts.get("width")
-    in_length = (None, "") if length is None else (length.metres, f"the room is {length.text} long")
-    in_width = (None, "") if width is None else (width.metres, f"the room is {width.text} wide")
+    in_length: tuple[float | None, str] = (
+        (None, "") if length is None else (length.metres, f"the room is {length.text} long")
+    )
+    in_width: tuple[float | None, str] = (
+        (None, "") if width is None else (width.metres, f"the room is {width.text} wide")
+    )
+    to_end = "From the ball level to the wall behind the screen, not to the cloth."
+    to_left = "The left as you face the screen. Where several places are hit from, give the one most used here."
     tee: dict[str, Any] = {
-        "from_end_wall": dialogue.size("Ball to the end wall", *in_length),
-        "from_left_wall": dialogue.size("Ball to the left wall", *in_width),
+        "from_end_wall": dialogue.size("Ball to the end wall", *in_length, about=to_end),
+        "from_left_wall": dialogue.size("Ball to the left wall", *in_width, about=to_left),
     }
-    mat = dialogue.maybe("Mat: height of its top above the slab", 1.0, "a mat is no higher")
+    about = "The ball lies on it, so that all that hangs comes nearer by it. none: the ball lies on the slab."
+    mat = dialogue.maybe("Mat: height of its top above the slab", 1.0, "a mat is no higher", about)
     if mat is not None:
         tee["mat"] = {"height": mat}
     return tee
-
-
-def _what_is_wrong(dialogue: Dialogue) -> bool:
-    """Which answer is to change; all others stay as they were typed. Whether any is."""
-    keys: list[Key] = [key for key in dialogue.asked if key in dialogue.known]
-    for k, key in enumerate(keys, start=1):
-        click.echo(f"{k:>3}. {key[0]}: {dialogue.known[key]}")
-    question = f"Which answer is wrong? All others stay ({_LEAVE}: none, write it)"
-    number = click.prompt(question, type=click.IntRange(_LEAVE, len(keys)))
-    if number == _LEAVE:
-        return False
-    dialogue.take_back(keys[number - 1])
-    return True

@@ -6,7 +6,7 @@ typed, or None where there is no such thing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal, Protocol
 
@@ -22,38 +22,52 @@ class Measure:
 
 
 class Asks(Protocol):
-    """What can be asked. Each answer may be `back`, which asks the question before again."""
+    """What can be asked. Each answer may be `back`, which asks the question before again, or `?`.
+
+    about: what the question means, in a sentence or two, for somebody who types `?`.
+    """
 
     @property
     def units(self) -> Literal["metric", "imperial"]:
         """What the output is written in."""
         ...
 
-    def size(self, question: str, most: float | None = None, why: str = "", least: float = 0.0) -> Measure:
+    def size(
+        self, question: str, most: float | None = None, why: str = "", least: float = 0.0, about: str = ""
+    ) -> Measure:
         """A length that must be given. most, least: m, the first with what it must fit in, as the reason."""
         ...
 
-    def maybe(self, question: str, most: float | None = None, why: str = "") -> Measure | None:
+    def maybe(self, question: str, most: float | None = None, why: str = "", about: str = "") -> Measure | None:
         """A length, or none."""
         ...
 
-    def place(self, question: str, most: float, why: str) -> Measure:
+    def place(self, question: str, most: float, why: str, about: str = "") -> Measure:
         """A distance, which may be nought."""
         ...
 
-    def choice(self, question: str, choices: Sequence[str], default: str) -> str:
-        """One of a few words."""
+    def choice(
+        self, question: str, choices: Sequence[str], default: str, about: str = "", also: Mapping[str, str] = {}
+    ) -> str:
+        """One of a few words. also: other words that somebody may type, each with the choice that it means."""
         ...
 
-    def several(self, question: str, choices: Sequence[str], default: Sequence[str]) -> tuple[str, ...]:
-        """Some of a few words."""
+    def several(
+        self,
+        question: str,
+        choices: Sequence[str],
+        default: Sequence[str],
+        about: str = "",
+        also: Mapping[str, str] = {},
+    ) -> tuple[str, ...]:
+        """Some of a few words. also: as for a choice."""
         ...
 
-    def yes(self, question: str, default: bool = False) -> bool:
+    def yes(self, question: str, default: bool = False, about: str = "") -> bool:
         """Yes or no."""
         ...
 
-    def words(self, question: str, default: str, taken: Sequence[str] = ()) -> str:
+    def words(self, question: str, default: str, taken: Sequence[str] = (), about: str = "") -> str:
         """A name, none of those that are taken."""
         ...
 

@@ -81,7 +81,8 @@ class Section:
     key: its name in the file; model: of one entry; several: the file may give a list of entries, each with a
     `name`; required: the file must have it; order: where it stands in a new file; ask: its questions for a new file,
     see scenario/reading/asking.py; starters: the guards of this section that may be added to a scenario, none where it
-    has them; room: its one entry is the room that holds all else, see `TheRoom`.
+    has them; room: its one entry is the room that holds all else, see `TheRoom`; rests_on: other sections whose sizes
+    its own things take, so that an answer there may be what does not fit here.
     """
 
     key: str
@@ -94,6 +95,7 @@ class Section:
     ask: AskSection | None = None
     starters: Callable[[Scenario], Sequence[Starter]] = _no_starters
     room: bool = False
+    rests_on: tuple[str, ...] = ()
 
     @property
     def adds_guards(self) -> bool:

@@ -24,7 +24,8 @@ class Problem:
     """One thing that is wrong.
 
     file and line (1-based, None where no line can be named), key as a dotted path (`canopy.depth`), what was
-    found, what is allowed, and what to write instead.
+    found, what is allowed, and what to write instead. urgent: above 0 it is told before all
+    others, the most urgent first: somebody may be hurt by it before a ball flies.
     """
 
     file: str
@@ -34,6 +35,7 @@ class Problem:
     allowed: str
     fix: str = ""
     severity: Severity = Severity.ERROR
+    urgent: float = 0.0
 
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}, line {self.line}"

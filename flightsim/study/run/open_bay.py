@@ -164,7 +164,7 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> Open
     if refused := [problem for problem in found if problem.severity is Severity.ERROR]:
         raise ScenarioError(refused)
     rebounds = plugins.rebounds(scenario, bay, physics.ball, facings)
-    warnings = (*problems, *rare, *odd, *doubled, *found)
+    warnings = tuple(sorted((*problems, *rare, *odd, *doubled, *found), key=lambda problem: -problem.urgent))
     opened = OpenBay(scenario, plugins, bay, physics, plan, warnings, facings, rebounds, origin)
     tables = _kept_as_tables(opened)
     return replace(opened, warnings=(*warnings, *tables)) if tables else opened

@@ -14,8 +14,8 @@ from pydantic import Field
 from flightsim.errors import BadInputError
 from flightsim.jobs.write_new import write_new
 from flightsim.plugin.loading import BUNDLED
-from flightsim.scenario.new.dialogue import likely_units
 from flightsim.scenario.new.new_file import STARTERS, check_free, new_file, starter_text, write_whole
+from flightsim.scenario.new.typed_answers import likely_units
 from flightsim.scenario.new.wizard import Drawn, ask_bay
 from flightsim.scenario.new.write_yaml import write_yaml, yaml_text
 from flightsim.scenario.reading.models import Model, Section
@@ -174,8 +174,8 @@ def test_both_hands_people_a_child_and_a_door_are_asked_for(tmp_path):
         "Any doorways": ("y", "back", "hatch", "1 m", "800 mm", "2 m", "0", "n", "n"),
         "Who hits": ("both",),
         "shortest who hits": ("1.5 m",),
-        "Does anybody watch": ("y", "seated", "couch", "5.5 m", "1 m", "1.6 m", "none", "y", "child", "Ann", "5.5 m",
-                               "2 m", "none", "1.1 m", "n", "y"),
+        "Does anybody watch": ("y", "seated", "couch", "5.5 m", "1 m", "across", "1.6 m", "none", "y", "child", "Ann",
+                               "5.5 m", "2 m", "none", "1.1 m", "n", "y"),
         "How good": ("mid",), "Clubs": ("driver, sand wedge",),
     })  # fmt: skip
     result = run(path, given)
