@@ -38,7 +38,9 @@ def flat_pieces(
     if foam:
         boards.append(_board(f"{name}, foam", f"foam {thick(foam)}", foam, width, height, system, FOAM_DENSITY))
     count = 2 * max(round((width + height) / SCREWS), 2)
-    screws = Fitting("screw, edges at 150 mm (common practice)", "wood or self-drilling screw", count, system)
+    screws = Fitting(
+        f"screw for {name}, edges at 150 mm (common practice)", "wood or self-drilling screw", count, system
+    )
     return Pieces(boards=tuple(boards), fittings=(screws,), notes=drawn)
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from flightsim.jobs.print_json import print_json
 from flightsim.library.list_bay import cost_facts, list_bay, settings_of
-from flightsim.making.as_rows import Rows, all_rows
+from flightsim.making.as_rows import Rows, all_rows, with_tape
 from flightsim.making.build_list import BuildList
 from flightsim.making.costing.price_list import read_prices
 from flightsim.making.frame_pieces import corners
@@ -55,7 +55,7 @@ def build_and_report(order: BuildOrder) -> int:
     checks = checked(structures)
     tee = opened.scenario.tee.from_end_wall, opened.scenario.tee.from_left_wall
     rows = all_rows(made, show, tee)
-    checked_rows = {"checks": check_rows(checks), "anchors": anchor_rows(checks, structures, tee)}
+    checked_rows = {"checks": check_rows(checks), "anchors": with_tape(anchor_rows(checks, structures, tee), show)}
     sheets = rows | {name: listed for name, listed in checked_rows.items() if listed[1]}
     with built_beside(order.out) as folder:
         facts = build_facts(opened, settings, made, checks, rows) | drawing_facts(structures, made)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from math import degrees
 from typing import TypeAlias
@@ -15,7 +16,7 @@ from flightsim.scenario.reading.display import Display
 
 Cell: TypeAlias = str | float | int
 Rows: TypeAlias = tuple[tuple[str, ...], list[tuple[Cell, ...]]]
-
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 WALLS = {"side": "one side", "top": "the top", "through_side": "both sides", "through_top": "top and underside"}
 STANDING = {"through_side": "both sides, left and right", "through_top": "both sides, tee and wall"}
@@ -39,7 +40,27 @@ def all_rows(made: BuildList, show: Display, tee: tuple[float, float]) -> dict[s
         "on_the_slab": _standing(made, tee),
         "costs": _costs(made.bill),
     }
-    return {name: rows for name, rows in found.items() if rows[1]}
+    return {name: with_tape(rows, show) for name, rows in found.items() if rows[1]}
+
+
+def with_tape(rows: Rows, show: Display) -> Rows:
+    """In a bay in feet and inches each column in mm has one beside the last as the tape reads, where it has none yet.
+
+    Places in the bay's axes (x_mm, y_mm) are for no tape.
+    """
+    head, cells = rows
+    added = [k for k, name in enumerate(head) if name.endswith("_mm") and name not in ("x_mm", "y_mm", "cut_out_mm")
+             and name.removesuffix("_mm") not in head]  # fmt: skip
+    if show.units != "imperial" or not added:
+        return rows
+    return (*head, *(head[k].removesuffix("_mm") for k in added)), [
+        (*row, *(_as_tape(row[k], show.to_cut) for k in added)) for row in cells
+    ]
+
+
+def _as_tape(cell: Cell, tape: Callable[[float], str]) -> str:
+    """25 dia 9; 75 dia 9, or 4267.2 + 561.2, in mm, as the tape reads."""
+    return _NUMBER.sub(lambda found: tape(float(found.group()) / 1e3), str(cell))
 
 
 def _mm(metres: float) -> float:
@@ -163,12 +184,14 @@ def _fittings(made: BuildList) -> Rows:
 
 def _floor(made: BuildList, tape: Callable[[float], str], tee: tuple[float, float]) -> Rows:
     head = ("number", "name", "material", "length_mm", "width_mm", "length", "width", "thickness_mm", "x_mm", "y_mm",
-            "cut_out_mm", "from_end_wall_mm", "from_left_wall_mm")  # fmt: skip
+            "cut_out_mm", "from_end_wall_mm", "from_left_wall_mm", "cut_out_from_its_screen_end_mm",
+            "cut_out_from_its_left_edge_mm", "cut_out_length_mm", "cut_out_width_mm")  # fmt: skip
     return head, [
         (f.number, f.name, f.material, _mm(f.length), _mm(f.width), tape(f.length), tape(f.width), _mm(f.thickness),
          _mm(f.x), _mm(f.y),
          "" if f.cut_out is None else "{:g},{:g} {:g} x {:g}".format(*(_mm(c) for c in f.cut_out)),
-         _mm(tee[0] - f.x - f.length), _mm(tee[1] - f.y - f.width))
+         _mm(tee[0] - f.x - f.length), _mm(tee[1] - f.y - f.width),
+         *(_mm(each) for each in (*(f.cut_out_from() or ()), *(f.cut_out or ())[2:])), *[""] * (0 if f.cut_out else 4))
         for f in made.floor
     ]  # fmt: skip
 
@@ -189,14 +212,15 @@ def _standing(made: BuildList, tee: tuple[float, float]) -> Rows:
 
 
 def _costs(bill: Bill | None) -> Rows:
-    head = ("system", "material", "quantity", "unit", "bought", "per", "price", "cost", "currency", "why")
+    head = ("system", "material", "quantity", "unit", "bought", "per", "price", "cost", "currency", "why",
+            "weight_g_per_m2")  # fmt: skip
     if bill is None:
         return head, []
     rows: list[tuple[Cell, ...]] = [
         (line.need.system, line.need.material, round(line.need.quantity, 3), line.need.unit,
          "" if line.bought is None else round(line.bought, 3), "" if line.price is None else line.price.per,
          "" if line.price is None else line.price.price, UNPRICED if line.cost is None else round(line.cost, 2),
-         bill.prices.currency, line.why)
+         bill.prices.currency, line.why, "" if line.need.weight is None else round(line.need.weight * 1e3, 1))
         for line in bill.lines
     ]  # fmt: skip
     return head, rows

@@ -16,6 +16,7 @@ from flightsim.making.cutting.stock_plan import StockPlan, plan_stock
 from flightsim.making.ordering.cloth_order import ClothOrder, drawn_opening, order_net, order_screen
 from flightsim.making.ordering.floor import Laid, Standing, lay_floor, standing_on_slab
 from flightsim.making.ordering.marks import mark_bars, mark_boards, mark_lengths
+from flightsim.making.ordering.seams import base_of, ribs_under, seam_notes, seams_of
 from flightsim.making.ordering.sheets import SheetPlan, plan_sheets, seamed
 from flightsim.making.pieces import Bar, Board, Fitting, Length, Marking, Pieces
 from flightsim.making.settings import BuildSettings
@@ -89,7 +90,8 @@ def build_list(
     bars = mark_bars(bar for each in pieces for bar in each.bars)
     stock = tuple(_bar_plans(bars, settings, prices, show))
     drawn = [board for each in pieces for board in each.boards]
-    boards = mark_boards(_seamed(drawn, settings))
+    ribs = ribs_under(drawn, structures)
+    boards = mark_boards(_seamed(drawn, settings, ribs))
     sheets = tuple(_sheet_plans(boards, settings))
     lengths = mark_lengths(length for each in pieces for length in each.lengths)
     strips = tuple(_strip_plans(lengths, settings))
@@ -104,7 +106,8 @@ def build_list(
         standing_on_slab(
             bars, floor, [cloth for each in pieces for cloth in each.cloths], settings.wet_floor, settings.packers, show
         ),
-        (*_seams(drawn, boards), *(note for each in pieces for note in each.notes)),
+        (*seam_notes(drawn, boards, ribs, _bar_size(structures), show),
+         *(note for each in pieces for note in each.notes)),
         tuple(problem for cloth in cloths for problem in cloth.problems),
         None if prices is None else bill_of(needs, prices),
         tuple(marking for each in pieces for marking in each.markings),
@@ -168,20 +171,24 @@ def _by_the_metre(
     return (Stock(min(plain.length, ceil(needed / metre) * metre)),) if sold else (plain,)
 
 
-def _seamed(boards: Sequence[Board], settings: BuildSettings) -> Iterator[Board]:
-    for material in dict.fromkeys(board.material for board in boards):
+def _seamed(
+    boards: Sequence[Board], settings: BuildSettings, ribs: Mapping[str, Mapping[str, float]]
+) -> tuple[Board, ...]:
+    """In parts that sheets have; foam after the boards that it lies on."""
+    cut: list[Board] = []
+    bars = {name: tuple(places.values()) for name, places in ribs.items()}
+    drawn = {board.name: board for board in boards}
+    for material in sorted(dict.fromkeys(board.material for board in boards), key=lambda of: "foam" in of):
         mine = [board for board in boards if board.material == material]
-        yield from seamed(mine, settings.sheet(material), settings.sheet_kerf)
+        bases = {board.name: drawn.get(base_of(board.name)) for board in mine}
+        avoid = {name: seams_of(base, cut) for name, base in bases.items() if base is not None}
+        cut += seamed(mine, settings.sheet(material), settings.sheet_kerf, bars, avoid)
+    return tuple(cut)
 
 
-def _seams(drawn: Sequence[Board], cut: Sequence[Board]) -> Iterator[str]:
-    """Where a board is larger than a sheet."""
-    names = [board.name for board in cut]
-    for board in drawn:
-        if board.name not in names:
-            parts = sum(name.startswith(f"{board.name}, part ") for name in names)
-            size = f"larger than a sheet of {board.material}, in {parts} parts"
-            yield f"{board.name}: {size}; put each seam on a bar or batten"
+def _bar_size(structures: Sequence[Structure]) -> float:
+    """The narrowest bar, m."""
+    return min((bar.section.size for structure in structures for bar in structure.bars), default=0.0)
 
 
 def _sheet_plans(boards: Sequence[Board], settings: BuildSettings) -> Iterator[SheetList]:
@@ -247,7 +254,8 @@ def _sheet_needs(lists: Sequence[SheetList]) -> Iterator[Need]:
 
 def _cloth_needs(cloths: Sequence[ClothOrder], settings: BuildSettings) -> Iterator[Need]:
     for cloth in cloths:
-        yield Need(cloth.material, cloth.cut_width * cloth.cut_height, "square metre", cloth.system)
+        area, weight = cloth.cut_width * cloth.cut_height, cloth.areal_mass
+        yield Need(cloth.material, area, "square metre", cloth.system, weight=weight)
         cord = CORD.format(settings.cloth.cord_diameter * 1e3) if cloth.kind == "screen" else LACING
         yield Need(cord, cloth.cord_total, "metre", cloth.system)
         if cloth.eyelets:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import asin, degrees, radians, sqrt, tan
+from math import asin, ceil, degrees, radians, sqrt, tan
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -22,6 +22,7 @@ from flightsim.making.strength.joint_checks import bolt_places, hole, play
 from flightsim.making.strength.meeting import BRACE, End, Meeting, meetings
 from flightsim.making.structure import Hold, Sleeves, Structure
 
+NUT_AND_WASHERS = 1.75  # bolt diameters: a nut, two washers, two threads beyond (ISO 4032, ISO 7089, from memory)
 PLATE = 0.006  # m thick, twice the tube wide (common practice, no source)
 TAB = 0.030  # m from a brace's end to its bolt (common practice; checked against EN 1993-1-8, table 3.3)
 SQUARE = 0.5  # deg off square that a square cut still welds up (common practice)
@@ -263,9 +264,9 @@ def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar])
     for use, count in bolts.items():
         name = use.split()[0]
         grip = over if "sleeve" in use else 2.0 * size if "both" in use else size + PLATE * 1e3
-        yield Fitting(
-            f"{name} bolt", f"bolt {name}", count, "frame", f"through {grip:g} mm, with nut and washers: {use}"
-        )
+        long = ceil((grip + NUT_AND_WASHERS * float(name.removeprefix("M"))) / 5.0 - 1e-9) * 5
+        told = f"through {grip:g} mm, at least {long} mm long, with nut and washers: {use}"
+        yield Fitting(f"{name} bolt", f"bolt {name}", count, "frame", told)
     caps = sum(end.fitting.startswith("cap") for bar in bars for end in bar.ends)
     if caps:
         yield Fitting(f"end cap {size:g} mm", "end cap", caps, "frame", "open tube ends cut")

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import ceil
 
 from flightsim.making.build_list import BuildList
+from flightsim.making.ordering.seams import base_of
 from flightsim.making.pieces import Bar
 from flightsim.making.settings import BuildSettings
 
@@ -40,9 +41,12 @@ def _steps(made: BuildList, settings: BuildSettings) -> Iterator[str]:
         else:
             yield "Order the screen at the size given as measured."
     if made.boards:
-        yield "Cut the boards by the sheet plan. Fix them before the cloth is hung. Every seam lies on something."
+        yield "Cut the boards by the sheet plan. Fix them before the cloth is hung. The notes say what each seam is on."
     if made.floor:
-        yield "Lay the floor in the order of its numbers. Let turf lie for a day before its edges are trimmed."
+        turf = any(laid.material == "turf" for laid in made.floor)
+        feet = " and cut it out around the frame's feet (on_the_slab.csv)" if made.bars else ""
+        later = f" Let turf lie for a day before its edges are trimmed{feet}." if turf else ""
+        yield f"Lay the floor in the order of its numbers.{later}"
     if made.cloths:
         yield "Hang the cloth from the top middle outward, then the sides evenly. Stop when its wrinkles go."
         yield "Lace the nets slack: they stop balls by giving way."
@@ -95,7 +99,10 @@ def tools(made: BuildList) -> tuple[str, ...]:
     if any("weld" in end.fitting for bar in made.bars for end in bar.ends):
         found.append("welder, mask, extraction, fire blanket")
     if made.boards:
-        found.append("saw for boards with a guide, knife for foam, driver")
+        glue = ", glue that the foam's maker allows (not in the cost)" if any(
+            base_of(board.name.partition(", part ")[0]) for board in made.boards
+        ) else ""  # fmt: skip
+        found.append(f"saw for boards with a guide, knife for foam, driver{glue}")
     if made.cloths:
         found.append("eyelet tool if you sew yourself, scissors, cord")
     return tuple(found)

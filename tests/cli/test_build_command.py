@@ -186,6 +186,12 @@ def test_feet_and_inches_are_told_as_the_tape_reads(tmp_path: Path) -> None:
     facts(tmp_path, "--set", "units=imperial", bay=NO_FRAME)
     assert "9 ft 2 1/4 in" in {row["finished_width"] for row in rows(tmp_path, "cloth")}
     assert all(row["width"].endswith((" in", " ft")) for row in rows(tmp_path, "boards"))
+    for name in ("boards", "sheet_plan", "cloth", "floor"):
+        for row in rows(tmp_path, name):
+            lengths = {column.removesuffix("_mm") for column in row if column.endswith("_mm")}
+            lengths -= {"x", "y", "cut_out", "sheet"}  # the bay's axes; what has columns of its own
+            assert lengths
+            assert all(row[column] == "" or row[column].endswith((" in", " ft")) for column in lengths), name
 
 
 def test_a_bay_without_a_frame_has_its_cloth_and_boards_listed_and_says_that_nothing_was_checked(
@@ -223,6 +229,15 @@ def test_each_hole_says_what_it_is_for_and_which_walls_it_goes_through(built: Bu
     assert bars
     assert all(re.search("through (both sides|top and underside)", row["holes_for"]) for row in bars)
     assert all(row["start_is"] for row in bars)
+
+
+def test_screws_and_bolts_say_for_what_and_how_long(built: Built) -> None:
+    fittings = built.told["fittings"]
+    names = [row["name"] for row in fittings if "screw" in row["material"]]
+    assert len(set(names)) == len(names) > 0
+    assert any("canopy" in name for name in names)
+    bolts = [row["note"] for row in fittings if row["material"] == "bolt M8"]
+    assert any(note.startswith("through 50 mm, at least 65 mm long") for note in bolts)  # 50 + nut, washers, 2 threads
 
 
 def test_checks_and_anchors_are_csv_files_too_and_say_where_each_plate_is(built: Built) -> None:

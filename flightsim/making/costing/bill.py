@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
+from math import ceil, isclose
 
 from flightsim.making.costing.price_list import Price, PriceList
 
 UNPRICED = "unpriced"
+NOT_LISTED = "not in the price list"
+SAME_WEIGHT = 0.02  # share: 17.7 oz/yd2 is 600 g/m2 (judgement)
 _SNUG = 1e-9
 
 
@@ -16,7 +18,7 @@ _SNUG = 1e-9
 class Need:
     """So much of a material for one system. unit: metre, bar, sheet, square metre, piece.
 
-    size: of the bar (length,) or sheet (length, width), m, where it decides the price.
+    size: of the bar (length,) or sheet (length, width), m, where it decides the price; weight: of cloth, kg/m2.
     """
 
     material: str
@@ -24,6 +26,7 @@ class Need:
     unit: str
     system: str
     size: tuple[float, ...] = ()
+    weight: float | None = None
 
 
 @dataclass(frozen=True)
@@ -85,14 +88,15 @@ class Bill:
 
 def bill_of(needs: Iterable[Need], prices: PriceList) -> Bill:
     """The bill: needs of one material and size are one line, so that bars, sheets and packs are rounded up once."""
-    alike: dict[tuple[str, str, tuple[float, ...]], dict[str, float]] = {}
+    alike: dict[tuple[str, str, tuple[float, ...], float | None], dict[str, float]] = {}
     for need in needs:
-        systems = alike.setdefault((need.material, need.unit, tuple(round(size, 6) for size in need.size)), {})
+        size, weight = tuple(round(size, 6) for size in need.size), need.weight
+        systems = alike.setdefault((need.material, need.unit, size, weight), {})
         systems[need.system] = systems.get(need.system, 0.0) + need.quantity
     lines = []
-    for (material, unit, size), systems in alike.items():
+    for (material, unit, size, weight), systems in alike.items():
         quantity = sum(systems.values())
-        line = _line(Need(material, quantity, unit, ", ".join(systems), size), prices)
+        line = _line(Need(material, quantity, unit, ", ".join(systems), size, weight), prices)
         shares = tuple((system, part / quantity if quantity else 0.0) for system, part in systems.items())
         lines.append(replace(line, shares=shares))
     return Bill(prices, tuple(lines))
@@ -101,13 +105,33 @@ def bill_of(needs: Iterable[Need], prices: PriceList) -> Bill:
 def _line(need: Need, prices: PriceList) -> BillLine:
     listed = prices.of(need.material)
     if not listed:
-        return BillLine(need, None, None, None, "not in the price list")
+        return BillLine(need, None, None, None, NOT_LISTED)
+    weighed = sorted({price.weight for price in listed if price.weight is not None})
+    listed = _of_weight(listed, need.weight)
+    if not listed:
+        known = "its weight is not known" if need.weight is None else f"not for {_grams(need.weight)} g/m2"
+        why = f"listed for {', '.join(map(_grams, weighed))} g/m2, and {known}"
+        return BillLine(need, None, None, None, why)
     fitting = [(bought, price) for price in listed if (bought := _bought(need, price)) is not None]
     if not fitting:
         given = ", ".join(sorted({f"per {price.per}" for price in listed}))
         return BillLine(need, None, None, None, f"listed {given}, and not for this {need.unit}")
     bought, price = min(fitting, key=lambda fit: fit[0] * fit[1].price)
     return BillLine(need, bought, price, bought * price.price)
+
+
+def _of_weight(listed: Sequence[Price], weight: float | None) -> tuple[Price, ...]:
+    """The prices of cloth of this weight, kg/m2; else those that are for any."""
+    same = (
+        price
+        for price in listed
+        if price.weight is not None and weight is not None and isclose(price.weight, weight, rel_tol=SAME_WEIGHT)
+    )
+    return tuple(same) or tuple(price for price in listed if price.weight is None)
+
+
+def _grams(weight: float) -> str:
+    return f"{round(weight * 1e3, 1):g}"
 
 
 def _bought(need: Need, price: Price) -> float | None:

@@ -10,7 +10,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from flightsim.scenario.reading.explain import explain
 from flightsim.scenario.reading.problems import ScenarioError
-from flightsim.scenario.reading.quantities import Size
+from flightsim.scenario.reading.quantities import ArealMass, Size
 from flightsim.scenario.reading.source import read_source
 
 Money = Annotated[float, Field(ge=0.0, le=1.0e7, allow_inf_nan=False)]
@@ -22,7 +22,9 @@ class _Strict(BaseModel):
 
 
 class Price(_Strict):
-    """What one thing costs. per: what the price is for; waste: bought beyond what is needed, as a share."""
+    """What one thing costs. per: what the price is for; weight: of the cloth that it is for, kg/m2, left out: of any;
+    waste: bought beyond what is needed, as a share.
+    """
 
     price: Money
     per: Literal["metre", "bar", "sheet", "square metre", "piece", "pack"]
@@ -30,6 +32,7 @@ class Price(_Strict):
     sheet_length: Size | None = None
     sheet_width: Size | None = None
     pack: Annotated[int, Field(ge=1, le=100_000)] | None = None  # pieces in a pack
+    weight: ArealMass | None = None
     waste: Share = 0.0
 
     @model_validator(mode="after")
@@ -43,6 +46,8 @@ class Price(_Strict):
             if (self.per == per) != given:
                 verb = "needs" if self.per == per else "has no"
                 raise ValueError(f"a price per {self.per} {verb} {words}")
+        if self.weight is not None and self.per != "square metre":
+            raise ValueError(f"a price per {self.per} has no weight: cloth is sold per: square metre")
         return self
 
 

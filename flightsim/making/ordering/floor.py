@@ -29,6 +29,13 @@ class Laid:
     cut_out: tuple[float, float, float, float] | None
     system: str = "floor"
 
+    def cut_out_from(self) -> tuple[float, float] | None:
+        """How far the cut-out is from the piece's end toward the screen, and from its left edge, m."""
+        if self.cut_out is None:
+            return None
+        x, y, length, width = self.cut_out
+        return self.length - x - length, self.width - y - width
+
 
 @dataclass(frozen=True)
 class Standing:

@@ -6,12 +6,14 @@ beat: the area, and pieces too large to share a sheet. Where the two agree, the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import accumulate, product
 from math import ceil
+from types import MappingProxyType
 
 from flightsim.errors import BadInputError
+from flightsim.making.ordering.seams import APART, Seams, on_bars
 from flightsim.making.pieces import Board
 
 _SNUG = 1e-6  # m
@@ -164,22 +166,35 @@ def _split(rest: _Free, along: float, across: float, kerf: float, long_rest: boo
     return [part for part in (beside, above) if part.along > _SNUG and part.across > _SNUG]
 
 
-def seamed(boards: Sequence[Board], size: SheetSize, kerf: float) -> tuple[Board, ...]:
+def seamed(
+    boards: Sequence[Board],
+    size: SheetSize,
+    kerf: float,
+    bars: Mapping[str, Sequence[float]] = MappingProxyType({}),
+    avoid: Mapping[str, Seams] = MappingProxyType({}),
+) -> tuple[Board, ...]:
     """Boards larger than a sheet in parts, the way that takes fewer sheets: equal ones, or whole sheets and a rest.
 
-    A seam needs something under it. No part is made narrower than 100 mm (judgement).
+    bars: of boards by name, where bars run under them; equal parts have their seams there where they fit. avoid: where
+    foam has no seam, since its board has one. Distances from the left edge, m. No part is narrower than 100 mm
+    (judgement).
     """
-    equal = [part for board in boards for part in _equal_parts(board, size)]
+    equal = [part for board in boards for part in _equal_parts(board, size, bars, avoid)]
     whole = [part for board in boards for part in _whole_and_rest(board, size)]
     if len(plan_sheets(whole, size, kerf).sheets) < len(plan_sheets(equal, size, kerf).sheets):
         return tuple(whole)
     return tuple(equal)
 
 
-def _equal_parts(board: Board, size: SheetSize) -> list[Board]:
-    along, across = _fewest_parts(board, size)[0]
-    sizes = [(board.width / along, board.height / across)] * (along * across)
-    return _parts(board, sizes)
+def _equal_parts(
+    board: Board, size: SheetSize, bars: Mapping[str, Sequence[float]], avoid: Mapping[str, Seams]
+) -> list[Board]:
+    (along, across), (most, _) = _fewest_parts(board, size)
+    widths = on_bars(board.width, along, most, bars.get(board.name, ()))
+    seams = tuple(accumulate(widths[:-1]))
+    if any(abs(seam - other) < APART for seam in seams for other in avoid.get(board.name, ())):
+        return _whole_and_rest(board, size)
+    return _parts(board, [(width, board.height / across) for _ in range(across) for width in widths])
 
 
 def _whole_and_rest(board: Board, size: SheetSize) -> list[Board]:

@@ -35,7 +35,10 @@ ENDINGS = {"image/png": "png", "image/svg+xml": "svg"}
 
 @dataclass(frozen=True)
 class FigureInfo:
-    """A picture on disk: its name, title, caption, place, its width in inches where known, and what it is about."""
+    """A picture on disk: its name, title, caption, place, its width in inches where known, and what it is about.
+
+    ours: drawn here, not by a plugin.
+    """
 
     name: str
     title: str
@@ -44,6 +47,7 @@ class FigureInfo:
     media_type: str = "image/png"
     width: float | None = None
     about: str = ""
+    ours: bool = True
 
 
 Draw = Callable[[], Figure]
@@ -82,7 +86,9 @@ def write_extra(extra: Sequence[ReportFigure], folder: Path, taken: set[str]) ->
         name = free_name(given.name, taken, "_", "figure")
         path = folder / f"{name}.{ENDINGS.get(given.media_type, 'png')}"
         path.write_bytes(given.data)
-        written.append(FigureInfo(name, given.title, given.caption, path, given.media_type, about=given.about))
+        written.append(
+            FigureInfo(name, given.title, given.caption, path, given.media_type, about=given.about, ours=False)
+        )
     return written
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from importlib.resources import files
+from io import BytesIO
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -22,6 +23,7 @@ from flightsim.scenario.reading.models import Scenario
 
 FRAME = "frame.html.j2"
 PIXELS = 104  # of the page for one inch of a drawing, so that all drawings have lettering of one size
+WHITE, MOSTLY = 245, 0.5  # of 255; a drawing's share of white paper
 CONTENTS_FROM = 4  # sections from which on a page has a list of them
 
 
@@ -41,7 +43,8 @@ class Line(Protocol):
 @dataclass(frozen=True)
 class Picture:
     """A picture with its bytes as an address of its own. alt: what it shows, for who cannot see it; width and height:
-    CSS pixels, where known; about: as of a plugin's ReportFigure.
+    CSS pixels, where known; about: as of a plugin's ReportFigure; line_work: drawn on white paper, which may be turned
+    dark where a reader prefers that.
     """
 
     title: str
@@ -51,6 +54,7 @@ class Picture:
     width: int | None = None
     height: int | None = None
     about: str = ""
+    line_work: bool = True
 
 
 @dataclass(frozen=True)
@@ -106,15 +110,20 @@ def text_of(name: str) -> str:
     return files("flightsim.report.pages").joinpath(name).read_text(encoding="utf-8")
 
 
-def picture(path: Path, title: str, caption: str = "", alt: str = "", width: float | None = None) -> Picture:
-    """A picture on disk (PNG or SVG), as it stands in a page. width: inches of the drawing. Raises OSError."""
+def picture(
+    path: Path, title: str, caption: str = "", alt: str = "", width: float | None = None, ours: bool = True
+) -> Picture:
+    """A picture on disk (PNG or SVG), as it stands in a page. width: inches of the drawing. ours: it is a drawing on
+    white paper; a plugin's is looked at. Raises OSError.
+    """
     data = path.read_bytes()
+    drawn = ours or _on_white_paper(data)
     kind = "image/svg+xml" if path.suffix == ".svg" else "image/png"
     source = f"data:{kind};base64,{b64encode(data).decode('ascii')}"
     if width is None:
-        return Picture(title, caption, source, alt)
+        return Picture(title, caption, source, alt, line_work=drawn)
     across = round(width * PIXELS)
-    return Picture(title, caption, source, alt, across, _height(data, across))
+    return Picture(title, caption, source, alt, across, _height(data, across), line_work=drawn)
 
 
 def made_by(scenario: Scenario) -> tuple[str, ...]:
@@ -122,6 +131,18 @@ def made_by(scenario: Scenario) -> tuple[str, ...]:
     digest = hashlib.sha256(scenario.text.encode("utf-8")).hexdigest()[:12]
     day = date.today().isoformat()
     return day, f"flightsim {__version__}", f"{Path(scenario.file).name}, sha256 {digest}"
+
+
+def _on_white_paper(data: bytes) -> bool:
+    """Whether most of a PNG is white, as of a drawing; a photograph must not be turned dark, nor what is not read."""
+    from PIL import Image  # not needed by pages without a plugin's picture
+
+    try:
+        with Image.open(BytesIO(data)) as opened:
+            shades = opened.convert("L").histogram()
+    except (OSError, ValueError):
+        return False
+    return sum(shades[WHITE:]) > MOSTLY * sum(shades)
 
 
 def _height(data: bytes, width: int) -> int | None:

@@ -80,4 +80,4 @@ def _facts(result: RunResult) -> tuple[str, ...]:
 
 def _shown(info: FigureInfo, result: RunResult) -> Picture:
     alt = re.sub(r"\s+", " ", finding(info.name, info.title, result))
-    return replace(picture(info.path, info.title, info.caption, alt, info.width), about=info.about)
+    return replace(picture(info.path, info.title, info.caption, alt, info.width, info.ours), about=info.about)

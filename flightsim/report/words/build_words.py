@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterator
 
 from flightsim.making.build_list import BuildList, StockList
-from flightsim.making.costing.bill import UNPRICED, Bill
+from flightsim.making.costing.bill import NOT_LISTED, UNPRICED, Bill
 from flightsim.making.cutting.stock import NANO
 from flightsim.making.ordering.cloth_order import weight
+from flightsim.making.ordering.floor import Laid
 from flightsim.making.strength.check import Checks
 from flightsim.making.strength.check_one import Check
 from flightsim.report.words.cut_words import money, proof_words
@@ -51,7 +52,9 @@ def cost_words(bill: Bill) -> str:
         f"; {money(listed.delivery)} delivery, {money(listed.consumables)} consumables, {money(bill.tax)} tax in it."
     )
     if bill.unpriced:
-        names = dict.fromkeys(line.need.material for line in bill.unpriced)
+        names = dict.fromkeys(
+            line.need.material + ("" if line.why == NOT_LISTED else f" ({line.why})") for line in bill.unpriced
+        )
         words += f"\nUnpriced, and not in that sum: {', '.join(names)}."
     return words
 
@@ -210,10 +213,18 @@ def _fittings(made: BuildList) -> Table:
 def _floor(made: BuildList, show: Display) -> Table:
     rows = [
         (str(f.number), f.name, f"{show.to_cut(f.length)} x {show.to_cut(f.width)}",
-         "" if f.cut_out is None else f"cut out {show.to_cut(f.cut_out[2])} x {show.to_cut(f.cut_out[3])}")
+         _cut_out(f, show))
         for f in made.floor
     ]  # fmt: skip
     return Table("Floor, in the order of laying", ("", "piece", "size", ""), tuple(rows), frozenset({0}))
+
+
+def _cut_out(laid: Laid, show: Display) -> str:
+    place = laid.cut_out_from()
+    if laid.cut_out is None or place is None:
+        return ""
+    length, width, end, left = (show.to_cut(each) for each in (*laid.cut_out[2:], *place))
+    return f"cut out {length} x {width}, {end} from its end at the screen, {left} from its left edge"
 
 
 def _costs(bill: Bill) -> Table:

@@ -54,6 +54,39 @@ def test_the_total_is_what_a_pencil_makes_it(tmp_path: Path) -> None:
     assert made.unpriced == ()
 
 
+WEIGHED = """\
+prices:
+  screen cloth:
+    - {price: 26, per: square metre, weight: 350 g/m2}
+    - {price: 33, per: square metre, weight: 500 g/m2}
+  net: [{price: 4, per: square metre}, {price: 3, per: square metre, weight: 60 g/m2}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("material", "weight", "cost"),
+    [("screen cloth", 0.35, 52.0), ("screen cloth", 0.5, 66.0), ("screen cloth", 0.502, 66.0), ("net", 0.06, 6.0),
+     ("net", 0.09, 8.0), ("net", None, 8.0)],
+)  # fmt: skip
+def test_cloth_costs_what_cloth_of_its_weight_costs(
+    material: str, weight: float | None, cost: float, tmp_path: Path
+) -> None:
+    need = Need(material, 2.0, "square metre", "screen", weight=weight)
+    assert bill_of([need], prices(WEIGHED, tmp_path)).goods == pytest.approx(cost)
+
+
+def test_cloth_of_a_weight_that_is_not_listed_is_unpriced_and_says_which_weights_are(tmp_path: Path) -> None:
+    needs = [Need("screen cloth", 2.0, "square metre", "screen", weight=weight) for weight in (0.6, None)]
+    heavy, unsaid = bill_of(needs, prices(WEIGHED, tmp_path)).unpriced
+    assert heavy.why == "listed for 350, 500 g/m2, and not for 600 g/m2"
+    assert unsaid.why == "listed for 350, 500 g/m2, and its weight is not known"
+
+
+def test_only_a_price_per_square_metre_is_for_cloth_of_a_weight(tmp_path: Path) -> None:
+    with pytest.raises(BadInputError, match="a price per piece has no weight"):
+        prices("prices: {mat: {price: 1, per: piece, weight: 350 g/m2}}", tmp_path)
+
+
 def test_a_pack_that_two_systems_share_is_bought_once_and_its_cost_shared(tmp_path: Path) -> None:
     made = bill([Need("bolt", 12, "piece", "frame"), Need("bolt", 6, "piece", "canopy")], tmp_path)
     assert made.goods == pytest.approx(7.0)

@@ -22,6 +22,12 @@ def test_strips_cover_the_floor_once_and_what_is_let_in_is_cut_out_of_them() -> 
     assert sum(s.cut_out[2] * s.cut_out[3] for s in strips if s.cut_out) == pytest.approx(1.5 * 1.5)
 
 
+def test_a_cut_out_is_told_from_the_strips_end_at_the_screen_and_its_left_edge() -> None:
+    """The mat lies 3.25 m from the end wall and .95 m from the left one: so it does in the strip that holds it."""
+    strip = next(piece for piece in lay_floor([TURF, MAT], 4.0) if piece.material == "turf")
+    assert strip.cut_out_from() == pytest.approx((4.0 - 0.75, 1.7 - 0.75))
+
+
 def test_the_first_strip_lies_at_the_left_wall() -> None:
     first = next(piece for piece in lay_floor([TURF], 2.0) if piece.material == "turf")
     assert first.y + first.width == pytest.approx(1.7)

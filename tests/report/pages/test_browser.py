@@ -1,11 +1,13 @@
 """The page in a real browser: Debian's Chromium, driven by playwright. Run with `pytest -m browser`."""
 
 import re
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
 import pytest
 from browser_looks import PLACES, serious, tab_to, tells_where_it_was_made
+from PIL import Image
 
 import flightsim
 
@@ -49,6 +51,15 @@ def test_a_page_runs_without_an_error_asks_for_nothing_and_fits_its_screen(live,
 @pytest.mark.parametrize(("width", "scheme"), PLACES)
 def test_whoever_reads_otherwise_can_read_it(live, width, scheme):
     assert serious(live(width, scheme)) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_drawings_and_the_bay_are_dark_where_a_reader_prefers_that(live, scheme):
+    shown = live(1280, scheme)
+    for drawn in (shown.locator(".stage"), shown.locator("figure img.line-work").locator("visible=true").first):
+        shades = np.asarray(Image.open(BytesIO(drawn.screenshot())).convert("L"))
+        assert (np.median(shades) > 200) is (scheme == "light")
+        assert np.ptp(shades) > 150  # lines are seen on it
 
 
 def test_names_that_mean_harm_stay_text(live):

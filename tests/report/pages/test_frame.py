@@ -3,7 +3,9 @@
 import re
 from dataclasses import dataclass
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from flightsim.report.pages.frame import Section, page, picture
 from flightsim.report.words.common_words import CAUTION
@@ -53,6 +55,21 @@ def test_the_caution_opens_and_closes_a_page(text):
 def test_a_picture_keeps_its_place_before_it_is_loaded_and_says_what_it_shows(drawn, text):
     assert (drawn.width, drawn.height) == (208, 104)
     assert 'alt="What it shows"' in text
+
+
+def test_a_drawing_is_turned_dark_and_a_plugins_photograph_or_broken_file_is_not(tmp_path):
+    drawing = np.full((60, 80), 255, dtype=np.uint8)
+    drawing[10:50, 20:23] = 0
+    photograph = np.random.default_rng(1).integers(0, 256, (60, 80), dtype=np.uint8)
+    for name, shades, line_work in (("drawing", drawing, True), ("photograph", photograph, False)):
+        path = tmp_path / f"{name}.png"
+        Image.fromarray(shades).save(path)
+        shown = picture(path, name, ours=False)
+        assert shown.line_work is line_work
+        assert ('class="drawing line-work"' in page("", [Section("", (), (), [shown])])) is line_work
+    broken = tmp_path / "broken.png"
+    broken.write_bytes(PIXEL)
+    assert not picture(broken, "broken", ours=False).line_work
 
 
 def test_whoever_cannot_drag_can_scroll_a_wide_table_by_keyboard(text):
