@@ -43,7 +43,10 @@ def flightsim_section() -> Section:
 
 
 def _starters(scenario: Scenario) -> list[Starter]:
-    """Foam around the tubes of each frame without: around its front bar, around what stands, around all."""
+    """Foam around the tubes of each frame without: around its front bar, around what stands, around all.
+
+    And uprights up to the canopy, where a canopy that is raised needs them.
+    """
     found = []
     for k, frame in enumerate(scenario.entries("frame")):
         key = entry_key(scenario, "frame", k)
@@ -53,6 +56,11 @@ def _starters(scenario: Scenario) -> list[Starter]:
                         also={f"{key}.padded": list(bars)} if bars else {})
                 for what, bars in PADDED_FIRST.items()
             ]  # fmt: skip
+        if frame.post_top != "canopy":
+            found.append(
+                Starter(f"uprights of the {frame.name} that go up to the canopy's side bars", f"{key}.post_top",
+                        "canopy", adds=False, follows=True)
+            )  # fmt: skip
     return found
 
 

@@ -20,7 +20,7 @@ from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
 from flightsim.plugin.places import in_axes
 from flightsim.scenario.reading.declared import MayBeShut
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.models import Model, Scenario, Section
+from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import Distance, Size
@@ -185,6 +185,10 @@ _OUTWARD: dict[WallName, tuple[float, float, float]] = {
     "back": (-1.0, 0.0, 0.0),
 }
 
+SOFT_FLOORS = ("turf", "rubber", "foam", "carpet")  # what a ball does not come off as off a slab
+TURF = 0.02  # m: of turf on its backing (common practice, no source)
+LEAST_TURF = 0.01  # m
+
 SURFACES = {
     **dict.fromkeys(("end wall", "left wall", "right wall", "back wall", "roof"), PartKind.WALL),
     **dict.fromkeys(("slab", "turf"), PartKind.FLOOR),
@@ -195,8 +199,18 @@ SURFACES = {
 def flightsim_section() -> Section:
     """The section `room`."""
     return Section(
-        "room", Room, "The room, measured inside", owner="room", required=True, order=10, ask=ask_room, room=True
-    )
+        "room", Room, "The room, measured inside", owner="room", required=True, order=10, ask=ask_room, room=True,
+        starters=_starters,
+    )  # fmt: skip
+
+
+def _starters(scenario: Scenario) -> list[Starter]:
+    """Turf on a hard floor that has none; no higher than the mat, which is let into it."""
+    room: Room = scenario.entries("room")[0]
+    if room.turf_height > 0.0 or room.floor_facing in SOFT_FLOORS:
+        return []
+    height = TURF if scenario.tee.mat is None else min(TURF, scenario.tee.mat.height // LEAST_TURF * LEAST_TURF)
+    return [Starter("turf all over the floor", "room.turf_height", height)] if height >= LEAST_TURF else []
 
 
 @hookimpl

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -11,8 +12,8 @@ from flightsim.bay.facing_words import Facing
 from flightsim.bay.parts import Part, PartKind, Role
 from flightsim.contact.facings import shipped_facings
 from flightsim.making.pieces import Cloth, Pieces
-from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
-from flightsim.plugin.places import above_roof, direction, entry_key, in_axes
+from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, hookimpl
+from flightsim.plugin.places import TAPE, above_roof, direction, entry_key, in_axes
 from flightsim.scenario.reading.declared import GuardLength
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
@@ -20,11 +21,13 @@ from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.scenario.reading.quantities import Distance, Size
 from flightsim_plugins.build_flat_pieces import flat_pieces, foam_strip, together
+from flightsim_plugins.screen_picture import spare_of_pictures
 from flightsim_plugins.screen_questions import ask_screen
 
 NARROWER = (0.01, 0.05)  # m: how far new covers reach where something stands beside the screen, or hangs above it
 STRIP = 0.3  # m: how far a new cover reaches at most (judgement)
 PULLED_IN = 0.2  # m: the outer part of a corded screen where a ball may pull the edge in and get past [cloth-edge]
+LEAST_OVERLAP = 0.04  # m: a strip that overlaps by less lets a ball in behind it
 LEAST_GAP = 0.04  # m: no ball fits through less
 STEEP_FLAP = 0.5  # drop over length, 30 deg: judgement; a flatter flap lies on the floor, and counts as floor
 
@@ -36,9 +39,9 @@ class Cover(Model):
     """
 
     side: Literal["left", "right", "top"] = Field(description="which edge")
-    overlap: Annotated[Distance, GuardLength(stops_more=True, words="overlap of its cover", least=0.04, most=0.3)] = (
-        Field(0.06, description="over the cloth; default 60 mm: a ball or more (common practice)")
-    )
+    overlap: Annotated[
+        Distance, GuardLength(stops_more=True, words="overlap of its cover", least=LEAST_OVERLAP, most=0.3)
+    ] = Field(0.06, description="over the cloth; default 60 mm: a ball or more (common practice)")
     reach: Size = Field(description="out past the cloth's edge: to the wall or the tube")
     stand_off: Distance = Field(
         0.05, description="in front of the cloth; default 50 mm, so that cloth that gives clears it"
@@ -75,6 +78,10 @@ class Screen(Model):
         0.0, description="cloth that folds from the foot toward the tee; default none"
     )
     facing: Facing = Field("cloth", description="what it is made of")
+    picture_width: Size | None = Field(
+        None, description="of the picture that is thrown on it: `improve` keeps it whole; default none is said"
+    )
+    picture_height: Size | None = Field(None, description="of the same picture; give both")
     covers: tuple[Cover, ...] = Field((), description="strips that close the gaps along its edges")
 
     @model_validator(mode="after")
@@ -82,6 +89,12 @@ class Screen(Model):
         sides = [cover.side for cover in self.covers]
         if len(set(sides)) < len(sides):
             raise ValueError("one cover for each side: left, right, top")
+        return self
+
+    @model_validator(mode="after")
+    def _a_whole_picture(self) -> Self:
+        if (self.picture_width is None) != (self.picture_height is None):
+            raise ValueError("a picture has a width and a height: give picture_width and picture_height, or neither")
         return self
 
     @model_validator(mode="after")
@@ -132,21 +145,29 @@ def flightsim_section() -> Section:
 def _starters(scenario: Scenario) -> list[Starter]:
     """A strip of screen cloth in front of each edge of each screen that has none, as far out as there is room.
 
-    Cloth and not foam: the picture falls on it, and balls come back from it as from the screen, not harder.
+    Cloth and not foam: balls come back from it as from the screen, not harder. It leaves a picture that is said whole.
     """
     found = []
     for k, screen in enumerate(scenario.entries("screen")):
         left, right = screen.edges(scenario)
         gaps = {"left": left, "right": scenario.room.width - right, "top": STRIP}
+        spare = (right - left - (screen.picture_width or 0.0)) / 2.0
+        over = dict.fromkeys(("left", "right"), spare) | {"top": screen.height - (screen.picture_height or 0.0)}
         covered = {cover.side for cover in screen.covers}
         path = f"{entry_key(scenario, 'screen', k)}.covers.+"
         found += [
             Starter(f"a strip of screen cloth in front of the {side} edge of the {screen.name}", path,
-                    {"side": side, "overlap": PULLED_IN, "reach": reach, "facing": "cloth"})
-            for side, gap in gaps.items() if side not in covered and gap > LEAST_GAP
+                    {"side": side, "overlap": min(PULLED_IN, over[side]), "reach": reach, "facing": "cloth"})
+            for side, gap in gaps.items() if side not in covered and gap > LEAST_GAP and over[side] >= LEAST_OVERLAP
             for reach in sorted({min(gap, most) for most in (*NARROWER, STRIP)})
         ]  # fmt: skip
     return found
+
+
+@hookimpl
+def flightsim_measures(context: BayView) -> Mapping[str, float]:
+    """By how much each picture that is said has room, m: `screen.picture_screen`."""
+    return spare_of_pictures(context)
 
 
 @hookimpl
@@ -250,4 +271,10 @@ def _does_not_fit(scenario: Scenario, screen: Screen, key: str) -> list[Problem]
     if screen.bottom_flap and above > 0.0:
         found, fix = f"the flap ends {show(above)} above the floor", "make it longer, or lower the screen"
         problems.append(scenario.problem(f"{key}.bottom_flap", found, "a flap that reaches it", fix, Severity.WARNING))
+    for way, cloth in (("width", right - left), ("height", screen.height)):
+        picture = getattr(screen, f"picture_{way}")
+        if picture is not None and picture > cloth + TAPE:
+            found = f"the picture is larger than the cloth, {show(cloth)}"
+            allowed = f"at most {show(cloth)}"
+            problems.append(scenario.problem(f"{key}.picture_{way}", found, allowed, severity=Severity.WARNING))
     return problems

@@ -24,7 +24,7 @@ from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, Finding, Fi
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.letters import NOTE, drawable
 from flightsim.scenario.reading.models import Model, Scenario, Section
-from flightsim.scenario.reading.names import Called
+from flightsim.scenario.reading.names import Called, one_word
 from flightsim.scenario.reading.problems import Problem, Severity
 from flightsim.scenario.reading.quantities import Distance, refusal
 from flightsim.shots.clubs_in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, hands_in_use, known_clubs, one_a_length
@@ -153,7 +153,7 @@ def flightsim_measures(context: BayView) -> Mapping[str, float]:
     """The least gap of all, and that of each thing, m: swing_room, swing_room.canopy."""
     measures: dict[str, float] = {}
     for found in clearances(context):
-        for name in ("swing_room", f"swing_room.{_one_word(found.thing)}"):
+        for name in ("swing_room", f"swing_room.{one_word(found.thing)}"):
             measures[name] = min(found.gap, measures.get(name, inf))
     return measures
 
@@ -331,10 +331,6 @@ def _ways(found: Clearance) -> dict[int, str]:
     if found.kind == "person":
         del words[2]
     return words | ({0: f"make {it} {{}} shorter"} if found.owner in ("canopy", "side_nets") else {})
-
-
-def _one_word(name: str) -> str:
-    return "_".join("".join(sign if sign.isalnum() else " " for sign in name).split()) or "thing"
 
 
 def _legible(figure: Any) -> None:

@@ -13,7 +13,7 @@ from flightsim.report.words.improve_steps import (
     typed,
     worse_words,
 )
-from flightsim.report.words.improve_words import cost_words, offers_words, targets_table, unmet_words
+from flightsim.report.words.improve_words import cost_words, not_judged_words, offers_words, targets_table, unmet_words
 from flightsim.study.improve.improve import Improved
 
 KIND = "What to change"
@@ -40,6 +40,7 @@ def improve_page(found: Improved, seed: int, currency: str, targets: Path | None
         *([Section("What became worse", worse)] if worse else []),
         *_one("What cannot be met this way", unmet_words(found)),
         *_one("Would help too: the room and the play, not counted", offers_words(found)),
+        *_one("Not looked at", not_judged_words(found)),
         Section("How to read this", [HOW, GREEDY]),
     ]  # fmt: skip
     facts = (*made_by(found.found.scenario), f"seed {seed}")

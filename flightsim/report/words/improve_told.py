@@ -9,6 +9,7 @@ from flightsim.report.words.improve_steps import steps_words, worse_words
 from flightsim.report.words.improve_words import (
     cost_words,
     headline,
+    not_judged_words,
     offers_words,
     targets_table,
     unmet_words,
@@ -28,4 +29,5 @@ def print_improved(found: Improved, console: Console, currency: str = "") -> Non
         say(console, "What became worse:\n" + "\n".join(f"- {line}" for line in worse))
     say(console, unmet_words(found))
     say(console, offers_words(found))
+    say(console, not_judged_words(found))
     say(console, " ".join(CAUTION), style="bold")

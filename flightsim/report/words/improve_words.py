@@ -139,3 +139,8 @@ def cost_words(found: Improved, currency: str) -> str:
     told = f"By the price list the bay costs {after:,.0f} {currency}, {before:,.0f} as it was: {after - before:+,.0f}."
     other = any(step.tier is Tier.RESIZE and step.words.startswith("Have the") for step in found.steps)
     return f"{told} A heavier cloth is priced as the one before: ask what it costs." if other else told
+
+
+def not_judged_words(found: Improved) -> str:
+    """What the search could not see to, since nothing says how it is."""
+    return "\n".join(["Not looked at:", *(f"- {words}" for words in found.not_judged)]) if found.not_judged else ""

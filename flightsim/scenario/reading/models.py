@@ -42,15 +42,17 @@ class Starter:
     words: what people call it: "a net on the left"; path: where it goes, as for `--set`: `side_nets.left`, or
     `ceiling.pads.+` for a list; entry: what is written there, lengths as plain numbers, m; adds: False where it is
     had otherwise, and nothing hangs there that did not: a cloth that is drawn tighter; bought: whether anything is
-    bought for it; also: what is written besides, by its path.
+    bought for it; also: what is written besides, by its path; follows: True where it is no change by itself, and is
+    made where another change needs it: posts that go up to a canopy that is raised.
     """
 
     words: str
     path: str
-    entry: Mapping[str, Any] | str
+    entry: Mapping[str, Any] | str | float
     adds: bool = True
     bought: bool = True
     also: Mapping[str, Any] = field(default_factory=dict)
+    follows: bool = False
 
 
 def _no_starters(scenario: Scenario) -> Sequence[Starter]:

@@ -24,3 +24,8 @@ def _a_name(name: str) -> str:
 
 
 Called = Annotated[str, AfterValidator(_a_name)]  # what people call something: it stands in tables and on drawings
+
+
+def one_word(name: str) -> str:
+    """A name as the end of a measure's name: `swing_room.left_side_net`."""
+    return "_".join("".join(sign if sign.isalnum() else " " for sign in name).split()) or "thing"

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from flightsim.errors import Asked, BadInputError
 from flightsim.study.improve.confirm import judged, shots_to_confirm
 from flightsim.study.improve.defeats import Defeat, defeat
-from flightsim.study.improve.keeps import Keeps
+from flightsim.study.improve.keeps import Keeps, not_judged
 from flightsim.study.improve.look import ROOM, Flight, Goal, Look, goals_of
 from flightsim.study.improve.offers import Offer, offers
 from flightsim.study.improve.plan import Added, Changed, Plan
@@ -61,7 +61,8 @@ class Improved:
     the same of the changed bay, on fresh shots: empty where it was stopped before they had flown; result: that run;
     defeats: what keeps each unmet target from being met; offers: what is no change of the protection; tries: plans that
     were put to fresh shots; tried: plans that were flown in the search; stopped: somebody ended the search;
-    out_of_time: the time was over before all was met or tried.
+    out_of_time: the time was over before all was met or tried; not_judged: what could not be kept, since nothing says
+    how it is, in words.
     """
 
     found: OpenBay
@@ -77,6 +78,7 @@ class Improved:
     stopped: type[BaseException] | None = None
     costs: tuple[float, float] | None = None
     out_of_time: bool = False
+    not_judged: tuple[str, ...] = ()
 
     @property
     def met(self) -> bool:
@@ -184,7 +186,7 @@ class Improver:
         known = None if costs[0] is None or costs[1] is None else (costs[0], costs[1])
         return Improved(
             self.found, opened, steps, before.targets, () if result is None else result.targets, result, beaten,
-            offered, self.tries, self.trials.flown, stop, known, self.out_of_time,
+            offered, self.tries, self.trials.flown, stop, known, self.out_of_time, not_judged(opened),
         )  # fmt: skip
 
     def _steps(self, plan: Plan) -> tuple[Step, ...]:
@@ -193,7 +195,7 @@ class Improver:
         rates, done, steps = look.rates(self.found), Plan(), []
         for one in in_order(plan):
             done = done.with_added(one) if isinstance(one, Added) else done.with_value(one.choice, one.value)
-            opened, _, _ = self.trials.bay(done)
+            opened, _ = self.trials.raw(done)
             after = rates if opened is None else look.rates(opened)
             steps.append(step_of(one, self.goals, rates, after))
             rates = after

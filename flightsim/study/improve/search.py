@@ -10,12 +10,10 @@ from typing import Any
 
 import numpy as np
 
-from flightsim.scenario.reading.models import Starter
-from flightsim.scenario.reading.overrides import APPEND
+from flightsim.study.improve.adding import added
 from flightsim.study.improve.plan import Added, Changed, Plan
-from flightsim.study.improve.space import Choice, Tier, choices, starter_sets, starters
+from flightsim.study.improve.space import Choice, Tier, choices, starters
 from flightsim.study.improve.trials import Trial, Trials
-from flightsim.study.run.open_bay import OpenBay
 
 LEAST_GAIN = 0.05  # of the score, a log of rates: less is the luck of the draw
 FIRST_PROBE = 6  # the step of a ladder that is tried first, from its near end: 300 mm with steps of 50 mm
@@ -49,17 +47,39 @@ class Search:
     accepted: Callable[[Trial], None] = lambda trial: None
     stale: dict[str, float] = field(default_factory=dict)
     helps: dict[str, float] = field(default_factory=dict)
+    barred: set[str] = field(default_factory=set)
 
     def run(self, start: Plan) -> Trial:
         """From a plan on, until all is met, nothing helps, or enough was tried."""
         best = self.trials.of(start)
         while best.score > MET and not self.trials.spent:
-            found = self.round(best)
+            found = self.standing(best, self.round(best))
             if found is None:
                 break
+            if found is best:  # what was found does not stand, and is not tried again
+                continue
             self.accepted(found)
             best = self.trials.of(found.plan)  # whoever was told may have taken another look since
-        return self.pruned(best)
+        pruned = self.pruned(best)
+        return best if self.trials.weak(pruned) else pruned
+
+    def standing(self, best: Trial, found: Trial | None) -> Trial | None:
+        """What was found without a change by which its frame fails a check of `build`; itself where it fails none."""
+        while found is not None and found is not best and self.trials.weak(found):
+            new = [one for one in found.plan.all if one not in best.plan.all and not _follows(one)]
+            if not new:
+                return None
+            others = [self.trials.of(found.plan.without(one)) for one in new]
+            good = [k for k, other in enumerate(others) if other.opened is not None and not self.trials.weak(other)]
+            first = max(good, key=lambda k: self.gain(best, others[k]), default=len(new) - 1)
+            self.barred.add(_name(new[first]))
+            gains = self.gain(best, others[first]) > 0.0 and others[first].plan != found.plan
+            found = others[first] if gains else best
+        return found
+
+    def moves(self, best: Trial) -> Iterator[Move]:
+        """Every change that may be made to a plan's bay, without those by which its frame does not stand."""
+        return (move for move in moves(best) if not any(move.key.startswith(name) for name in self.barred))
 
     def round(self, best: Trial) -> Trial | None:
         """The next plan: all changes that gain; where these gain little, one that helps much, with what has to follow
@@ -69,7 +89,7 @@ class Search:
         now = self.together(best, tried)
         if self.gain(best, now) >= LITTLE:
             return now
-        few = sorted(moves(best), key=lambda move: -self.helps.get(move.key, 0.0))
+        few = sorted(self.moves(best), key=lambda move: -self.helps.get(move.key, 0.0))
         led = self.ahead(best, few[:LEADS])
         if led is not None and self.gain(best, led) > self.gain(best, now):
             return led
@@ -118,7 +138,7 @@ class Search:
 
         What gained nothing when it was last tried is not tried again while another gains.
         """
-        waiting = sorted(moves(best), key=lambda move: -self.stale.get(move.key, float("inf")))
+        waiting = sorted(self.moves(best), key=lambda move: -self.stale.get(move.key, float("inf")))
         tried: list[tuple[float, Move]] = []
         for move in waiting:
             gains = any(gain > 0.0 for gain, _ in tried)
@@ -197,6 +217,16 @@ class Search:
         return best
 
 
+def _name(one: Added | Changed) -> str:
+    """What the keys of a change's moves begin with."""
+    return one.starter.words if isinstance(one, Added) else one.path
+
+
+def _follows(one: Added | Changed) -> bool:
+    """Whether it is there because another change needs it."""
+    return isinstance(one, Added) and one.starter.follows
+
+
 def _between(one: Changed) -> list[Any]:
     """Values from where a size was to where it is now, nearest to where it was first, three at most."""
     now, was = one.value, one.choice.present
@@ -217,6 +247,8 @@ def moves(best: Trial) -> Iterator[Move]:
     opened, plan = best.there, best.plan
     known: Counter[str] = Counter()
     for starter in sorted(starters(opened), key=lambda each: each.adds):
+        if starter.follows:
+            continue
         known[starter.words] += 1
         yield Move(f"{starter.words} {known[starter.words]}", (plan.with_added(added(starter, opened)),))
     every = choices(opened)
@@ -238,31 +270,6 @@ def _set(plan: Plan, choice: Choice, key: str, values: tuple[Any, ...]) -> Itera
 
 def _others(choice: Choice) -> tuple[Any, ...]:
     return tuple(value for value in choice.values if value not in choice.better)
-
-
-def added(starter: Starter, opened: OpenBay) -> Added:
-    """A guard to be added to a bay. path: where it will stand."""
-    path = starter.path
-    if path.endswith(f".{APPEND}"):
-        stem = path.removesuffix(f".{APPEND}")
-        path = f"{stem}.{_entries(opened, stem)}"
-    return Added(starter, starter_sets(starter, opened.scenario), path)
-
-
-def _entries(opened: OpenBay, path: str) -> int:
-    """How many entries a list of a scenario has."""
-    first, *steps = path.split(".")
-    here: Any = opened.scenario.entries(first)
-    if not steps:
-        return len(here)
-    for step in steps:
-        if isinstance(here, tuple):
-            if not here:
-                return 0
-            here = here[int(step)] if step.isdecimal() else getattr(here[0], step)
-        else:
-            here = getattr(here, step)
-    return len(here) if isinstance(here, tuple) else 0
 
 
 def restarted(search: Search, trials: Trials) -> Search:

@@ -10,13 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.errors import BadInputError, stop_if_asked
-from flightsim.study.improve.keeps import Keeps, lengths_short, swing_of
+from flightsim.making.structure import Structure
+from flightsim.study.improve.adding import added
+from flightsim.study.improve.carried import failing, structures_of
+from flightsim.study.improve.keeps import Keeps, lengths_short, measures_of, swing_of
 from flightsim.study.improve.look import Look
 from flightsim.study.improve.plan import Plan
-from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.improve.space import starters
+from flightsim.study.run.open_bay import OpenBay, open_changed
 
 Array = NDArray[np.float64]
-Opened = tuple[OpenBay | None, str, float]
+Opened = tuple[Plan, OpenBay | None, str, float]
 Cost = Callable[[OpenBay], float | None]
 
 
@@ -59,6 +63,7 @@ class Trials:
     bays: dict[tuple[str, ...], Opened] = field(default_factory=dict)
     priced: dict[tuple[str, ...], float | None] = field(default_factory=dict)
     seen: dict[tuple[str, ...], Trial] = field(default_factory=dict)
+    checked: dict[tuple[Structure, ...], frozenset[str]] = field(default_factory=dict)
 
     @property
     def spent(self) -> bool:
@@ -75,19 +80,47 @@ class Trials:
         self.look, self.seen = look, {}
 
     def bay(self, plan: Plan) -> Opened:
-        """The bay of a plan; None, and why, where it cannot be; and by how much its lengths are missed."""
+        """The plan as it can be built, with its bay; None, and why, where it cannot be; how much its lengths miss."""
         if plan.sets not in self.bays:
             self.bays[plan.sets] = self._opened(plan)
         return self.bays[plan.sets]
 
     def _opened(self, plan: Plan) -> Opened:
+        """The plan, with what has to follow it where its frame would not meet any more."""
+        opened, why = self.raw(plan)
+        if opened is None:
+            return plan, None, why, 0.0
+        loose = self.keeps.loosened(opened)
+        for starter in starters(opened) if loose else ():
+            if not starter.follows:
+                continue
+            fitted = plan.with_added(added(starter, opened))
+            other, _ = self.raw(fitted)
+            if other is not None and not self.keeps.loosened(other):
+                plan, opened, loose = fitted, other, ""
+                break
+        measured = measures_of(opened)
+        broken = loose or self.keeps.broken(opened, measured)
+        if broken:
+            return plan, None, broken, 0.0
+        return plan, opened, "", lengths_short(opened, swing_of(opened, measured))
+
+    def weak(self, trial: Trial) -> frozenset[str]:
+        """The checks of `build` that a plan's frame does not pass, and that of the bay as found does, by name."""
+        return self._failing(trial.there) - self._failing(self.home)
+
+    def _failing(self, opened: OpenBay) -> frozenset[str]:
+        structures = tuple(structures_of(opened))
+        if structures not in self.checked:
+            self.checked[structures] = failing(structures)
+        return self.checked[structures]
+
+    def raw(self, plan: Plan) -> tuple[OpenBay | None, str]:
+        """The bay of a plan, whatever it spoils; None, and why, where nobody can build it."""
         try:
-            opened = open_bay(self.home.origin, (*self.home.scenario.overrides, *plan.sets))
+            return open_changed(self.home, plan.sets), ""
         except BadInputError as error:
-            return None, str(error).splitlines()[0], 0.0
-        swing = swing_of(opened)
-        broken = self.keeps.broken(opened, swing)
-        return (None, broken, 0.0) if broken else (opened, "", lengths_short(opened, swing))
+            return None, str(error).splitlines()[0]
 
     def of(self, plan: Plan, below: float = float("inf")) -> Trial:
         """The plan, flown. below: the score that it has to be below to be of any use: a plan whose likely cloth alone
@@ -96,7 +129,7 @@ class Trials:
         stop_if_asked()
         if plan.sets in self.seen:
             return self.seen[plan.sets]
-        opened, why, lengths = self.bay(plan)
+        fitted, opened, why, lengths = self.bay(plan)
         if opened is None:
             self.seen[plan.sets] = Trial(plan, None, why)
             return self.seen[plan.sets]
@@ -106,7 +139,7 @@ class Trials:
         if score < below and len(self.look.cloth) > 1:
             rates = np.maximum(rates, self.look.rates(opened, likely=False))
             score = self.look.score(rates) + lengths
-        self.seen[plan.sets] = Trial(plan, opened, "", rates, score)
+        self.seen[plan.sets] = Trial(fitted, opened, "", rates, score)
         return self.seen[plan.sets]
 
     def cost(self, trial: Trial) -> float:

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from flightsim.study.improve.adding import added
 from flightsim.study.improve.plan import Plan
-from flightsim.study.improve.search import added
 from flightsim.study.improve.space import choices, starters
 from flightsim.study.run.open_bay import open_bay
 

@@ -11,7 +11,7 @@ from improve_bays import bare_hall, opened_hall, trials_of
 from flightsim.study.improve.plan import Plan
 from flightsim.study.improve.search import MET, Search
 from flightsim.study.improve.space import choices
-from flightsim.study.improve.trials import Trial
+from flightsim.study.improve.trials import Trial, Trials
 from flightsim.study.run.open_bay import open_bay
 
 
@@ -127,3 +127,14 @@ def test_one_round_goes_as_far_as_one_change_or_further(tmp_path):
     assert one is not None
     assert round_ is not None
     assert round_.score <= one.score < best.score
+
+
+def test_a_change_by_which_the_frame_fails_a_check_of_build_is_left_out(tmp_path, monkeypatch):
+    opened = opened_hall(tmp_path, hit_unprotected="1 in 23")  # which takes two changes
+    monkeypatch.setattr(Trials, "weak", lambda self, trial: frozenset(paths(trial) & {"canopy.side_overhang"}))
+    found = Search(trials_of(opened)).run(Plan())
+    assert paths(found) == {"canopy.depth"}
+
+
+def paths(trial):
+    return {one.path for one in trial.plan.changed}

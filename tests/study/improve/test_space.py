@@ -126,3 +126,17 @@ def test_no_guard_is_added_where_none_may_be():
 def test_a_wrong_may_change_is_refused_with_a_way_out(change, words):
     with pytest.raises(ScenarioError, match=words):
         open_bay(GARAGE, (change,))
+
+
+def test_turf_is_offered_on_a_bare_slab_no_higher_than_the_mat_that_lies_in_it():
+    def turf(*sets):
+        opened = open_bay(GARAGE, sets)
+        return [starter_sets(one, opened.scenario) for one in starters(opened) if "turf" in one.words]
+
+    assert turf() == []  # it has turf
+    assert turf("room.turf_height=0m") == [("room.turf_height=20 mm",)]
+    assert turf("room.turf_height=0m", "tee.mat.height=15mm") == [("room.turf_height=10 mm",)]
+    assert turf("room.turf_height=0m", "room.floor_facing=rubber") == []
+    opened = open_bay(GARAGE, ("room.turf_height=0m", "tee.mat.height=15mm"))
+    (sets,) = (starter_sets(one, opened.scenario) for one in starters(opened) if "turf" in one.words)
+    open_bay(GARAGE, ("room.turf_height=0m", "tee.mat.height=15mm", *sets))
