@@ -166,6 +166,7 @@ def spot_facts(opened: OpenBay, box: Box3, order: SpotOrder, spots: Spots) -> di
         "in_the_way": spots.in_the_way,
         "in_the_swing": spots.in_the_swing,
         "hidden": spots.hidden,
+        "hidden_by": dict(spots.hidden_by),
         "behind_a_screen": spots.behind,
         "out_of_throw": spots.out_of_throw,
     }

@@ -94,8 +94,8 @@ def _shown(draft: Draft, sections: Sequence[Section], always: Mapping[str, Any])
     except (BadInputError, PluginError) as error:
         return Drawn("", (f"{error}",), fits=False)
     told = [f"Look at this: {_told(problem)}" for problem in opened.warnings[:MOST_TOLD]] if where_it_is else []
-    if told and (rest := len(opened.warnings) - MOST_TOLD) > 0:
-        told.append(f"... and {rest} more to look at; all are told at the end.")
+    if told and (left := len(opened.warnings) - MOST_TOLD) > 0:
+        told.append(f"... and {left} more to look at; all are told at the end.")
     return Drawn(sketch(opened, where_it_is), tuple(told))
 
 

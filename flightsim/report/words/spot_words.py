@@ -11,6 +11,7 @@ from flightsim.study.spot.places_to_hang import Box3, Place, Spots
 from flightsim.study.spot.projector import Light
 
 REACH = 2.0  # m above the floor: what a person reaches without a step (judgement)
+MOST_IN_THE_WAY = 3  # things that are named
 NO_PLACE = "Nowhere: every place is in something's way, in the swing's, or does not see what it must."
 BOUNDS = (
     "Touched means at any speed, by any ball, straight or after rebounds; at worst with 95 % confidence, "
@@ -41,7 +42,8 @@ def place_words(opened: OpenBay, place: Place) -> str:
         if place.hits
         else f"none of {place.shots:,} balls touched it"
     )
-    swing = "" if place.swing is None else f" Room to a swung club: at least {show(place.swing)}."
+    near = Display(opened.scenario.units).estimate
+    swing = "" if place.swing is None else f" Room to a swung club: at least {near(place.swing)}."
     low = "from the floor; so low that a head may meet it"
     reach = low if place.above_floor <= REACH else "by a ladder, with nobody hitting"
     air = f" Nearest to it: {place.beside}, {show(place.air)} of free air. Reached {reach}."
@@ -74,7 +76,7 @@ def fell_words(spots: Spots) -> str:
     over = [
         f"{count:,} {words}" for count, words in (
             (spots.in_the_way, "for going into something"), (spots.in_the_swing, "for being too near a swung club"),
-            (spots.hidden, "for not seeing what they must"),
+            (spots.hidden, _not_seen(spots)),
         ) if count
     ]  # fmt: skip
     told = f"{spots.tried:,} places were thought of, and looked at least-hit first until five were found."
@@ -84,6 +86,19 @@ def fell_words(spots: Spots) -> str:
     if spots.out_of_throw:
         told += f" Left out: {spots.out_of_throw:,} nearer or farther than the projector throws."
     return told
+
+
+def _not_seen(spots: Spots) -> str:
+    """That something is in the light or in the view, and what that is at how many places."""
+    what = (
+        "whose light does not reach all of the picture"
+        if spots.picture is not None
+        else "for not seeing what they must"
+    )
+    most = [f"the {name} at {count:,}" for name, count in spots.hidden_by[:MOST_IN_THE_WAY]]
+    more = len(spots.hidden_by) - len(most)
+    rest = f" and {more} other thing{'s' if more > 1 else ''}" if more > 0 else ""
+    return f"{what} (in the way: {', '.join(most)}{rest})" if most else what
 
 
 def spot_lines(opened: OpenBay, box: Box3, spots: Spots) -> list[str]:

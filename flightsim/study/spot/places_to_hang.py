@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil, floor
@@ -68,7 +69,8 @@ class Spots:
 
     looked_at `(m, 3)`, m, and visits `(m,)`: every middle tried, and the share of all balls whose ways go through the
     box there, without the box flown. behind, out_of_throw: places never tried, for they are behind a screen or in what
-    it sinks through, or too near or far for the projector; picture: where it throws.
+    it sinks through, or too near or far for the projector; picture: where it throws; hidden_by: what
+    stops the view or the light of how many places, the most first.
     """
 
     places: tuple[Place, ...]
@@ -81,6 +83,7 @@ class Spots:
     behind: int = 0
     out_of_throw: int = 0
     picture: Picture | None = None
+    hidden_by: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -139,12 +142,20 @@ class _Search:
             return "hidden"
         if _in_the_way(self.opened, middle, self.box):
             return "parts"
+        if self.picture is not None and not self.sight.clear_to(rank, self.picture.close_points):
+            return "hidden"
         swing = _swing(self.opened, middle, self.box)
         return "swing" if swing is not None and swing < SWING else _flown(self, middle, swing)
 
     def fell(self, why: str) -> int:
         """How many fell out for this."""
         return sum(seen == why for seen in self.known.values() if isinstance(seen, str))
+
+    def hidden_by(self) -> tuple[tuple[str, int], ...]:
+        """What stops the view of how many places, the most first."""
+        hidden = (rank for rank, seen in self.known.items() if isinstance(seen, str) and seen == "hidden")
+        counts = Counter(name for rank in hidden for name in self.sight.stopped_by(rank))
+        return tuple(sorted(counts.items(), key=lambda one: (-one[1], one[0])))
 
 
 def find_spots(
@@ -185,7 +196,7 @@ def find_spots(
     found.sort(key=lambda place: (place.hits, place.rate, _off_axis(place), -place.above_floor))
     return Spots(
         tuple(found), places, visits, len(places), search.fell("parts"), search.fell("swing"), search.fell("hidden"),
-        behind, out_of_throw, picture,
+        behind, out_of_throw, picture, search.hidden_by(),
     )  # fmt: skip
 
 

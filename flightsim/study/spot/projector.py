@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, floor, hypot
+from math import atan2, ceil, floor, hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,8 @@ from flightsim.scenario.reading.display import FOOT, Display
 
 Array = NDArray[np.float64]
 _EDGE = 0.99  # of the picture's half sizes: where its rim is looked at
-_RIM = (9, 5)  # points across and up that the light must reach
+_RIM = (9, 5)  # points across and up that the light must reach, looked at of every place
+_CLOSE = 0.05  # m between the points that it must reach as well, of a place that is to be told
 METRIC = Display()
 _GRID = (16, 9)  # points across and up that a shadow is counted on
 _STEPS = 120  # of a ray, in which a shadow is looked for
@@ -50,6 +51,12 @@ class Picture:
     def rim(self) -> list[Array]:
         """Where light must reach: corners, edges and face."""
         return list(self.points(*_RIM))
+
+    @property
+    def close_points(self) -> Array:
+        """Points `(m, 3)` all over it, no farther apart than _CLOSE: what is thinner may stand between two of them."""
+        across, up = (ceil(size / _CLOSE) + 1 for size in (self.width, self.height))
+        return self.points(across, up)
 
     @property
     def corners(self) -> Array:

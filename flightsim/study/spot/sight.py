@@ -60,20 +60,34 @@ class Sight:
         self.bay = Bay(bay.parts, (), bay.lower - 1.0, bay.upper + 1.0)
         self.tests = opened.plugins.touch_tests(self.bay)
         self.places, self.targets = places, np.array(targets).reshape(-1, 3)
-        self.known = np.empty(0, dtype=bool)
+        self.stopped: list[frozenset[str] | None] = []
 
     def clear(self, rank: int) -> bool:
         """Whether this place sees them all."""
         if not len(self.targets):
             return True
-        while rank >= self.known.size:
-            block = self.places[self.known.size : self.known.size + _LOOKED_AT]
-            self.known = np.concatenate([self.known, self._all_clear(block)])
-        return bool(self.known[rank])
+        while rank >= len(self.stopped):
+            self.stopped += self._looked(self.places[len(self.stopped) : len(self.stopped) + _LOOKED_AT], self.targets)
+        return self.stopped[rank] is None
 
-    def _all_clear(self, places: Array) -> NDArray[np.bool_]:
-        start = np.repeat(places, len(self.targets), axis=0).T
-        way = np.tile(self.targets, (len(places), 1)).T - start
+    def stopped_by(self, rank: int) -> frozenset[str]:
+        """The things that a place's lines meet, of one that was looked at; none where it lies in a part itself."""
+        return self.stopped[rank] or frozenset()
+
+    def clear_to(self, rank: int, targets: Array) -> bool:
+        """Whether a place that sees all of its own targets sees these `(m, 3)` as well."""
+        (self.stopped[rank],) = self._looked(self.places[rank : rank + 1], targets)
+        return self.stopped[rank] is None
+
+    def _looked(self, places: Array, targets: Array) -> list[frozenset[str] | None]:
+        """Of each place what its lines meet, None where all are clear."""
+        start = np.repeat(places, len(targets), axis=0).T
+        way = np.tile(targets, (len(places), 1)).T - start
         met = first_contacts(_SIGHT, Launches(start, way, np.zeros_like(way)), self.bay, self.tests)
-        clear = ~met.failed & ~(met.time <= _NEARLY_THERE)
-        return np.asarray(clear.reshape(len(places), -1).all(axis=1))
+        shut = (met.failed | (met.time <= _NEARLY_THERE)).reshape(len(places), -1)
+        part = np.where(met.failed, -1, met.part).reshape(shut.shape)
+        labels = [one.label for one in self.bay.parts]
+        return [
+            frozenset(labels[k] for k in np.unique(parts[lines]) if k >= 0) if lines.any() else None
+            for lines, parts in zip(shut, part, strict=True)
+        ]

@@ -7,6 +7,7 @@ from flightsim.bay.people import Zone
 from flightsim.bay.shapes import block
 from flightsim.errors import BadInputError
 from flightsim.jobs.find_spot import SpotOrder, parse_box, spot_and_report
+from flightsim.report.words.spot_words import fell_words
 from flightsim.scenario.reading.display import INCH
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.spot.places_to_hang import APART, BEFORE_CLOTH, CLEAR, SWING, Box3, _Cells, _dense, find_spots
@@ -191,3 +192,18 @@ def test_a_projector_that_cannot_be_read_is_refused_with_a_way_out(tmp_path, thr
     order = SpotOrder(tmp_path / "none.yaml", "1x1x1m", (), "1m", 10, 1, tmp_path / "o", (), throw, picture)
     with pytest.raises(BadInputError, match=words):
         spot_and_report(order)
+
+
+def test_what_is_in_the_light_is_named_with_how_many_places_it_hides(tmp_path):
+    lamp = "obstacles: [{name: shelf, kind: box, from_end_wall: 1 m, from_left_wall: 0 m, above_floor: 1.2 m,"
+    lamp += " length: 50 mm, width: 3.6 m, height: 80 mm}]\n"
+    path = tmp_path / "bay.yaml"
+    path.write_text(BAY + lamp, encoding="utf-8")
+    dark = find_spots(open_bay(path), BOX, 50, best=2, projector=PROJECTOR)
+    assert not dark.places
+    assert dict(dark.hidden_by)["shelf"] == dark.hidden
+    assert "whose light does not reach all of the picture (in the way: the shelf at " in fell_words(dark)
+
+
+def test_where_all_is_seen_nothing_is_in_the_way(spots):
+    assert sum(count for _, count in spots.hidden_by) >= spots.hidden
