@@ -151,8 +151,12 @@ def _run() -> None:
         click.echo(f"{error}", err=True)
         sys.exit(PLUGIN_FAILED)
     except click.ClickException as error:
+        from flightsim.cli.missing import way_out
+
         error.message = cut(error.message, LONGEST_REFUSAL)  # type: ignore[misc]
         error.show()
+        if words := way_out(error):
+            click.echo(words, err=True)
         sys.exit(error.exit_code)
     except click.Abort:
         raise

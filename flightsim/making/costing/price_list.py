@@ -74,7 +74,10 @@ class PriceList(_Strict):
 
 def read_prices(path: Path) -> PriceList:
     """The list in this file. Raises ScenarioError with file, line and key of all that is wrong."""
-    source = read_source(path)
+    source = read_source(path, "a price list, as docs/build.md shows one")
+    if "room" in source.data:
+        fix = "name the bay's file, and its price list after it"
+        raise ScenarioError([source.problem("", "this is a bay, and no price list", "currency, date and prices", fix)])
     problems = list(source.problems)
     try:
         listed = PriceList.model_validate(source.data)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from math import isfinite
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,8 @@ from flightsim.scenario.reading.problems import Problem, ScenarioError, place
 from flightsim.scenario.reading.text import UNPRINTABLE
 from flightsim.scenario.reading.written import Origin, Written
 
+SCENARIO = "a scenario file"
+_SUFFIXES = (".yaml", ".yml")
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 20
 _LONGEST_NUMBER = 40  # characters
@@ -64,12 +67,15 @@ class Source:
         return Problem(file, line, key, found, allowed, fix)
 
 
-def read_source(origin: Origin) -> Source:
-    """Read a scenario file, or text. Raises ScenarioError when it is no file, no UTF-8 text, or no YAML."""
+def read_source(origin: Origin, what: str = SCENARIO) -> Source:
+    """Read a scenario file, or text. Raises ScenarioError when it is no file, no UTF-8 text, or no YAML.
+
+    what: the file is to be, for a file that is none.
+    """
     if isinstance(origin, Written):
         file, text = origin.name, _checked(origin.text, origin.name)
     else:
-        file, text = str(origin), _read_text(Path(origin), str(origin))
+        file, text = str(origin), _read_text(Path(origin), str(origin), what)
     source = Source(file, text, {})
     data = _Reader(file, text, source).document()
     if not isinstance(data, dict):
@@ -106,19 +112,35 @@ def kind_of(value: object) -> str:
     return repr(value) if len(repr(value)) < 60 else f"{repr(value)[:56]}..."
 
 
-def _read_text(path: Path, file: str) -> str:
+def _instead(path: Path, what: str) -> str:
+    """A file beside one that is not there, of nearly that name; failing that, how to make a scenario of that name."""
+    try:
+        beside = [other.name for other in path.parent.iterdir() if other.suffix in _SUFFIXES and other.is_file()]
+    except (OSError, ValueError):
+        beside = []
+    same = [
+        name for name in sorted(beside) if Path(name).stem.casefold() in (path.stem.casefold(), path.name.casefold())
+    ]
+    near = same or get_close_matches(path.name, sorted(beside), 1)
+    if near:
+        return str(path.with_name(near[0]))
+    named = path if path.suffix in _SUFFIXES else path.with_name(f"{path.name}.yaml")
+    return f"flightsim new {named}" if what == SCENARIO else ""
+
+
+def _read_text(path: Path, file: str, what: str) -> str:
     try:
         if path.exists() and not path.is_file():  # a pipe would be waited for, and can be read only once
             if path.is_dir():
-                raise _fatal(file, None, "this is a folder", "a scenario file", "name the file in it")
-            raise _fatal(file, None, "this is a pipe or a device", "a scenario file", "save it as a file first")
+                raise _fatal(file, None, "this is a folder", what, "name the file in it")
+            raise _fatal(file, None, "this is a pipe or a device", what, "save it as a file first")
         with path.open("rb") as stream:
             raw = stream.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        raise _fatal(file, None, "there is no such file", "a scenario file", f"flightsim new {file}") from None
+        raise _fatal(file, None, "there is no such file", what, _instead(path, what)) from None
     except (OSError, ValueError) as error:  # ValueError: a NUL in its name
         words = getattr(error, "strerror", None) or str(error)
-        raise _fatal(file, None, f"the file cannot be read: {words}", "a scenario file") from None
+        raise _fatal(file, None, f"the file cannot be read: {words}", what) from None
     if len(raw) > MOST_BYTES:
         raise _fatal(file, None, "the file is too large", f"up to {MOST_BYTES:,} bytes of YAML")
     try:
