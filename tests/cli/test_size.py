@@ -257,7 +257,7 @@ def test_a_size_that_met_the_target_only_in_the_search_is_told(tmp_path):
 
 def test_where_more_shots_may_show_it_that_is_said(tmp_path):
     words = headline(told(tmp_path, chosen=None, confirmed=(), looks=(look((2.0,), 4, False),)))
-    assert "more may, some 1,000." in words
+    assert "more may, some 1,000 in all (--shots 1000)." in words
 
 
 def test_doubts_come_with_models_first_then_what_moves_the_answer_most(tmp_path):

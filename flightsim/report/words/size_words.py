@@ -191,7 +191,8 @@ def _none_will_do(told: Told) -> str:
     if answer.needed:
         return (
             f"These shots are too few to show '{answer.requirement.text}', even if no ball were seen: "
-            f"{answer.searched:,} were flown at each size, and it takes some {answer.needed:,} in all."
+            f"{answer.searched:,} were flown at each size, and it takes some {answer.needed:,} in all "
+            f"(--shots {answer.needed})."
             f"{_least_seen(told)}"
         )
     if all(look.kept or look.refused for look in answer.looks):
@@ -227,9 +228,10 @@ def _why_not(told: Told) -> list[str]:
         f"The best size looked at is {all_shown(told, best.sizes)}: {_seen(best)}, at worst {worst_words(best)}."
     )
     if max(best.rates) < answer.requirement.limit and not best.kept and not answer.needed:
+        more = 2 * (answer.searched + max(answer.confirming, 4 * answer.searched))
         words.append(
             "What was seen there is within the target, but these shots do not show it: more may, some "
-            f"{2 * (answer.searched + max(answer.confirming, 4 * answer.searched)):,}."
+            f"{more:,} in all (--shots {more})."
         )
     if answer.defeats:
         types = ", ".join(f"{label} ({count:,})" for label, count in answer.defeats)

@@ -9,6 +9,7 @@ from itertools import product
 import numpy as np
 
 from flightsim.errors import Asked, BadInputError
+from flightsim.scenario.reading.display import Display
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.proportional import Sample, draw_sample, groups_of, reach_for, shots_for
@@ -113,7 +114,7 @@ class Search:
         self.alpha = (1.0 - self.confidence) / len(self.groups)
         self.reach = self._reach()
         sample = self._sample(self.reach, self.seed)
-        self.say("which side of every size is the worse")
+        self.say(f"{self.in_all(len(sample))}: which side of every size is the worse")
         self.builds = replace(self.builds, worse=worse_sides(self.builds, middle, sample, self.home))
         front = self._front(sample)
         chosen, confirmed, fresh = self._confirm(front)
@@ -131,6 +132,11 @@ class Search:
             self._doubts(chosen) if chosen is not None else (), dict(self.prices), self.needed,
             _flat([look for look in looks if look.sizes[:-1] == held]),
         )  # fmt: skip
+
+    def in_all(self, searched: int) -> str:
+        """How many shots are flown, before they are, and whether they can show the target at all."""
+        told = f"{searched:,} shots at each size, {round(CONFIRM * searched):,} fresh ones in the end"
+        return f"{told}; too few to show the target, which takes some {self.needed:,} in all" if self.needed else told
 
     def _home(self) -> tuple[OpenBay, Sizes]:
         """A bay of the range, to draw shots in, and its sizes. Raises BadInputError where none can be used."""
@@ -200,7 +206,9 @@ class Search:
 
     def _seen(self, sizes: Sizes, sample: Sample) -> Look:
         if sizes not in self.seen:
-            self.say(", ".join(f"{v.path} {x:.4g}" for v, x in zip(self.builds.varies, sizes, strict=True)))
+            show = Display(self.home.scenario.units)
+            size = ", ".join(f"{v.path} {v.show(x, show)}" for v, x in zip(self.builds.varies, sizes, strict=True))
+            self.say(f"{self.in_all(len(sample))}: {size}")
             self.seen[sizes] = self.look(sizes, sample, self.alpha)
         return self.seen[sizes]
 
@@ -241,8 +249,8 @@ class Search:
         tried: list[Look] = []
         fresh = 0
         for k, sizes in zip(range(TRIES), self._candidates(front), strict=False):
-            self.say("confirming on fresh shots")
             sample = self._sample(self.reach * CONFIRM, self.seed + _FRESH * (k + 1))
+            self.say(f"confirming on {len(sample):,} fresh shots")
             fresh = len(sample)
             tried.append(self.look(sizes, sample, self.alpha / 2.0 ** (k + 1)))
             if tried[-1].met:

@@ -347,3 +347,17 @@ def test_selection_repeated_on_100_seeds_keeps_the_true_rate_within_the_target_i
     print({sizes: (chosen.count(sizes), rate) for sizes, rate in sorted(true.items())})
     within = sum(sizes is not None and true[sizes] < 1 / 50 for sizes in chosen)
     assert within >= 90
+
+
+def test_how_many_shots_there_are_is_told_before_they_fly_and_whether_they_can_show_it(fast, tmp_path):
+    fast(lambda sizes: 0.001)
+    told = []
+    answer = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", say=told.append).run()
+    assert told[0].startswith(
+        f"{answer.searched:,} shots at each size, {4 * answer.searched:,} fresh ones in the end: "
+    )
+    assert f"confirming on {answer.confirming:,} fresh shots" in told
+    assert any("canopy.depth 1.40 m" in words for words in told)
+    told.clear()
+    few = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", say=told.append, shots=40).run()
+    assert f"; too few to show the target, which takes some {few.needed:,} in all: " in told[0]
