@@ -22,7 +22,7 @@ from flightsim.bay.shapes import Shape
 from flightsim.bay.swing import TOLERANCE, UNCERTAINTY, Swing, least_gap, moves_to_clear, swing_of
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, Finding, FinishedRun, ReportFigure, hookimpl
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.letters import NOTE, drawable
+from flightsim.scenario.reading.letters import NOTE, STAND_IN, as_drawn
 from flightsim.scenario.reading.models import Model, Scenario, Section
 from flightsim.scenario.reading.names import Called, one_word
 from flightsim.scenario.reading.problems import Problem, Severity
@@ -335,14 +335,14 @@ def _ways(found: Clearance) -> dict[int, str]:
 
 def _legible(figure: Any) -> None:
     """Boxes for letters of a name that the font cannot draw, and a note that says so."""
+    from matplotlib import __version_info__
     from matplotlib.font_manager import findfont, get_font
     from matplotlib.text import Text
 
     known = get_font(findfont("DejaVu Sans")).get_charmap()
     for text in figure.findobj(Text):
-        shown = drawable(text.get_text(), known)
-        if shown != text.get_text():
-            text.set_text(f"{shown}   ({NOTE})")
+        shown = as_drawn(text.get_text(), known, tuple(__version_info__[:2]))
+        text.set_text(f"{shown}   ({NOTE})" if STAND_IN in shown else shown)
 
 
 def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:

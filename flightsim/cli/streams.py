@@ -15,17 +15,13 @@ from contextlib import contextmanager, suppress
 from typing import Any, TextIO, cast
 
 from flightsim.errors import NotToldError
+from flightsim.scenario.reading.letters import set_apart
 from flightsim.scenario.reading.text import DIRECTION
 
 # Colour and bold, and what a progress line needs: back to its start, up, erase, the cursor hidden and shown.
 _OURS = r"\x1b\[(?!8m)[0-9;]*m|\x1b\[[12]?[AK]|\x1b\[\?25[lh]|\r(?=\n|\x1b\[[12]?[AK])|\r\Z"
 _OTHER = f"[\x00-\x08\x0b-\x1f\x7f-\x9f{DIRECTION}]"
 _SIGNS = re.compile(f"({_OURS})|({_OTHER})")
-# Letters that run from right to left (bidirectional classes R and AL of UAX #9), and names of them: words with a space
-# or a hyphen between. Marks over letters are within the blocks.
-_LEFTWARD = "[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff]"
-_LEFTWARD_NAME = re.compile(f"{_LEFTWARD}+(?:[ '-]{_LEFTWARD}+)*")
-_ISOLATE, _END = "\u2068", "\u2069"  # first strong isolate, pop directional isolate (UAX #9, section 2.4)
 
 
 def showable(text: str) -> str:
@@ -33,7 +29,7 @@ def showable(text: str) -> str:
     runs from right to left set apart.
     """
     plain = _SIGNS.sub(lambda found: found[1] or found[2].encode("unicode_escape").decode("ascii"), text)
-    return _LEFTWARD_NAME.sub(lambda found: f"{_ISOLATE}{found[0]}{_END}", plain)
+    return set_apart(plain)
 
 
 class Stream:

@@ -46,7 +46,7 @@ SLOW = {
              "--shots", "3000", "--keep", "swing_room > 6 in"),
     "map": ("map", "BAY", "--club", "driver"),
     "build": ("build", "BAY"),
-    "improve": ("improve", "BAY"),
+    "improve": ("improve", "BAY", "--minutes", "0.5"),
 }  # fmt: skip
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import cache
 
+import matplotlib
 from matplotlib import font_manager
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from flightsim.scenario.reading.letters import NOTE, drawable
+from flightsim.scenario.reading.letters import NOTE, STAND_IN, as_drawn, runs_leftward
 
+VERSION: tuple[int, ...] = tuple(matplotlib.__version_info__[:2])
 OWN = "DejaVu Sans"  # which matplotlib brings
 _NORMAL = (400, "normal", "regular")  # weights: of a family without one the search for fonts warns
 _NO_LETTERS = "Last Resort"  # fonts that draw a box for everything
@@ -22,15 +24,15 @@ def make_legible(figure: Figure) -> None:
     missing = frozenset(
         one for text in told for one in text.get_text() if not one.isspace() and ord(one) not in known()
     )
-    if not missing:
+    if not missing and not any(runs_leftward(text.get_text()) for text in told):
         return
     family = [OWN, *_families(missing)]
     letters = known().union(*(_letters(name) for name in family[1:]))
     replaced = False
     for text in told:
         text.set_fontfamily(family)
-        shown = drawable(text.get_text(), letters)
-        replaced |= shown != text.get_text()
+        shown = as_drawn(text.get_text(), letters, VERSION)
+        replaced |= STAND_IN in shown and STAND_IN not in text.get_text()
         text.set_text(shown)
     if replaced:
         figure.text(1.0, 0.0, f"{NOTE} ", fontsize=7.0, color="0.35", ha="right", va="bottom")

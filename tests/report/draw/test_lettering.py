@@ -4,6 +4,7 @@ import warnings
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.image import imread
 
@@ -55,8 +56,35 @@ def test_letters_that_no_font_has_become_boxes_as_many_and_a_note_says_so(bare, 
 def test_letters_that_the_font_has_stay_as_they_are(bare, script):
     figure, axes = sheet(NAMES[script])
     make_legible(figure)
-    assert axes.get_title() == NAMES[script]
+    make_legible(figure)
+    assert axes.get_title().strip("\u2068\u2069") == NAMES[script]
     assert not figure.texts
+
+
+def right_end(words, wide):
+    """The picture of a text that ends at a fixed place, its last columns."""
+    figure = Figure(figsize=(4.0, 0.4), dpi=100)
+    canvas = FigureCanvasAgg(figure)
+    figure.text(0.9, 0.3, words, ha="right")
+    make_legible(figure)
+    canvas.draw()
+    return np.asarray(canvas.buffer_rgba())[:, 360 - wide : 362, 0]
+
+
+@pytest.mark.parametrize("script", ["Hebrew", "Arabic"])
+def test_what_stands_beside_a_name_from_right_to_left_stays_in_its_place(bare, script):
+    alone, beside = right_end("3.2 m", 40), right_end(f"A: {NAMES[script]} 3.2 m", 40)
+    assert (alone < 128).any()
+    assert (alone[:, 8:] == beside[:, 8:]).all()  # where the number stood on the other side, the name is here
+
+
+@pytest.mark.parametrize("script", ["Hebrew", "Arabic"])
+def test_a_matplotlib_that_cannot_order_letters_from_right_to_left_draws_boxes_and_says_so(bare, script, monkeypatch):
+    monkeypatch.setattr(lettering, "VERSION", (3, 10))
+    figure, axes = sheet(f"A: {NAMES[script]} 3.2 m")
+    make_legible(figure)
+    assert axes.get_title() == f"A: {STAND_IN * 4} 3.2 m"
+    assert [text.get_text().strip() for text in figure.texts] == [NOTE]
 
 
 def test_a_font_of_the_machine_that_has_the_letters_is_used(monkeypatch):

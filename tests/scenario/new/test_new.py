@@ -208,6 +208,7 @@ def test_a_bay_with_all_there_is_in_imperial_units_checks(tmp_path):
     assert any(part.owner == "frame" for part in opened.bay.parts)
     assert opened.scenario.tee.mat is None
     assert "8 ft is less than 8 ft 6 in" in result.output
+    assert re.findall(r"[0-9] ?(?:mm|cm|m)\b", result.output.split("Name of the bay")[1]) == []
 
 
 def test_a_sloping_roof_limits_what_hangs_under_its_low_side(tmp_path):
