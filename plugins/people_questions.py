@@ -15,7 +15,7 @@ _HANDS = {"right and left": "both", "left and right": "both", "lefty": "left", "
           "right, left": "both", "left, right": "both"}  # fmt: skip
 _POSTURES = {"sitting": "seated", "sit": "seated", "couch": "seated", "sofa": "seated", "bench": "seated",
              "chair": "seated", "stand": "standing", "kid": "child", "children": "child", "adult": "standing",
-             "boy": "child", "girl": "child", "toddler": "child"}  # fmt: skip
+             "boy": "child", "girl": "child", "toddler": "child", "daughter": "child", "son": "child"}  # fmt: skip
 
 
 def ask_people(ask: Asks, draft: Draft) -> dict[str, Any]:
@@ -108,6 +108,11 @@ def _place(ask: Asks, sizes: tuple[str, str]) -> Measure:
     return Measure(text, parse(KINDS["length"], text))
 
 
+def _the(name: str) -> str:
+    """`the side door`, but `door 1`."""
+    return name if name[-1].isdecimal() else f"the {name}"
+
+
 def _doors(ask: Asks, draft: Draft) -> list[dict[str, Any]]:
     """Of the room's own openings, those through which somebody may come in."""
     names = draft.facts.get("openings") or []
@@ -115,5 +120,5 @@ def _doors(ask: Asks, draft: Draft) -> list[dict[str, Any]]:
     return [
         {"opening": name}
         for name in names
-        if ask.yes(f"May somebody come in by the {name} while balls are hit?", about=about)
+        if ask.yes(f"May somebody come in by {_the(name)} while balls are hit?", about=about)
     ]

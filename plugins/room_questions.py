@@ -9,7 +9,7 @@ from pydantic import TypeAdapter
 from flightsim.scenario.reading.asking import JUST_FITS, Asks, Draft, Measure
 
 _ROOF = "Roof: height"
-_LARGEST, _LARGE = 100.0, "no bay stands in a larger room"  # m (judgement): a slip of the unit is more likely
+_LARGEST, _LARGE = 60.0, "no bay stands in a larger room"  # m (judgement): a slip of the unit is more likely
 _STEP = 0.6  # m (judgement): nobody steps in over a higher sill
 _ROOFS = {"sloping": "single_slope", "slope": "single_slope", "slant": "single_slope", "lean-to": "single_slope",
           "shed": "single_slope", "pitched": "gable", "apex": "gable", "level": "flat"}  # fmt: skip
@@ -102,7 +102,8 @@ def _openings(ask: Asks, draft: Draft, back: str) -> list[dict[str, Any]]:
             about="In the clear; how high it begins is asked next.",
         )
         sill = ask.place(
-            "Slab to its lower edge", top - height.metres + JUST_FITS, f"{roof} and it is {height.text} high",
+            "Slab to its lower edge", top - height.metres + JUST_FITS,
+            f"{roof} and it is {height.text} high, which < changes",
             about="0 for a doorway down to the slab; a window's sill.",
         )  # fmt: skip
         opening = {"name": name, "wall": wall, along: nearer, "width": wide, "height": height, "sill": sill}

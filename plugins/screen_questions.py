@@ -118,12 +118,13 @@ def ask_frame(ask: Asks, draft: Draft) -> dict[str, Any] | None:
     if not ask.yes("Does a frame of tubes carry the screen?", about=about):
         return None
     about = "standing: it stands free, on feet. anchored: bolted to the slab."
-    also = {"bolted": "anchored", "fixed": "anchored", "free": "standing"}
+    also = {"bolted": "anchored", "fixed": "anchored", "concrete": "anchored", "free": "standing"}
     frame: dict[str, Any] = {"feet": ask.choice("Its feet", ("standing", "anchored"), "standing", about, also)}
     if "canopy" in draft.facts:
         about = "legs: posts down to the slab. hangers: from the roof. none: it is held at its back alone."
         carried = ask.choice("What carries the canopy's front corners", ("legs", "hangers", "none"), "legs", about,
-                             {"posts": "legs", "roof": "hangers", "ropes": "hangers", "nothing": "none"})  # fmt: skip
+                             {"posts": "legs", "roof": "hangers", "ropes": "hangers", "chains": "hangers",
+                              "nothing": "none"})  # fmt: skip
         frame["front_support"] = carried
     if ask.yes(
         "Is it padded with foam?",

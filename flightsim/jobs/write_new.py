@@ -22,13 +22,12 @@ from flightsim.scenario.new.write_yaml import write_yaml
 from flightsim.scenario.reading.asking import Draft
 from flightsim.scenario.reading.describe import describe
 from flightsim.scenario.reading.models import Section, Tee
-from flightsim.scenario.reading.problems import Problem, ScenarioError
+from flightsim.scenario.reading.problems import Problem, ScenarioError, Severity
 from flightsim.scenario.reading.written import Written
 from flightsim.study.run.open_bay import all_sections, open_bay
 
 _ANY_SHOT = {"launches": {"use": ["mid_iron"]}}  # where nobody has said yet what is hit
 _SHOTS = ("launches", "shots", "measured")
-MOST_TOLD = 3  # findings beside a drawing
 
 
 def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -> None:
@@ -46,11 +45,11 @@ def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -
     ours = starter is None or starter in STARTERS
     more = {} if ours else {name: each.text for name, each in starters().items()}
     new_file(file, starter, overwrite, asked, more)
-    opened = open_bay(file)
     if as_json:
-        print_json({"file": str(file), **check_facts(opened)})
+        print_json({"file": str(file), **check_facts(open_bay(file))})
         return
     click.echo(f"Wrote {file}.")
+    opened = open_bay(file)  # one that does not fit together stands there all the same, and is to be mended
     asked_for = asked_words(opened.scenario, opened.bay)
     click.echo(describe(opened.scenario, opened.bay.parts, opened.bay.openings, opened.warnings, asked_for))
     click.echo(f"\nNext:  flightsim run {file}")
@@ -88,15 +87,12 @@ def _shown(draft: Draft, sections: Sequence[Section], always: Mapping[str, Any])
     try:
         opened = open_bay(Written(text_of(draft, sections, more), "your bay"))
     except ScenarioError as error:
-        told = [_told(problem) for problem in error.problems]
-        rest = [f"... and {len(told) - MOST_TOLD} more of that kind."] if len(told) > MOST_TOLD else []
-        return Drawn("", (*told[:MOST_TOLD], *rest), False, tuple(problem.key for problem in error.problems))
+        told = tuple(_told(problem) for problem in error.problems)
+        return Drawn("", told, False, tuple(problem.key for problem in error.problems))
     except (BadInputError, PluginError) as error:
         return Drawn("", (f"{error}",), fits=False)
-    told = [f"Look at this: {_told(problem)}" for problem in opened.warnings[:MOST_TOLD]] if where_it_is else []
-    if told and (left := len(opened.warnings) - MOST_TOLD) > 0:
-        told.append(f"... and {left} more to look at; all are told at the end.")
-    return Drawn(sketch(opened, where_it_is), tuple(told))
+    odd = tuple(f"Look at this: {_told(problem)}" for problem in opened.warnings) if where_it_is else ()
+    return Drawn(sketch(opened, where_it_is), odd)
 
 
 def _middle(draft: Draft) -> dict[str, Any]:
@@ -106,5 +102,6 @@ def _middle(draft: Draft) -> dict[str, Any]:
 
 
 def _told(problem: Problem) -> str:
-    fix = f" Try: {problem.fix}." if problem.fix else ""
+    must = problem.severity is Severity.ERROR and problem.allowed
+    fix = (f" Allowed: {problem.allowed}." if must else "") + (f" Try: {problem.fix}." if problem.fix else "")
     return f"{problem.key.partition('.')[0].replace('_', ' ')}: {problem.found}.{fix}"

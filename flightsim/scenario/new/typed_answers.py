@@ -141,6 +141,9 @@ def _meant(text: str, choices: Sequence[str], also: Mapping[str, str]) -> tuple[
         return ()
     if word in _ALL:
         return tuple(choices)
+    short = tuple(one for one in choices if _plain(one).startswith(word))
+    if len(short) == 1:
+        return short
     held = {choice for plain, choice in known.items() if f" {plain} " in f" {word} "}
     begun = held or {choice for plain, choice in known.items() if plain.startswith(word)}
     ended = begun or {choice for plain, choice in known.items() if plain.endswith(f" {word}")}

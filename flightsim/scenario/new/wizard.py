@@ -13,6 +13,7 @@ from flightsim.scenario.new.typed_answers import EXAMPLES, NO, YES
 from flightsim.scenario.reading.asking import Draft, Measure
 from flightsim.scenario.reading.models import Section
 
+MOST_TOLD = 3  # findings beside a drawing
 TEE = 20  # where the tee stands among the sections' `order`
 _TEE = "tee"
 _UNITS = {"metres": "metric", "meters": "metric", "m": "metric", "mm": "metric", "cm": "metric", "si": "metric",
@@ -22,9 +23,9 @@ _UNITS = {"metres": "metric", "meters": "metric", "m": "metric", "mm": "metric",
 
 @dataclass(frozen=True)
 class Drawn:
-    """The bay as it is now: drawn, what is to be looked at in it, and whether it fits together.
+    """The bay as it is now: drawn, all that is to be looked at in it, and whether it fits together.
 
-    wrong: where it does not fit, the dotted paths in the file that say so.
+    wrong: where it does not fit, the dotted path in the file that each of the findings is about.
     """
 
     drawing: str = ""
@@ -34,7 +35,19 @@ class Drawn:
 
     def __str__(self) -> str:
         head = "" if self.fits else "That does not fit together yet:"
-        return "\n".join(words for words in (self.drawing, head, *self.findings) if words)
+        more = len(self.findings) - MOST_TOLD
+        rest = (
+            (f"... and {more} more" + ("." if not self.fits else " to look at; all are told at the end."))
+            if more > 0
+            else ""
+        )
+        return "\n".join(words for words in (self.drawing, head, *self.findings[:MOST_TOLD], rest) if words)
+
+    def but(self, before: Sequence[str]) -> Drawn:
+        """The same with those findings only that were not told before."""
+        new = [k for k, words in enumerate(self.findings) if words not in before]
+        wrong = tuple(self.wrong[k] for k in new) if self.wrong else ()
+        return replace(self, findings=tuple(self.findings[k] for k in new), wrong=wrong)
 
 
 Shown = Callable[[Draft], Drawn]
@@ -44,7 +57,7 @@ Shown = Callable[[Draft], Drawn]
 class _Walk:
     """One dialogue about a bay: its sections, how it is drawn, and what was drawn last.
 
-    whole_at: after how many questions it was drawn with all its findings; held: the section that did not fit, until it
+    drawn_at: after how many questions that was; held: the section that did not fit, until it
     was looked at again; asked_by: the first question of each section in this pass.
     """
 
@@ -52,7 +65,7 @@ class _Walk:
     sections: Sequence[Section]
     shown: Shown
     drawn: Drawn = Drawn()
-    whole_at: int = -1
+    drawn_at: int = -1
     held: str = ""
     asked_by: dict[str, int] = field(default_factory=dict)
 
@@ -90,29 +103,36 @@ class _Walk:
         if self.held and self.held != key:  # an answer of another section was changed for that one
             return
         self.dialogue.fresh, now, before, held = False, self.shown(draft), self.drawn, self.held
-        new = tuple(words for words in now.findings if held or words not in before.findings)
+        new = now if held else now.but(before.findings)
         self.held = ""
-        if (now.drawing and now.drawing != before.drawing) or new:
-            self.drawn, self.whole_at = now, len(self.dialogue.asked) if new == now.findings else -1
-            click.echo(f"\n{replace(now, findings=new)}\n")
-        if new and not now.fits and self.mended(draft, now, key):
+        if (now.drawing and now.drawing != before.drawing) or new.findings:
+            self.drawn, self.drawn_at = now, len(self.dialogue.asked)
+            click.echo(f"\n{new}\n")
+        if new.findings and not now.fits and self.mended(draft, new, key):
             self.held = key
             raise AskAgain
 
     def mended(self, draft: Draft, now: Drawn, key: str) -> bool:
         """Whether an answer that does not fit is taken back, of those which the wrong places are made of."""
-        click.echo(f"It lies in one of these answers:\n{self.dialogue.told(keys := self.lies_in(draft, now, key))}")
+        if not (keys := self.lies_in(draft, now, key)):
+            return False
+        click.echo(f"It lies in one of these answers:\n{self.dialogue.told(keys)}")
         return self.dialogue.pick("Which is to change? All others stay (0: none for now)", keys)
 
     def lies_in(self, draft: Draft, now: Drawn, key: str = "") -> list[Key]:
-        """The answers that wrong places are made of; failing that, those of the section asked last and of what it
-        rests on.
+        """The answers that wrong places are made of, in their order. key: the section asked last.
+
+        Of a place without lengths of its own all answers of its section, and of those that it rests on.
         """
-        wrong = [leaf for path in now.wrong for leaf in _beneath(draft.data, path)]
-        if found := self.made_of(wrong):
-            return found
-        keys = {key or path.partition(".")[0] for path in (key, *now.wrong)}
-        keys |= {other for section in self.sections if section.key in keys for other in section.rests_on}
+        found: set[Key] = set()
+        for path in now.wrong or (key,):
+            mine = self.made_of(list(_beneath(draft.data, path)))
+            found |= set(mine or self.of_sections(path.partition(".")[0]) or self.of_sections(key))
+        return [one for one in self.dialogue.asked if one in found]
+
+    def of_sections(self, key: str) -> list[Key]:
+        """The answers of a section, and of those that it rests on."""
+        keys = {key, *(other for section in self.sections if section.key == key for other in section.rests_on)}
         starts = sorted(self.asked_by.items(), key=lambda one: one[1])
         ends = [*(start for _, start in starts[1:]), len(self.dialogue.asked)]
         return [
@@ -150,7 +170,7 @@ def _until_it_is(walk: _Walk, where: str) -> Draft:
     while True:
         draft = dialogue.run(walk.questions)
         now = walk.shown(draft)
-        if now != walk.drawn or walk.whole_at != len(dialogue.asked):  # it stands there already
+        if now != walk.drawn or walk.drawn_at != len(dialogue.asked):  # it stands there already
             click.echo(f"\n{now}\n")
         if _agreed(_is_it(now.fits, where), now.fits):
             return draft
@@ -159,7 +179,7 @@ def _until_it_is(walk: _Walk, where: str) -> Draft:
             click.echo(f"What does not fit lies in {', '.join(str(dialogue.asked.index(key) + 1) for key in lies)}.")
         if not dialogue.pick("Which answer is wrong? All others stay (0: none, write it)", dialogue.asked):
             return draft
-        dialogue.fresh, dialogue.mending = False, True
+        dialogue.fresh, dialogue.mending, walk.drawn_at = False, True, -1
 
 
 def _is_it(fits: bool, where: str) -> str:

@@ -98,7 +98,7 @@ def test_a_question_mark_says_what_is_meant_and_what_fits_and_asks_again(asking)
 def test_an_opening_taller_than_the_roof_is_asked_again_with_the_reason():
     room, said = talk(lambda ask: ask_room(ask, Draft()), *ROOM, *DOOR, "3 m", "2 m", "700 mm", "600 mm", "n", "n")
     assert "Error: 3 m does not fit: there is 2.60 m, as the roof there is at 2.60 m." in said
-    assert "Error: 700 mm does not fit: there is 600 mm, as the roof there is at 2.60 m and it is 2 m high." in said
+    assert "Error: 700 mm does not fit: there is 600 mm, as the roof there is at 2.60 m and it is 2 m high" in said
     opening = room["openings"][0]
     assert (opening["height"].metres, opening["sill"].metres) == (2.0, 0.6)
 
@@ -195,3 +195,14 @@ def test_metres_or_feet_name_the_units_as_well():
 
         CliRunner().invoke(command, input=f"{typed}\nShed\ny\n")
         assert drafts[0].data["units"] == units
+
+
+def test_what_is_new_among_what_does_not_fit_is_told_before_what_was_told_and_with_its_own_answers():
+    told = ("a: 1.", "a: 2.", "a: 3.", "a: 4.", "b: new.")
+    both = Drawn("", told, False, ("a",) * 4 + ("b",))
+    assert str(both).endswith("a: 3.\n... and 2 more.")
+    assert both.but(told[:4]) == Drawn("", ("b: new.",), False, ("b",))
+
+
+def test_the_beginning_of_a_choice_goes_before_that_of_another_word():
+    assert one_of("l", ("right", "left", "both"), {"left and right": "both"}) == "left"
