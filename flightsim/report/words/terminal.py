@@ -36,7 +36,7 @@ from flightsim.study.run.result import RunResult
 
 MOST_TROUBLES = 3
 MOST_PLACES = 8
-MOST_FAILURES = 3
+MOST_FAILURES = 6
 MOST_TYPES = 4
 
 
