@@ -302,7 +302,7 @@ def _in_short(found: Clearance, show: Show) -> str:
 
 
 def _the(name: str) -> str:
-    return name if name.startswith("somebody") else f"the {name}"
+    return name if name.startswith("somebody") or name[:1].isupper() else f"the {name}"
 
 
 def _way_out(context: BayView | FinishedRun, found: Clearance, margin: float) -> str:

@@ -45,8 +45,8 @@ def draw_bay(axes: Axes, bay: Bay, view: Array) -> None:
             look = {"color": BLUE, "linewidth": 1.4, "linestyle": (0, (7.0, 1.6, 1.4, 1.6))}
         axes.fill(*outline, fill=False, **look)
     for zone in bay.zones:
-        if not zone.own_hand and zone.shape.outlines():
-            outline = silhouette(view @ np.concatenate(zone.shape.outlines()).T)
+        if not zone.own_hand and zone.seen.outlines():
+            outline = silhouette(view @ np.concatenate(zone.seen.outlines()).T)
             axes.fill(*outline, facecolor="0.93", edgecolor=GREY, linewidth=0.5, linestyle=":", zorder=0)
 
 

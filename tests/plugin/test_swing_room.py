@@ -365,3 +365,10 @@ def test_nobody_is_told_to_move_whoever_comes_in_by_a_door(tmp_path: Path) -> No
     )
     seen = view(tmp_path, text.replace("width: 3 m", "width: 2 m") + "people: {doors: [{opening: hatch}]}\n" + LAUNCHES)
     assert told(flightsim_checks(seen), "hatch").fix == "let nobody in by the hatch while a club is swung"
+
+
+def test_somebody_with_a_name_has_no_article(tmp_path: Path) -> None:
+    lena = "people: {onlookers: [{name: Lena, posture: child, from_end_wall: 5 m, from_left_wall: 3.5 m}]}\n"
+    (problem,) = (one for one in flightsim_checks(view(tmp_path, BAY + lena + LAUNCHES)) if "Lena" in one.found)
+    assert "the club hits Lena, which" in problem.found
+    assert "the Lena" not in problem.found + problem.fix

@@ -78,7 +78,7 @@ def _past(result: RunResult, mine: NDArray[np.bool_]) -> str:
     """How often a ball of these shots gets past the protection."""
     weight = result.weight[mine]
     past = weight[result.fates.escaped[mine]].sum()
-    return f"past the protection {one_in(float(past / weight.sum()) if past > 0.0 else 0.0)}"
+    return f"{one_in(float(past / weight.sum()) if past > 0.0 else 0.0)} past"
 
 
 def _edges(angles: Array) -> Array:
