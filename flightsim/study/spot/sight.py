@@ -8,7 +8,7 @@ from difflib import get_close_matches
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay
+from flightsim.bay.parts import OF_THE_ROOM, Bay, Part
 from flightsim.engine.follow import first_contacts
 from flightsim.errors import Asked, BadInputError
 from flightsim.flight.air import Air
@@ -26,8 +26,8 @@ _NEARLY_THERE = 0.99  # s
 
 
 def seen_points(opened: OpenBay, see: Sequence[str]) -> list[Array]:
-    """Points `(3,)` that must be seen: of a part or a whole thing its middle and its corners, drawn in a little; the
-    ball at every tee spot. Raises BadInputError for what is not there.
+    """Points `(3,)` that must be seen: of a part, a whole thing or a section its middle and its corners, drawn in a
+    little; the ball at every tee spot. Raises BadInputError for what is not there.
     """
     return [point for name in see for point in _points_of(opened, name)]
 
@@ -36,9 +36,9 @@ def _points_of(opened: OpenBay, name: str) -> list[Array]:
     if name == BALL:
         height = opened.scenario.ground_height + opened.physics.ball.radius
         return [np.array([x, y, height]) for _, _, x, y in opened.plan.spots]
-    parts = [part for part in opened.bay.parts if name in (part.name, part.label)]
+    parts = [part for part in opened.bay.parts if name in _called(part)]
     if not parts:
-        known = [BALL, *dict.fromkeys(word for part in opened.bay.parts for word in (part.label, part.name))]
+        known = [BALL, *dict.fromkeys(word for part in opened.bay.parts for word in _called(part))]
         near = (get_close_matches(name, known, 1) or [BALL])[0]
         raise BadInputError(
             f"there is no '{name}' to see in this bay\n  allowed: {', '.join(known)}\n  try: ",
@@ -50,6 +50,12 @@ def _points_of(opened: OpenBay, name: str) -> list[Array]:
         corners = np.array([np.where([i, j, k], high, low) for i in (0, 1) for j in (0, 1) for k in (0, 1)])
     middle = corners.mean(axis=0)
     return [middle, *(middle + 0.95 * (corner - middle) for corner in corners)]
+
+
+def _called(part: Part) -> tuple[str, str, str]:
+    """What a part is called: by its section, as its thing, and by itself. The room is what all else stands in."""
+    section = part.label if part.kind in OF_THE_ROOM else part.owner.replace("_", " ")
+    return section, part.label, part.name
 
 
 class Sight:

@@ -207,3 +207,11 @@ def test_what_is_in_the_light_is_named_with_how_many_places_it_hides(tmp_path):
 
 def test_where_all_is_seen_nothing_is_in_the_way(spots):
     assert sum(count for _, count in spots.hidden_by) >= spots.hidden
+
+
+def test_all_of_a_section_may_have_to_be_seen_under_its_own_name(tmp_path):
+    path = tmp_path / "bay.yaml"
+    nets = "side_nets: {left: {depth: 1 m, height: 2 m}, right: {depth: 1 m, height: 2 m}}\n"
+    path.write_text(BAY + nets, encoding="utf-8")
+    points = np.array(seen_points(open_bay(path), ["side nets"]))
+    assert points[:, 1].min() < -1.0 < 1.0 < points[:, 1].max()  # both of them
