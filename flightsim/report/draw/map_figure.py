@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.colors import ListedColormap
@@ -192,13 +194,16 @@ def _marks(axes: Axes, club: ClubMap, here: list[Escape], shown: list[Escape]) -
 
 
 def _names(axes: Axes, found: DirectionMap, whole: Index, window: Extent) -> None:
-    """The name of each region, in its largest patch, where there is room."""
+    """The name of each region, in its largest patch, where there is room; of two that would lie on one another the one
+    of the larger patch.
+    """
     per_deg = whole.shape[0] / 180.0
     first, last = (max(0, round((up + 90.0) * per_deg)) for up in window[2:])
     left, right = (max(0, round((across + 180.0) * per_deg)) for across in window[:2])
     region = whole[first:last, left:right]
     zoom = 360.0 / (window[1] - window[0])
     rim = [withStroke(linewidth=2.0, foreground="white")]
+    asked: list[tuple[float, float, float, float, str, bool]] = []  # size, place, half a width, name, whether it fits
     for k in np.unique(region):
         patches, count = label(region == k)
         sizes = np.bincount(patches.ravel())[1:]
@@ -218,8 +223,19 @@ def _names(axes: Axes, found: DirectionMap, whole: Index, window: Extent) -> Non
             fits = room > _LINE / 2.0 / zoom
             if sizes[patch - 1] * zoom**2 < 900 and not fits:
                 continue
+            asked.append((float(sizes[patch - 1]), x, y, half, name, fits))
+    taken: list[tuple[float, float, float]] = []
+    for _, x, y, half, name, fits in sorted(asked, key=lambda one: (-one[0], one[4])):
+        if free(taken, (x, y, half), 1.5 * _LINE / zoom):
+            taken.append((x, y, half))
             axes.text(x, y, name, fontsize=TINY if fits else TINY - 1.0, ha="center", va="center", path_effects=rim,
                       zorder=8, clip_on=True)  # fmt: skip
+
+
+def free(taken: Sequence[tuple[float, float, float]], place: tuple[float, float, float], line: float) -> bool:
+    """Whether a name at a place (middle across and up, half its width) lies on no other; line: a line's height."""
+    x, y, half = place
+    return all(abs(x - across) >= half + wide or abs(y - up) >= line for across, up, wide in taken)
 
 
 def _key(figure: Figure, kind: Index, shown: list[Escape], found: BayMap) -> None:

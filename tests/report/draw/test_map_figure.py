@@ -13,7 +13,7 @@ from size_bays import hall
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import block
 from flightsim.library.look_everywhere import map_directions
-from flightsim.report.draw.map_figure import AFTER, AHEAD, FACES, FLOOR_AFTER, HATCHED, STOPPED
+from flightsim.report.draw.map_figure import AFTER, AHEAD, FACES, FLOOR_AFTER, HATCHED, STOPPED, free
 from flightsim.report.words.map_ways import at_its_speed, gap_width, way_words
 from flightsim.study.map.ways_out import Way
 
@@ -78,3 +78,10 @@ def test_a_gap_is_told_with_its_width_in_mm_or_inches():
 
 def test_what_hangs_overhead_is_told_by_its_own_name():
     assert way_words(an_escape(Way.CEILING, "door opener")) == "to the door opener"
+
+
+def test_a_name_that_would_lie_on_another_is_left_out():
+    assert free([], (0.0, 0.0, 5.0), 1.0)
+    assert not free([(0.0, 0.0, 5.0)], (8.0, 0.5, 4.0), 1.0)
+    assert free([(0.0, 0.0, 5.0)], (8.0, 1.0, 4.0), 1.0)  # on the next line
+    assert free([(0.0, 0.0, 5.0)], (9.0, 0.0, 4.0), 1.0)  # beside it
