@@ -25,7 +25,7 @@ from flightsim.report.draw.style import (
     WALL_LINE,
     ZONE_DASHES,
     ZONE_FACE,
-    axes_at,
+    bare_axes_at,
 )
 
 ROW = 0.165  # inches between the key's rows
@@ -42,8 +42,7 @@ WEIGHTS, STYLES = {"guard": "bold"}, {"opening": "italic"}
 def draw_key(sheet: Sheet, things: Sequence[Thing], unit: str, people: bool) -> None:
     """The list of numbers, the line styles and the scale bar, in the sheet's free quarter."""
     left, bottom, width, height = sheet.key
-    axes = axes_at(sheet.figure, left, bottom, width, height)
-    axes.set_axis_off()
+    axes = bare_axes_at(sheet.figure, left, bottom, width, height)
     axes.set_xlim(0, width)
     axes.set_ylim(0, height)
     _list(axes, things, width, height)
@@ -92,8 +91,7 @@ def _bar(sheet: Sheet, unit: str) -> None:
     """The scale bar, in axes of its own at the plan's scale."""
     left, bottom, width, _ = sheet.key
     inch = sheet.plan.inch
-    axes = axes_at(sheet.figure, left, bottom - 0.17, width, 0.32)
-    axes.set_axis_off()
+    axes = bare_axes_at(sheet.figure, left, bottom - 0.17, width, 0.32)
     axes.set_xlim(-0.08 * inch, (width - 0.08) * inch)
     axes.set_ylim(0, 0.32 * inch)
     scale_bar(replace(sheet.plan, axes=axes), unit, (0.0, 0.03 * inch))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cache
 
 import matplotlib
 from matplotlib import font_manager
+from matplotlib.artist import Artist
+from matplotlib.axis import Axis
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
@@ -20,7 +22,7 @@ _NO_LETTERS = "Last Resort"  # fonts that draw a box for everything
 
 def make_legible(figure: Figure) -> None:
     """Give every text of a figure letters that can be drawn; what cannot becomes boxes, and a note says so."""
-    told = [text for text in figure.findobj(Text) if not text.get_text().isascii()]
+    told = [text for text in _texts(figure) if not text.get_text().isascii()]
     missing = frozenset(
         one for text in told for one in text.get_text() if not one.isspace() and ord(one) not in known()
     )
@@ -36,6 +38,16 @@ def make_legible(figure: Figure) -> None:
         text.set_text(shown)
     if replaced:
         figure.text(1.0, 0.0, f"{NOTE} ", fontsize=7.0, color="0.35", ha="right", va="bottom")
+
+
+def _texts(artist: Artist) -> Iterator[Text]:
+    """Every text that is drawn with an artist. Ticks that nobody sees are not asked for: asking makes them."""
+    if isinstance(artist, Axis) and not artist.axes.axison:
+        return
+    if isinstance(artist, Text):
+        yield artist
+    for child in artist.get_children():
+        yield from _texts(child)
 
 
 def known() -> frozenset[int]:

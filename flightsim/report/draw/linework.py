@@ -8,7 +8,9 @@ from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.patches import Circle, Polygon
+from matplotlib.collections import PathCollection
+from matplotlib.patches import Circle
+from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import OF_THE_ROOM, Bay, Opening, Part, PartKind, Role
@@ -30,8 +32,10 @@ from flightsim.report.draw.style import (
 )
 
 Array = NDArray[np.float64]
+Look = dict[str, Any]  # of an outline: its colours, width and dashes
 
 X, Y, Z = np.eye(3)
+_LOOKS = ("facecolor", "edgecolor", "linewidth", "linestyle")
 
 
 @dataclass(frozen=True)
@@ -62,25 +66,47 @@ def is_wall(part: Part) -> bool:
     return part.kind is PartKind.WALL
 
 
+class _Outlines:
+    """Closed outlines of many things, put on a drawing as one artist a layer: a fraction of an artist each."""
+
+    def __init__(self) -> None:
+        self.layers: dict[float, list[tuple[Path, Look]]] = {}
+
+    def add(self, outline: Array, *, zorder: float, **look: Any) -> None:
+        """An outline `(k, 2)`, user units. One seen edge on is a single line: drawn twice it would fill its dashes."""
+        if len(outline) < 2:
+            return
+        path = Path(_closed(outline), closed=True) if len(outline) > 2 else Path(outline)
+        self.layers.setdefault(zorder, []).append((path, {"facecolor": "none", "linestyle": "-", **look}))
+
+    def put_on(self, axes: Axes) -> None:
+        """Draw them, each layer in the order in which it was added."""
+        for zorder, outlines in self.layers.items():
+            looks = {f"{name}s": [look[name] for _, look in outlines] for name in _LOOKS}
+            artist = PathCollection([path for path, _ in outlines], joinstyle="miter", zorder=zorder, **looks)
+            axes.add_artist(artist)  # the limits are set: add_collection would measure it for them
+
+
 def draw_bay(axes: Axes, bay: Bay, view: View, scale: float, faint: bool = False) -> None:
     """Draw the room's outline, every part and every opening, in a view. faint: lightly, so that ways stand out."""
-    frame = view.frame(scale)
+    frame, drawn = view.frame(scale), _Outlines()
     wall = {"edgecolor": GREY, "linewidth": THIN_LINE} if faint else {"edgecolor": INK, "linewidth": WALL_LINE}
-    _polygon(axes, room_outline(bay, frame), zorder=4, **wall)
+    drawn.add(room_outline(bay, frame), zorder=4, **wall)
     for part in bay.parts:
         if not (view is FRONT and _behind(bay, part)):
-            _draw_part(axes, part, frame, faint)
+            _draw_part(drawn, part, frame, faint)
+    drawn.put_on(axes)
     for opening in bay.openings:
         draw_opening(axes, bay, opening, view, frame)
 
 
-def _draw_part(axes: Axes, part: Part, frame: Frame, faint: bool) -> None:
+def _draw_part(drawn: _Outlines, part: Part, frame: Frame, faint: bool) -> None:
     if not faint:
-        _DRAW[part.role](axes, part, frame)
+        _DRAW[part.role](drawn, part, frame)
     elif part.role is not Role.FLOOR and (not is_wall(part) or _oblique(part, frame)):
-        look = {"edgecolor": GUARD_COLOUR if part.role is Role.GUARD else FAINT, "linewidth": HAIR_LINE, "zorder": 3}
+        look: Look = {"edgecolor": GUARD_COLOUR if part.role is Role.GUARD else FAINT, "linewidth": HAIR_LINE}
         for outline in silhouettes(part.shape, frame):
-            _polygon(axes, outline, **look)
+            drawn.add(outline, zorder=3, **look)
 
 
 def _behind(bay: Bay, part: Part) -> bool:
@@ -101,20 +127,20 @@ def room_outline(bay: Bay, frame: Frame) -> Array:
     return hull(frame.flat(np.concatenate([floor, *corners])))
 
 
-def _draw_floor(axes: Axes, part: Part, frame: Frame) -> None:
+def _draw_floor(drawn: _Outlines, part: Part, frame: Frame) -> None:
     if part.kind is PartKind.FLOOR:
         return  # the room's outline shows it
     for outline in silhouettes(part.shape, frame):
-        _polygon(axes, outline, edgecolor=GREY, linewidth=THIN_LINE * 0.8, zorder=2)
+        drawn.add(outline, edgecolor=GREY, linewidth=THIN_LINE * 0.8, zorder=2)
 
 
-def _draw_unprotected(axes: Axes, part: Part, frame: Frame) -> None:
+def _draw_unprotected(drawn: _Outlines, part: Part, frame: Frame) -> None:
     wall = is_wall(part)
     if wall and not _oblique(part, frame):
         return  # the room's outline shows it
     look = {"facecolor": "0.88"} if part.fragile else {}
     for outline in silhouettes(part.shape, frame):
-        _polygon(axes, outline, edgecolor=INK, linewidth=THIN_LINE, zorder=3, **look)
+        drawn.add(outline, edgecolor=INK, linewidth=THIN_LINE, zorder=3, **look)
 
 
 def _oblique(part: Part, frame: Frame) -> bool:
@@ -123,10 +149,10 @@ def _oblique(part: Part, frame: Frame) -> bool:
     return normal is not None and 1e-6 < abs(float(normal @ frame.normal)) < 1.0 - 1e-6
 
 
-def _draw_guard(axes: Axes, part: Part, frame: Frame) -> None:
-    look = {"edgecolor": GUARD_COLOUR, "linewidth": GUARD_LINE, "linestyle": GUARD_DASHES, "zorder": 5}
+def _draw_guard(drawn: _Outlines, part: Part, frame: Frame) -> None:
+    look: Look = {"edgecolor": GUARD_COLOUR, "linewidth": GUARD_LINE, "linestyle": GUARD_DASHES}
     for outline in silhouettes(part.shape, frame):
-        _polygon(axes, outline, **look)
+        drawn.add(outline, zorder=5, **look)
 
 
 _DRAW = {Role.FLOOR: _draw_floor, Role.UNPROTECTED: _draw_unprotected, Role.GUARD: _draw_guard}
@@ -164,12 +190,14 @@ def _ends(outline: Array) -> Array:
 
 def draw_people(axes: Axes, bay: Bay, frame: Frame, outlines_only: bool = False) -> None:
     """Where people are, lightly: dotted outlines, their heads a little darker."""
+    drawn = _Outlines()
     for zone in sorted(bay.zones, key=lambda zone: zone.head):
         face = HEAD_FACE if zone.head else ZONE_FACE
         for outline in silhouettes(zone.seen, frame):
             if not outlines_only:
-                _polygon(axes, outline, facecolor=face, edgecolor="none", zorder=1)
-            _polygon(axes, outline, edgecolor=GREY, linewidth=HAIR_LINE, linestyle=ZONE_DASHES, zorder=1.5)
+                drawn.add(outline, facecolor=face, edgecolor="none", linewidth=0.0, zorder=1)
+            drawn.add(outline, edgecolor=GREY, linewidth=HAIR_LINE, linestyle=ZONE_DASHES, zorder=1.5)
+    drawn.put_on(axes)
 
 
 def draw_tee(axes: Axes, spots: Iterable[Array], frame: Frame, size: float) -> None:
@@ -179,11 +207,3 @@ def draw_tee(axes: Axes, spots: Iterable[Array], frame: Frame, size: float) -> N
         axes.plot([x - size, x + size], [y, y], color=INK, linewidth=0.9, zorder=8)
         axes.plot([x, x], [y - size, y + size], color=INK, linewidth=0.9, zorder=8)
         axes.add_artist(Circle((x, y), size * 0.6, facecolor="none", edgecolor=INK, linewidth=0.9, zorder=8))
-
-
-def _polygon(axes: Axes, outline: Array, **look: Any) -> None:
-    """A closed outline; one seen edge on is a single line, for a line drawn twice would fill its own dashes."""
-    if len(outline) < 2:
-        return
-    look = {"facecolor": "none", "joinstyle": "miter", "closed": len(outline) > 2, **look}
-    axes.add_artist(Polygon(outline, **look))  # the limits are set: add_patch would measure it for them

@@ -12,7 +12,7 @@ from flightsim.report.draw.linework import draw_bay, draw_people, draw_tee
 from flightsim.report.draw.map_figure import MOST
 from flightsim.report.draw.rulers import draw_rulers
 from flightsim.report.draw.sheet import Panel, lay_out
-from flightsim.report.draw.style import INK, SMALL, TINY, VERMILLION, axes_at, heading
+from flightsim.report.draw.style import INK, SMALL, TINY, VERMILLION, bare_axes_at, heading
 from flightsim.report.words.map_ways import at_its_speed, way_words
 from flightsim.report.words.map_words import title
 from flightsim.scenario.reading.display import Display
@@ -65,8 +65,7 @@ def _draw(panel: Panel, number: int, path: Array) -> None:
 
 
 def _key(club: ClubMap, figure: Figure, place: tuple[float, float, float, float]) -> None:
-    axes = axes_at(figure, *place)
-    axes.set_axis_off()
+    axes = bare_axes_at(figure, *place)
     lines = [Line2D([], [], color=INK, linewidth=0.9, linestyle=(0, (2.0, 1.5))),
              Line2D([], [], color=VERMILLION, linewidth=1.2)]  # fmt: skip
     axes.legend(lines, ["a normal shot", "nearest escapes"], loc="upper left", fontsize=SMALL, frameon=False,

@@ -21,7 +21,7 @@ from flightsim.report.draw.numbered import free_place
 from flightsim.report.draw.paths import PAD, draw_ways
 from flightsim.report.draw.rulers import draw_rulers
 from flightsim.report.draw.sheet import Panel, lay_out
-from flightsim.report.draw.style import INK, SMALL, TINY, Stroke, axes_at, heading
+from flightsim.report.draw.style import INK, SMALL, TINY, Stroke, bare_axes_at, heading
 from flightsim.report.words.common_words import BANDS, NOBODY, as_legal, band_index, bound, one_in, per_thousand
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.find_troubles import FROM_TEE as AT_TEE
@@ -142,8 +142,7 @@ def _told(result: RunResult) -> str:
 
 def _key(figure: Figure, place: tuple[float, float, float, float], result: RunResult, drawn: int) -> None:
     left, bottom, width, height = place
-    axes = axes_at(figure, left, bottom, width, height)
-    axes.set_axis_off()
+    axes = bare_axes_at(figure, left, bottom, width, height)
     lines, words = _band_lines(result)
     for letter, hits in zip(LETTERS, people_of(result), strict=False):
         lines.append(Line2D([], [], linestyle="none", marker=f"$\\mathrm{{{letter}}}$", color=INK, markersize=7))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ class Frame:
     up: Array
     scale: float = 1.0
 
-    @property
+    @cached_property
     def normal(self) -> Array:
         """Unit direction `(3,)` out of the paper."""
         return np.cross(self.right, self.up)

@@ -23,7 +23,7 @@ from flightsim.report.draw.style import (
     STROKES,
     THIN_LINE,
     WORST_FIRST,
-    axes_at,
+    bare_axes_at,
     new_figure,
 )
 from flightsim.report.words.common_words import OUTCOME_WORDS
@@ -47,8 +47,7 @@ def flat(points: Array) -> Array:
 def still_sheet(result: RunResult, flown: Replay) -> Figure:
     """The whole bay and a few ways of each outcome."""
     figure = new_figure(WIDTH, HEIGHT)
-    axes = axes_at(figure, 0.1, 0.1, WIDTH - 0.2, HEIGHT - 0.2)
-    axes.set_axis_off()
+    axes = bare_axes_at(figure, 0.1, 0.1, WIDTH - 0.2, HEIGHT - 0.2)
     axes.set_aspect("equal")
     for part in sorted(result.bay.parts, key=lambda part: part.role is Role.GUARD):
         _draw_part(axes, part)

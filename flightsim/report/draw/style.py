@@ -6,10 +6,12 @@ Colours: Okabe & Ito 2008, "Color Universal Design", the set that people with an
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -85,10 +87,26 @@ def axes_at(figure: Figure, left: float, bottom: float, width: float, height: fl
     return axes
 
 
+class _BareAxes(Axes):
+    """Axes without ticks: making those that nobody sees takes three times as long as all else of an empty picture."""
+
+    def _init_axis(self) -> None:
+        super()._init_axis()  # type: ignore[misc]
+        for axis in (self.xaxis, self.yaxis):
+            axis.set_clip_path = partial(Artist.set_clip_path, axis)  # type: ignore[method-assign]
+
+    def tick_params(self, axis: str = "both", **look: Any) -> None:
+        """Nothing has this look."""
+
+    def grid(self, *given: Any, **look: Any) -> None:
+        """There is none."""
+
+
 def bare_axes_at(figure: Figure, left: float, bottom: float, width: float, height: float) -> Axes:
-    """The same without axes to read from, and without the time that their ticks take."""
+    """The same without axes to read from."""
     across, up = figure.get_size_inches()
-    axes: Axes = figure.add_axes((left / across, bottom / up, width / across, height / up))
+    place = (left / across, bottom / up, width / across, height / up)
+    axes: Axes = figure.add_axes(place, axes_class=_BareAxes)
     axes.set_axis_off()
     return axes
 

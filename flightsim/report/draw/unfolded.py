@@ -27,7 +27,7 @@ from flightsim.report.draw.style import (
     THIN_LINE,
     TINY,
     WALL_LINE,
-    axes_at,
+    bare_axes_at,
     heading,
     mark_look,
     new_figure,
@@ -104,8 +104,7 @@ def unfolded(result: RunResult, flown: Replay) -> Figure:
     top = faces[4].shift[1] + length
     per_unit = (_WIDTH - 2 * _SIDE) / right
     figure = new_figure(_WIDTH, _TOP + _BOTTOM + top * per_unit)
-    axes = axes_at(figure, _SIDE, _BOTTOM, right * per_unit, top * per_unit)
-    axes.set_axis_off()
+    axes = bare_axes_at(figure, _SIDE, _BOTTOM, right * per_unit, top * per_unit)
     axes.set_xlim(0.0, right)
     axes.set_ylim(0.0, top)
     owner = _owners(result, faces)

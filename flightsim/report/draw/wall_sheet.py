@@ -12,7 +12,7 @@ from flightsim.report.draw.linework import PLAN, SIDE, View, draw_bay, draw_peop
 from flightsim.report.draw.measures import plan_measures, side_measures
 from flightsim.report.draw.numbered import Thing, number_things, things_of
 from flightsim.report.draw.sheet import Dimension, Panel, dimension, scale_bar, view_at
-from flightsim.report.draw.style import GREY, NORMAL, TINY, axes_at, new_figure
+from flightsim.report.draw.style import GREY, NORMAL, TINY, bare_axes_at, new_figure
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.present import bay_as_played
 from flightsim.study.run.result import RunResult
@@ -59,8 +59,7 @@ def _key(figure: Figure, plan: Panel, guards: list[Thing], unit: str) -> None:
     names = fill("   ".join(f"{k} {thing.label}" for k, thing in enumerate(guards, start=1)), _LETTERS)
     tall = figure.get_size_inches()[1]
     figure.text(0.15 / WIDTH, 0.2 / tall, names, fontsize=NORMAL - 1.0, va="center")
-    axes = axes_at(figure, WIDTH - 2.35, 0.02, 2.3, 0.32)
-    axes.set_axis_off()
+    axes = bare_axes_at(figure, WIDTH - 2.35, 0.02, 2.3, 0.32)
     axes.set_xlim(-0.08 * plan.inch, 2.22 * plan.inch)
     axes.set_ylim(0, 0.32 * plan.inch)
     scale_bar(replace(plan, axes=axes), unit, (0.0, 0.03 * plan.inch))
