@@ -15,7 +15,7 @@ from flightsim.bay.parts import OF_THE_ROOM, Bay, Part, PartKind, Role
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.names import one_word
 from flightsim.scenario.reading.targets_section import LENGTH_TARGETS, SPARE
-from flightsim.study.improve.carried import loose_joints
+from flightsim.study.improve.kept_strength import loose_joints
 from flightsim.study.run.open_bay import OpenBay
 
 Box = tuple[NDArray[np.float64], NDArray[np.float64]]

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flightsim.study.improve.carried import loose_joints
+from flightsim.study.improve.kept_strength import loose_joints
 from flightsim.study.improve.keeps import Keeps, measures_of, not_judged, swing_of
 from flightsim.study.improve.look import Flight, Look, goals_of
 from flightsim.study.improve.plan import Plan
