@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from flightsim.errors import BadInputError, stop_if_asked
 from flightsim.making.structure import Structure
 from flightsim.study.improve.adding import added
-from flightsim.study.improve.kept_strength import failing, structures_of
 from flightsim.study.improve.keeps import Keeps, lengths_short, measures_of, swing_of
+from flightsim.study.improve.kept_strength import failing, structures_of
 from flightsim.study.improve.look import Look
 from flightsim.study.improve.plan import Plan
 from flightsim.study.improve.space import starters

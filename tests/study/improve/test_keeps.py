@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flightsim.study.improve.kept_strength import loose_joints
 from flightsim.study.improve.keeps import Keeps, measures_of, not_judged, swing_of
+from flightsim.study.improve.kept_strength import loose_joints
 from flightsim.study.improve.look import Flight, Look, goals_of
 from flightsim.study.improve.plan import Plan
 from flightsim.study.improve.space import choices, starter_sets, starters
