@@ -41,9 +41,9 @@ class Band:
 class DepthTable:
     """Hits of a lattice by speed, and by place across and up.
 
-    depths, m, restitutions, edges, m: how far the nearest edge was pulled inward, and stays, s: how long the ball was
-    in the cloth, `(speeds, columns, rows)`. NaN where the lattice gave no answer in its time, or was not asked: then
-    what is read near it is NaN too.
+    depths, m, restitutions, edges, m: how far the nearest edge was pulled inward, stays, s: how long the ball was in
+    the cloth, and turns, s: when it was deepest, `(speeds, columns, rows)`. NaN where the lattice gave no answer in its
+    time, or was not asked: then what is read near it is NaN too.
     """
 
     cloth: Cloth
@@ -54,6 +54,7 @@ class DepthTable:
     restitutions: Array
     edges: Array
     stays: Array
+    turns: Array
 
     def depth(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
         """Depth, m `(n,)`, for a square speed, m/s, at a place, m: as a power of the speed, linear in place."""
@@ -118,7 +119,7 @@ class DepthTable:
 def depth_table(cloth: Cloth, ball_mass: float = BALL_MASS, to_deepest: bool = False) -> DepthTable:
     """The table of one cloth, worked out once on a machine: a hundred hits on a lattice, under a second.
 
-    to_deepest: in a fifth of the time, without returns and edges, which are NaN.
+    to_deepest: in a fifth of the time, without returns, edges and stays, which are NaN.
     """
     what = {each.name: getattr(cloth, each.name) for each in fields(cloth)} | {"corded": sorted(cloth.corded)}
     arrays = kept_arrays(repr((what, ball_mass, to_deepest)), lambda: _worked_out(cloth, ball_mass, to_deepest))
@@ -139,7 +140,7 @@ def _worked_out(cloth: Cloth, ball_mass: float, to_deepest: bool) -> dict[str, A
         cloth, *(each.ravel() for each in hits), spacing=spacing, ball_mass=ball_mass, to_deepest=to_deepest, quick=True
     )
     back: Array = done.return_speed / hits[0].ravel()
-    found = (done.depth, back, done.edge_moved, done.return_time)
+    found = (done.depth, back, done.edge_moved, done.return_time, done.depth_time)
     whole = (each.reshape(hits[0].shape)[:, same_across][:, :, same_up] for each in found)
     worked = tuple(
         np.asarray(axis, dtype=np.float64) for axis in (np.log(WORKED_SPEEDS), across * cell_across, up * cell_up)

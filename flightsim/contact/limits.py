@@ -17,6 +17,7 @@ MAX_FLIGHT_TIME = 30.0  # s: nothing flies longer indoors
 MAX_CONTACTS = 200  # a ball that still bounces then is unresolved
 WEDGED = 40  # slow touches in a row, within a few millimetres: the ball lies between two things (judgement)
 WEDGE = 5.0e-3  # m
+GRAZES = 1.0e-3  # m/s: slower into a face that is not nearly level, nothing parts a ball but what it has along
 HARDLY_MOVES = 0.1  # m/s: a touch slower than this is a slow one
 
 # ---- on a face

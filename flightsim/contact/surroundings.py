@@ -14,7 +14,7 @@ from flightsim.contact.facings import Facing
 from flightsim.contact.fates import WORD
 from flightsim.contact.rebound import Law, by_facing
 from flightsim.flight.ball import Ball
-from flightsim.scenario.reading.harm import HARM_SPEED
+from flightsim.scenario.reading.harm import HARM_SPEED, STRUCK_ENERGY, speed_at
 
 FRAGILE = 2.3  # J, 10 m/s: marks what is fragile, as annealed glass breaks (judgement)
 
@@ -25,7 +25,8 @@ class Surroundings:
 
     tests: of parts that a plugin tests arcs against itself; facings and laws: one a part, in the order of bay.parts;
     harm_speed in m/s, of the ball that flies: the speed at which it has the energy that harms a head or a small child,
-    and counts as out; blunt_speed: the one that harms elsewhere, no lower.
+    and counts as out; blunt_speed: the one that harms elsewhere, no lower; struck_speed: from which on it strikes what
+    is behind cloth, unless less damages that.
     """
 
     bay: Bay
@@ -34,6 +35,7 @@ class Surroundings:
     laws: tuple[Law, ...]
     harm_speed: float = HARM_SPEED
     blunt_speed: float = HARM_SPEED
+    struck_speed: float = speed_at(STRUCK_ENERGY)
 
     @property
     def zone_harm(self) -> NDArray[np.float64]:
@@ -46,6 +48,11 @@ class Surroundings:
         """Normal energy, J, from which each part is damaged."""
         pairs = zip(self.bay.parts, self.facings, strict=True)
         return tuple(min(facing.damage, FRAGILE) if part.fragile else facing.damage for part, facing in pairs)
+
+    @property
+    def least_speed(self) -> float:
+        """The speed, m/s, below which a ball does nothing through cloth that is counted."""
+        return min(self.harm_speed, self.struck_speed)
 
     @property
     def guard_bits(self) -> NDArray[np.uint64]:
@@ -66,7 +73,7 @@ class Surroundings:
         damages or breaks a part.
         """
         energies = [*self.damage, *(facing.broken for facing in self.facings)]
-        return min(0.5 * self.harm_speed**2, min(energies, default=np.inf) / ball.mass)
+        return min(0.5 * self.harm_speed**2, 0.5 * self.struck_speed**2, min(energies, default=np.inf) / ball.mass)
 
 
 def surround(
@@ -76,6 +83,7 @@ def surround(
     laws: Mapping[str, Law],
     harm_speed: float = HARM_SPEED,
     blunt_speed: float | None = None,
+    struck_speed: float = speed_at(STRUCK_ENERGY),
 ) -> Surroundings:
     """The bay with the facings of its parts, by the parts' words, and laws for parts by name.
 
@@ -90,4 +98,5 @@ def surround(
         tuple(laws.get(part.name, by_facing) for part in bay.parts),
         harm_speed,
         harm_speed if blunt_speed is None else blunt_speed,
+        struck_speed,
     )

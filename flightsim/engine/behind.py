@@ -10,11 +10,11 @@ from flightsim.engine.arc import bound, position, straight_arc
 from flightsim.engine.compiled import NONE, compiled
 from flightsim.engine.crossed import crossing, note_person
 from flightsim.engine.faces import restitution
-from flightsim.engine.layout import BEHIND, HARM, BayArrays, parts_of, zones_of
+from flightsim.engine.layout import BEHIND, DAMAGE, HARM, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import LAST, POINT, SHOT, SPIN, VELOCITY, Ball
 from flightsim.engine.nearest import FAILED, TOUCHED, first_touch
 from flightsim.engine.three import Vector, dot, length, minus, plus, three, times
-from flightsim.engine.world import HARM_SPEED, RADIUS
+from flightsim.engine.world import HARM_SPEED, MASS, RADIUS, STRUCK_SPEED
 
 
 @compiled
@@ -35,7 +35,7 @@ def struck_behind(
     until = tau if how == TOUCHED else 1.0
     kept = length(after) / max(speed, 1.0e-9) if past else 0.0
     left = speed_left(speed, until, kept)
-    if how == TOUCHED and left >= bay.world[HARM_SPEED]:
+    if how == TOUCHED and left >= _strikes_from(bay, thing):
         note(told, shot, STRUCK_THROUGH, left, thing)
     _people_behind(bay, ball, speed, until, kept, told)
     if how != TOUCHED:
@@ -44,6 +44,12 @@ def struck_behind(
     there = speed_left(inward, tau, kept)
     harder = there * restitution(bay, thing, there) - dot(after, normal)
     return plus(after, times(normal, max(harder, 0.0))), True
+
+
+@compiled
+def _strikes_from(bay: BayArrays, thing: int) -> float:
+    """The speed, m/s, from which on a thing behind cloth counts as struck: lower where less damages it."""
+    return min(bay.world[STRUCK_SPEED], np.sqrt(2.0 * bay.solids[thing, DAMAGE] / bay.world[MASS]))
 
 
 @compiled

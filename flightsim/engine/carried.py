@@ -18,19 +18,20 @@ from flightsim.engine.world import GRAVITY, HARM_SPEED, RADIUS
 
 @compiled
 def carried_along(bay: BayArrays, ball: Ball, k: int, speed: float, told: Told) -> float:
-    """The share of its way along part k that the ball is carried: all of it, or up to the first thing in its way.
+    """The share of its way along part k that the ball is carried: all of it, or up to the first thing in its way; below
+    nought where nobody knows.
 
     People there are hit with the speed, m/s, that it leaves with.
     """
     way = three(ball.state, CARRIED)
     if not length(way) > 0.0:
-        return 0.0
+        return 1.0
     straight_arc(ball.way, three(ball.state, POINT), way, three(ball.state, SPIN))
     bound(ball.way, bay.world[RADIUS])
     but = (k, ball.marks[PAST], ball.marks[PAST_BEFORE])
     how, _, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + parts_of(bay), but)
     if how == FAILED:
-        return 0.0
+        return -1.0
     share = 1.0 if how == GOES_ON else tau
     for zone in range(zones_of(bay)):
         if ball.own[ball.marks[SHOT], zone] == 1 and speed >= bay.world[HARM_SPEED]:

@@ -34,11 +34,11 @@ from flightsim.engine.cloth_block import (
 from flightsim.engine.compiled import NONE, compiled, place
 from flightsim.engine.faces import bounce
 from flightsim.engine.layout import CLOTH_AT, BayArrays
-from flightsim.engine.moving import CARRIED, STAYED
+from flightsim.engine.moving import CARRIED, ONWARD, ONWARD_SPIN, STAYED, UNOPENED
 from flightsim.engine.three import Vector, dot, length, minus, plus, put, three, times
 
 FOOT = EDGES.index("foot")
-DEPTH, BACK, EDGE, STAY = place(0), place(1), place(2), place(3)  # the values of a table
+DEPTH, BACK, EDGE, STAY, TURN = place(0), place(1), place(2), place(3), place(4)  # the values of a table
 TINY = 1.0e-9
 
 
@@ -50,7 +50,9 @@ def leave_cloth(
     none, and whether nobody knows: the cloth's table has no answer there.
 
     Into state at CARRIED and STAYED go the way along the cloth to where the ball leaves it, m, and how long that
-    takes, s. One that gets past an edge while it sinks is not carried.
+    takes, s. One that gets past an edge that comes in while it sinks is not carried. One that is carried past an edge
+    before it turns back goes on with what goes into state at ONWARD and ONWARD_SPIN, unless something holds it before;
+    UNOPENED says whether that edge was where it hangs.
     """
     pool, at = bay.pool, bay.codes[k, CLOTH_AT]
     speed = max(-dot(velocity, normal), 0.0)
@@ -71,10 +73,22 @@ def leave_cloth(
     if kept > 0.0 and kept * length(velocity) >= pool[at + HARM_SPEED]:
         return times(velocity, kept), spin, sink * (1.0 - kept) ** (1.0 / SLOWING), edge, False
     way, stay = _carried(pool, at, after, normal, speed, across, up)
-    share, edge = _off_an_edge(pool, at, moved, across, up, way)
+    turned = _gone_as_it_turns(pool, at, speed, across, up, stay)
+    share, edge, opened = _off_an_edge(pool, at, moved, across, up, way, turned)
     put(state, CARRIED, times(way, share))
     state[STAYED] = share * stay
-    return after, turning, sink, edge if length(after) >= pool[at + HARM_SPEED] else NONE, False
+    if edge == NONE:
+        return after, turning, sink, NONE, False
+    sunk = 1.0 if opened else min(share * length(way) / max(length(aside), TINY), 1.0)
+    kept = 1.0 - sunk * np.sqrt(sunk)
+    along = minus(after, times(normal, dot(after, normal)))
+    onward = plus(times(velocity, kept), times(along, 1.0 - kept))
+    if length(onward) < pool[at + HARM_SPEED]:
+        return after, turning, sink, NONE, False
+    state[UNOPENED] = 0.0 if opened else 1.0
+    put(state, ONWARD, onward)
+    put(state, ONWARD_SPIN, plus(times(spin, kept), times(turning, 1.0 - kept)))
+    return after, turning, sink, edge, False
 
 
 @compiled
@@ -100,27 +114,43 @@ def _carried(
 
 
 @compiled
-def _off_an_edge(pool: np.ndarray, at: int, moved: float, across: float, up: float, way: Vector) -> tuple[float, int]:
-    """The share of its way that a ball is carried, less than all where that crosses a side, and the edge that it gets
-    past so, or because that comes in to where the ball is at the end; NONE where it gets past none.
+def _gone_as_it_turns(pool: np.ndarray, at: int, speed: float, across: float, up: float, stay: float) -> float:
+    """The share of its way along the cloth that a ball has gone, at most, when it is deepest and turns back.
 
-    Where another part continues the side, the ball leaves at the seam, and gets past nothing.
+    On the rest of its way it is no slower along the cloth than as it leaves, and its way is CARRIES times what it would
+    go at that speed in all its time. Where nobody knows when it turns, all of it.
+    """
+    table = int(pool[at + TABLE])
+    first, last = pool[table], pool[table + int(pool[at + SPEEDS]) - 1]
+    turn = np.exp(_looked_up(pool, at, table, TURN, min(max(np.log(speed), first), last), across, up))
+    return 1.0 if np.isnan(turn) else 1.0 - (1.0 - min(turn / stay, 1.0)) / CARRIES
+
+
+@compiled
+def _off_an_edge(
+    pool: np.ndarray, at: int, moved: float, across: float, up: float, way: Vector, turned: float
+) -> tuple[float, int, bool]:
+    """The share of its way that a ball is carried, less than all where it leaves the cloth at a side; the edge that it
+    gets past there, NONE where it gets past none; and whether that edge came in to it.
+
+    It gets past an edge only before it has turned, at the share `turned` of its way: after that it moves back toward
+    where it came from, and leaves in front of the cloth. So it does where another part continues the side.
     """
     right, over = dot(way, three(pool, at + RIGHT)), dot(way, three(pool, at + UP))
-    share, edge, nearest = 1.0, NONE, moved - pool[at + BALL_RADIUS]
+    share, edge, opened, reach = 1.0, NONE, False, moved - pool[at + BALL_RADIUS]
     for side in range(4):
         before = max(_from_side(pool, at, side, across, up), 0.0)
         later = _from_side(pool, at, side, across + right, up + over)
+        if not later < before:
+            continue
+        if pool[at + SIDES + side] > 0.0 and later < reach:
+            reached = max(before - reach, 0.0) / (before - later)
+            if reached <= turned and reached < share:
+                share, edge, opened = reached, side, True
         if later < 0.0 and before / (before - later) < share:
-            share = before / (before - later)
-            edge = NONE if pool[at + SEAMS + side] > 0.0 else side
-    if share < 1.0:
-        return share, edge
-    for side in range(4):
-        later = _from_side(pool, at, side, across + right, up + over)
-        if pool[at + SIDES + side] > 0.0 and later <= nearest and later < _from_side(pool, at, side, across, up):
-            nearest, edge = later, side
-    return share, edge
+            share, opened = before / (before - later), False
+            edge = NONE if pool[at + SEAMS + side] > 0.0 or share > turned else side
+    return share, edge, opened
 
 
 @compiled

@@ -24,7 +24,7 @@ NET, LOOSE_FOOT = 14, 15  # 1 or 0
 HARM_SPEED = 16  # m/s
 BALL_RADIUS = 17  # m
 SPEEDS, COLUMNS, ROWS = 18, 19, 20  # how many of each the table has
-TABLE = 21  # where in the pool: log speeds, places across, places up, then log depth, return, log edge, log stay
+TABLE = 21  # where in the pool: log speeds, places across, places up, then log depth, return, log edge, stay, turn
 SLACK = 22  # the same for the slack weave; -1 without
 SIDES = 23  # of left, right, foot, top: 1 where a hit can open it
 SEAMS = SIDES + 4  # of the same: 1 where another part continues it
@@ -58,5 +58,6 @@ def cloth_block(give: Give, ball_mass: float, add: Callable[[Array], int]) -> Ar
 
 def _numbers(table: DepthTable) -> Array:
     axes = [np.log(table.speeds), table.across, table.up]
-    values = [np.log(table.depths), table.restitutions, np.log(np.maximum(table.edges, 1e-6)), np.log(table.stays)]
+    edges, times = np.log(np.maximum(table.edges, 1e-6)), (np.log(table.stays), np.log(table.turns))
+    values = [np.log(table.depths), table.restitutions, edges, *times]
     return np.concatenate([*axes, *(each.ravel() for each in values)])

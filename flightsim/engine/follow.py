@@ -103,6 +103,7 @@ def follow(
     calm = 0.0 if any(physics.wind) else around.harmless_energy(physics.ball)
     world = world_of(
         physics, bay, tolerance=tolerance, longest_arc=LONGEST_ARC, harm_speed=around.harm_speed,
+        struck_speed=around.struck_speed, least_speed=around.least_speed,
         calm=calm, harmless=0.0 if to_rest else calm, to_end=1.0,
     )  # fmt: skip
     with _making:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.limits import HARDLY_MOVES, LIFT, NEARLY_LEVEL, SETTLES
+from flightsim.contact.limits import GRAZES, HARDLY_MOVES, LIFT, NEARLY_LEVEL, SETTLES
+from flightsim.contact.rebound import SEPARATE
 from flightsim.engine.account import (
     BROKE_THROUGH,
     CONTACTS,
@@ -32,6 +33,7 @@ from flightsim.engine.behind import struck_behind
 from flightsim.engine.carried import carried_along, climbed
 from flightsim.engine.cloth import leave_cloth
 from flightsim.engine.compiled import NONE, compiled
+from flightsim.engine.distance import distance
 from flightsim.engine.faces import bounce, restitution
 from flightsim.engine.law import SOMEWHERE, leave_by_law
 from flightsim.engine.layout import (
@@ -55,6 +57,8 @@ from flightsim.engine.moving import (
     LOGGED,
     LOGS,
     ON,
+    ONWARD,
+    ONWARD_SPIN,
     PAST,
     PAST_BEFORE,
     POINT,
@@ -66,12 +70,13 @@ from flightsim.engine.moving import (
     SPIN,
     STAYED,
     TIME,
+    UNOPENED,
     VELOCITY,
     WANTS,
     Ball,
 )
 from flightsim.engine.three import Vector, dot, length, minus, plus, put, three, times
-from flightsim.engine.world import HARM_SPEED, MASS
+from flightsim.engine.world import HARM_SPEED, LEAST_SPEED, MASS, RADIUS, STRUCK_SPEED
 
 
 @compiled
@@ -84,6 +89,8 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     shot, state = ball.marks[SHOT], ball.state
     velocity, spin = three(state, VELOCITY), three(state, SPIN)
     inward = max(-dot(velocity, normal), 0.0)
+    if length(velocity) < HARDLY_MOVES:
+        _not_inside(bay, ball, k, normal)
     energy = 0.5 * bay.world[MASS] * inward * inward
     if bay.codes[k, ROLE] == UNPROTECTED and energy >= bay.solids[k, DAMAGE]:
         note(told, shot, HIT_UNPROTECTED, length(velocity), k)
@@ -99,17 +106,24 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
         note(told, shot, UNRESOLVED, length(velocity), k)
     gone = through or unknown
     past, struck = edge != NONE and not gone, gone
-    if sink > 0.0 and length(velocity) >= bay.world[HARM_SPEED] and not gone:
-        after, struck = struck_behind(bay, ball, k, normal, sink, past and not state[STAYED] > 0.0, after, told)
+    onward = length(three(state, ONWARD)) > 0.0
+    if sink > 0.0 and length(velocity) >= bay.world[LEAST_SPEED] and not gone:
+        after, struck = struck_behind(bay, ball, k, normal, sink, past and not onward, after, told)
         past = past and not struck
     along = 0.0 if struck else carried_along(bay, ball, k, length(after), told)
-    past = past and not (0.0 < along < 1.0)
+    past, along = past and not 0.0 <= along < 1.0, max(along, 0.0)  # what is in its way keeps it on this side
+    if past and onward:
+        after, turning = three(state, ONWARD), three(state, ONWARD_SPIN)
     after = climbed(bay, ball, along, after, normal)
+    if inward < GRAZES and normal[2] <= NEARLY_LEVEL and not past:
+        after = _parted(after, normal)
     if past:
         ball.marks[PAST_BEFORE] = ball.marks[PAST]
-        ball.marks[PAST] = ball.marks[SLIPPED] = k
-        ball.marks[EDGE] = edge
-        state[SLIP] = length(after)
+        ball.marks[PAST] = k
+        # An edge that the hit opened failed; one that it did not open counts from where what is behind it minds.
+        if not (onward and state[UNOPENED] > 0.0) or length(after) >= bay.world[STRUCK_SPEED]:
+            ball.marks[SLIPPED], ball.marks[EDGE] = k, edge
+            state[SLIP] = length(after)
     put(state, VELOCITY, after)
     put(state, SPIN, turning)
     _settle(ball, k, normal, past)
@@ -122,12 +136,39 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
 
 
 @compiled
+def _not_inside(bay: BayArrays, ball: Ball, k: int, normal: Vector) -> None:
+    """Put a ball that creeps back to where it just touches: in a crease what lifts it off one face pushes it into the
+    other, a hair at a time.
+    """
+    point = three(ball.state, POINT)
+    gap = distance(bay, k, point)[0] - bay.world[RADIUS]
+    if gap < 0.0:
+        put(ball.state, POINT, minus(point, times(normal, gap)))
+
+
+@compiled
+def _parted(after: Vector, normal: Vector) -> Vector:
+    """The velocity after a touch with no speed to speak of: away at SEPARATE, paid for by what it has along.
+
+    A ball that another face has just stopped would touch this one on and on, as fast as it came.
+    """
+    back = dot(after, normal)
+    along = minus(after, times(normal, back))
+    flat, whole = dot(along, along), dot(after, after)
+    out = min(SEPARATE, np.sqrt(whole))
+    if not (flat > 0.0 and out > back):
+        return after
+    return plus(times(along, np.sqrt(max(whole - out * out, 0.0) / flat)), times(normal, out))
+
+
+@compiled
 def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> tuple[Vector, Vector, float, int, bool]:
     """Velocity and spin just after, how far the face goes with the ball, m, which edge of it the ball gets past, NONE
     for none, and whether nobody knows.
     """
     velocity, spin = three(ball.state, VELOCITY), three(ball.state, SPIN)
     put(ball.state, CARRIED, (0.0, 0.0, 0.0))
+    put(ball.state, ONWARD, (0.0, 0.0, 0.0))
     ball.state[STAYED] = 0.0
     if bay.codes[k, LAW] == GIVES:
         if bay.codes[k, CLOTH_AT] >= 0:

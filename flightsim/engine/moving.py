@@ -35,7 +35,10 @@ LONGEST = 16  # s that its next arc may take
 SLIP = 17  # m/s: how fast it got past the part that it SLIPPED past
 CARRIED = place(18)  # m, three: how far along itself the cloth that it touched carried it
 STAYED = 21  # s: how long that took
-STATE_SIZE = 22
+ONWARD, ONWARD_SPIN = place(22), place(25)  # m/s, rad/s, three each: of one that goes on past the edge that it is
+# carried to; nought for one that does not
+UNOPENED = 28  # 1: that edge its hit did not open
+STATE_SIZE = 29
 
 # ---- whole numbers
 SHOT = 0  # which row of a call's balls

@@ -13,8 +13,8 @@ from flightsim.engine.cache import Kept
 from flightsim.engine.cloth import leave_cloth
 from flightsim.engine.compiled import NONE, entry_in
 from flightsim.engine.layout import BayArrays
-from flightsim.engine.moving import CARRIED, STATE_SIZE, STAYED
-from flightsim.engine.three import put, three
+from flightsim.engine.moving import CARRIED, ONWARD, ONWARD_SPIN, STATE_SIZE, STAYED
+from flightsim.engine.three import length, put, three
 from flightsim.engine.world import world_of
 from flightsim.flight.integrator import Physics
 
@@ -28,10 +28,13 @@ def leave_one(bay: BayArrays, hits: np.ndarray, left: np.ndarray, state: np.ndar
     for row in range(len(hits)):
         hit, out = hits[row], left[row]
         put(state, CARRIED, (0.0, 0.0, 0.0))
+        put(state, ONWARD, (0.0, 0.0, 0.0))
         state[STAYED] = 0.0
         after, turning, sink, edge, unknown = leave_cloth(
             bay, 0, three(hit, 0), three(hit, 3), three(hit, 6), three(hit, 9), state
         )
+        if length(three(state, ONWARD)) > 0.0:
+            after, turning = three(state, ONWARD), three(state, ONWARD_SPIN)
         put(out, VELOCITY, after)
         put(out, SPIN, turning)
         out[SINK], out[EDGE], out[UNKNOWN] = sink, edge, 1.0 if unknown else 0.0

@@ -30,7 +30,9 @@ HARMLESS = 23  # J/kg: a ball with less needs no following
 CALM = 24  # J/kg: one with less that touches on and on does no harm
 TO_END = 25  # 1: followed to the end; 0: to its first contact
 PARTS, ZONES, OPENINGS, WORDS = 26, 27, 28, 29  # how many
-WORLD_SIZE = 30  # then the table of drag and lift, where they are one
+STRUCK_SPEED = 30  # m/s: from here on a ball strikes what is behind cloth
+LEAST_SPEED = 31  # m/s: a slower ball does nothing through cloth that is counted
+WORLD_SIZE = 32  # then the table of drag and lift, where they are one
 
 
 def world_of(physics: Physics, bay: Bay, **given: Any) -> Array:

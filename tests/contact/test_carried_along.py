@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bays import around, follow, room, shots, vector
+from bays import STRAIGHT, around, follow, part, room, shots, vector
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -14,6 +14,7 @@ from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import rectangle
 from flightsim.cloth.fabric import Cloth
 from flightsim.contact.facings import shipped_facings
+from flightsim.contact.fates import Flag
 from flightsim.contact.giving import Give, hung
 from flightsim.contact.rebound import Hits
 from flightsim.engine.one_cloth import carried_by, left_by
@@ -43,6 +44,7 @@ def give(others: tuple[Part, ...] = (), **made: object) -> Give:
 
 
 LAW = give()
+HELD = replace(LAW, edges_open=False)  # no hit opens its sides
 
 
 def hits(speed: float, angle: float, backspin: float = 0.0, side: float = 0.0, up: float = 0.5 * HEIGHT) -> Hits:
@@ -92,15 +94,76 @@ def test_what_hardly_goes_into_the_cloth_is_hardly_carried(along):
     assert ways[-1] < 0.08  # the fastest would have gone 2 m by itself
 
 
-def test_a_way_that_crosses_an_edge_ends_there_past_it():
-    law = give()
-    near = hits(70.0, 45.0, up=HEIGHT - 0.6)  # it would be carried 1 m upward
+def turned(law: Give, one: Hits, up: float) -> float:
+    """The share of its way that a ball has gone at most when it is deepest: the rest it goes as fast as it leaves."""
+    table, at = law.table(LEGAL_BALL.mass), (one.normal_speed, 0.5 * WIDTH, up)
+    deepest = np.exp(table._between(np.log(table.turns))((np.log(at[0]), at[1], at[2])))[0]
+    return float(1.0 - (1.0 - deepest / table.stay(*at)[0]) / 1.2)
+
+
+def test_a_way_that_crosses_an_edge_before_the_ball_turns_goes_on_into_what_is_behind():
+    law, beside = HELD, 0.06
+    near = hits(70.0, 45.0, up=HEIGHT - beside)  # it would be carried 1 m upward
     (way, stay), after = carried_by(law, near), left_by(law, near)
-    assert way[2, 0] == pytest.approx(0.6)
+    assert way[2, 0] == pytest.approx(beside)
     assert after.edge is not None
     assert after.past.all()
     assert after.edge[0] == 3  # the top
-    assert 0.0 < stay[0] < 0.04
+    assert 0.0 < stay[0] < 0.004
+    # Straight on while it sinks, at 45 deg: it has gone as far in as up, V (1 - (z/d)^1.5) [cloth-form].
+    depth = law.reach(near.normal_speed, np.array([0.5 * WIDTH]), np.array([HEIGHT - beside]), LEGAL_BALL.mass)[0]
+    assert after.velocity[0, 0] == pytest.approx(70.0 * np.sqrt(0.5) * (1.0 - (beside / depth) ** 1.5), rel=1e-6)
+    assert after.velocity[2, 0] > 0.0
+
+
+def test_a_ball_that_comes_to_an_edge_after_it_has_turned_comes_back():
+    """It moves toward the tee then, in front of the cloth: it was told past the edge, 42 % of all that were."""
+    for law in (LAW, HELD):
+        along = np.linalg.norm(carried_by(law, hits(70.0, 45.0, up=1.0))[0])
+        for share, past in ((0.95, False), (0.3, True)):
+            up = HEIGHT - share * along
+            one = hits(70.0, 45.0, up=up)
+            assert past is (share < turned(law, one, up))
+            after = left_by(law, one)
+            assert bool(after.past[0]) is past
+            assert (after.velocity[0, 0] < 0.0) is not past
+            if not past:
+                assert carried_by(law, one)[0][2, 0] == pytest.approx(share * along, rel=0.1)
+
+
+def test_an_edge_that_comes_in_only_after_the_ball_has_turned_lets_nothing_past():
+    up = HEIGHT - 0.95 * np.linalg.norm(carried_by(LAW, hits(70.0, 30.0, up=1.0))[0]) - 0.1
+    assert turned(LAW, hits(70.0, 30.0, up=up), up) < 0.8
+    assert not left_by(LAW, hits(70.0, 30.0, up=up)).past.any()
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.floats(2.0, 80.0), st.floats(-85.0, 85.0), st.floats(-9000.0, 9000.0), st.floats(0.0, 1.44), st.floats(0.0, 2.3)
+)
+def test_a_ball_gains_no_energy_from_cloth_or_its_edges_and_a_mirrored_hit_leaves_mirrored(
+    speed, angle, backspin, side, up
+):
+    for law in (LAW, HELD):
+        one, other = (left_by(law, hits(speed, angle, backspin, each, up)) for each in (side, -side))
+        share = LEGAL_BALL.inertia_factor * LEGAL_BALL.radius**2
+        before = speed**2 + share * (backspin * RPM) ** 2
+        after = (one.velocity**2).sum() + share * (one.spin**2).sum()
+        assert after <= before * (1.0 + 1e-9) or one.velocity[0, 0] == pytest.approx(-0.02)
+        assert one.velocity[[0, 2], 0] == pytest.approx(other.velocity[[0, 2], 0], rel=1e-6, abs=1e-9)
+        assert one.past[0] == other.past[0]
+
+
+@pytest.mark.parametrize(("speed", "told"), [(30.0, True), (9.0, False)])
+def test_past_an_edge_that_the_hit_did_not_open_a_soft_ball_goes_on_untold(speed, told):
+    """It clips the end of a net and goes by, as one a hand further out would."""
+    bay = Bay((SCREEN, *room((-1.0, -2.0, -1.0), (6.0, 2.0, 5.0))), (), vector(-1, -2, -1), vector(6, 2, 5))
+    slant = speed * np.sqrt(0.5)
+    clips = shots(((2.9, 0.0, HEIGHT - 0.1), (slant, 0.0, slant)))
+    fates = follow(around(bay, {"screen": HELD}), clips, STRAIGHT).fates
+    assert fates.flags[Flag.PAST_EDGE, 0] is np.bool_(told)
+    assert not fates.flags[Flag.UNRESOLVED, 0]
+    assert fates.point[0, 0] > 3.0 or fates.contacts[0] > 1  # it went on, to the wall behind
 
 
 def test_a_way_that_crosses_a_seam_ends_there_and_gets_past_nothing():
@@ -136,3 +199,49 @@ def test_a_ball_that_pays_all_its_speed_for_a_climb_falls_off_upright_cloth():
     assert [bay.parts[k].name for k in contacts.part[:2]] == ["screen", "slab"]
     assert contacts.left[2, 0] > contacts.point[2, 0] + 0.02
     assert np.linalg.norm(contacts.leaving[:, 0]) == pytest.approx(0.02)  # what parts a ball from a face
+
+
+# Creases
+
+
+@pytest.mark.parametrize("hand", [1.0, -1.0])
+def test_a_ball_that_a_net_stops_while_it_touches_the_screen_falls_down_the_crease(hand):
+    """It touched the screen every 2 ms, as fast as it came, until its 200 touches were used up."""
+    net = part(
+        "net", rectangle(vector(1.0, 0.5 * WIDTH, 0.0), vector(2.0, 0, 0), vector(0, 0, HEIGHT)), Role.GUARD, "net"
+    )
+    other = part(
+        "other", rectangle(vector(1.0, -0.5 * WIDTH, 0.0), vector(2.0, 0, 0), vector(0, 0, HEIGHT)), Role.GUARD, "net"
+    )
+    walls = room((-1.0, -3.0, -0.1), (6.0, 3.0, 4.0))
+    bay = Bay((SCREEN, net, other, *walls), (), vector(-1, -3, -0.1), vector(6, 3, 4))
+    aside = 0.5 * WIDTH - LEGAL_BALL.radius
+    # Carried along the screen to the net, with which it then parts from neither.
+    starts = [((2.5, hand * (aside - 0.3 - near), 1.0), (11.5, hand * 7.2, 5.0)) for near in np.linspace(0.02, 0.1, 9)]
+    told = follow(around(bay, {"screen": LAW}), shots(*starts))
+    assert not told.fates.flags[Flag.UNRESOLVED].any()
+    assert told.fates.contacts.max() < 20
+    grazes = told.contacts.number == 2
+    wedged = grazes & (told.contacts.part == 0) & (np.abs(told.contacts.arriving[0]) < 1e-6)
+    assert wedged.any()
+    assert told.contacts.leaving[0, wedged] == pytest.approx(-0.02, rel=0.2)  # what parts a ball from a face
+
+
+def test_a_ball_that_rolls_down_a_sloping_net_to_the_screen_rests_there():
+    """Where a canopy falls toward the screen: lifted off the one it was pushed into the other, and lost."""
+    sloping = part(
+        "canopy", rectangle(vector(1.0, -1.0, 1.4), vector(2.0, 0.0, -0.21), vector(0.0, 2.0, 0.0)), Role.GUARD, "cloth"
+    )
+    bay = Bay((SCREEN, sloping, *room((-1.0, -3.0, -0.1), (6.0, 3.0, 4.0))), (), vector(-1, -3, -0.1), vector(6, 3, 4))
+    rng = np.random.default_rng(4)
+    many = shots(
+        *(
+            ((2.0, y, 1.6), (v, 0.3 * y, 0.0))
+            for y, v in zip(rng.uniform(-0.8, 0.8, 40), rng.uniform(0.5, 6.0, 40), strict=True)
+        )
+    )
+    told = follow(around(bay, {"screen": LAW}), many, to_rest=True)
+    assert not told.fates.flags[Flag.UNRESOLVED].any()
+    resting = told.fates.rests & (told.fates.point[2] > 0.8)
+    assert resting.sum() > 30
+    assert np.abs(told.fates.point[0, resting] - (3.0 - LEGAL_BALL.radius)).max() < 0.01

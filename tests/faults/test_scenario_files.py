@@ -129,8 +129,8 @@ def test_a_key_with_nothing_after_it_is_never_a_silent_default(tmp_path):
         ("width: 3.4 m", "wdith: 3.4 m", 5, "room.wdith", "unknown key",
          "length, width, roof, back, turf_height, openings", "width:"),
         ("units: metric", "unit: metric", 2, "unit", "unknown key",
-         "name, units, plugins, ball, air, aero, harm_energy, blunt_harm_energy, harm_speed, tee, "
-         "targets, may_change, room, pipes, screen, canopy", "units:"),
+         "name, units, plugins, ball, air, aero, harm_energy, blunt_harm_energy, struck_energy, harm_speed, "
+         "tee, targets, may_change, room, pipes, screen, canopy", "units:"),
         ("canopy:", "Canopy:", 12, "Canopy", "unknown key", None, "canopy:"),
         ("gap_behind: 300 mm", "gap-behind: 300 mm", 11, "screen.gap-behind", "unknown key",
          "name, gap_behind, width", "gap_behind:"),

@@ -9,7 +9,7 @@ so that engine_parity can hold an engine against it. Slow: some tens of balls a 
 from __future__ import annotations
 
 import numpy as np
-from referee_ball import Ball
+from referee_ball import Ball, write
 from referee_cloth import ClothOf, speed_left
 from referee_flight import Flight, fly
 from referee_rolls import roll
@@ -58,7 +58,7 @@ class Referee:
         labels = sorted({part.label for part in self.parts if part.role.value == "guard"})
         self.bit = {label: 1 << k for k, label in enumerate(labels)}
         least = min([*self.damage, *(face["broken"] for face in self.faces)], default=np.inf)
-        self.harmless = min(self.harm**2 / 2, least / self.mass)
+        self.harmless = min(self.harm**2 / 2, around.struck_speed**2 / 2, least / self.mass)
         self.until_rest = to_rest or any(physics.wind)
 
     def follow(self, start, velocity, spin, own) -> Ball:
@@ -148,7 +148,9 @@ class Referee:
     def _touch(self, ball: Ball, flight: Flight, times, row, part: int) -> float | None:
         first = 0
         if row[0] <= TOUCHING:  # it touches already: at once, or once it has come off
-            if ball.v @ normal_of(self.surface[part], ball.point) < 0.0 or (row[1:8] < row[0]).all():
+            moves = np.flatnonzero(np.abs(row[1:] - row[0]) > 1e-9)
+            goes_in = moves.size > 0 and row[1 + moves[0]] < row[0]
+            if goes_in or ball.v @ normal_of(self.surface[part], ball.point) < 0.0 or (row[1:8] < row[0]).all():
                 return 0.0
             off = np.flatnonzero(row[1:] > max(row[0], 0.0) + 1e-10)
             if off.size == 0:
@@ -220,7 +222,7 @@ class Referee:
             ball.slip_told()
         ball.slipped = None
         through, past, sinks, struck = energy >= face["broken"], False, 0.0, False
-        self.way, self.stay = np.zeros(3), 0.0
+        self.way, self.stay, self.onward, self.unsure, self.opened = np.zeros(3), 0.0, None, False, True
         if through:
             ball.note(Flag.BROKE_THROUGH, max(speed**2 - 2 * face["broken"] / self.mass, 0.0) ** 0.5, k)
         if k in self.cloth:
@@ -228,20 +230,23 @@ class Referee:
             past = past and not through
         else:
             out, spin = bounce(v, w, n, face, self.facts, self.inertia)
-        if sinks > 0.0 and speed >= self.harm and not through:
-            kept = float(np.linalg.norm(out)) / speed if past and not self.stay else 0.0
+        if sinks > 0.0 and speed >= min(self.harm, self.around.struck_speed) and not through:
+            kept = float(np.linalg.norm(out)) / speed if past and self.onward is None else 0.0
             out, struck = self._behind(ball, k, point, v, n, sinks, out, kept)
             past = past and not struck
         along = np.zeros(3) if through or struck else self._carry(ball, k, point, out)
         if float(np.linalg.norm(along)) < (1.0 - 1e-12) * float(np.linalg.norm(self.way)):
-            past = past and not float(np.linalg.norm(along)) > 0.0
+            past = past and self.unsure  # something is in its way
+        if past and self.onward is not None:
+            out, spin = self.onward
         climbs = max(float(along[2]), 0.0)
         if climbs:
             parts = min(PARTS, float(out @ n))
             out = out * max(1.0 - 2.0 * self.physics.gravity * climbs / float(out @ out), 0.0) ** 0.5
             out = out + n * max(parts - float(out @ n), 0.0)
         if past:
-            ball.past, ball.slipped = [k, *ball.past][:2], (float(np.linalg.norm(out)), k)
+            ball.past, gets = [k, *ball.past][:2], float(np.linalg.norm(out))
+            ball.slipped = (gets, k) if self.opened or gets >= self.around.struck_speed else None
         whole = float(np.linalg.norm(self.way))
         stays = self.stay * float(np.linalg.norm(along)) / whole if whole else 0.0
         gone = through
@@ -281,8 +286,14 @@ class Referee:
         share = cloth.gets_past(inward, across, up, *sunk)
         if share * float(np.linalg.norm(v)) >= self.harm:
             return v * share, w, True, sinks * (1.0 - share) ** (2.0 / 3.0)
-        self.way, self.stay, past = cloth.carried(out, n, inward, across, up)
-        return out, spin, past and float(np.linalg.norm(out)) >= self.harm, sinks
+        self.way, self.stay, how = cloth.carried(out, n, inward, across, up)
+        if not how:
+            return out, spin, False, sinks
+        # It still goes in: by as much as it has gone of the way that it goes while it sinks, or it is at its deepest.
+        gone = float(np.linalg.norm(self.way)) / max(float(np.linalg.norm(aside)), 1e-9) if how == "crossed" else 1.0
+        goes, self.opened = speed_left(1.0, gone), how == "reached"
+        self.onward = goes * v + (1.0 - goes) * (out - n * float(out @ n)), goes * w + (1.0 - goes) * spin
+        return out, spin, float(np.linalg.norm(self.onward[0])) >= self.harm, sinks
 
     def _carry(self, ball: Ball, k: int, point, out) -> np.ndarray:
         """The way along the cloth, m, to its end or to the first thing that the ball meets; people there are hit."""
@@ -296,6 +307,7 @@ class Referee:
                 continue
             row = self.surface[j](places) - self.radius
             if row[0] < -INSIDE:
+                self.unsure = True
                 return 0.0 * self.way
             if row[0] <= TOUCHING and row[1] < row[0]:
                 first = 0.0
@@ -338,7 +350,8 @@ class Referee:
             tie = soonest + ONE_TOUCH / float(np.linalg.norm(way))
             best, _, struck = min((t for t in touches if t[0] <= tie), key=lambda t: t[1])
             left = speed_left(speed, best, kept)
-            if left >= self.harm:
+            damages = (2.0 * self.damage[struck] / self.mass) ** 0.5
+            if left >= min(self.around.struck_speed, damages):
                 ball.note(Flag.STRUCK_THROUGH, left, struck)
         self._people_behind(ball, point, way, speed, best, kept)
         if struck >= 0:
@@ -377,36 +390,6 @@ def follow(physics, launches, around, own, to_rest=False, log=None, tolerance=1e
         ball = referee.follow(*(a[:, k].copy() for a in (launches.start, launches.velocity, launches.spin)), own[:, k])
         write(ball, k, first, fates, log)
     return first, fates
-
-
-def write(ball: Ball, k: int, first: Contacts, fates: Fates, log) -> None:
-    """This ball's story where the engine writes its own."""
-    first.failed[k] = ball.failed_first
-    if ball.touches:
-        one = ball.touches[0]
-        first.part[k], first.time[k], first.point[:, k] = one["part"], one["time"], one["point"]
-        first.velocity[:, k], first.normal[:, k], first.spin[:, k] = one["arriving"], one["normal"], one["spin"]
-    elif ball.left >= 0:
-        first.opening[k], first.time[k], first.point[:, k] = ball.left, ball.time, ball.point
-        first.velocity[:, k], first.spin[:, k] = ball.v, ball.w
-    for flag, (speed, place) in ball.worst.items():
-        fates.worst[flag, k], fates.place[flag, k] = speed, place
-    fates.came_from[k], fates.height[k] = ball.person
-    fates.contacts[k], fates.kept[k], fates.left[k] = len(ball.touches), ball.kept, ball.left
-    for word in range(len(fates.touched)):
-        fates.touched[word, k] = ball.guards >> 64 * word & (1 << 64) - 1
-    for zone, (speed, place) in ball.zones.items():
-        fates.at_zone[zone, k], fates.zone_from[zone, k] = speed, place
-    fates.behind_tee[k] = ball.behind_tee
-    fates.point[:, k], fates.time[k], fates.rests[k] = ball.point, ball.time, ball.rests
-    if log is not None:
-        for number, touch in enumerate(ball.touches):
-            columns = (
-                touch[key][:, None]
-                for key in ("point", "arriving", "leaving", "normal", "spin", "leaving_spin", "left")
-            )
-            one = (np.array([value]) for value in (k, number, touch["part"], touch["time"]))
-            log.write(*one, *columns, np.array([touch["left_time"]]))
 
 
 __all__ = ["Referee", "follow"]

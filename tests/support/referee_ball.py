@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from flightsim.contact.fates import Flag
+from flightsim.contact.contacts import Contacts
+from flightsim.contact.fates import Fates, Flag
 
 
 @dataclass
@@ -56,3 +57,33 @@ class Ball:
         if worse:
             self.worst[flag] = (float(speed), place)
         return worse
+
+
+def write(ball: Ball, k: int, first: Contacts, fates: Fates, log) -> None:
+    """This ball's story where the engine writes its own."""
+    first.failed[k] = ball.failed_first
+    if ball.touches:
+        one = ball.touches[0]
+        first.part[k], first.time[k], first.point[:, k] = one["part"], one["time"], one["point"]
+        first.velocity[:, k], first.normal[:, k], first.spin[:, k] = one["arriving"], one["normal"], one["spin"]
+    elif ball.left >= 0:
+        first.opening[k], first.time[k], first.point[:, k] = ball.left, ball.time, ball.point
+        first.velocity[:, k], first.spin[:, k] = ball.v, ball.w
+    for flag, (speed, place) in ball.worst.items():
+        fates.worst[flag, k], fates.place[flag, k] = speed, place
+    fates.came_from[k], fates.height[k] = ball.person
+    fates.contacts[k], fates.kept[k], fates.left[k] = len(ball.touches), ball.kept, ball.left
+    for word in range(len(fates.touched)):
+        fates.touched[word, k] = ball.guards >> 64 * word & (1 << 64) - 1
+    for zone, (speed, place) in ball.zones.items():
+        fates.at_zone[zone, k], fates.zone_from[zone, k] = speed, place
+    fates.behind_tee[k] = ball.behind_tee
+    fates.point[:, k], fates.time[k], fates.rests[k] = ball.point, ball.time, ball.rests
+    if log is not None:
+        for number, touch in enumerate(ball.touches):
+            columns = (
+                touch[key][:, None]
+                for key in ("point", "arriving", "leaving", "normal", "spin", "leaving_spin", "left")
+            )
+            one = (np.array([value]) for value in (k, number, touch["part"], touch["time"]))
+            log.write(*one, *columns, np.array([touch["left_time"]]))

@@ -115,25 +115,39 @@ class ClothOf:
         found = self.read(np.log(table.stays), table, speed, across, up, True)
         return STAYS if isnan(found) else exp(found)
 
-    def carried(self, v_out, n, speed: float, across: float, up: float) -> tuple[np.ndarray, float, bool]:
-        """How far along the cloth the ball goes, m, for how long, s, and whether that takes it past an edge."""
+    def turned(self, speed: float, across: float, up: float) -> float:
+        """How much of its way along the cloth, at most, lies behind the ball when it is deepest, as a share.
+
+        docs/cloth.md: what is left of its time it goes at least as fast along as it leaves, and its way is 1.2 times
+        that speed in all its time.
+        """
+        table, stay = self.table(), self.stays(speed, across, up)
+        deepest = exp(self.read(np.log(table.turns), table, speed, across, up, True))
+        return 1.0 if isnan(deepest) else 1.0 - max(stay - deepest, 0.0) / (CARRIES * stay)
+
+    def carried(self, v_out, n, speed: float, across: float, up: float) -> tuple[np.ndarray, float, str]:
+        """How far along the cloth the ball goes, m, for how long, s, and whether that takes it past an edge: `crossed`,
+        `reached` where the edge comes in to it, or neither.
+
+        Only before it is deepest: later it is on its way back, and what it comes to an edge with is a rebound.
+        """
         stay, along = self.stays(speed, across, up), v_out - n * float(v_out @ n)
         fast = float(np.linalg.norm(along))
         way = along * (CARRIES * stay * min(1.0, FLATTEST * speed / max(fast, 1e-9)))
         to_across, to_up = across + float(way @ self.right), up + float(way @ self.up)
-        ends = {side: self._from(side, to_across, to_up) for side in SIDES}
-        begins = {side: self._from(side, across, up) for side in SIDES}
-        crossed = [
-            (max(begins[side], 0.0) / (max(begins[side], 0.0) - ends[side]), side) for side in SIDES if ends[side] < 0.0
-        ]
-        if crossed and (first := min(crossed, key=lambda one: one[0]))[0] < 1.0:
-            return way * first[0], stay * first[0], not self._seam(first[1])
-        moved = self.comes_in(speed, across, up)
-        reached = any(
-            self._opens(side) and ends[side] + self.law.ball_radius <= moved and ends[side] < begins[side]
-            for side in SIDES
-        )
-        return way, stay, reached
+        reach, turns = self.comes_in(speed, across, up) - self.law.ball_radius, self.turned(speed, across, up)
+        ends = [(1.0, 0, "")]
+        for side in SIDES:
+            begin, end = max(self._from(side, across, up), 0.0), self._from(side, to_across, to_up)
+            if end >= begin:
+                continue
+            if self._opens(side) and end < reach and (at := max(begin - reach, 0.0) / (begin - end)) <= turns:
+                ends.append((at, 1, "reached"))
+            if end < 0.0:
+                at = begin / (begin - end)
+                ends.append((at, 2, "" if self._seam(side) or at > turns else "crossed"))
+        share, _, how = min(ends)
+        return way * share, stay * share, how
 
     def _seam(self, side: str) -> bool:
         """Whether a part of the same owner goes on from this side."""

@@ -16,9 +16,10 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq, minimize_scalar
 from scipy_loop import Facts, Surfaces, _root, right_side
 
-SEPARATE = 0.02  # m/s: what touches leaves so fast, or as fast as it came
+SEPARATE = 0.02  # m/s: what touches leaves so fast, out of its speed along if need be, or as fast as it is at most
 ROLLS = 0.35  # m/s: what would leave a nearly level face slower rolls on it
 LEVEL = 0.94
+GRAZES = 1e-3  # m/s: slower into what is not nearly level, it is parted by its speed along
 TOUCHING, ONE_TOUCH, CLOSE = 1e-7, 1e-6, 1e-3  # m
 UNIT = np.eye(3)
 
@@ -107,6 +108,21 @@ def restitution(face: dict, v: float, mass: float, radius: float) -> float:
 
 def bounce(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts, k: float):
     """Velocity and spin after; in the plane of the slip, by the scalars of the reference."""
+    after, turning = _bounced(v, w, n, face, facts, k)
+    return (after if -float(v @ n) >= GRAZES or n[2] > LEVEL else apart(after, n)), turning
+
+
+def apart(v: np.ndarray, n: np.ndarray) -> np.ndarray:
+    """A touch at a crawl: as fast as before, turned off the face until it leaves at SEPARATE, as far as it can."""
+    speed, back = float(np.linalg.norm(v)), float(v @ n)
+    along = v - back * n
+    if back >= SEPARATE or not along.any():
+        return v
+    rises = min(1.0, SEPARATE / speed)
+    return speed * (rises * n + sqrt(1.0 - rises**2) * along / float(np.linalg.norm(along)))
+
+
+def _bounced(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, facts: Facts, k: float):
     radius = facts.diameter / 2
     inward = -float(v @ n)
     if inward <= 0.0:

@@ -9,12 +9,18 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import referee
-from bays import shots
-from engine_cases import SCENARIOS, demo, random_case
+from bays import around, room, shots, vector
+from engine_cases import SCENARIOS, Case, demo, random_case
 from engine_parity import MOST_EXCUSED, Parity, Told, compare_all, compare_engines
 
+from flightsim.bay.parts import Bay, Part, Role
+from flightsim.bay.shapes import rectangle
+from flightsim.cloth.fabric import Cloth
 from flightsim.contact.fates import Flag
+from flightsim.contact.giving import Give, hung
 from flightsim.engine.follow import follow
+from flightsim.flight.ball import LEGAL_BALL
+from flightsim.flight.integrator import Physics
 from flightsim.flight.launches import Launches
 
 BAYS = 5
@@ -48,6 +54,35 @@ def test_a_ball_that_goes_down_into_the_foot_of_a_cloth_strikes_the_wall_behind_
     places = [int(fates.place[Flag.STRUCK_THROUGH, 0]) for fates in told]
     assert places[0] == places[1] >= 0
     assert told[1].worst[Flag.STRUCK_THROUGH] == pytest.approx(told[0].worst[Flag.STRUCK_THROUGH], abs=1e-3)
+
+
+def test_balls_that_cloth_carries_to_its_edges_and_creases_fare_as_the_referee_says() -> None:
+    """Past an edge before they turn, back after it, stopped by a net while they touch the screen."""
+    screen, net = (
+        Part(name, rectangle(vector(*corner), vector(*across), vector(0, 0, 2.4)), Role.GUARD, facing, name)
+        for name, corner, across, facing in (
+            ("screen", (3.0, -1.4, 0.3), (0, 2.8, 0), "cloth"),
+            ("net", (1.0, 1.4, 0.3), (2.0, 0, 0), "net"),
+        )
+    )
+    walls = room((-1.0, -2.0, 0.0), (3.6, 2.0, 3.2))
+    bay = Bay((screen, net, *walls), (), vector(-1, -2, 0), vector(3.6, 2, 3.2))
+    cloth, frame = Cloth(width=2.8, height=2.4), hung(screen)
+    assert frame is not None
+    give = Give(screen, bay.parts, frame, cloth, True, LEGAL_BALL.radius, 5.0)
+    place = around(bay, {"screen": give})
+
+    def draw(first: int, count: int) -> tuple[Launches, np.ndarray]:
+        rng = np.random.default_rng(first)
+        to = np.array([np.full(count, 3.0), rng.choice([-1.0, 1.0], count) * rng.uniform(1.1, 1.4, count),
+                       rng.uniform(0.3, 2.7, count)])  # fmt: skip
+        start = np.array([np.full(count, 1.5), rng.uniform(-0.6, 0.6, count), rng.uniform(0.6, 1.8, count)])
+        way = (to - start) / np.linalg.norm(to - start, axis=0)
+        return Launches(start, way * rng.uniform(8.0, 70.0, count), rng.normal(0.0, 300.0, (3, count))), np.ones(
+            (0, count), bool
+        )
+
+    judged(compare_engines(follow, referee.follow, Case("edges", 0, Physics(), place, draw), 40), 1)
 
 
 @pytest.mark.slow

@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.scenario.reading.display import Display
-from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, LEGAL_MASS, speed_at
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, LEGAL_MASS, STRUCK_ENERGY, speed_at
 from flightsim.study.run.rates import ESCAPE, HEAD_HIT
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import Rate, RunResult
-from flightsim.study.run.told import above_default
+from flightsim.study.run.told import above_default, struck_above_default
 from flightsim.study.run.weights_spread import weight_models
 
 ESCAPE_WORDS = "got past the protection"  # any flag
@@ -174,16 +174,23 @@ def verdict(result: RunResult) -> str:
 
 
 def _raised(result: RunResult) -> list[str]:
-    """That this run's limit of harm is above the default one."""
-    if not above_default(result):
-        return []
-    energy, blunt = result.scenario.harm_energy, result.scenario.blunt_harm_energy
-    show = Display(result.scenario.units).energy
-    return [
-        f"This run counts a ball as harm only from {show(energy)} on at a head, a small child and out of the room, and "
-        f"from {show(blunt)} on elsewhere; the defaults are {show(HARM_ENERGY)} and {show(BLUNT_ENERGY)}. What softer "
-        "balls do is not in these numbers."
-    ]
+    """That this run's limits of harm, or of what strikes through cloth, are above the default ones."""
+    energy, blunt, struck = (
+        result.scenario.harm_energy, result.scenario.blunt_harm_energy, result.scenario.struck_energy
+    )  # fmt: skip
+    show, found = Display(result.scenario.units).energy, []
+    if above_default(result):
+        found.append(
+            f"This run counts a ball as harm only from {show(energy)} on at a head, a small child and out of the room, "
+            f"and from {show(blunt)} on elsewhere; the defaults are {show(HARM_ENERGY)} and {show(BLUNT_ENERGY)}. What "
+            "softer balls do is not in these numbers."
+        )
+    if struck_above_default(result):
+        found.append(
+            f"This run counts what is struck through cloth only from {show(struck)} on; the default is "
+            f"{show(STRUCK_ENERGY)}."
+        )
+    return found
 
 
 def _in_all(result: RunResult) -> list[str]:

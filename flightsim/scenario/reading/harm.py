@@ -24,3 +24,6 @@ def speed_at(energy: float, mass: float = LEGAL_MASS) -> float:
 HARM_ENERGY = energy_at(HARM_SPEED)  # J: .574
 # J: 12.5 m/s of a legal ball, by the 2500 J/m2 of toys over its disc (ASTM F963, read in a summary); our cut.
 BLUNT_ENERGY = 3.6
+# J: 10 m/s, the least energy at which a facing that comes with flightsim is damaged: glass, and what is fragile
+# (judgement, no source). No wall, post or cloth minds a softer touch of what is behind.
+STRUCK_ENERGY = 2.3

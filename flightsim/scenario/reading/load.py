@@ -79,8 +79,9 @@ class _Reading:
         source = self.source
         return Scenario(
             source.file, core.name, core.units, core.ball, core.air, core.aero, core.tee, entries,
-            core.harm, core.blunt_harm, source.text, sets, core.plugins, source.lines, source.origins,
-            core.targets, core.may_change, next((section.key for section in self.sections if section.room), ""),
+            core.harm, core.blunt_harm, core.struck_energy, source.text, sets, core.plugins, source.lines,
+            source.origins, core.targets, core.may_change,
+            next((section.key for section in self.sections if section.room), ""),
         )  # fmt: skip
 
     def _tell(self, key: str, found: str, allowed: str, fix: str = "") -> None:

@@ -9,7 +9,7 @@ from typing import Any, Literal, Protocol, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from flightsim.scenario.reading.asking import AskSection
-from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, energy_at, speed_at
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, STRUCK_ENERGY, energy_at, speed_at
 from flightsim.scenario.reading.may_change import MayChange
 from flightsim.scenario.reading.names import Called
 from flightsim.scenario.reading.problems import Problem, Severity, place
@@ -168,8 +168,14 @@ class Core(Model):
         None,
         description="a ball of this energy harms a body below the head; default 3.6 J, or harm_energy if more",
     )
+    struck_energy: HarmEnergy = Field(
+        STRUCK_ENERGY,
+        description="a ball of this energy strikes what is behind cloth, or one that damages it, if that is less; "
+        "default 2.3 J (judgement)",
+    )
     harm_speed: HarmSpeed | None = Field(
-        None, description="in place of both energies: that of a ball of 45.93 g at this speed, whatever ball flies"
+        None,
+        description="in place of the two of harm: the energy of a ball of 45.93 g at this speed, whatever ball flies",
     )
     tee: Tee
     targets: Targets = Targets()
@@ -218,6 +224,7 @@ class Scenario:
     sections: dict[str, tuple[Any, ...]]
     harm_energy: float = HARM_ENERGY  # J: from here on a ball harms a head or a small child, or counts as out
     blunt_harm_energy: float = BLUNT_ENERGY  # J: from here on it harms a body below the head
+    struck_energy: float = STRUCK_ENERGY  # J: from here on it strikes what is behind cloth
     text: str = ""
     overrides: tuple[str, ...] = ()
     plugins: tuple[str, ...] = ()  # strangers' plugins that the file names
@@ -238,6 +245,10 @@ class Scenario:
     def blunt_speed_of(self, ball_mass: float) -> float:
         """The speed, m/s, at which a ball of this mass, kg, has the energy that harms a body below the head."""
         return speed_at(self.blunt_harm_energy, ball_mass)
+
+    def struck_speed_of(self, ball_mass: float) -> float:
+        """The speed, m/s, from which on a ball of this mass, kg, strikes what is behind cloth."""
+        return speed_at(self.struck_energy, ball_mass)
 
     @property
     def room(self) -> TheRoom:

@@ -18,6 +18,7 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
     plain |= {"ball": _dump(scenario.ball), "air": _dump(scenario.air), "aero": scenario.aero}
     plain["harm_energy"] = f"{scenario.harm_energy!r} J"
     plain["blunt_harm_energy"] = f"{scenario.blunt_harm_energy!r} J"
+    plain["struck_energy"] = f"{scenario.struck_energy!r} J"
     plain["tee"] = _dump(scenario.tee)
     plain["targets"] = _dump(scenario.targets)
     if scenario.may_change != MayChange():

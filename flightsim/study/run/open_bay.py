@@ -83,7 +83,7 @@ class OpenBay:
         tests = self.plugins.touch_tests(self.bay)
         mass = self.physics.ball.mass
         harm, blunt = self.scenario.harm_speed_of(mass), self.scenario.blunt_speed_of(mass)
-        return surround(self.bay, tests, self.facings, laws, harm, blunt)
+        return surround(self.bay, tests, self.facings, laws, harm, blunt, self.scenario.struck_speed_of(mass))
 
 
 def all_sections(plugins: Plugins) -> tuple[Section, ...]:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.contact.limits import BEHIND_HIGH, BEHIND_LOW
-from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY
+from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, STRUCK_ENERGY
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
@@ -33,7 +33,9 @@ def harm_facts(result: RunResult) -> dict[str, Any]:
         "default_energy_j": HARM_ENERGY,
         "blunt_energy_j": result.scenario.blunt_harm_energy,
         "default_blunt_energy_j": BLUNT_ENERGY,
-        "above_default": above_default(result),
+        "struck_energy_j": result.scenario.struck_energy,
+        "default_struck_energy_j": STRUCK_ENERGY,
+        "above_default": above_default(result) or struck_above_default(result),
     }
 
 
@@ -41,6 +43,11 @@ def above_default(result: RunResult) -> bool:
     """Whether the run counts harm only from above the default energy on."""
     scenario, slack = result.scenario, 1.0 + 1e-9
     return scenario.harm_energy > HARM_ENERGY * slack or scenario.blunt_harm_energy > BLUNT_ENERGY * slack
+
+
+def struck_above_default(result: RunResult) -> bool:
+    """Whether the run counts what is struck through cloth only from above the default energy on."""
+    return result.scenario.struck_energy > STRUCK_ENERGY * (1.0 + 1e-9)
 
 
 def behind_tee_facts(result: RunResult) -> dict[str, Any]:

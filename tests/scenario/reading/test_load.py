@@ -75,6 +75,7 @@ def test_the_resolved_scenario_is_itself_a_scenario_that_says_the_same(tmp_path)
         "aero",
         "harm_energy",
         "blunt_harm_energy",
+        "struck_energy",
         "tee",
         "targets",
         "room",

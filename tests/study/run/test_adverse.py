@@ -66,10 +66,13 @@ def test_the_same_shots_are_flown_all_of_them_as_far_as_they_touch_no_cloth(flow
         assert np.array_equal(one.contacts.point, flown.contacts.point, equal_nan=True)
 
 
-def test_a_deep_cloth_lets_more_strike_what_is_behind_it(flown):
-    deep = next(one for one in flown.adverse if one.name == DEEP)
-    through = deep.fates.flags[Flag.STRUCK_THROUGH]
-    assert through.sum() > flown.fates.flags[Flag.STRUCK_THROUGH].sum()
+def test_a_deep_cloth_strikes_what_is_behind_it_harder_and_with_all_harm_together_more_balls_strike_it(flown):
+    bays = {one.name: one.fates for one in flown.adverse}
+    as_likely, deep = flown.fates.worst[Flag.STRUCK_THROUGH], bays[DEEP].worst[Flag.STRUCK_THROUGH]
+    both = ~np.isnan(as_likely) & ~np.isnan(deep)
+    assert both.sum() > 30
+    assert (deep[both] > 1.001 * as_likely[both]).sum() > 10 * (deep[both] < 0.999 * as_likely[both]).sum()
+    assert bays[TOGETHER].flags[Flag.STRUCK_THROUGH].sum() > 3 * flown.fates.flags[Flag.STRUCK_THROUGH].sum()
 
 
 def test_the_worst_is_the_largest_bound_of_all_and_named(flown):
