@@ -19,7 +19,8 @@ CORNER, RIGHT, UP, WIDTH, HEIGHT, SMALL_WIDTH, SMALL_HEIGHT = 0, 3, 6, 9, 10, 11
 NET, LOOSE, DEEP, FAR, DAMPING, OPEN, SEAM, MAIN, SLACK = 13, 14, 15, 16, 17, 18, 22, 26, 27
 CLOTH = 28
 WIDER, SINKS, HEM, UNDER = 1.6, 1.0, 0.30, 0.5
-DEPTH, RETURNS, EDGE, STAYS = 0, 1, 2, 3
+DEPTH, RETURNS, EDGE, STAYS, TURNS = 0, 1, 2, 3, 4
+KEPT_IN, SINKING, OPENED, CROSSED = 0, 1, 2, 3  # how a ball gets past an edge of cloth, or not
 AS_FAR, FLATTEST, NO_LATTICE, SLANT = 1.2, 1.2, 0.037, 1.0  # of the way along cloth; s; of the way into it
 
 
@@ -74,6 +75,16 @@ def bounce(nums, codes, world, k, v, w, n, e):
 
 
 @njit(cache=True)
+def parted(v, n):
+    """A ball that came with no speed to speak of leaves with what parts it from a face, of its speed along it."""
+    square, off = np.dot(v, v), np.dot(v, n)
+    out = min(SEPARATE, np.sqrt(square))
+    if off >= out or off * off >= square:
+        return v
+    return (v - off * n) * np.sqrt(max(square - out * out, 0.0) / (square - off * off)) + out * n
+
+
+@njit(cache=True)
 def _off_cloth(v, w, n, e, radius, inertia, more):
     inward = -np.dot(v, n)
     across, surface = v + inward * n, radius * np.cross(w, n)
@@ -108,11 +119,11 @@ def _step_of(pool, at, count, x):
 
 @njit(cache=True)
 def read(pool, cloth, table, which, speed, across, up):
-    """One of the lattice's four values between its hits: linear in the speed's logarithm and in place."""
+    """One of the lattice's five values between its hits: linear in the speed's logarithm and in place."""
     speeds, columns, rows = int(pool[table]), int(pool[table + 1]), int(pool[table + 2])
     at = table + 3
     log_speed = np.log(speed)
-    if which in (RETURNS, STAYS):
+    if which in (RETURNS, STAYS, TURNS):
         log_speed = min(max(log_speed, pool[at]), pool[at + speeds - 1])
     i, s = _step_of(pool, at, speeds, log_speed)
     at += speeds
@@ -186,56 +197,74 @@ def _gets_past(pool, cloth, radius, moved, here, sunk):
 
 
 @njit(cache=True)
-def _goes_along(pool, cloth, radius, moved, after, n, inward, here, across, up):
-    """The way along the cloth `(3,)`, m, for how long, s, and whether that takes the ball past an edge."""
-    stay = read(pool, cloth, int(pool[cloth + MAIN]), STAYS, inward, across, up)
-    stay = NO_LATTICE if np.isnan(stay) else np.exp(stay)
-    flat = after - np.dot(after, n) * n
-    fast = np.sqrt(np.dot(flat, flat))
-    way = flat * (AS_FAR * stay * min(1.0, FLATTEST * inward / max(fast, 1e-9)))
+def _in_time(pool, cloth, which, inward, across, up, unknown):
+    """How long the ball is in the cloth, or until it turns, s."""
+    found = read(pool, cloth, int(pool[cloth + MAIN]), which, inward, across, up)
+    return unknown if np.isnan(found) else np.exp(found)
+
+
+@njit(cache=True)
+def _leaves_at(pool, cloth, radius, moved, here, there, turned):
+    """The share of its way along the cloth at which a ball leaves it, whether it gets past an edge there, and whether
+    that edge had come in to it. turned: the share at which it moves back toward the tee; what comes later keeps it in.
+    """
+    leaves, past, came_in, ahead = 1.0, False, False, moved - radius
+    for side in range(4):
+        begun, ends = max(here[side], 0.0), there[side]
+        if pool[cloth + OPEN + side] > 0.0 and ahead > 0.0 and ends < min(ahead, here[side]):
+            share = max(begun - ahead, 0.0) / (begun - ends)
+            if share <= turned and share < leaves:
+                leaves, past, came_in = share, True, True
+        if ends < 0.0 and begun / (begun - ends) < leaves:
+            leaves, came_in = begun / (begun - ends), False
+            past = pool[cloth + SEAM + side] == 0.0 and leaves <= turned
+    return leaves, past, came_in
+
+
+@njit(cache=True)
+def _along(pool, cloth, vector):
+    """How far a vector goes across and up a cloth."""
     right, over = 0.0, 0.0
     for i in range(3):
-        right += way[i] * pool[cloth + RIGHT + i]
-        over += way[i] * pool[cloth + UP + i]
-    there = _to_sides(pool, cloth, across + right, up + over)
-    first, which = 1.0, -1
-    for side in range(4):
-        if there[side] < 0.0:
-            begun = max(here[side], 0.0)
-            if begun / (begun - there[side]) < first:
-                first, which = begun / (begun - there[side]), side
-    if which >= 0:
-        return way * first, stay * first, pool[cloth + SEAM + which] == 0.0
-    past = False
-    for side in range(4):
-        nearer = there[side] < here[side] and there[side] + radius <= moved
-        past = past or (nearer and pool[cloth + OPEN + side] > 0.0)
-    return way, stay, past
+        right += vector[i] * pool[cloth + RIGHT + i]
+        over += vector[i] * pool[cloth + UP + i]
+    return right, over
 
 
 @njit(cache=True)
 def off_hung_cloth(nums, codes, pool, world, k, p, v, w, n):
-    """What hung cloth does: velocity and spin after it, whether the ball got past its edge, how far it sinks, m, and
-    the way `(3,)`, m, and time, s, that it takes the ball along; neither where that gets past while it sinks.
+    """What hung cloth does: velocity and spin as it gives the ball back; whether and how that gets past its edge, and
+    with what velocity and spin then; how far it sinks, m; and the way `(3,)`, m, and time, s, that it takes the ball
+    along.
     """
-    cloth, inward, stays_there = codes[k, CLOTH_AT], max(-np.dot(v, n), 0.0), np.zeros(3)
-    across, up = 0.0, 0.0
-    for i in range(3):
-        across += (p[i] - pool[cloth + CORNER + i]) * pool[cloth + RIGHT + i]
-        up += (p[i] - pool[cloth + CORNER + i]) * pool[cloth + UP + i]
-    after, turned = bounce(nums, codes, world, k, v, w, n, _returned(pool, cloth, inward, across, up))
+    cloth, inward, nowhere = codes[k, CLOTH_AT], max(-np.dot(v, n), 0.0), np.zeros(3)
+    across, up = _along(pool, cloth, p - pool[cloth + CORNER : cloth + CORNER + 3])
+    after, turning = bounce(nums, codes, world, k, v, w, n, _returned(pool, cloth, inward, across, up))
     if inward <= SINKS:
-        return after, turned, False, 0.0, stays_there, 0.0
+        return after, turning, KEPT_IN, after, turning, 0.0, nowhere, 0.0
     depth, moved = _sinks(pool, cloth, inward, across, up), _comes_in(pool, cloth, inward, across, up)
     slant = (v + inward * n) / inward
     slant = slant * min(1.0, SLANT / max(np.sqrt(np.dot(slant, slant)), 1e-9)) * depth
-    right, over = 0.0, 0.0
-    for i in range(3):
-        right += slant[i] * pool[cloth + RIGHT + i]
-        over += slant[i] * pool[cloth + UP + i]
+    right, over = _along(pool, cloth, slant)
     here, sunk = _to_sides(pool, cloth, across, up), _to_sides(pool, cloth, across + right, up + over)
     share = _gets_past(pool, cloth, world[RADIUS], moved, here, sunk)
     if share * np.sqrt(np.dot(v, v)) >= world[HARM]:
-        return v * share, w.copy(), True, depth * (1.0 - share) ** (2.0 / 3.0), stays_there, 0.0
-    way, stay, past = _goes_along(pool, cloth, world[RADIUS], moved, after, n, inward, here, across, up)
-    return after, turned, past and np.sqrt(np.dot(after, after)) >= world[HARM], depth, way, stay
+        depth *= (1.0 - share) ** (2.0 / 3.0)
+        return v * share, w.copy(), SINKING, v * share, w.copy(), depth, nowhere, 0.0
+    stay = _in_time(pool, cloth, STAYS, inward, across, up, NO_LATTICE)
+    turned = min(_in_time(pool, cloth, TURNS, inward, across, up, np.inf) / stay, 1.0)
+    flat = after - np.dot(after, n) * n
+    way = flat * (AS_FAR * stay * min(1.0, FLATTEST * inward / max(np.sqrt(np.dot(flat, flat)), 1e-9)))
+    right, over = _along(pool, cloth, way)
+    there = _to_sides(pool, cloth, across + right, up + over)
+    turned = 1.0 - (1.0 - turned) / AS_FAR
+    leaves, past, came_in = _leaves_at(pool, cloth, world[RADIUS], moved, here, there, turned)
+    way = way * leaves
+    kept = 0.0
+    if past and not came_in:
+        went, aside = np.sqrt(np.dot(way, way)), np.sqrt(np.dot(slant, slant))
+        kept = 1.0 - min(went / max(aside, 1e-12), 1.0) ** 1.5
+    beyond, spin = kept * v + (1.0 - kept) * flat, kept * w + (1.0 - kept) * turning
+    past = past and np.sqrt(np.dot(beyond, beyond)) >= world[HARM]
+    how = KEPT_IN if not past else OPENED if came_in else CROSSED
+    return after, turning, how, beyond, spin, depth, way, stay * leaves

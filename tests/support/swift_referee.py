@@ -10,6 +10,30 @@ from __future__ import annotations
 import numpy as np
 from referee_cloth import ClothOf
 from scipy_rebounds import numbers_of, plate
+from swift_account import (
+    AT_HEIGHT,
+    BEHIND,
+    CAME_FROM,
+    FACTS,
+    FAILED,
+    KEPT,
+    L_AFTER,
+    L_FROM,
+    L_FROM_TIME,
+    L_NORMAL,
+    L_PART,
+    L_POINT,
+    L_SPIN,
+    L_SPIN_AFTER,
+    L_TIME,
+    L_V,
+    LAST,
+    LEFT,
+    LOG,
+    MARKS,
+    RESTED,
+    TOUCHES,
+)
 from swift_faces import (
     BROKEN,
     CLOTH,
@@ -43,32 +67,7 @@ from swift_faces import (
 from swift_leg import ROWS
 from swift_motion import MODELS, SIZE, WORLD
 from swift_shapes import shape_row
-from swift_story import (
-    AT_HEIGHT,
-    BEHIND,
-    CAME_FROM,
-    FACTS,
-    FAILED,
-    KEPT,
-    L_AFTER,
-    L_FROM,
-    L_FROM_TIME,
-    L_NORMAL,
-    L_PART,
-    L_POINT,
-    L_SPIN,
-    L_SPIN_AFTER,
-    L_TIME,
-    L_V,
-    LAST,
-    LEFT,
-    LOG,
-    MARKS,
-    MOST_TOUCHES,
-    RESTED,
-    TOUCHES,
-    play,
-)  # fmt: skip
+from swift_story import MOST_TOUCHES, play  # fmt: skip
 
 from flightsim.bay.shapes import block
 from flightsim.contact.contacts import Contacts
@@ -163,8 +162,8 @@ class Court:
         sizes = [len(axis) for axis in (table.speeds, table.across, table.up)]
         self.pool.extend([*map(float, sizes), *np.log(table.speeds), *table.across, *table.up])
         with np.errstate(invalid="ignore"):
-            edges, stays = np.log(np.maximum(table.edges, 1e-6)), np.log(table.stays)
-            for values in (np.log(table.depths), table.restitutions, edges, stays):
+            edges, times = np.log(np.maximum(table.edges, 1e-6)), (np.log(table.stays), np.log(table.turns))
+            for values in (np.log(table.depths), table.restitutions, edges, *times):
                 self.pool.extend(np.asarray(values).ravel())
         return at
 
@@ -178,10 +177,10 @@ class Court:
         world[2], world[3] = self.physics.gravity, air.density * ball.diameter / air.viscosity
         world[4:8] = ball.radius, ball.mass, ball.inertia_factor, self.around.harm_speed
         least = min([np.inf, *self.nums[parts, DAMAGE], *self.nums[parts, BROKEN]])
-        world[8] = min(self.around.harm_speed**2 / 2, least / ball.mass)
+        world[8] = min(self.around.harm_speed**2 / 2, self.around.struck_speed**2 / 2, least / ball.mass)
         windy = any(self.physics.wind)
         world[9], world[10:13], world[13:16], world[16:19] = to_rest or windy, self.physics.wind, bay.lower, bay.upper
-        world[19], world[20] = MODELS[model_name(self.physics.aero)], windy
+        world[19:22] = MODELS[model_name(self.physics.aero)], windy, self.around.struck_speed
         return world
 
     def _planes(self, rows: int) -> np.ndarray:

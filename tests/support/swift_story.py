@@ -4,19 +4,55 @@ from __future__ import annotations
 
 import numpy as np
 from numba import njit
+from swift_account import (
+    BARE,
+    BEHIND,
+    BROKE,
+    FAILED,
+    GOT_OUT,
+    KEPT,
+    L_AFTER,
+    L_FROM,
+    L_FROM_TIME,
+    L_NORMAL,
+    L_PART,
+    L_POINT,
+    L_SPIN,
+    L_SPIN_AFTER,
+    L_TIME,
+    L_V,
+    LAST,
+    LEFT,
+    NORMAL,
+    ON,
+    PAST,
+    PAST_2,
+    RESTED,
+    SINCE,
+    SLIP,
+    SLIPPED,
+    SLOW_ONES,
+    TOUCHES,
+    UNRESOLVED,
+    meet,
+    note,
+    slip_told,
+)
 from swift_faces import (
     BROKEN,
     CLOTH_AT,
+    CROSSED,
     DAMAGE,
-    GROUP,
     GUARD,
-    NAME_RANK,
+    KEPT_IN,
+    OPENED,
     OWN_SPOT,
     ROLE,
     SEPARATE,
-    ZONE_HARM,
+    SINKING,
     bounce,
     off_hung_cloth,
+    parted,
     restitution,
 )
 from swift_leg import (
@@ -25,43 +61,37 @@ from swift_leg import (
     BEST_HEIGHT,
     GOES_ON,
     HIT,
-    INSIDE,
     LOST,
-    ONE_TOUCH,
     OUT,
     RESTS,
-    TOUCHING,
     WITHIN,
     _passed,
     begin_leg,
     leg,
 )
-from swift_motion import GRAVITY, HARM, HARMLESS, INERTIA, LIFT, LOWER, MASS, RADIUS, TO_REST, UPPER, WINDY, T, V, W
-from swift_shapes import along_line, away, normal_at
+from swift_motion import (
+    GRAVITY,
+    HARM,
+    HARMLESS,
+    INERTIA,
+    LIFT,
+    LOWER,
+    MASS,
+    RADIUS,
+    STRIKES,
+    TO_REST,
+    UPPER,
+    WINDY,
+    T,
+    V,
+    W,
+)
+from swift_pocket import strike_behind, take_along
+from swift_shapes import away, normal_at
 
-UNRESOLVED, PERSON, GOT_OUT, BROKE, EDGE, STRUCK, BARE = range(7)
 UNPROTECTED, A_GUARD, FLOOR = 0, 1, 2
-ROLLS, LEVEL, CLEAR, STEEP = 0.35, 0.94, 1e-3, 1.0
-MOST_TOUCHES, WEDGED, WEDGE, SLOW = 200, 40, 5e-3, 0.1
-# Of marks, whole numbers of the ball.
-LAST, ON, PAST, PAST_2, SLOW_ONES, TOUCHES, KEPT, RESTED, SLIPPED, FAILED, LEFT, CAME_FROM = range(12)
-MARKS = 12
-# Of facts, other numbers of it.
-SINCE, NORMAL, SLIP, BEHIND, AT_HEIGHT = 0, 3, 6, 7, 8
-FACTS = 9
-# Of a line of the log.
-L_PART, L_TIME, L_POINT, L_V, L_AFTER, L_NORMAL, L_SPIN, L_SPIN_AFTER = 0, 1, 2, 5, 8, 11, 14, 17
-L_FROM, L_FROM_TIME = 20, 23
-LOG = 24
-
-
-@njit(cache=True)
-def note(worst, place, flag, speed, where):
-    """That this happened; whether it is the worst so far."""
-    if speed <= worst[flag]:
-        return False
-    worst[flag], place[flag] = speed, where
-    return True
+ROLLS, LEVEL, CLEAR = 0.35, 0.94, 1e-3
+MOST_TOUCHES, WEDGED, WEDGE, SLOW, GRAZES = 200, 40, 5e-3, 0.1, 1e-3
 
 
 @njit(cache=True)
@@ -70,24 +100,6 @@ def energy(world, m):
     height = max(m[2] - world[LOWER + 2] - world[RADIUS], 0.0)
     turning = world[INERTIA] * world[RADIUS] ** 2 * np.dot(m[W : W + 3], m[W : W + 3])
     return 0.5 * (np.dot(m[V : V + 3], m[V : V + 3]) + turning) + world[GRAVITY] * height
-
-
-@njit(cache=True)
-def slip_told(marks, facts, worst, place):
-    """It got past the protection."""
-    if marks[SLIPPED] >= 0:
-        note(worst, place, EDGE, facts[SLIP], marks[SLIPPED])
-        marks[SLIPPED] = -1
-
-
-@njit(cache=True)
-def meet(nums, parts, marks, facts, worst, place, zones, zone_from, k, speed, height):
-    """A person in zone k: it keeps its own worst, and from the harm speed there on it is a hit."""
-    zone = k - parts
-    if not speed <= zones[zone]:
-        zones[zone], zone_from[zone] = speed, marks[LAST]
-    if speed >= nums[k, ZONE_HARM] and note(worst, place, PERSON, speed, zone):
-        marks[CAME_FROM], facts[AT_HEIGHT] = marks[LAST], height
 
 
 @njit(cache=True)
@@ -212,40 +224,51 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
     p, v, w = m[0:3].copy(), m[V : V + 3].copy(), m[W : W + 3].copy()
     n = np.array(normal_at(nums, codes, pool, k, p[0], p[1], p[2]))
     speed, inward = np.sqrt(np.dot(v, v)), max(-np.dot(v, n), 0.0)
+    if speed < SLOW:  # what rounding, or a lift off another face, put into this one comes out
+        p = p - n * min(away(nums, codes, pool, k, p[0], p[1], p[2]) - world[RADIUS], 0.0)
+        m[0:3] = p
     brings = 0.5 * world[MASS] * inward * inward
     if codes[k, ROLE] == UNPROTECTED and brings >= nums[k, DAMAGE]:
         note(worst, place, BARE, speed, k)
     if codes[k, ROLE] != A_GUARD:
         slip_told(marks, facts, worst, place)
     marks[SLIPPED] = -1
-    through, past, sinks, struck = brings >= nums[k, BROKEN], False, 0.0, False
+    through, sinks, struck, past = brings >= nums[k, BROKEN], 0.0, False, KEPT_IN
     along, stay = np.zeros(3), 0.0
     if through:
         note(worst, place, BROKE, np.sqrt(max(speed * speed - 2.0 * nums[k, BROKEN] / world[MASS], 0.0)), k)
     if codes[k, CLOTH_AT] >= 0:
-        out, spin, past, sinks, along, stay = off_hung_cloth(nums, codes, pool, world, k, p, v, w, n)
-        past = past and not through
+        out, spin, past, beyond, spun, sinks, along, stay = off_hung_cloth(nums, codes, pool, world, k, p, v, w, n)
+        past = KEPT_IN if through else past
     else:
         out, spin = bounce(nums, codes, world, k, v, w, n, restitution(nums, codes, pool, world, k, inward))
+        beyond, spun = out, spin
     if sinks > 0.0 and speed >= world[HARM] and not through:
-        kept = np.sqrt(np.dot(out, out)) / speed if past and stay == 0.0 else 0.0
-        out, struck = _behind(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones,
+        kept = np.sqrt(np.dot(out, out)) / speed if past == SINKING else 0.0
+        out, struck = strike_behind(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones,
                               zone_from, k, p, v, n, sinks, out, kept)  # fmt: skip
-        past = past and not struck
+        past = KEPT_IN if struck else past
     goes = 0.0
     if not (through or struck):
-        goes = _taken_along(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones, zone_from,
-                            k, p, along, np.sqrt(np.dot(out, out)))  # fmt: skip
-    past = past and not 0.0 < goes < 1.0
+        fast = np.sqrt(np.dot(beyond, beyond)) if past else np.sqrt(np.dot(out, out))
+        goes = take_along(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones, zone_from,
+                            k, p, along, fast)  # fmt: skip
+    if past >= OPENED and 0.0 <= goes < 1.0 and np.dot(along, along) > 0.0:
+        past = KEPT_IN
+    goes = max(goes, 0.0)
+    if past >= OPENED:
+        out, spin = beyond, spun
     climbs = goes * along[2]
     if climbs > 0.0:
         off = min(SEPARATE, np.dot(out, n))
         out = out * np.sqrt(max(1.0 - 2.0 * world[GRAVITY] * climbs / np.dot(out, out), 0.0))
         out = out + n * max(off - np.dot(out, n), 0.0)
+    if inward < GRAZES and n[2] <= LEVEL and not past:
+        out = parted(out, n)
     if past:
         marks[PAST_2] = marks[PAST] if marks[PAST] >= 0 else marks[PAST_2]
-        marks[PAST] = marks[SLIPPED] = k
-        facts[SLIP] = np.sqrt(np.dot(out, out))
+        marks[PAST], facts[SLIP] = k, np.sqrt(np.dot(out, out))
+        marks[SLIPPED] = -1 if past == CROSSED and facts[SLIP] < world[STRIKES] else k
     line = log[marks[TOUCHES]]
     line[L_PART], line[L_TIME] = k, m[T]
     marks[ON], marks[LAST] = -1, k
@@ -275,96 +298,3 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
     else:
         marks[SLOW_ONES] = 0
     return not through
-
-
-@njit(cache=True)
-def _left(speed, share, kept):
-    share = min(max(share, 0.0), 1.0)
-    return speed * (1.0 - (1.0 - kept) * share * np.sqrt(share))
-
-
-@njit(cache=True)
-def _behind(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones, zone_from, k, p, v, n,
-            sinks, out, kept):  # fmt: skip
-    """What the ball strikes through the cloth: how it leaves, and whether anything was struck."""
-    inward = -np.dot(v, n)
-    sideways = (v + inward * n) / inward
-    steep = np.sqrt(np.dot(sideways, sideways))
-    way = (sideways * min(1.0, STEEP / max(steep, 1e-9)) - n) * sinks
-    speed, looks = np.sqrt(np.dot(v, v)), max(int(sinks / 0.004), 20)
-    tie = ONE_TOUCH / np.sqrt(np.dot(way, way))
-    shares, soonest = np.full(parts, np.inf), np.inf
-    for j in range(parts):
-        if codes[j, ROLE] != UNPROTECTED or codes[j, GROUP] == codes[k, GROUP]:
-            continue
-        gap = away(nums, codes, pool, j, p[0], p[1], p[2]) - world[RADIUS]
-        if gap < -INSIDE:
-            note(worst, place, UNRESOLVED, speed, -1)
-            return out, False
-        if gap > 1.001 * np.sqrt(np.dot(way, way)):
-            continue
-        shares[j] = _first_behind(nums, codes, pool, world, j, p, way, looks, gap)
-        soonest = min(soonest, shares[j])
-    best, struck = 1.0, -1
-    for j in range(parts):
-        at_once = shares[j] <= soonest + tie and shares[j] < np.inf
-        if at_once and (struck < 0 or codes[j, NAME_RANK] < codes[struck, NAME_RANK]):
-            struck, best = j, shares[j]
-    if struck >= 0:
-        left = _left(speed, best, kept)
-        if left >= world[HARM]:
-            note(worst, place, STRUCK, left, struck)
-    for zone in range(parts, parts + people):
-        if not own[zone - parts]:
-            continue
-        begin = 0.0
-        if away(nums, codes, pool, zone, p[0], p[1], p[2]) > world[RADIUS]:
-            begin = along_line(nums, codes, pool, zone, p, way, world[RADIUS], best, 60, 0)
-        there = _left(speed, begin, kept) if begin < np.inf else 0.0
-        if there >= world[HARM]:
-            meet(nums, parts, marks, facts, worst, place, zones, zone_from, zone, there, p[2] + way[2] * begin)
-    if struck >= 0:
-        hits = _left(inward, best, kept)
-        wall = hits * restitution(nums, codes, pool, world, struck, hits)
-        out = out + n * max(wall - np.dot(out, n), 0.0)
-    return out, struck >= 0
-
-
-@njit(cache=True)
-def _taken_along(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones, zone_from, k, p, way,
-                 speed):  # fmt: skip
-    """The share of its way along cloth k that a ball goes, up to what it meets first; people there are hit."""
-    length = np.sqrt(np.dot(way, way))
-    if length == 0.0:
-        return 0.0
-    goes, looks = 1.0, max(int(length / 0.004), 20)
-    for j in range(parts):
-        if j == k or j == marks[PAST] or j == marks[PAST_2]:
-            continue
-        gap = away(nums, codes, pool, j, p[0], p[1], p[2]) - world[RADIUS]
-        if gap < -INSIDE:
-            return 0.0
-        if gap <= 1.001 * length:
-            goes = min(goes, _first_behind(nums, codes, pool, world, j, p, way, looks, gap))
-    for zone in range(parts, parts + people):
-        if not own[zone - parts] or speed < world[HARM]:
-            continue
-        begin = 0.0
-        if away(nums, codes, pool, zone, p[0], p[1], p[2]) > world[RADIUS]:
-            begin = along_line(nums, codes, pool, zone, p, way, world[RADIUS], goes, 60, 0)
-        if begin < np.inf:
-            meet(nums, parts, marks, facts, worst, place, zones, zone_from, zone, speed, p[2] + way[2] * begin)
-    return goes
-
-
-@njit(cache=True)
-def _first_behind(nums, codes, pool, world, j, p, way, looks, gap):
-    """At which share of its way into the cloth the ball strikes part j; inf for never."""
-    first = 0
-    if gap <= TOUCHING:
-        step = 1.0 / (looks - 1)
-        there = away(nums, codes, pool, j, p[0] + step * way[0], p[1] + step * way[1], p[2] + step * way[2])
-        if there - world[RADIUS] < gap:
-            return 0.0
-        first = 1
-    return along_line(nums, codes, pool, j, p, way, world[RADIUS], 1.0, looks, first)
