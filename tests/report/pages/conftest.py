@@ -8,8 +8,9 @@ import pytest
 SWITCHES = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def chromium():
+    """One browser a worker; each look is a context of its own."""
     from playwright.sync_api import sync_playwright
 
     path = shutil.which("chromium") or shutil.which("chromium-browser")

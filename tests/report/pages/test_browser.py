@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from browser_looks import PLACES, serious, tab_to, tells_where_it_was_made
 from PIL import Image
+from shared_pages import made_once
 
 import flightsim
 
@@ -21,8 +22,12 @@ MOST_EMPTY = 0.5  # of a printed page's height
 @pytest.fixture(scope="module")
 def written(tmp_path_factory):
     """The page of a shipped bay whose name means harm."""
-    bay = flightsim.load(SCENARIOS / "single_garage.yaml").with_changes({"name": NAME})
-    return flightsim.run(bay, 800, 3).save(tmp_path_factory.mktemp("browser") / "bay") / "report.html"
+
+    def make(folder):
+        bay = flightsim.load(SCENARIOS / "single_garage.yaml").with_changes({"name": NAME})
+        flightsim.run(bay, 500, 3).save(folder)
+
+    return made_once(tmp_path_factory, "named_run", make) / "report.html"
 
 
 @pytest.fixture
@@ -219,8 +224,11 @@ BAYS = ("single_garage", "lean_to", "village_hall", "common_bay")
 @pytest.fixture(scope="module", params=BAYS)
 def demo(request, tmp_path_factory):
     """The whole page of a shipped bay: adverse cloth, failures, what would help, on few shots."""
-    run = flightsim.run(SCENARIOS / f"{request.param}.yaml", 2000, 3, quick=False)
-    return run.save(tmp_path_factory.mktemp("demo") / "bay") / "report.html"
+
+    def make(folder):
+        flightsim.run(SCENARIOS / f"{request.param}.yaml", 2000, 3, quick=False).save(folder)
+
+    return made_once(tmp_path_factory, request.param, make) / "report.html"
 
 
 NUMBER = r"\d[\d,.]*"

@@ -1,16 +1,18 @@
 """The pages of all other commands in a real browser, of a bay whose name means harm. Run with `pytest -m browser`."""
 
 import os
+from functools import partial
 from pathlib import Path
 
 import pytest
 from browser_looks import PLACES, serious, tells_where_it_was_made
 from click.testing import CliRunner
 from improved_by_hand import improved
+from shared_pages import made_once
 from size_bays import HALL, LOFTED
 
 from flightsim.cli import cli
-from flightsim.library.find_changes import PAGE, Improvement
+from flightsim.library.find_changes import Improvement
 
 pytestmark = pytest.mark.browser
 
@@ -29,6 +31,11 @@ CALLS = {
     "strikes": ("strike", "--player", "mid", "--club", "7-iron", "--strikes", "1200"),
 }  # fmt: skip
 KINDS = (*CALLS, "improve")
+ALL_STOPS = "summary, a[href], [tabindex='0']"
+AT_A_SHUT_FOLD = (
+    "(() => { const here = document.activeElement; here.dataset.seen = 'yes';"
+    " return here.matches('summary') && !here.parentElement.open; })()"
+)
 
 
 def named(text):
@@ -40,28 +47,23 @@ def named(text):
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory):
     """Where each command writes its page, made when it is asked for."""
-    folder, made = tmp_path_factory.mktemp("kinds"), {}
-    (folder / "hall.yaml").write_text(named(HALL) + LOFTED, encoding="utf-8")
-    (folder / "garage.yaml").write_text(named(GARAGE.read_text(encoding="utf-8")), encoding="utf-8")
+    bays = tmp_path_factory.mktemp("bays")
+    (bays / "hall.yaml").write_text(named(HALL) + LOFTED, encoding="utf-8")
+    (bays / "garage.yaml").write_text(named(GARAGE.read_text(encoding="utf-8")), encoding="utf-8")
 
-    def make(kind):
+    def make(kind, folder):
         if kind == "improve":
-            return Improvement(improved(folder, NAME), 3).save(folder / kind) / PAGE
+            Improvement(improved(bays, NAME), 3).save(folder)
+            return
         before = os.getcwd()
-        os.chdir(folder)
+        os.chdir(bays)
         try:
-            answer = CliRunner().invoke(cli, [*CALLS[kind], "--out", kind], standalone_mode=False)
+            answer = CliRunner().invoke(cli, [*CALLS[kind], "--out", str(folder)], standalone_mode=False)
         finally:
             os.chdir(before)
         assert answer.exception is None, answer.output
-        return next((folder / kind).glob("*.html"))
 
-    def page_of(kind):
-        if kind not in made:
-            made[kind] = make(kind)
-        return made[kind]
-
-    return page_of
+    return lambda kind: next(made_once(tmp_path_factory, kind, partial(make, kind)).glob("*.html"))
 
 
 @pytest.mark.parametrize(("width", "scheme"), PLACES)
@@ -90,18 +92,17 @@ def test_a_page_of_any_kind_runs_no_name_tells_no_path_and_is_small(look, pages,
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_fold_and_box_of_a_page_of_any_kind_is_reached_and_opened_by_keyboard(look, pages, kind):
     shown = look(pages(kind))
-    wanted = shown.evaluate("document.querySelectorAll('summary, a[href], [tabindex=\"0\"]').length")
+    missed = f"[...document.querySelectorAll({ALL_STOPS!r})].filter((one) => !one.dataset.seen)"
+    wanted = shown.evaluate(f"{missed}.length")
     assert wanted > 0
-    seen = set()
     for _ in range(4 * wanted + 20):
         shown.keyboard.press("Tab")
-        here = shown.evaluate("[...document.querySelectorAll('*')].indexOf(document.activeElement)")
-        if shown.evaluate("document.activeElement.matches('summary') && !document.activeElement.parentElement.open"):
+        if shown.evaluate(AT_A_SHUT_FOLD):
             shown.keyboard.press("Enter")
-        seen.add(here)
-    shut = shown.evaluate("[...document.querySelectorAll('details:not([open])')].length")
-    assert shut == 0
-    assert len(seen) >= wanted
+        elif shown.evaluate(f"{missed}.length") == 0:
+            break
+    assert shown.evaluate(f"{missed}.map((one) => one.outerHTML.slice(0, 80))") == []
+    assert shown.evaluate("document.querySelectorAll('details:not([open])').length") == 0
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -1,5 +1,6 @@
 // Where one looks from, and how far off for the whole bay to be seen. x runs from the tee to the screen, y to the left, z up.
 import { Vector3 } from "three";
+import { corners } from "./names.js";
 
 export function views(data) {
   const low = new Vector3(...data.lower), high = new Vector3(...data.upper), tee = new Vector3(...data.tee);
@@ -23,7 +24,7 @@ export function standBack(camera, view, data) {
     for (let k = 0; k < 40; k += 1) {
       const off = (near + far) / 2;
       place(camera, to, way, off);
-      if (corners(data).every((corner) => inside(corner.project(camera)))) far = off; else near = off;
+      if (corners(data).every((corner) => inside(corner.project(camera), camera))) far = off; else near = off;
     }
     place(camera, to, way, far);
     if (round < 3) to.add(aside(camera, data, far));
@@ -50,12 +51,6 @@ function aside(camera, data, off) {
   return right.multiplyScalar(middle("x") * up * camera.aspect).addScaledVector(above, middle("y") * up);
 }
 
-const inside = (seen) => Math.abs(seen.x) < 0.94 && Math.abs(seen.y) < 0.94 && seen.z < 1;
-
-function corners(data) {
-  const ends = [data.lower, data.upper], all = [];
-  for (const x of [0, 1]) for (const y of [0, 1]) for (const z of [0, 1]) {
-    all.push(new Vector3(ends[x][0], ends[y][1], ends[z][2]));
-  }
-  return all;
-}
+/** Beside a wide picture's bay there is room for names. */
+const inside = (seen, camera) =>
+  Math.abs(seen.x) < (camera.aspect > 1.2 ? 0.78 : 0.94) && Math.abs(seen.y) < 0.94 && seen.z < 1;
