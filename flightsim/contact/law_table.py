@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-
-if TYPE_CHECKING:
-    from scipy.interpolate import RegularGridInterpolator
 
 Array = NDArray[np.float64]
 
 SHARE, SINK, HELD, PAST, UNKNOWN = 0, 7, 8, 9, 10
 VALUES = 11
+HELD_KIND, LEAVES_KIND, PAST_KIND, UNKNOWN_KIND = range(4)  # the worse the greater
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,19 +53,35 @@ class LawTable:
         """The axes, in the order of values."""
         return self.speeds, self.slants, self.over, self.along, *self.places
 
-    @cached_property
-    def _between(self) -> RegularGridInterpolator:
-        from scipy.interpolate import RegularGridInterpolator  # no start waits for it
-
-        axes = [axis if len(axis) > 1 else np.array([axis[0], axis[0] + 1.0]) for axis in self.grid]
-        axes[0] = np.log(axes[0])
-        values = self.values
-        for k, axis in enumerate(self.grid):
-            values = np.repeat(values, 2, axis=k) if len(axis) == 1 else values
-        return RegularGridInterpolator(axes, values, bounds_error=False, fill_value=None)
-
     def at(self, where: Array) -> Array:
-        """The values `(n, 11)` at speeds, slants, spins and places `(n, 6)`."""
-        held = np.stack([np.clip(x, axis[0], axis[-1]) for x, axis in zip(where.T, self.grid, strict=True)], axis=1)
-        held[:, 0] = np.log(held[:, 0])
-        return np.asarray(self._between(held))
+        """The values `(n, 11)` at speeds, slants, spins and places `(n, 6)`, as the engine has them: linear between the
+        corners of the worst kind.
+        """
+        cells, shares = zip(
+            *(_in_cells(k, x, axis) for k, (x, axis) in enumerate(zip(where.T, self.grid, strict=True))), strict=True
+        )
+        corners = np.stack(np.meshgrid(*([0, 1],) * len(self.grid), indexing="ij"), axis=-1).reshape(-1, len(self.grid))
+        weights, kinds, found = [], [], []
+        for far in corners:
+            weights.append(np.prod([share if f else 1.0 - share for f, share in zip(far, shares, strict=True)], axis=0))
+            index = (np.minimum(cell + f, len(axis) - 1) for f, cell, axis in zip(far, cells, self.grid, strict=True))
+            found.append(self.values[tuple(index)])
+            kinds.append(np.where(weights[-1] > 0.0, kind_of(found[-1]), HELD_KIND))
+        counted = np.array(weights) * (np.array(kinds) == np.max(kinds, axis=0))
+        return np.asarray(np.einsum("cn,cnv->nv", counted / counted.sum(axis=0), np.array(found)))
+
+
+def kind_of(values: Array) -> NDArray[np.intp]:
+    """Of values `(n, 11)` what becomes of the balls, the worse the greater: held, leaves, gets past, nobody knows."""
+    held, past, unknown = (values[:, k] > 0.0 for k in (HELD, PAST, UNKNOWN))
+    return np.select([unknown, past, held], [UNKNOWN_KIND, PAST_KIND, HELD_KIND], LEAVES_KIND)
+
+
+def _in_cells(number: int, x: Array, axis: Array) -> tuple[NDArray[np.intp], Array]:
+    """Of each x `(n,)` the cell of an axis that it lies in, and how far on in it; the first axis goes by logarithms."""
+    cell = np.clip(np.searchsorted(axis, x, side="right") - 1, 0, max(len(axis) - 2, 0))
+    if len(axis) == 1:
+        return cell, np.zeros(len(x))
+    low, high = axis[cell], axis[cell + 1]
+    share = np.log(x / low) / np.log(high / low) if number == 0 else (x - low) / (high - low)
+    return cell, np.clip(share, 0.0, 1.0)

@@ -9,7 +9,19 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Part
 from flightsim.contact.facings import Facing
-from flightsim.contact.law_table import HELD, PAST, SHARE, SINK, UNKNOWN, VALUES, LawTable
+from flightsim.contact.law_table import (
+    HELD,
+    HELD_KIND,
+    LEAVES_KIND,
+    PAST,
+    SHARE,
+    SINK,
+    UNKNOWN,
+    UNKNOWN_KIND,
+    VALUES,
+    LawTable,
+    kind_of,
+)
 from flightsim.contact.rebound import Hits, ReboundLaw, Rebounds, bounce, off_cloth
 from flightsim.flight.ball import Ball
 
@@ -22,7 +34,10 @@ SPINS_OVER = (*(-x for x in _OVER[::-1]), 0.0, *_OVER)
 SPINS_ALONG = (-2.0, -0.8, -0.4, -0.18, 0.0, 0.18, 0.4, 0.8, 2.0)
 PLACES = 5  # on each of two axes, where the law hangs on the place: every other speed and spin will do there
 WORST = 0.08  # of the ball's speed: a table that misses its law by more is none
-TRIED = 4000  # hits
+WORST_SINK = 0.05  # m
+TRIED = 20_000  # hits
+ON_FLOOR = 0.1  # m: no ball gets under what is lower
+BECOMES = ("is held", "leaves", "gets past", "is not known")  # by kind
 
 
 class NoTableError(ValueError):
@@ -75,20 +90,19 @@ def _places(part: Part, radius: float) -> tuple[tuple[int, int], tuple[Array, Ar
     return (first, second), (np.linspace(*ends[0], PLACES), np.linspace(*ends[1], PLACES))
 
 
-def _hits(part: Part, facing: Facing, ball: Ball, axes: tuple[int, int], where: Array, turn: Array) -> Hits:
-    """Hits at nodes `(n, 6)` of a table, on the side of the part toward the tee; turn `(n,)`, rad: of the way along
-    the face.
+def _hits(
+    part: Part, facing: Facing, ball: Ball, axes: tuple[int, int], where: Array, turn: Array, behind: bool = False
+) -> Hits:
+    """Hits at nodes `(n, 6)` of a table, on the side of the part toward the tee, or behind it; turn `(n,)`, rad: of the
+    way along the face.
     """
     lower, upper = part.shape.bounds()
     points = np.empty((3, len(where)))
     third = 3 - sum(axes)
     for k, axis in enumerate(axes):
         points[axis] = where[:, 4 + k]
-    points[third] = upper[third] + 1.0 if third == 2 and upper[2] <= 0.1 else lower[third] - 1.0
-    if (third == 1 and lower[1] > 0.0) or third == 0:
-        points[third] = lower[third] - 1.0
-    elif third == 1:
-        points[third] = upper[third] + 1.0
+    beyond = upper[2] <= ON_FLOOR if third == 2 else third == 1 and lower[1] <= 0.0
+    points[third] = upper[third] + 1.0 if beyond != behind else lower[third] - 1.0
     away, normal = part.shape.distance(points)
     points = points - normal * (away - ball.radius)
     base = _frames(-normal, normal)
@@ -159,27 +173,72 @@ def _random_nodes(rng: np.random.Generator, n: int, places: tuple[Array, Array])
 def _missed(table: LawTable, law: ReboundLaw, part: Part, facing: Facing, ball: Ball) -> float:
     """By how much of the ball's speed the table misses its law at most: at hits between its places, along any way.
 
-    Hits beside one that is held or gets past, or that nobody knows, are left out: there is a jump.
+    Raises NoTableError where that is too much, or where the law says worse than the table: a ball that is let go or let
+    past between places that all hold it. From behind too, if balls get there. A table that says worse than its law is
+    no fault: beside a jump it must.
     """
     rng = np.random.default_rng(2)
-    where = _random_nodes(rng, TRIED, _places(part, ball.radius)[1])
-    hits = _hits(part, facing, ball, table.axes, where, rng.uniform(0.0, 2.0 * np.pi, TRIED))
+    lower, upper = part.shape.bounds()
+    on_floor = bool(upper[2] <= ON_FLOOR and np.argmin(upper - lower) == 2)
+    worst = 0.0
+    for behind in (False,) if on_floor else (False, True):
+        where, turn = _random_nodes(rng, TRIED, _places(part, ball.radius)[1]), rng.uniform(0.0, 2.0 * np.pi, TRIED)
+        hits = _hits(part, facing, ball, table.axes, where, turn, behind)
+        worst = max(worst, _missed_at(table, law, hits, where, "from behind, " if behind else ""))
+    return worst
+
+
+def _missed_at(table: LawTable, law: ReboundLaw, hits: Hits, where: Array, side: str) -> float:
+    """The same at these hits, at nodes `(n, 6)`."""
     said, kept = law(hits), table.at(where)
+    kept_kind, kind = kind_of(kept), _kind_said(said)
+    worse = kind > kept_kind
+    if worse.any():
+        k = int(np.argmax(worse))
+        raise NoTableError(
+            f"it cannot be kept as a table of speed, slant, spin and place: {side}{_told(where[k], table.axes)} a ball "
+            f"{BECOMES[kind[k]]}, and at the table's places around it each {BECOMES[kept_kind[k]]}; give a LawTable "
+            "with more places where the law turns"
+        )
+    velocity, spin = _kept_after(hits, kept, kept_kind)
+    speed = np.sqrt((hits.velocity**2).sum(axis=0))
+    same = (kind == kept_kind) & (kind < UNKNOWN_KIND)
+    goes = same & (kind > HELD_KIND)
+    off = np.sqrt(((velocity - said.velocity) ** 2).sum(axis=0)) / speed * goes
+    slower = np.sqrt(((spin - said.spin) ** 2).sum(axis=0)) * hits.ball.radius / speed * goes
+    sink = np.abs(said.sink - kept[:, SINK]) * same
+    worst = np.maximum(off, slower)
+    if worst.max() > WORST or sink.max() > WORST_SINK:
+        k = int(np.argmax(np.maximum(worst / WORST, sink / WORST_SINK)))
+        raise NoTableError(
+            f"it cannot be kept as a table of speed, slant, spin and place: {side}{_told(where[k], table.axes)} it is "
+            f"off by {worst[k]:.0%} of the ball's speed and {sink[k] * 1000:.0f} mm of sink; give a LawTable with more "
+            "places where the law turns"
+        )
+    return float(worst.max())
+
+
+def _kind_said(said: Rebounds) -> NDArray[np.intp]:
+    """What becomes of the balls by a law, as `kind_of` has it."""
+    values = np.zeros((len(said.held), VALUES))
+    values[:, HELD], values[:, PAST] = said.held, said.past
+    if said.unresolved is not None:
+        values[:, UNKNOWN] = said.unresolved
+    return kind_of(values)
+
+
+def _kept_after(hits: Hits, kept: Array, kind: NDArray[np.intp]) -> tuple[Array, Array]:
+    """Velocity and spin just after, `(3, n)`, by a table's values `(n, 11)`."""
     usual, frames = _usual(hits, kept[:, SHARE]), _frames(hits.velocity, hits.normal)
     ways = np.stack([frames.out, frames.on, frames.side])
     more = np.einsum("kin,nk->in", ways, kept[:, 1:4]) * frames.speed
-    turned = np.einsum("kin,nk->in", ways, kept[:, 4:7]) * frames.speed / ball.radius
-    plain = (kept[:, HELD:] == 0.0).all(axis=1) & ~said.held & ~said.past
-    plain &= np.ones(TRIED, dtype=bool) if said.unresolved is None else ~said.unresolved
-    off = np.sqrt(((usual.velocity + more - said.velocity) ** 2).sum(axis=0)) / frames.speed * plain
-    slower = np.sqrt(((usual.spin + turned - said.spin) ** 2).sum(axis=0)) * ball.radius / frames.speed * plain
-    worst, spin = float(off.max()), float(slower.max())
-    sink = float((np.abs(said.sink - kept[:, SINK]) * plain).max())
-    if max(worst, spin) > WORST or sink > 0.05:
-        k = int(np.argmax(np.maximum(off, slower)))
-        raise NoTableError(
-            f"it cannot be kept as a table of speed, slant, spin and place: at {where[k, 0]:.3g} m/s and "
-            f"{np.degrees(where[k, 1]):.3g} deg from square it is off by {max(worst, spin):.0%} of the ball's speed "
-            f"and {sink * 1000:.0f} mm of sink; give a LawTable with more places where the law turns"
-        )
-    return max(worst, spin)
+    turned = np.einsum("kin,nk->in", ways, kept[:, 4:7]) * frames.speed / hits.ball.radius
+    leaves = kind == LEAVES_KIND
+    return usual.velocity * leaves + more, usual.spin * leaves + turned
+
+
+def _told(node: Array, axes: tuple[int, int]) -> str:
+    """A hit in words."""
+    place = " and ".join(f"{'xyz'[axis]} = {at:.2f} m" for axis, at in zip(axes, node[4:], strict=True))
+    spins = f"spin {node[2]:.2f} and {node[3]:.2f} of its speed"
+    return f"at {node[0]:.3g} m/s and {np.degrees(node[1]):.3g} deg from square, {spins}, {place},"

@@ -14,6 +14,7 @@ from bays import follow, shots
 from flightsim.bay.people import Zone
 from flightsim.bay.shapes import block
 from flightsim.contact.facings import Facing
+from flightsim.contact.fates import Flag
 from flightsim.contact.rebound import Hits, PartRebound, ReboundLaw, Rebounds, by_facing
 from flightsim.contact.surroundings import Surroundings, surround
 from flightsim.errors import PluginError
@@ -145,3 +146,57 @@ def test_people_who_cannot_be_are_blamed(changes: dict[str, Any], words: str) ->
     zone = replace(Zone("guest", "guest", block(np.zeros(3), np.ones(3)), "visitor"), **changes)
     with pytest.raises(PluginError, match=f"{BLAME}flightsim_parts, zone 'guest': .*{words}"):
         bay_of(ROOM, visitor(parts=lambda context: BayPieces(zones=[zone])))
+
+
+def in_a_window(what: str) -> ReboundLaw:
+    """Holds every ball, but for a window of slants between two of the table's."""
+
+    def law(hits: Hits) -> Rebounds:
+        usual = by_facing(hits)
+        speed = np.sqrt((hits.velocity**2).sum(axis=0))
+        inside = np.abs(np.degrees(np.arccos(hits.normal_speed / speed)) - 20.0) < 3.0
+        past, unknown = inside & (what == "past"), inside & (what == "unresolved")
+        return replace(usual, held=~inside, past=past, unresolved=unknown)
+
+    return law
+
+
+@pytest.mark.parametrize(
+    ("what", "words"), [("leaves", "leaves"), ("past", "gets past"), ("unresolved", "is not known")]
+)
+def test_a_law_whose_table_would_hold_balls_that_it_lets_go_is_blamed(what: str, words: str) -> None:
+    with pytest.raises(PluginError, match=BLAME + f".*{words}, and at the table's places around it each is held"):
+        opened(visitor(rebounds=lambda context: [PartRebound(WALL, in_a_window(what))]))
+
+
+def test_a_law_that_lets_past_faster_than_its_table_is_blamed() -> None:
+    def law(hits: Hits) -> Rebounds:
+        usual = by_facing(hits)
+        speed = np.sqrt((hits.velocity**2).sum(axis=0))
+        inside = np.abs(np.degrees(np.arccos(hits.normal_speed / speed)) - 20.0) < 3.0
+        all_past = np.ones(len(speed), dtype=bool)
+        return replace(usual, velocity=hits.velocity * np.where(inside, 0.9, 0.1), past=all_past)
+
+    with pytest.raises(PluginError, match=BLAME + ".*off by"):
+        opened(visitor(rebounds=lambda context: [PartRebound(WALL, law)]))
+
+
+def test_a_law_that_does_something_else_from_behind_is_blamed() -> None:
+    def law(hits: Hits) -> Rebounds:
+        usual = by_facing(hits)
+        return replace(usual, held=hits.normal[0] < 0.0)
+
+    with pytest.raises(PluginError, match=BLAME + ".*from behind, .*leaves"):
+        opened(visitor(rebounds=lambda context: [PartRebound(WALL, law)]))
+
+
+def test_a_law_that_holds_slow_balls_and_lets_fast_ones_past_is_used() -> None:
+    def law(hits: Hits) -> Rebounds:
+        usual, inward = by_facing(hits), hits.normal_speed
+        past = inward > 60.0
+        left = np.where(past, 0.3 * hits.velocity, usual.velocity)
+        return replace(usual, velocity=left, held=inward < 20.0, past=past)
+
+    around = opened(visitor(rebounds=lambda context: [PartRebound(WALL, law)]))
+    found = follow(around, shots(((0, 0, 1.0), (15.0, 0, 0)), ((0, 0, 1.0), (90.0, 0, 0))))
+    assert np.isfinite(found.fates.worst[Flag.PAST_EDGE]).tolist() == [False, True]
