@@ -57,6 +57,12 @@ class TerminatedError(KeyboardInterrupt):
     """The system asks us to end: handled as Ctrl-C is, so that nothing half written stays behind."""
 
 
+class CtrlCError(KeyboardInterrupt):
+    """Ctrl-C. Of a class of its own: where the exact KeyboardInterrupt passes through an `exec` of text, as in the
+    making of a dataclass, Python 3.11 ends `python -m` by the signal, whatever is made of the exception afterwards.
+    """
+
+
 _asked: list[type[KeyboardInterrupt]] = []  # how the system has asked us to end
 
 
@@ -75,7 +81,7 @@ def compiling() -> Iterator[None]:
         _compiling.pop()
 
 
-def ask_to_stop(kind: type[KeyboardInterrupt] = KeyboardInterrupt) -> None:
+def ask_to_stop(kind: type[KeyboardInterrupt] = CtrlCError) -> None:
     """End as the system asks: at once, and at the next `stop_if_asked` where something has swallowed that.
 
     An exception that a signal raises within a callback of compiled code may be lost there.

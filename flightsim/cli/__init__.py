@@ -35,6 +35,7 @@ LONGEST_REFUSAL = 1000  # characters
 # New objects between two searches for rings of dead ones. A command makes some hundred thousand that live to its end:
 # searched as often as Python does by itself they cost a fifteenth of its time.
 SEARCHED = 100_000
+_ENDINGS = (signal.SIGINT, signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM))  # Windows has no SIGHUP
 
 COMMANDS = {
     "build": "What to order, cut and check to build a bay, and what it costs.",
@@ -105,10 +106,18 @@ def cli() -> None:
 
 def start() -> None:
     """The command line as a program of its own: watched from outside where plugins of others are installed."""
-    from flightsim.cli.watch import watched
-
     gc.set_threshold(SEARCHED)
-    watched(main)
+    _listen()
+    try:
+        from flightsim.cli.watch import watched
+
+        watched(main)
+    except KeyboardInterrupt as stop:  # before the work began, or as its ending was told
+        click.echo("Stopped.", err=True)
+        sys.exit(_code(stop))
+    finally:
+        for ending in _ENDINGS:  # too late to change how it ended: not heard as the interpreter is taken down
+            signal.signal(ending, signal.SIG_IGN)
 
 
 def main() -> None:
@@ -130,11 +139,7 @@ def _run() -> None:
         inner = getattr(stream, "inner", None)
         if isinstance(inner, TextIOWrapper):
             inner.reconfigure(errors="replace")  # a name that a terminal cannot show must not end a run
-    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
-        signal.signal(signal.SIGINT, _interrupted)
-    for ending in (signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):  # Windows has no SIGHUP
-        if signal.getsignal(ending) is signal.SIG_DFL:  # nohup has told it to be ignored
-            signal.signal(ending, _terminated)
+    _listen()
     notice.tell_with(partial(click.echo, err=True))
     try:
         code = cli(standalone_mode=False)  # a command's exit code comes back as its value
@@ -166,6 +171,15 @@ def _run() -> None:
         sys.exit(OUR_FAULT)
 
 
+def _listen() -> None:
+    """From now on Ctrl-C, and the system, end us as `ask_to_stop` says."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _interrupted)
+    for ending in _ENDINGS[1:]:
+        if signal.getsignal(ending) is signal.SIG_DFL:  # nohup has told it to be ignored
+            signal.signal(ending, _terminated)
+
+
 def _interrupted(number: int, frame: FrameType | None) -> None:
     ask_to_stop()
 
@@ -176,6 +190,11 @@ def _terminated(number: int, frame: FrameType | None) -> None:
 
 def _stopped(stop: BaseException) -> int:
     """Say that it was stopped, and what became of the result; the exit code."""
-    cause = stop.__cause__ if isinstance(stop, click.Abort) else stop  # click wraps Ctrl-C in one of its own
+    # click wraps Ctrl-C in one of its own; at a question it hides what that came from
+    cause = stop.__cause__ or stop.__context__ if isinstance(stop, click.Abort) else stop
     click.echo(f"Stopped. {cause if str(cause or '') else 'Nothing was written.'}", err=True)
-    return TERMINATED if isinstance(cause, TerminatedError) else STOPPED
+    return _code(cause)
+
+
+def _code(stop: BaseException | None) -> int:
+    return TERMINATED if isinstance(stop, TerminatedError) else STOPPED

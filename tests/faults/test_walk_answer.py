@@ -70,6 +70,20 @@ def test_a_run_stopped_before_says_that_nothing_was_written(capsys):
     assert capsys.readouterr().err == "Stopped. Nothing was written.\n"
 
 
+def test_what_the_system_ends_at_a_question_has_its_exit_code(monkeypatch, capsys):
+    """click hides at a question what its Abort came from."""
+
+    def stopped(*args: object) -> str:
+        raise TerminatedError
+
+    monkeypatch.setattr("builtins.input", stopped)
+    monkeypatch.setattr(click.termui, "visible_prompt_func", stopped)
+    with pytest.raises(click.Abort) as caught:
+        click.confirm("Write it?")
+    assert cli._stopped(caught.value) == 143
+    assert "Stopped. Nothing was written.\n" in capsys.readouterr().err
+
+
 def order(tmp_path: Path, **changes: object) -> Order:
     plain = {"shots": None, "seed": None, "workers": 1, "require": (), "sets": (), "yes": False}
     return Order(**{"scenario": GARAGE, "out": tmp_path / "out", **plain, **changes})  # type: ignore[arg-type]

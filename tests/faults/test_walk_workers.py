@@ -73,6 +73,51 @@ def test_a_stop_while_the_engine_is_compiled_ends_there_and_then(kind, code):
     assert done.stderr == "Stopped. Nothing was written.\n"
 
 
+STOPPED_AT = """
+import os, signal, sys
+from flightsim import cli
+
+def stop(event, given):
+    if event == {event!r} and {of!r} in repr(given) and not heard:
+        heard.append(event)
+        os.kill(os.getpid(), signal.{kind})
+
+heard = []
+sys.addaudithook(stop)
+cli.start()
+"""
+
+
+def stopped_at(tmp_path: Path, event: str, of: str, kind: str) -> subprocess.CompletedProcess[str]:
+    """`python -m flightsim schema`, stopped at the first such event of the interpreter."""
+    (tmp_path / "stopped.py").write_text(STOPPED_AT.format(event=event, of=of, kind=kind))
+    command = [sys.executable, "-m", "stopped", "schema"]
+    path = os.pathsep.join((str(tmp_path), os.environ.get("PYTHONPATH", "")))
+    return subprocess.run(
+        command, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONPATH": path},
+        preexec_fn=partial(signal.signal, signal.SIGINT, signal.default_int_handler),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "code"), [("SIGINT", 130), ("SIGTERM", 143)])
+@pytest.mark.parametrize(
+    ("event", "of"),
+    [("import", "flightsim.cli.watch"), ("import", "flightsim.scenario"), ("exec", "<string>")],
+    ids=["before the work", "at the work", "as a dataclass is made"],
+)
+def test_a_stop_at_any_step_of_the_start_has_its_exit_code_and_no_traceback(tmp_path, event, of, kind, code):
+    """Python 3.11 ends `python -m` by the signal once a KeyboardInterrupt has passed through an `exec` of text."""
+    done = stopped_at(tmp_path, event, of, kind)
+    assert (done.returncode, done.stdout) == (code, "")
+    assert done.stderr in ("Stopped.\n", "Stopped. Nothing was written.\n")
+
+
+def test_a_stop_as_the_interpreter_is_taken_down_changes_nothing(tmp_path):
+    done = stopped_at(tmp_path, "cpython._PySys_ClearAuditHooks", "", "SIGINT")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.endswith("}\n")
+
+
 def processor_seconds(pid: int) -> float:
     """What a process has used of the processor; endless once it has ended."""
     try:
