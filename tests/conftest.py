@@ -15,14 +15,28 @@ from pathlib import Path
 import pytest
 from kept import alone, keep_in
 
+NO_BYTECODE, BYTECODE = "PYTHONDONTWRITEBYTECODE", "PYTHONPYCACHEPREFIX"
 PLUGIN_FILES = "FLIGHTSIM_PLUGIN_FILES"  # flightsim.plugin.loading.FILES, without its import
 LONGEST = 60.0  # s of processor time, of a test that is not marked slow; a wall clock would judge the neighbours
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Keep answers in pytest's cache folder, where it has one."""
+    """Keep answers in pytest's cache folder, where it has one, and bytecode."""
     if (cache := getattr(config, "cache", None)) is not None:
-        keep_in(Path(cache.mkdir("flightsim")))
+        folder = Path(cache.mkdir("flightsim"))
+        keep_in(folder)
+        _keep_bytecode(folder / "bytecode")
+
+
+def _keep_bytecode(folder: Path) -> None:
+    """Of this process and of those that tests start, where the machine wants none beside the sources.
+
+    Else each worker rewrites 5,000 asserts in each session, and each command that a test starts compiles the package.
+    """
+    if sys.dont_write_bytecode or os.environ.get(BYTECODE) == str(folder):  # the latter: a worker of such a session
+        os.environ.pop(NO_BYTECODE, None)
+        os.environ[BYTECODE] = sys.pycache_prefix = str(folder)
+        sys.dont_write_bytecode = False
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+
 import kept as kept_module
 import pytest
 from kept import keep_in, kept, write_at_once
@@ -56,3 +60,22 @@ def test_without_a_folder_every_question_is_worked_out(monkeypatch):
     times: list[int] = []
     assert [asked(times), asked(times)] == [7, 7]
     assert len(times) == 2
+
+
+def test_bytecode_is_kept_in_the_folder_of_answers_where_the_machine_wants_none_beside_the_sources(tmp_path):
+    """Else each worker of each session, and each command that a test starts, compiles everything again."""
+    (tmp_path / "test_one.py").write_text(
+        "import os, sys\n\n\ndef test_one():\n"
+        "    assert not sys.dont_write_bytecode and 'PYTHONDONTWRITEBYTECODE' not in os.environ\n"
+        "    assert sys.pycache_prefix == os.environ['PYTHONPYCACHEPREFIX']\n"
+    )
+    conftest = kept_module.Path(__file__).parents[1] / "conftest.py"
+    (tmp_path / "conftest.py").write_text(conftest.read_text())
+    (tmp_path / "kept.py").write_text("alone = keep_in = str\n")  # the real one imports scipy, compiled anew here
+    environment = os.environ | {"PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": str(tmp_path)}
+    environment.pop("PYTHONPYCACHEPREFIX", None)
+    environment |= {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}  # all but xdist are compiled anew here for nothing
+    command = [sys.executable, "-m", "pytest", "-q", "-n", "1", "-p", "xdist", str(tmp_path)]
+    ended = subprocess.run(command, cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=120)
+    assert ended.returncode == 0, ended.stdout
+    assert list((tmp_path / ".pytest_cache").rglob("bytecode/**/test_one*.pyc"))
