@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from math import ceil, gcd
 from typing import Any
 
 from flightsim.scenario.reading.asking import JUST_FITS, Asks, Draft, Measure
 
+EIGHTH = 0.0254 / 8.0  # m: of an inch, as a tape shows it
 _END_WALL = "From the wall behind the screen to the side that is nearest to it."
 
 
@@ -125,14 +127,41 @@ def ask_frame(ask: Asks, draft: Draft) -> dict[str, Any] | None:
         carried = ask.choice("What carries the canopy's front corners", ("legs", "hangers", "none"), "legs", about,
                              {"posts": "legs", "roof": "hangers", "ropes": "hangers", "chains": "hangers",
                               "nothing": "none"})  # fmt: skip
-        frame["front_support"] = carried
+        frame |= {"front_support": carried, "post_top": "canopy"}
+        if carried == "legs":
+            frame["braces"] = ["plan"]
+    about = "Bars and brackets from its top corners back to the wall. n: it sways, and needs other braces."
+    if ask.yes("Is its top fixed to the end wall?", default=True, about=about):
+        frame["wall_bars"] = "braced"
     if ask.yes(
         "Is it padded with foam?",
         default=True,
         about="Foam tubes around what a ball may hit: bare steel throws it back.",
     ):
         frame["padding"] = "foam"
+    if "canopy" in draft.facts:
+        draft.data["canopy"] |= _before_the_top_bar(ask, draft, frame)
     return frame
+
+
+def _before_the_top_bar(ask: Asks, draft: Draft, asked: dict[str, Any]) -> dict[str, Any]:
+    """The canopy's gap to the screen where the frame's top bar lies as high as the canopy: it starts at the bar's face.
+
+    The bar lies in the plane of the cloth, so that a canopy which started there would go through it.
+    """
+    from flightsim_plugins.frame_model import Frame
+
+    frame, screen = Frame.model_validate(asked), draft.data["screen"]
+    bar = screen["above_floor"].metres + screen["height"].metres + frame.clearance + frame.tube.size / 2.0
+    half = frame.half("top_bar")
+    if abs(draft.data["canopy"]["height"].metres - bar) >= half:
+        return {}
+    if ask.units == "metric":
+        return {"gap": Measure(f"{half * 1000.0:g} mm", half)}
+    eighths = ceil(half / EIGHTH - JUST_FITS)
+    whole, rest = divmod(eighths, 8)
+    fraction = f" {rest // gcd(rest, 8)}/{8 // gcd(rest, 8)}" if rest else ""
+    return {"gap": Measure(f"{whole}{fraction} in", eighths * EIGHTH)}
 
 
 def _room(draft: Draft) -> tuple[tuple[float, str], tuple[float, str]]:

@@ -19,7 +19,7 @@ yes|right|side door|4.6|4.6 m|850|mm|2.8 m|2 m|0|n|n
 y|lamp|2.4 m|1.6 m|2.6 m|1.2 m|150 mm|80 mm|y|n
 3.2 m|60|cm|back|400 mm|20 mm|2.6 m|2.35 m
 1.2 m|2.45 m
-y|standing|legs|y|35|2.2 m|37|2.25 m
+y|standing|legs|y|y|35|2.2 m|37|2.25 m
 1.5 m|2.2 m|2 m|2.2 m|n
 both|6 ft 2|in|1.5 m
 yes|child|Mia|5.6 m|2.2 m|none|1.2 m|y|sofa|couch|5.3 m|450 mm|along|1.8 m|none|n|y

@@ -13,6 +13,7 @@ from pydantic import Field
 
 from flightsim.errors import BadInputError
 from flightsim.jobs.write_new import write_new
+from flightsim.making.strength.check import checked
 from flightsim.plugin.loading import BUNDLED
 from flightsim.scenario.new.new_file import STARTERS, check_free, new_file, starter_text, write_whole
 from flightsim.scenario.new.typed_answers import likely_units
@@ -196,8 +197,8 @@ def test_a_bay_with_all_there_is_in_imperial_units_checks(tmp_path):
         "y", "end", "window", "5 ft", "4 ft", "3 ft", "3 ft 6 in", "y", "y", "n",
         "13 ft", "7 ft 6 in", "none", "y", "lamp", "9 ft", "7 ft", "8 ft", "4 ft", "4 in", "3 in", "y", "n",
         "12 ft", "2 ft", "2 in", "9 ft 6 in", "8 ft 9 in",
-        "4 ft", "8 ft 10 in", "y", "standing", "legs", "y", "6 1/2 ft", "8 ft", "7½ ft", "8 ft", "y", "5 ft", "1 ft",
-        "6 ft", "13 ft", "2 in", "right", "6 ft", "none", "n", "n", "n", "high", "", "y",
+        "4 ft", "9 ft", "y", "standing", "legs", "y", "y", "6 1/2 ft", "8 ft", "7½ ft", "8 ft", "y", "5 ft",
+        "1 ft", "6 ft", "13 ft", "2 in", "right", "6 ft", "none", "n", "n", "n", "high", "", "y",
     ]  # fmt: skip
     result = run(path, given)
     assert result.exit_code == 0, result.output
@@ -207,8 +208,32 @@ def test_a_bay_with_all_there_is_in_imperial_units_checks(tmp_path):
     assert next(part for part in opened.bay.parts if part.name == "lamp").fragile
     assert any(part.owner == "frame" for part in opened.bay.parts)
     assert opened.scenario.tee.mat is None
+    assert "gap: 2 5/8 in  # screen to its screen-side edge" in path.read_text()  # the top bar is as high
     assert "8 ft is less than 8 ft 6 in" in result.output
     assert re.findall(r"[0-9] ?(?:mm|cm|m)\b", result.output.split("Name of the bay")[1]) == []
+
+
+@pytest.mark.parametrize(
+    ("high", "padded", "gap"), [("2.02 m", "n", 0.0), ("2.06 m", "y", 0.065), ("2.13 m", "n", 0.0)]
+)
+def test_a_frame_goes_through_no_canopy_and_its_bars_stand(tmp_path, high, padded, gap):
+    """The top bar lies in the plane of the cloth, 2.05 m to 2.10 m high here: a canopy as high starts at its face."""
+    path = tmp_path / "bay.yaml"
+    asked = answers(**{
+        "Screen: width": ("2.8 m",), "Screen: height": ("1.95 m",), "Canopy: slab": (high,), "Its height": ("1.9 m",),
+        "a frame": ("y", "anchored", "legs", "", padded), "net on the left": ("1 m",),
+    })  # fmt: skip
+    result = run(path, asked)
+    assert result.exit_code == 0, result.output
+    opened = open_bay(path)
+    assert opened.scenario.entries("canopy")[0].gap == pytest.approx(gap)
+    assert "through one another" not in result.output
+    (frame,) = opened.scenario.entries("frame")
+    assert (frame.wall_bars, frame.braces, frame.post_top) == ("braced", ("plan",), "canopy")
+    checks = checked(opened.plugins.structures(opened.scenario)).checks
+    failed = [check.name for check in checks if not check.ok]
+    assert len(checks) > len(failed) + 50
+    assert [name for name in failed if "anchor" not in name] == []  # whose capacity is their maker's
 
 
 def test_a_sloping_roof_limits_what_hangs_under_its_low_side(tmp_path):
