@@ -83,7 +83,7 @@ from flightsim.engine.world import HARM_SPEED, LEAST_SPEED, MASS, RADIUS, STRUCK
 def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) -> bool:
     """Let the ball leave part k that it touches, note what went wrong, and say whether it is gone: through, or unknown.
 
-    A ball that got past a part's edge flies on; a guard that it meets next keeps it in, and all else that it meets says
+    A ball that got past a part's edge flies on; another guard that it meets next keeps it in, and what is no guard says
     that it got past the protection.
     """
     shot, state = ball.marks[SHOT], ball.state
@@ -100,7 +100,8 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
         note(told, shot, BROKE_THROUGH, np.sqrt(max(square, 0.0)), k)
     if bay.codes[k, ROLE] != GUARD_ROLE:
         note_past(ball, told)
-    ball.marks[SLIPPED] = -1
+    if k != ball.marks[SLIPPED]:  # the cloth that it got past keeps it in no more: its top and its back are behind it
+        ball.marks[SLIPPED] = -1
     after, turning, sink, edge, unknown = _left(bay, ball, k, normal, inward)
     if unknown and not through:
         note(told, shot, UNRESOLVED, length(velocity), k)

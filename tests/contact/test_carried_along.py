@@ -166,6 +166,22 @@ def test_past_an_edge_that_the_hit_did_not_open_a_soft_ball_goes_on_untold(speed
     assert fates.point[0, 0] > 3.0 or fates.contacts[0] > 1  # it went on, to the wall behind
 
 
+@pytest.mark.parametrize(("speed", "angle", "beside"), [(20.79, 36.37, 0.1724), (26.12, 30.30, 0.2277)])
+def test_the_cloth_that_a_ball_got_past_does_not_keep_it_in_when_it_falls_on_its_top_or_down_its_back(
+    speed, angle, beside
+):
+    """It leaves straight up over the top, and comes down behind: it was told as kept in by what it had passed."""
+    bay = Bay((SCREEN, *room((-3.0, -3.0, -1.0), (7.0, 3.0, 6.0))), (), vector(-3, -3, -1), vector(7, 3, 6))
+    slant = np.radians(angle)
+    over = shots(((2.9, 0.0, HEIGHT - beside), (speed * np.cos(slant), 0.0, speed * np.sin(slant))))
+    followed = follow(around(bay, {"screen": LAW}), over)
+    touched = [bay.parts[k].name for k in followed.contacts.part[followed.contacts.of(0)]]
+    assert touched[:2] == ["screen", "screen"]
+    assert followed.contacts.point[0, 1] > 3.0 - LEGAL_BALL.radius  # over it, or behind
+    assert followed.fates.flags[Flag.PAST_EDGE, 0]
+    assert followed.fates.point[0, 0] > 4.0
+
+
 def test_a_way_that_crosses_a_seam_ends_there_and_gets_past_nothing():
     law = give((FLAP,))
     assert law.seams == ("foot",)

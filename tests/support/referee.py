@@ -130,10 +130,10 @@ class Referee:
         gaps = self.solid(flight.state(times)[:3])[self.column] - self.radius
         found = []
         for part in np.flatnonzero(gaps.min(axis=1) < 0.25 * self.radius):
-            if part == ball.on or part in ball.past:
+            if part == ball.on:
                 continue
             # A ball that lies wedged at a crawl is touched ever sooner: scipy's roots are not as exact as that.
-            if gaps[part][0] < -INSIDE and ball.slow < CRAWLS:
+            if gaps[part][0] < -INSIDE and ball.slow < CRAWLS and part not in ball.past:
                 return -1.0, int(part)
             at = self._touch(ball, flight, times, gaps[part], int(part))
             if at is not None:
@@ -147,7 +147,11 @@ class Referee:
 
     def _touch(self, ball: Ball, flight: Flight, times, row, part: int) -> float | None:
         first = 0
-        if row[0] <= TOUCHING:  # it touches already: at once, or once it has come off
+        if part in ball.past:  # it is there for the ball again once that has been clear of it
+            first = int(np.argmax(row > CLEAR))
+            if row[first] <= CLEAR:
+                return None
+        elif row[0] <= TOUCHING:  # it touches already: at once, or once it has come off
             moves = np.flatnonzero(np.abs(row[1:] - row[0]) > 1e-9)
             goes_in = moves.size > 0 and row[1 + moves[0]] < row[0]
             if goes_in or ball.v @ normal_of(self.surface[part], ball.point) < 0.0 or (row[1:8] < row[0]).all():
@@ -220,7 +224,8 @@ class Referee:
             ball.note(Flag.HIT_UNPROTECTED, speed, k)
         if part.role.value != "guard":
             ball.slip_told()
-        ball.slipped = None
+        if ball.slipped is not None and ball.slipped[1] != k:  # what it got past does not make up for it
+            ball.slipped = None
         through, past, sinks, struck = energy >= face["broken"], False, 0.0, False
         self.way, self.stay, self.onward, self.unsure, self.opened = np.zeros(3), 0.0, None, False, True
         if through:
@@ -246,7 +251,7 @@ class Referee:
             out = out + n * max(parts - float(out @ n), 0.0)
         if past:
             ball.past, gets = [k, *ball.past][:2], float(np.linalg.norm(out))
-            ball.slipped = (gets, k) if self.opened or gets >= self.around.struck_speed else None
+            ball.slipped = (gets, k) if self.opened or gets >= self.around.struck_speed else ball.slipped
         whole = float(np.linalg.norm(self.way))
         stays = self.stay * float(np.linalg.norm(along)) / whole if whole else 0.0
         gone = through

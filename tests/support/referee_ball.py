@@ -33,7 +33,7 @@ class Ball:
     failed_first: bool = False
     left: int = -1
     past: list[int] = field(default_factory=list)  # cloths whose edge it has got past and that it is not clear of
-    slipped: tuple[float, int] | None = None  # past an edge, at this speed, and no guard has kept it in since
+    slipped: tuple[float, int] | None = None  # past an edge, at this speed, and no other guard has kept it in since
     tee: float = 0.0
     zones: dict[int, tuple[float, int]] = field(default_factory=dict)
     behind_tee: float = np.nan

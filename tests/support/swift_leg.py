@@ -28,7 +28,7 @@ from swift_motion import (
 )
 from swift_shapes import away, normal_at
 
-TOUCHING, ONE_TOUCH, INSIDE = 1e-7, 1e-6, 1e-6  # m
+TOUCHING, ONE_TOUCH, INSIDE, CLEAR = 1e-7, 1e-6, 1e-6, 1e-3  # m
 HIT, OUT, BEGINS_INSIDE, RESTS, GOES_ON, LOST = range(6)
 LONGEST, FARTHEST, SLOWEST = 30.0, 0.05, 8e-3  # s, m, s
 MOST_PIECES = 120
@@ -252,10 +252,11 @@ def _move_gaps(nums, codes, pool, world, new, reach, work):
 
 
 @njit(cache=True)
-def leg(nums, codes, pool, world, planes, parts, m, on, level, work, room):
+def leg(nums, codes, pool, world, planes, parts, m, on, level, past, work, room):
     """Move the ball, m, to the end of its flight or roll; how that ended, and with which part or opening.
 
-    work: as `begin_leg` left it; room `(8, 11)`: to work in.
+    past: two parts whose edge it has got past, -1 for none; each is there again once the ball is clear of it. work: as
+    `begin_leg` left it; room `(8, 11)`: to work in.
     """
     new, at, piece, spin0, k4 = room[0], room[1], room[2], m[W : W + 3].copy(), room[3:7, :4]
     m[9], begun, left, pieces, rests = 0.0, m[T], 0.0, 0, False
@@ -305,7 +306,21 @@ def leg(nums, codes, pool, world, planes, parts, m, on, level, work, room):
         _move_gaps(nums, codes, pool, world, new, reach, work)
         for i in range(SIZE):
             m[i] = new[i]
+        _clear_of(nums, codes, pool, world, m, past, work)
     return LOST, -1
+
+
+@njit(cache=True)
+def _clear_of(nums, codes, pool, world, m, past, work):
+    """What the ball got past is there for it again once a ball's flight has taken it clear."""
+    for i in range(2):
+        k = past[i]
+        if k < 0:
+            continue
+        gap = away(nums, codes, pool, k, m[0], m[1], m[2]) - world[RADIUS]
+        if gap > CLEAR:
+            work[GAP, k], work[FIRST_GAP, k], work[EXACT, k], work[MODE, k] = gap, gap, 1.0, FREE
+            past[i] = -1
 
 
 @njit(cache=True)

@@ -174,7 +174,8 @@ def _one_leg(nums, codes, pool, world, planes, parts, people, m, own, marks, fac
     inside = begin_leg(nums, codes, pool, world, parts, m, on, marks[PAST : PAST_2 + 1], active, work)
     how, what = BEGINS_INSIDE, -1
     if inside < 0:
-        how, what = leg(nums, codes, pool, world, planes, parts, m, on, facts[NORMAL : NORMAL + 3], work, room)
+        how, what = leg(nums, codes, pool, world, planes, parts, m, on, facts[NORMAL : NORMAL + 3],
+                        marks[PAST : PAST_2 + 1], work, room)  # fmt: skip
     speed = np.sqrt(np.dot(m[V : V + 3], m[V : V + 3]))
     if how == BEGINS_INSIDE:
         marks[FAILED] = 1 if marks[TOUCHES] == 0 else 0
@@ -232,7 +233,8 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
         note(worst, place, BARE, speed, k)
     if codes[k, ROLE] != A_GUARD:
         slip_told(marks, facts, worst, place)
-    marks[SLIPPED] = -1
+    if marks[SLIPPED] != k:  # what it got past does not make up for it
+        marks[SLIPPED] = -1
     through, sinks, struck, past = brings >= nums[k, BROKEN], 0.0, False, KEPT_IN
     along, stay = np.zeros(3), 0.0
     if through:
@@ -267,8 +269,9 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
         out = parted(out, n)
     if past:
         marks[PAST_2] = marks[PAST] if marks[PAST] >= 0 else marks[PAST_2]
-        marks[PAST], facts[SLIP] = k, np.sqrt(np.dot(out, out))
-        marks[SLIPPED] = -1 if past == CROSSED and facts[SLIP] < world[STRIKES] else k
+        marks[PAST], gets = k, np.sqrt(np.dot(out, out))
+        if past != CROSSED or gets >= world[STRIKES]:
+            marks[SLIPPED], facts[SLIP] = k, gets
     line = log[marks[TOUCHES]]
     line[L_PART], line[L_TIME] = k, m[T]
     marks[ON], marks[LAST] = -1, k
