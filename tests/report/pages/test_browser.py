@@ -123,6 +123,30 @@ def test_every_view_is_another_picture(live, view):
     assert picture(shown) != first
 
 
+@pytest.mark.parametrize("width", [1280, 390])
+def test_no_name_in_the_bay_hides_another_and_a_thread_comes_to_its_name(live, width):
+    shown = live(width)
+    for view in ("corner", "tee", "behind", "side", "above"):
+        shown.click(f"[data-view={view}]")
+        shown.wait_for_timeout(200)
+        boxes = [one.bounding_box() for one in shown.locator(".bay-name").locator("visible=true").all()]
+        assert boxes, view
+        for k, one in enumerate(boxes):
+            for other in boxes[:k]:
+                apart = abs(one["x"] - other["x"]) >= min(one["width"], other["width"]) - 1
+                assert apart or abs(one["y"] - other["y"]) >= 14, view
+        gaps = shown.evaluate(
+            "[...document.querySelectorAll('.bay-threads line:not([visibility=hidden])')].map((one) => {"
+            "const box = one.closest('.stage').getBoundingClientRect(), x = box.x + Number(one.getAttribute('x1'));"
+            "const y = box.y + Number(one.getAttribute('y1'));"
+            "return Math.min(...[...document.querySelectorAll('.bay-name:not([hidden])')].filter((name) => {"
+            "const at = name.getBoundingClientRect(); return Math.abs(y - at.y - at.height / 2) < 3; })"
+            ".map((name) => { const at = name.getBoundingClientRect();"
+            "return Math.min(Math.abs(x - at.left), Math.abs(x - at.right)); })); })"
+        )
+        assert all(gap < 6 for gap in gaps), (view, gaps)
+
+
 def test_by_keyboard_alone_the_bay_turns_a_ball_is_picked_and_played_and_folds_open(live):
     shown = live(1280)
     tab_to(shown, "canvas")

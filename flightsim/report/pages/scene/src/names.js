@@ -2,7 +2,7 @@
 import { Vector3 } from "three";
 
 const LINE = 17; // px a name is high
-const LETTER = 6.2; // px, about
+const DOT = 1.8; // px, the radius of the dot that ends a thread on its part
 const ROOM = 70; // px of white paper on either side, from which on names stand there
 const OVER = 8; // names over the bay, at most: more would hide what they name
 const BESIDE = 10; // names in a column, at most, the more telling first: more threads would hide the balls
@@ -15,10 +15,11 @@ export function makeNames(data, box) {
     const shown = document.createElement("span");
     shown.className = "bay-name";
     shown.textContent = text;
-    const thread = document.createElementNS("http://www.w3.org/2000/svg", "line");
-    drawing.append(thread);
+    const [thread, dot] = ["line", "circle"].map((kind) => document.createElementNS("http://www.w3.org/2000/svg", kind));
+    dot.setAttribute("r", DOT);
+    drawing.append(thread, dot);
     box.append(shown);
-    return { shown, thread, at: new Vector3(...at), wide: text.length * LETTER + 6 };
+    return { shown, thread, dot, at: new Vector3(...at), wide: 0 };
   });
 
   const put = (name, x, y, across) => {
@@ -26,9 +27,11 @@ export function makeNames(data, box) {
     name.shown.style.transform = `translate(${across}, -50%) translate(${x.toFixed(1)}px, ${y.toFixed(1)}px)`;
   };
   const tie = (name, x, y) => {
-    name.thread.setAttribute("visibility", "visible");
+    for (const drawn of [name.thread, name.dot]) drawn.setAttribute("visibility", "visible");
     const ends = { x1: x, y1: y, x2: name.x, y2: name.y };
     for (const [end, value] of Object.entries(ends)) name.thread.setAttribute(end, value.toFixed(1));
+    name.dot.setAttribute("cx", name.x.toFixed(1));
+    name.dot.setAttribute("cy", name.y.toFixed(1));
   };
 
   /** A column on the left and one on the right, each from top to bottom as its parts are, so that no threads cross. */
@@ -64,8 +67,12 @@ export function makeNames(data, box) {
       return { x: ((there.x + 1) / 2) * width, y: ((1 - there.y) / 2) * height, before: there.z < 1 };
     };
     for (const name of names) {
+      if (!name.wide) {
+        name.shown.hidden = false; // what is hidden has no width
+        name.wide = name.shown.offsetWidth;
+      }
       name.shown.hidden = true;
-      name.thread.setAttribute("visibility", "hidden");
+      for (const drawn of [name.thread, name.dot]) drawn.setAttribute("visibility", "hidden");
       Object.assign(name, place(name.at));
     }
     if (!wanted) return;
