@@ -28,6 +28,7 @@ from flightsim.engine.arc import (
     put_coefficients,
 )
 from flightsim.engine.compiled import compiled, place
+from flightsim.engine.kinks import beside_kinks, range_of
 from flightsim.engine.lanes import LANES, Lanes, eight, least, most, put_eight, root, size
 from flightsim.engine.three import Vector, fill, length, plus, put, times
 from flightsim.engine.world import (
@@ -49,7 +50,8 @@ CHECKS = place(COUNT)
 # Scratch, eight numbers each: the acceleration along each axis, the air speed, and two for a table of drag and lift.
 X, Y, Z, SPEED = map(place, (0, LANES, 2 * LANES, 3 * LANES))
 SPINS, FLOWS = place(4 * LANES), place(5 * LANES)
-NODE_SIZE = 6 * LANES
+RATIOS = place(6 * LANES)  # and the spin ratios
+NODE_SIZE = 7 * LANES
 TINY = 1.0e-300
 EARLY, LATE = RESIDUAL_WEIGHTS
 SLOW_START = 2  # sweeps that need not halve the error yet
@@ -98,6 +100,9 @@ def fly_arc(
         error = _sweep(world, nodes, velocity, spin, duration)
         sweeps += 1
         slow = sweeps > SLOW_START and not error < 0.5 * before
+        if error <= tolerance:
+            error += duration * duration * _beside_kinks(world, nodes)
+            slow = True  # no more sweeps would help
         if not error <= tolerance and (slow or sweeps >= MAX_SWEEPS):
             duration, error, sweeps = 0.5 * duration, np.inf, 0
             fill(nodes, 0.0)
@@ -127,6 +132,14 @@ def _sweep(world: np.ndarray, nodes: np.ndarray, velocity: Vector, spin: Vector,
     put_eight(nodes, Z, z)
     put_eight(nodes, SPEED, speed)
     return duration * duration * (length(missed) + highest)
+
+
+@compiled
+def _beside_kinks(world: np.ndarray, nodes: np.ndarray) -> float:
+    """The most that the acceleration may be off in the mean, unseen, where drag or lift has a kink, m/s2."""
+    S, speed = range_of(nodes, RATIOS), range_of(nodes, SPEED)
+    Re = speed[0] * world[REYNOLDS], speed[1] * world[REYNOLDS]
+    return world[FORCE] * speed[1] * speed[1] * beside_kinks(world[AERO], world[AERO + 1], S, Re)
 
 
 @compiled
@@ -168,6 +181,7 @@ def _accelerations(
     square = vx * vx + vy * vy + vz * vz
     speed, turning = root(square), root(cx * cx + cy * cy + cz * cz)
     S = left * (world[RADIUS] * turning / most(square, TINY))
+    put_eight(nodes, RATIOS, S)
     CD, CL = _drag_and_lift(world, nodes, S, speed * world[REYNOLDS])
     drag = -world[FORCE] * CD * speed
     lift = CL * square * world[FORCE] / most(turning, TINY)
