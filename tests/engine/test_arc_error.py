@@ -60,14 +60,13 @@ def wild(n: int, seed: int):
 @pytest.mark.parametrize("aero", sorted(AERO_MODELS))
 @pytest.mark.parametrize("wind", [(0.0, 0.0, 0.0), (-6.0, 2.0, 1.0)], ids=["calm", "wind"])
 def test_an_arc_tells_no_less_than_its_true_error(aero, wind):
-    """But for 1 in 5,000 wild arcs, where a ball turns around in the air; those are off by 5 micrometres at most."""
     physics = Physics(aero=AERO_MODELS[aero], wind=wind)
-    launches, asked = wild(20_000, 11)
     rows = np.zeros(ARC_SIZE), np.zeros(ARC_SIZE), np.zeros(NODE_SIZE)
-    told, true = flown(world_of(physics, BAY), launches, asked, 1e-6, *rows)[:, :2].T
-    assert (told <= 1e-6).all()
-    assert np.mean(true > told + NOISE) <= 1 / 5000
-    assert true.max() < 5e-6
+    for seed in (11, 2026):
+        launches, asked = wild(20_000, seed)
+        told, true = flown(world_of(physics, BAY), launches, asked, 1e-6, *rows)[:, :2].T
+        assert (told <= 1e-6).all()
+        assert (true <= told + NOISE).all()
 
 
 @pytest.mark.parametrize("aero", sorted(AERO_MODELS))
