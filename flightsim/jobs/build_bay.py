@@ -61,7 +61,7 @@ def build_and_report(order: BuildOrder) -> int:
         facts = build_facts(opened, settings, made, checks, rows) | drawing_facts(structures, made)
         write_json(folder / "build.json", facts)
         for name, listed in sheets.items():
-            write_csv(folder / f"{name}.csv", listed)
+            write_csv(folder / f"{name}.csv", on_every_sheet(listed))
         work = work_text(opened, settings, made)
         (folder / "order_of_work.txt").write_text(work, encoding="utf-8")
         told, tables = list(build_words(opened.scenario.name, made, checks, show)), build_tables(made, checks, show)
@@ -106,6 +106,13 @@ def drawing_facts(structures: Sequence[Structure], made: BuildList) -> dict[str,
         "drawing": [{"frame": each.name, **frame_lines(each).as_data()} for each in marked],
         "joints": [{"frame": each.name, **corner.as_data()} for each in structures for corner in corners(each)],
     }
+
+
+def on_every_sheet(rows: Rows) -> Rows:
+    """A list with a last column that says what it is not: it may lie in the workshop without the others."""
+    if any(NOT_A_CERTIFICATE in row for row in rows[1]):
+        return rows
+    return (*rows[0], "not_a_certificate"), [(*row, NOT_A_CERTIFICATE) for row in rows[1]]
 
 
 def write_csv(path: Path, rows: Rows) -> None:

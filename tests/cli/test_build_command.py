@@ -17,7 +17,11 @@ from flightsim.errors import BadInputError
 from flightsim.making.build_list import BuildList, build_list
 from flightsim.making.costing.bill import Bill
 from flightsim.making.costing.price_list import read_prices
+from flightsim.making.pieces import Bar, TubeSection
 from flightsim.making.settings import BuildSettings
+from flightsim.making.strength.check import Checks
+from flightsim.making.strength.check_one import Check
+from flightsim.report.words.build_words import build_words
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.open_bay import open_bay
 
@@ -78,6 +82,7 @@ def test_every_list_is_a_csv_with_the_rows_of_build_json(built: Built) -> None:
     for name in ("cut_list", "stock_plan", "boards", "sheet_plan", "strips", "cloth", "fittings", "floor", "costs"):
         listed = rows(tmp_path, name)
         assert listed
+        assert all(row.pop("not_a_certificate").startswith("Not a structural certificate") for row in listed)
         assert [dict(zip(row, map(str, row.values()), strict=True)) for row in told[name]] == listed
     assert {"members", "checks", "anchors"} <= set(told)
     assert all({"name", "value", "limit", "unit", "source", "ok"} <= set(check) for check in told["checks"])
@@ -130,6 +135,17 @@ def test_the_screen_is_ordered_as_flown_until_the_frame_is_measured(tmp_path: Pa
     assert result.return_value == 1
     assert "width 2800 mm was flown; 2780 mm fits" in " ".join(result.output.split())
     assert rows(tmp_path, "cloth")[0]["finished_width_mm"] == "2780.0"
+
+
+def test_what_no_longer_fits_is_told_before_all_else_and_never_after_a_bare_all_pass() -> None:
+    bar = Bar("A1", "top bar", "top bar", TubeSection("square", 0.05, 0.004, 0.008), 1.0, (0, 0, 0), (0, 1, 0))
+    made = BuildList((bar,), (), (), (), (), (), (), (), (), (), (), ("screen: it no longer fits.",), None)
+    first, second, *_ = build_words("Shed", made, Checks((), (), (), ("A post is not needed.",)), Display("metric"))
+    assert first.endswith("What was measured does not fit: order nothing yet.")
+    assert second == "screen: it no longer fits."
+    unknown = Check("tube 37x37x1.7", None, None, "", "a table", False, "one of 40x40x3", "it has no row")
+    said = " ".join(build_words("Shed", made, Checks((), (unknown,), (), ()), Display("metric")))
+    assert "tube 37x37x1.7 (it has no row: one of 40x40x3)" in said
 
 
 def test_a_frame_whose_anchors_nobody_knows_ends_with_one_and_still_gives_the_lists(built: Built) -> None:

@@ -29,10 +29,11 @@ def build_words(name: str, made: BuildList, checks: Checks, show: Display) -> It
     elif failed:
         yield f"{name}: {len(failed)} of {len(checks.checks)} checks do not pass. Change the frame before you order."
     else:
-        yield f"{name}: all {len(checks.checks)} checks pass under the loads given."
+        but = " What was measured does not fit: order nothing yet." if made.problems else ""
+        yield f"{name}: all {len(checks.checks)} checks pass under the loads given.{but}"
+    yield from made.problems
     yield from _not_known(failed, show)
     yield from (told_in(words, show) for words in checks.advice)
-    yield from made.problems
     if made.bill is not None:
         yield cost_words(made.bill)
     elif made.bars or made.cloths or made.boards:
@@ -121,7 +122,9 @@ def _not_known(failed: list[Check], show: Display) -> Iterator[str]:
         if kind not in worst or (check.value or 0.0) > (worst[kind].value or 0.0):
             worst[kind] = check
     told = [
-        kind + ("" if check.value is None else f" up to {_value(check, check.value, show)}")
+        kind
+        + ("" if check.value is None else f" up to {_value(check, check.value, show)}")
+        + (f" ({check.why}: {check.passes})" if check.why and check.passes and "anchor" not in kind else "")
         for kind, check in worst.items()
     ]
     many = f"{len(unknown)} checks" if len(unknown) > 1 else "1 check"
