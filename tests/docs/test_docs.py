@@ -51,6 +51,17 @@ def commands(text: str) -> list[str]:
 COMMANDS = [(name, command) for name, text in FILES.items() for command in commands(text)]
 
 
+# Decisions
+
+
+def test_a_decision_has_a_number_of_its_own_and_its_heading_says_it() -> None:
+    numbers = [int(path.name.split("-")[0]) for path in sorted((ROOT / "docs" / "decisions").glob("0*.md"))]
+    assert len(set(numbers)) == len(numbers) > 30
+    for path in (ROOT / "docs" / "decisions").glob("0*.md"):
+        heading = path.read_text(encoding="utf-8").splitlines()[0]
+        assert re.match(rf"# (?:Decision )?0*{int(path.name.split('-')[0])}[.:]? ", heading), f"{path.name}: {heading}"
+
+
 # Links
 
 
