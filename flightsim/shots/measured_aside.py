@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from flightsim.shots.measured_cells import unit_meant
@@ -11,12 +12,12 @@ from flightsim.shots.measured_table import BadCell, Record
 # Words of statistics, alone or with a number or a group after them: `Average`, `Avg (12 shots)`, `Std. Dev.`.
 _SUMS = re.compile(
     r"(averages?|avg|means?|medians?|std|stdev|st\.? ?dev|std\.? ?dev(iation)?|standard deviations?|deviations?|"
+    r"mittel(wert)?|durchschnitt|standardabweichung|moyennes?|[\u00e9e]cart[- ]type|media|promedio|gemiddelde|"
     r"variance|sigma|\u00f8|\u03c3|x\u0304|totals?|subtotals?|sums?|summary|min(imum)?|max(imum)?|range|count)"
     r"\.?(?=$|[\s:(,;./-])",
     re.IGNORECASE,
 )
-_STRONG = re.compile(r"average|avg|mean|median|std|stdev|standard|deviation|variance|subtotal", re.IGNORECASE)
-_OFTEN = 0.2  # from which share of all rows on a first word is a name, of a player called Max, and no sum
+_OFTEN = 0.2  # from which share of all rows on one first word is a name, of a player called Max, and no sum
 
 
 def set_aside(
@@ -27,8 +28,9 @@ def set_aside(
     numbers: our names to places of their columns; club: place of the club's column.
     """
     sums = {k: word for k, (_, cells) in enumerate(records) if (word := _sum(cells, club))}
-    if len(sums) > _OFTEN * len(records) and len(sums) > 2:
-        sums = {k: word for k, word in sums.items() if _strong(word)}
+    times = Counter(_bare(word) for word in sums.values())
+    names = {word for word, count in times.items() if count > max(_OFTEN * len(records), 2)}
+    sums = {k: word for k, word in sums.items() if _strong(word) or _bare(word) not in names}
     kept, aside = [], []
     for k, (line, cells) in enumerate(records):
         if k in sums:
@@ -61,8 +63,18 @@ def _sum(cells: tuple[str, ...], club: int | None) -> str:
     return next((word for word in places if _SUMS.match(word)), "")
 
 
+def _bare(word: str) -> str:
+    """Without a number or a group after it."""
+    found = _SUMS.match(word)
+    return found[0].casefold() if found else ""
+
+
 def _strong(word: str) -> bool:
     """Words that are nobody's name."""
     return bool(
-        re.match(r"(average|avg|mean|median|std|stdev|standard|deviation|variance|subtotal)", word, re.IGNORECASE)
+        re.match(
+            r"(average|avg|mean|median|std|stdev|standard|deviation|variance|subtotal|mittel|durchschnitt|moyenne|promedio)",
+            word,
+            re.IGNORECASE,
+        )
     )

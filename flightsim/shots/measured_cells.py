@@ -52,9 +52,9 @@ def unit_meant(words: str) -> str | None:
 
 
 def header_unit(name: str) -> str | None:
-    """The unit that a column's name gives in brackets, as in `Ball (mph)`, or None."""
+    """The unit that a column's name gives in brackets, as in `Ball (mph)` or `Axis (deg R+)`, or None."""
     found = re.search(r"[(\[]([^()\[\]]+)[)\]]\s*$", name)
-    return unit_meant(found[1]) if found else None
+    return unit_meant(found[1]) or unit_meant(re.split(r"[\s,;]", found[1].strip())[0]) if found else None
 
 
 _SPELT = {

@@ -138,6 +138,13 @@ def _names(records: Sequence[Record], file: str) -> tuple[int, dict[int, Meaning
 
 def _columns(header: Sequence[str], meanings: dict[int, Meaning], rows: Sequence[Record], draft: Draft) -> None:
     places = _one_each(header, meanings, draft)
+    for name, words in _NEEDED:
+        if name not in places:
+            twice = next(header[at].strip() for at, meaning in meanings.items() if meaning.name == name)
+            raise BadInputError(
+                f"{draft.section['file']}: {words}: the name {twice!r} stands twice, and nothing tells which is meant\n"
+                "  try: rename one of the columns"
+            )
     numbers = {name: at for name, at in places.items() if name in QUANTITIES}
     units = unit_row(rows, numbers)
     cells = {

@@ -1,4 +1,4 @@
-"""Ten tables as no maker's layout is assumed, all invented: what `flightsim measured` tells of each, alone."""
+"""A dozen tables, as no maker's layout is assumed, all invented: what `flightsim measured` tells of each, alone."""
 
 from __future__ import annotations
 
@@ -77,7 +77,32 @@ TABLES = {
          "3 shots of Driver, 9 Iron"),
         {},
     ),
+    "more sums than shots": Table(
+        (
+            "Shot," + NAMES + "".join(f"{k},{row}\n" for k, row in enumerate(ROWS.split(), 1))
+            + "".join(f"{word},144,12,2,2900,1\n" for word in ("Average", "Min", "Max", "Range", "Mittelwert"))
+        ).encode(),
+        (FIRST, "'Min' begins a row that sums up others", "'Mittelwert' begins a row that sums up others"),
+        {},
+    ),
+    "a side beside the unit": Table(
+        (NAMES + "146.2,11.4,-2.1,2840,-0.5\n149.0,9.8,1.7,2610,1.0\n138.5,14.9,0.3,3320,1.5\n").encode(),
+        ("its axis 0.5 deg over",),
+        {},
+    ),
 }  # fmt: skip
+
+
+def test_two_columns_of_one_name_are_told(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    Path("t.csv").write_text(
+        "Ball Speed (mph),Launch Angle (deg),Launch Angle (deg),Direction (deg R+),Spin (rpm)\n1,2,3,4,5\n"
+    )
+    monkeypatch.setattr(sys, "argv", ["flightsim", "measured", "t.csv", "--yes"])
+    with pytest.raises(SystemExit) as left:
+        cli.main()
+    assert left.value.code == 2
+    assert "the name 'Launch Angle (deg)' stands twice" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("name", list(TABLES))
