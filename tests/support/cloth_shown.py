@@ -2,6 +2,7 @@
 
 python tests/support/cloth_shown.py steps 20000
 python tests/support/cloth_shown.py screens
+python tests/support/cloth_shown.py looser 20000
 python tests/support/cloth_shown.py common 100000
 """
 
@@ -127,6 +128,17 @@ def print_screens() -> None:
         print(f"| {name} | {back:.1f} m/s | {deep:.2f} m | {lands} | {flags} |", flush=True)
 
 
+def print_looser(shots: int) -> None:
+    """What a looser and a tighter screen change, with likely cloth and as lively as any."""
+    keys = ("head_hit", "comes_back", "past_edge", "struck_through", "escape")
+    print(f"\n| screen | cloth | {' | '.join(keys)} |\n|{' --- |' * (2 + len(keys))}")
+    for name in ("slack", "as it is", "tight"):
+        bay = open_bay(COMMON, SCREENS[name])
+        for words, cloth in (("likely", bay), ("as lively as any", dict(adverse_bays(bay))[LIVELY])):
+            total = run(cloth, shots).rates.total
+            print(f"| {name} | {words} | {' | '.join(one_in(total[key].rate) for key in keys)} |", flush=True)
+
+
 def print_common(shots: int) -> None:
     """The common bay: bounce-back of all balls that meet the screen, the roof met by clean drives, and every rate."""
     bay = open_bay(COMMON)
@@ -143,6 +155,8 @@ def print_common(shots: int) -> None:
 if __name__ == "__main__":
     if sys.argv[1] == "steps":
         print_steps(int(sys.argv[2]))
+    elif sys.argv[1] == "looser":
+        print_looser(int(sys.argv[2]))
     elif sys.argv[1] == "common":
         print_common(int(sys.argv[2]))
     else:

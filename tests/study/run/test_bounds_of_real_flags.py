@@ -17,7 +17,7 @@ RUNS = 400
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(900)
+@pytest.mark.timeout(1800)
 def test_of_400_runs_of_the_single_garage_no_more_than_the_error_told_miss_the_rate_of_any_flag() -> None:
     """The rate is that of all of them together, so that it is known some twenty times better than by one."""
     bay = open_bay(GARAGE)
