@@ -171,7 +171,9 @@ def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:
         f"outside the room, for {_who(nearest[0], show)}: "
         f"the swing that comes nearest to something. It is known to +-{show(UNCERTAINTY)}."
     )
-    return [ReportFigure("swing_room", "Room to swing", caption, _picture(context, nearest), about="people")]
+    told = _in_short(nearest[0], show)
+    drawn = _picture(context, nearest)
+    return [ReportFigure("swing_room", "Room to swing", caption, drawn, about="people", finding=told)]
 
 
 def clearances(view: BayView | FinishedRun, enough: float = inf) -> list[Clearance]:

@@ -105,7 +105,7 @@ class Improvement:
         if self.found.steps:
             save(changed_bay_figure(self.found.found, self.found.opened), bays)
         if pairs:
-            save(targets_figure(pairs), targets)
+            save(targets_figure(pairs, bool(self.found.steps)), targets)
         drawn = [path if path.exists() else None for path in (targets, bays)]
         text = improve_page(self.found, self.seed, self.currency, *drawn)
         (building / PAGE).write_text(text, encoding="utf-8")

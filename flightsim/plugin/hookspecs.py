@@ -142,6 +142,7 @@ class ReportFigure:
     """A picture that a plugin adds: file name without ending, title, caption, and the SVG or PNG bytes.
 
     about: `people`, and it stands with who could be hit on the page; empty, and it stands with the other pictures.
+    finding: what the picture shows, in a sentence without its stop, for whoever cannot see it.
     """
 
     name: str
@@ -150,6 +151,7 @@ class ReportFigure:
     data: bytes
     media_type: str = "image/png"
     about: str = ""
+    finding: str = ""
 
 
 @dataclass(frozen=True)

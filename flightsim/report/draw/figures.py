@@ -20,7 +20,7 @@ from flightsim.report.draw.launch_map import FEW, launch_map
 from flightsim.report.draw.resting import balls_of, resting_sheet
 from flightsim.report.draw.style import DPI, save
 from flightsim.report.draw.wall_sheet import wall_sheet
-from flightsim.report.draw.wear import soft_guards, wear_sheet
+from flightsim.report.draw.wear import soft_guards, wear_finding, wear_sheet
 from flightsim.report.words.free_names import free_name
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.open_bay import OpenBay
@@ -37,7 +37,7 @@ ENDINGS = {"image/png": "png", "image/svg+xml": "svg"}
 class FigureInfo:
     """A picture on disk: its name, title, caption, place, its width in inches where known, and what it is about.
 
-    ours: drawn here, not by a plugin.
+    ours: drawn here, not by a plugin. finding: what it shows, where who drew it said so.
     """
 
     name: str
@@ -48,6 +48,7 @@ class FigureInfo:
     width: float | None = None
     about: str = ""
     ours: bool = True
+    finding: str = ""
 
 
 Draw = Callable[[], Figure]
@@ -75,7 +76,9 @@ def write_figures(
         path = folder / f"{name}.png"
         figure = draw()
         save(figure, path, dpi)
-        written.append(FigureInfo(name, title, caption, path, width=float(figure.get_size_inches()[0])))
+        told = wear_finding(result, opened.facings) if name == "wear" and opened is not None else ""
+        wide = float(figure.get_size_inches()[0])
+        written.append(FigureInfo(name, title, caption, path, width=wide, finding=told))
     return [*written, *write_extra(extra, folder, {info.name for info in written})]
 
 
@@ -87,8 +90,9 @@ def write_extra(extra: Sequence[ReportFigure], folder: Path, taken: set[str]) ->
         path = folder / f"{name}.{ENDINGS.get(given.media_type, 'png')}"
         path.write_bytes(given.data)
         written.append(
-            FigureInfo(name, given.title, given.caption, path, given.media_type, about=given.about, ours=False)
-        )
+            FigureInfo(name, given.title, given.caption, path, given.media_type, about=given.about, ours=False,
+                       finding=given.finding)
+        )  # fmt: skip
     return written
 
 

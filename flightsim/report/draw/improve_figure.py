@@ -19,14 +19,17 @@ from flightsim.report.words.improve_steps import Moved
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.open_bay import OpenBay
 
-_WIDTH, _ROW, _HEAD, _FOOT, _LEFT, _RIGHT = 9.0, 0.27, 0.85, 0.75, 2.3, 0.9  # inches
+_WIDTH, _ROW, _HEAD, _FOOT, _LEFT, _RIGHT = 9.0, 0.27, 0.85, 0.75, 2.3, 1.3  # inches
 _LONGEST = 34  # characters of a name beside its row
 _DOWN = 0.2  # of a row: how far under the first mark the second stands
 _PAD, _TITLE = 0.2, 0.3  # inches round a view of the bay, and over it
 
 
-def targets_figure(pairs: Sequence[Moved]) -> Figure:
-    """A row a target that is a rate: hollow as found, filled as changed, a bar to the bound, dashes the limit."""
+def targets_figure(pairs: Sequence[Moved], changed: bool = True) -> Figure:
+    """A row a target that is a rate: hollow as found, filled as changed, a bar to the bound, dashes the limit.
+
+    changed: whether anything was; else what is filled is the bay as found, on fresh shots, and nothing became worse.
+    """
     rates = [pair for pair in pairs if pair.after.kind == "rate"]
     tall = _ROW * max(len(rates), 1)
     figure = new_figure(_WIDTH, _HEAD + tall + _FOOT)
@@ -36,20 +39,20 @@ def targets_figure(pairs: Sequence[Moved]) -> Figure:
     axes.set_xlim(low, high)
     axes.set_ylim(max(len(rates), 1) - 0.5, -0.5)
     for row, pair in enumerate(rates):
-        _row(axes, row, pair, low)
+        _row(axes, row, pair, low, changed)
     axes.set_yticks(range(len(rates)), [_short(pair.name) for pair in rates])
     ticks = [x for k in range(8) if low <= (x := 10.0**-k) <= high]
     axes.set_xticks(ticks, ["all" if x == 1.0 else f"1 in {round(1.0 / x):,}" for x in ticks])
     axes.minorticks_off()
     axes.grid(axis="x", linewidth=0.3, color="0.85")
-    _key(figure)
+    _key(figure, "changed" if changed else "on fresh shots")
     heading(
         figure, "The targets, before and after", "share of all balls as they are played; scale by tens, left is better"
     )
     return figure
 
 
-def _row(axes: Axes, row: int, pair: Moved, low: float) -> None:
+def _row(axes: Axes, row: int, pair: Moved, low: float, changed: bool) -> None:
     was, now = (max(target.rate or 0.0, low) for target in (pair.before, pair.after))
     limit, colour = pair.after.limit, BLUE if pair.after.good else VERMILLION
     axes.plot([limit, limit], [row - 0.38, row + 0.38], color=INK, linewidth=1.3, linestyle=(0, (2.5, 1.5)))
@@ -60,7 +63,7 @@ def _row(axes: Axes, row: int, pair: Moved, low: float) -> None:
     axes.plot([was], [row - _DOWN], marker="o" if pair.before.rate else "<", markersize=4.5, color=GREY,
               markerfacecolor="none")  # fmt: skip
     axes.plot([now], [row + _DOWN], marker="o" if pair.after.rate else "<", markersize=4.5, color=colour)
-    words = ("met" if pair.after.good else "not yet") + (", worse" if pair.worse else "")
+    words = ("met" if pair.after.good else "not yet") + (", worse" if pair.worse and changed else "")
     axes.annotate(words, (1.0, row), (6, 0), xycoords=("axes fraction", "data"), textcoords="offset points",
                   fontsize=SMALL, va="center", color=INK, fontweight="normal" if pair.after.good else "bold",
                   annotation_clip=False)  # fmt: skip
@@ -76,12 +79,12 @@ def _short(name: str) -> str:
     return name if len(name) <= _LONGEST else f"{name[: _LONGEST - 3]}..."
 
 
-def _key(figure: Figure) -> None:
+def _key(figure: Figure, now: str) -> None:
     handles = [
         Line2D([], [], linestyle="none", marker="o", markersize=4.5, color=GREY, markerfacecolor="none",
                label="as found"),
-        Line2D([], [], marker="o", markersize=4.5, color=BLUE, linewidth=0.9, label="changed, met; bar to its bound"),
-        Line2D([], [], marker="o", markersize=4.5, color=VERMILLION, linewidth=0.9, label="changed, not yet met"),
+        Line2D([], [], marker="o", markersize=4.5, color=BLUE, linewidth=0.9, label=f"{now}, met; bar to its bound"),
+        Line2D([], [], marker="o", markersize=4.5, color=VERMILLION, linewidth=0.9, label=f"{now}, not yet met"),
         Line2D([], [], color=INK, linewidth=1.3, linestyle=(0, (2.5, 1.5)), label="the limit asked"),
     ]  # fmt: skip
     wide, tall = figure.get_size_inches()

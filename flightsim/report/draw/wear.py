@@ -16,7 +16,7 @@ from flightsim.report.draw.guard_hits import Guard, guards, met_first, name_axes
 from flightsim.report.draw.projection import silhouettes
 from flightsim.report.draw.shading import edges_of, shading_key, squares, totals
 from flightsim.report.draw.style import GUARD_COLOUR, NORMAL, SMALL, axes_at, heading, new_figure
-from flightsim.report.words.common_words import per_thousand
+from flightsim.report.words.common_words import per_thousand, percent
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.result import RunResult
 
@@ -78,6 +78,14 @@ def wear_sheet(result: RunResult, shown: list[Guard]) -> Figure:
     )
     heading(figure, "Wear of cloth and nets", below)
     return figure
+
+
+def wear_finding(result: RunResult, facings: Mapping[str, Facing]) -> str:
+    """Which cloth or net takes most energy, and how much of it: the picture in a sentence."""
+    taken = {guard.label: float(wear_of(result, guard).energy.sum()) for guard in soft_guards(result, facings)}
+    most = max(taken, key=lambda label: taken[label])
+    share = percent(taken[most] / sum(taken.values()))
+    return f"the {most} takes {share} of the energy that cloth and nets meet, {taken[most]:,.0f} J of 1,000 balls"
 
 
 def _row(figure: Figure, result: RunResult, guard: Guard, wear: Wear, size: tuple[float, float], top: float) -> None:

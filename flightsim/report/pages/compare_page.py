@@ -22,7 +22,7 @@ def pair_page(found: Comparison, cost: str, drawn: Path) -> str:
         Section("What changed", (), [rates_table(found), changed_table(found)]),
         Section("Whose end moved", (), [moved_table(found)]),
     ]
-    return page(" and ".join(found.names), sections, kind=KIND, facts=_facts(found))
+    return page(_of_one(found, " and ".join(found.names)), sections, kind=KIND, facts=_facts(found))
 
 
 def variants_page(rows: Sequence[VariantRow], found: Comparison, drawn: Path) -> str:
@@ -32,9 +32,17 @@ def variants_page(rows: Sequence[VariantRow], found: Comparison, drawn: Path) ->
         Section("The answer", [headline], [variants_table(rows)], [picture(drawn, "The bays", alt=headline)]),
         Section("Targets", (), [targets_table(rows)]),
     ]
-    return page(f"{found.names[0]} and {len(rows) - 1} others", sections, kind=KIND, facts=_facts(found))
+    title = _of_one(found, f"{found.names[0]} and {len(rows) - 1} others")
+    return page(title, sections, kind=KIND, facts=_facts(found))
+
+
+def _of_one(found: Comparison, title: str) -> str:
+    """A title that begins with the bay's name, where all that is compared is one bay otherwise."""
+    bays = {result.scenario.name for result in found.results}
+    return title if len(bays) > 1 or bays <= set(found.names) else f"{bays.pop()}: {title}"
 
 
 def _facts(found: Comparison) -> tuple[str, ...]:
-    names = " and ".join(dict.fromkeys(result.scenario.name for result in found.results))
-    return names, *made_by(found.results[0].scenario), f"{len(found.shots):,} shots, seed {found.seed}"
+    bays = dict.fromkeys(result.scenario.name for result in found.results)
+    names = (" and ".join(bays),) if len(bays) > 1 else ()
+    return *names, *made_by(found.results[0].scenario), f"{len(found.shots):,} shots, seed {found.seed}"

@@ -34,7 +34,7 @@ def improve_page(found: Improved, seed: int, currency: str, targets: Path | None
         folds.append(Section("The changes as one types them", [typed(found)]))
     todo = [*step_lines(found), cost_words(found, currency)] if found.steps else [NOTHING]
     sections = [
-        Section("What to do, in this order", _said(todo), (), _bays(bays), folds),
+        Section("What to do, in this order", _said(todo), (), _bays(bays, step_lines(found)), folds),
         Section("The targets, before and after", _said(["" if found.after else UNFLOWN]), [rates],
                 _targets(targets, found)),
         *([Section("What became worse", worse)] if worse else []),
@@ -53,10 +53,11 @@ def _one(title: str, words: str) -> list[Section]:
     return [Section(title, told)] if told else []
 
 
-def _bays(path: Path | None) -> list[Picture]:
+def _bays(path: Path | None, todo: list[str]) -> list[Picture]:
     if path is None:
         return []
-    alt = "Side elevation and plan of the bay as it was found, and the same with all changes made"
+    many = f"{len(todo)} change{'s' if len(todo) > 1 else ''}, first: {todo[0]}" if todo else "no change"
+    alt = f"Side elevation and plan of the bay as it was found, and the same after {many}"
     return [picture(path, "The bay before and after", alt=alt, width=9.0)]
 
 
@@ -65,8 +66,9 @@ def _targets(path: Path | None, found: Improved) -> list[Picture]:
         return []
     pairs = moved(found)
     met = sum(pair.after.good for pair in pairs)
-    worse = [pair.name for pair in pairs if pair.worse]
-    alt = f"Of {len(pairs)} targets {met} are met after the changes" + (f"; worse: {', '.join(worse)}" if worse else "")
+    worse = [pair.name for pair in pairs if pair.worse and found.steps]
+    when = "after the changes" if found.steps else "as found, on fresh shots"
+    alt = f"Of {len(pairs)} targets {met} are met {when}" + (f"; worse: {', '.join(worse)}" if worse else "")
     return [picture(path, "The targets, before and after", alt=alt, width=9.0)]
 
 

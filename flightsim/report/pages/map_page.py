@@ -13,6 +13,7 @@ from flightsim.report.draw.style import DPI, save
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.pages.frame import Section, made_by, page, picture
 from flightsim.report.words.common_words import NOT_COMPUTED
+from flightsim.report.words.map_ways import at_its_speed
 from flightsim.report.words.map_words import (
     DIRECTIONS_SAID,
     FLOOR_SAID,
@@ -74,5 +75,7 @@ def _club(club: ClubMap, found: BayMap, paths: list[Path]) -> Section:
     words = (f"Launch directions of {name}", f"Nearest escapes of {name}")
     tables = [escape_table(club, found), region_table(club), string_table(club, found)]
     told = [table if table.rows else replace(table, note="None found.") for table in tables]
-    pictures = [picture(path, text) for path, text in zip(paths, words, strict=True)]
-    return Section(name, [*verdict(club, found), envelope_words(club)], told, pictures)
+    said = verdict(club, found)
+    alts = (said[1], said[3] if at_its_speed(club) else said[2])
+    pictures = [picture(path, text, alt=alt) for path, text, alt in zip(paths, words, alts, strict=True)]
+    return Section(name, [*said, envelope_words(club)], told, pictures)

@@ -13,11 +13,10 @@ def size_page(told: Told, bill: str, drawn: Path) -> str:
     """The page as text. bill: what the bay costs, in words; drawn: the picture on disk."""
     answer = [words for words in (headline(told), cost_words(told), bill, present_words(told), backward_words(told))
               if words]  # fmt: skip
-    alt = "How many balls did what the target counts, against the size, with bounds, the target and the chosen size"
     tables = [table for table in (looks_table(told), front_table(told)) if table.rows]
     doubts, worse = doubts_table(told), worse_table(told)
     sections = [
-        Section("The answer", answer, (), [picture(drawn, "Misses against size", alt=alt)]),
+        Section("The answer", answer, (), [picture(drawn, "Misses against size", alt=headline(told))]),
         Section("Sizes looked at", (), tables),
         *([Section("How far it hangs on what nobody knows", (), [doubts])] if doubts.rows else []),
         Section("What was not varied", [words for words in (not_varied_words(told),) if words],

@@ -13,8 +13,9 @@ from flightsim.study.spot.places_to_hang import Box3, Spots
 def spot_page(opened: OpenBay, box: Box3, spots: Spots, seed: int, drawn: Path) -> str:
     """The page as text; drawn: the picture on disk."""
     places = [f"{k}. {place_words(opened, place)}" for k, place in enumerate(spots.places, start=1)] or [NO_PLACE]
-    alt = "Plan and side view of the bay, with the numbered places and how many balls come to each place under the roof"
-    shown = picture(drawn, "Plan and side view", alt=alt)
+    shown = picture(
+        drawn, "Plan and side view", alt=f"The best of {len(places)}: {places[0]}" if spots.places else NO_PLACE
+    )
     sections = [
         Section("The places", [title_words(opened, box), *places], (), [shown]),
         Section("What was passed over", [fell_words(spots)]),

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from flightsim import __version__
 from flightsim.report.pages.frame import Section, page, picture
+from flightsim.report.words.common_words import percent
 from flightsim.report.words.plain_table import Table
 from flightsim.report.words.strike_sources import HOW_GOOD, delivery_table, met_words, mix_sources, strike_sources
 from flightsim.report.words.strike_words import WEAK_LINES, mix_table, mix_terms, mix_title
@@ -40,8 +41,7 @@ def strike_page(struck: Struck, order: OneStrike, units: str, drawn: Path) -> st
 def mix_page(mix: StrikeMix, units: str, drawn: Path) -> str:
     """A player's strikes with one club, as text. drawn: the picture on disk."""
     title = f"Strikes of a {mix_title(mix)}"
-    worst = ", ".join(one.word for one in mix.classes[1:4])
-    alt = f"Where on the face the ball is met, and the launches of each class; after {mix.classes[0].word}: {worst}"
+    alt = "Of all strikes " + ", ".join(f"{percent(one.share)} are {one.word}" for one in mix.classes)
     sections = [
         Section("The strikes, the most frequent first", [mix_terms(mix)], [mix_table(mix, units)],
                 [picture(drawn, "Where the ball is met, and where it goes", alt=alt, width=_INCHES)]),

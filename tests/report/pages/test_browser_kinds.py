@@ -1,6 +1,7 @@
 """The pages of all other commands in a real browser, of a bay whose name means harm. Run with `pytest -m browser`."""
 
 import os
+import re
 from functools import partial
 from pathlib import Path
 
@@ -87,6 +88,8 @@ def test_a_page_of_any_kind_runs_no_name_tells_no_path_and_is_small(look, pages,
         assert NAME in shown.inner_text("body")
     assert not tells_where_it_was_made(pages(kind))
     assert pages(kind).stat().st_size < 3_000_000
+    for shown_picture in shown.query_selector_all("figure img"):  # a finding has a number in it, or says that none is
+        assert re.search(r"\d|Nowhere", shown_picture.get_attribute("alt"))
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -212,6 +212,8 @@ def test_alt_texts_say_what_was_found_and_not_only_what_is_drawn(whole):
     alts = {image["alt"] for image in whole[3].images}
     assert any("the tee 3.60 m from the end wall" in alt for alt in alts)
     assert any("of 1,000 balls meet it first" in alt for alt in alts)
+    bare = {alt for alt in alts if ": " not in alt or len(alt) <= 30}
+    assert bare == {"Own & drawing"}  # whose plugin said no finding
 
 
 @pytest.mark.parametrize("changes", [{}, {"sampled": False}, *({"force": outcome} for outcome in Outcome)])
