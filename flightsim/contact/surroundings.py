@@ -8,10 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Role
+from flightsim.bay.parts import Bay
 from flightsim.contact.arc_test import ArcTest
 from flightsim.contact.facings import Facing
-from flightsim.contact.fates import WORD
 from flightsim.contact.rebound import Law, by_facing
 from flightsim.flight.ball import Ball
 from flightsim.scenario.reading.harm import HARM_SPEED, STRUCK_ENERGY, speed_at
@@ -53,18 +52,6 @@ class Surroundings:
     def least_speed(self) -> float:
         """The speed, m/s, below which a ball does nothing through cloth that is counted."""
         return min(self.harm_speed, self.struck_speed)
-
-    @property
-    def guard_bits(self) -> NDArray[np.uint64]:
-        """Bits `(words, parts)` of the guard that each part belongs to, as in Fates.touched; nought for all others."""
-        labels, parts = self.bay.guard_labels(), self.bay.parts
-        bits = np.zeros((max(1, -(-len(labels) // WORD)), len(parts)), dtype=np.uint64)
-        place = {label: k for k, label in enumerate(labels)}
-        for part, found in enumerate(parts):
-            if found.role is Role.GUARD:
-                word, bit = divmod(place[found.label], WORD)
-                bits[word, part] = 1 << bit
-        return bits
 
     def harmless_energy(self, ball: Ball) -> float:
         """Energy per mass, J/kg, over the lowest floor, below which a ball can do nothing any more that is counted.

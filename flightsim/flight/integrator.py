@@ -55,10 +55,6 @@ class Physics:
     spin_decay: float = SPIN_DECAY
 
 
-class IntegrationError(RuntimeError):
-    """An arc could not be flown to its tolerance."""
-
-
 class _Nodes:
     """Chebyshev-Lobatto nodes on 0..1 with the matrices that the sweeps need."""
 

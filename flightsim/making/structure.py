@@ -15,7 +15,6 @@ Joining: TypeAlias = Literal["sleeve", "welded"]
 YIELD = {  # Pa: EN 1993-1-1:2005, table 3.1, hollow sections; ASTM A500, shaped tube, 46 and 50 ksi (from memory)
     "S235": 235.0e6, "S275": 275.0e6, "S355": 355.0e6, "A500B": 317.0e6, "A500C": 345.0e6,
 }  # fmt: skip
-GRADES = tuple(YIELD)
 BRACE_BOLT = 0.008  # m: of braces where no sleeve has bolts (common practice)
 
 
@@ -150,8 +149,3 @@ class Structure:
         """Where it is held, m."""
         bar = self.bar(hold.bar)
         return bar.start if hold.end == "start" else bar.end
-
-    @property
-    def stands_free(self) -> bool:
-        """Whether nothing but its own feet on the floor keeps it up."""
-        return all(hold.to == "floor" and not hold.anchored for hold in self.holds)

@@ -81,13 +81,6 @@ def read_notes(folder: str | Path) -> list[Note]:
     return notes
 
 
-def ended_elsewhere() -> Note | None:
-    """The note of another process of this run that ended inside a plugin, or is still there."""
-    folder = os.environ.get(FOLDER, "")
-    others = [note for note in read_notes(folder) if note.pid != os.getpid()] if folder else []
-    return others[0] if others else None
-
-
 def given_up(plugin: str, what: str) -> str:
     """What this hook did to an earlier try of the same command, or ""."""
     for line in os.environ.get(WITHOUT, "").splitlines():

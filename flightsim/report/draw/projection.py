@@ -12,8 +12,6 @@ from flightsim.bay.shapes import Shape
 
 Array = NDArray[np.float64]
 
-EDGE_ON = 1.0e-6  # m: a silhouette thinner than this is a line
-
 
 @dataclass(frozen=True)
 class Frame:

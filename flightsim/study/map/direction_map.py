@@ -17,8 +17,6 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
-NOT_YET = -1  # of a group whose balls were not followed: they do harm at once
-
 
 @dataclass(frozen=True)
 class Share:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flightsim.contact.fates import Flag
 from flightsim.errors import Asked, BadInputError
@@ -26,8 +25,6 @@ _HOW = (
     "NAME < LIMIT, with a limit between 0 and 1: 1 in 1000, 0.1 %, or 0.001; "
     "`at worst` behind it asks it of adverse cloth as well"
 )
-
-Counts = NDArray[np.intp]
 
 
 @dataclass(frozen=True)

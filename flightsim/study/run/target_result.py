@@ -46,8 +46,3 @@ class TargetResult:
     def good(self) -> bool:
         """Whether it is met, or not asked. The severer ones have to be met at worst as well."""
         return not self.asked or (bool(self.met) and (bool(self.met_at_worst) or not self.severe))
-
-    @property
-    def refuted(self) -> bool:
-        """Whether no number of shots can show it: what was seen is above the limit by its lower bound."""
-        return self.kind == "length" or (self.lower is not None and self.lower >= self.limit)
