@@ -23,15 +23,15 @@ def spare_of_pictures(view: BayView) -> dict[str, float]:
     What covers the cloth's edges takes of it, and what hangs before it, as seen from where balls are hit.
     """
     return {
-        f"screen.picture_{one_word(screen.name)}": min(_room(view, screen))
+        f"screen.picture_{one_word(screen.name)}": min(_room(view, screen, cloth))
         for screen in view.entries
-        if screen.picture_width is not None and screen.picture_height is not None
+        for cloth in view.bay.guards_of(PartKind.SCREEN)
+        if cloth.label == screen.name and screen.picture_width is not None and screen.picture_height is not None
     }
 
 
-def _room(view: BayView, screen: Screen) -> tuple[float, float]:
+def _room(view: BayView, screen: Screen, cloth: Part) -> tuple[float, float]:
     """Width and height that are left beyond the picture's, m."""
-    cloth = next(part for part in view.bay.parts if part.kind is PartKind.SCREEN and part.label == screen.name)
     lower, upper = cloth.shape.bounds()
     right, left = float(lower[1]), float(upper[1])
     foot, top = float(lower[2]), float(upper[2])

@@ -40,6 +40,7 @@ def improve_data(found: Improved, seed: int) -> dict[str, Any]:
         "targets_after": [_target(target) for target in found.after],
         "defeats": [asdict(one) for one in found.defeats],
         "offers": [asdict(one) | {"sets": list(one.sets)} for one in found.offers],
+        "cannot_be_met": [asdict(one) for one in found.bounds],
         "not_judged": list(found.not_judged),
         "cost_before": None if found.costs is None else found.costs[0],
         "cost_after": None if found.costs is None else found.costs[1],

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from flightsim.report.words.common_words import at_worst, one_in
 from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
-from flightsim.study.improve.defeats import PEOPLE, Defeat
+from flightsim.study.improve.defeats import PEOPLE
 from flightsim.study.improve.improve import Improved
 from flightsim.study.improve.offers import Offer
 from flightsim.study.improve.space import Tier
+from flightsim.study.improve.unmeetable import Bound
 from flightsim.study.run.target_result import TargetResult
 
 HARDLY = 1.0e-7  # below it nothing was seen
@@ -94,16 +95,29 @@ def _worst(target: TargetResult, show: Callable[[float], str]) -> str:
 
 
 def unmet_words(found: Improved) -> str:
-    """What keeps each unmet target from being met."""
-    lines = [_unmet(target, found.defeats) for target in found.after if target.asked and not target.good]
-    return "What stands in the way:\n" + "\n".join(f"- {line}" for line in lines) if lines else ""
+    """What keeps each unmet target from being met, and whether it is shown that nothing meets it."""
+    lines = [_unmet(target, found) for target in found.after if target.asked and not target.good]
+    return "\n".join(["What stands in the way:", *(f"- {line}" for line in lines), ending(found)]) if lines else ""
 
 
-def _unmet(target: TargetResult, defeats: Sequence[Defeat]) -> str:
-    name = _named(target)
-    mine = next((one for one in defeats if one.target == target.name), None)
+def ending(found: Improved) -> str:
+    """How the search ended, of those that are not met and of which nothing is shown; empty where there are none."""
+    beyond = {bound.target for bound in found.bounds}
+    if all(target.name in beyond for target in found.after if target.asked and not target.good):
+        return ""
+    if found.out_of_time:
+        return "- The search was ended by time. That these cannot be met is not shown, but where it is said."
+    return "- Every change that may be made was tried, alone and the best by twos: none that is left helps these."
+
+
+def _unmet(target: TargetResult, found: Improved) -> str:
+    name, show = _named(target), Display(found.found.scenario.units).length
+    mine = next((one for one in found.defeats if one.target == target.name), None)
     if target.kind == "length":
-        return f"{name}: {target.worst_words}. Nothing that may change here mends it: a shorter club, or a larger room."
+        bound = next((one for one in found.bounds if one.target == target.name), None)
+        if bound is not None:
+            return f"{name}: {target.worst_words}. {beyond_words(bound, show)}"
+        return f"{name}: {target.worst_words}. No change was found that mends it; a shorter club would."
     if mine is None:
         if target.met and target.worst_words:
             return f"{name}: met with likely cloth, as drawn; not {target.worst_words}."
@@ -111,6 +125,17 @@ def _unmet(target: TargetResult, defeats: Sequence[Defeat]) -> str:
     off = "come off" if target.name.startswith(PEOPLE) else "reach"
     worst = f" Met with likely cloth, as drawn; not {target.worst_words}." if target.met and target.worst_words else ""
     return f"{name}: {_share(mine.part)} of these balls {off} the {mine.where}, most of them {mine.shot}.{worst}"
+
+
+def beyond_words(bound: Bound, show: Callable[[float], str]) -> str:
+    """Of a length that no change can meet: what defeats it, and how that is known."""
+    things = " and ".join(f"the {name}" for name in bound.things)
+    leave = "leaves" if len(bound.things) == 1 else "leave"
+    most = f"at most {show(bound.most)}" if bound.most > 0.0 else "none at all"
+    return (
+        f"Cannot be met: wherever the tee may be, {things} {leave} {most} of the {show(bound.limit)} asked "
+        f"(measured at {bound.places} places). A shorter club, or a larger room."
+    )
 
 
 def _share(part: float) -> str:

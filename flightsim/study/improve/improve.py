@@ -10,6 +10,7 @@ from time import monotonic
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.engine.follow import make_engine_ready
 from flightsim.errors import Asked, BadInputError
 from flightsim.study.improve.confirm import judged, shots_to_confirm
 from flightsim.study.improve.defeats import Defeat, defeat
@@ -20,6 +21,7 @@ from flightsim.study.improve.plan import Added, Changed, Plan
 from flightsim.study.improve.search import MET, Search, restarted
 from flightsim.study.improve.space import Tier
 from flightsim.study.improve.trials import Cost, Trial, Trials, no_prices
+from flightsim.study.improve.unmeetable import Bound, lengths_beyond
 from flightsim.study.run.crew import crew
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import RunResult
@@ -62,7 +64,7 @@ class Improved:
     defeats: what keeps each unmet target from being met; offers: what is no change of the protection; tries: plans that
     were put to fresh shots; tried: plans that were flown in the search; stopped: somebody ended the search;
     out_of_time: the time was over before all was met or tried; not_judged: what could not be kept, since nothing says
-    how it is, in words.
+    how it is, in words; bounds: lengths of which it is shown that no change meets them.
     """
 
     found: OpenBay
@@ -79,6 +81,7 @@ class Improved:
     costs: tuple[float, float] | None = None
     out_of_time: bool = False
     not_judged: tuple[str, ...] = ()
+    bounds: tuple[Bound, ...] = ()
 
     @property
     def met(self) -> bool:
@@ -109,8 +112,9 @@ class Improver:
     def run(self) -> Improved:
         """Search and confirm. Raises BadInputError for shots of which more cannot be drawn."""
         check(self.found)
+        make_engine_ready()  # compiling is no part of the minutes, nor of what a shot takes
         self.begun = monotonic()
-        self.goals = goals_of(self.found)
+        self.goals, self.bounds = goals_of(self.found), lengths_beyond(self.found)
         self.say("the bay as found")
         before = judged(self.found, self.seed, self.shots, 1, workers=THREADS)
         self.costs = (monotonic() - self.begun) / self.shots
@@ -125,7 +129,8 @@ class Improver:
         """At the bay as found."""
         self.first = Look.of(flight, self.goals, np.full(len(self.goals), ROOM), self.seed)
         most = MOST_TRIALS - (TRIES - 1) * MORE_TRIALS
-        self.trials = Trials(self.found, Keeps.of(self.found), self.first, self.price, most)
+        beyond = frozenset(bound.target for bound in self.bounds)
+        self.trials = Trials(self.found, Keeps.of(self.found), self.first, self.price, most, beyond)
         kept = self.begun + 60.0 * self.minutes * (1.0 - self._confirming())
         self.trials.end = max(kept, monotonic() + 60.0 * self.minutes * LEAST_SEARCH)
         self.trials.until = self.trials.end - 60.0 * self.minutes * PRUNING
@@ -151,7 +156,7 @@ class Improver:
         plan = Plan()
         while True:
             best = self.search.run(plan)
-            self.out_of_time |= best.score > MET and monotonic() >= self.trials.until
+            self.out_of_time |= best.score > MET and self.trials.spent
             self.best, plan, self.tries = best, best.plan, self.tries + 1
             result = self._confirmed(best.there)
             short = [k for k, goal in enumerate(self.goals) if not _good(result, goal)]
@@ -186,7 +191,7 @@ class Improver:
         known = None if costs[0] is None or costs[1] is None else (costs[0], costs[1])
         return Improved(
             self.found, opened, steps, before.targets, () if result is None else result.targets, result, beaten,
-            offered, self.tries, self.trials.flown, stop, known, self.out_of_time, not_judged(opened),
+            offered, self.tries, self.trials.flown, stop, known, self.out_of_time, not_judged(opened), self.bounds,
         )  # fmt: skip
 
     def _steps(self, plan: Plan) -> tuple[Step, ...]:

@@ -5,7 +5,7 @@ What is worse already in the bay as found may stay so, and may not become worse.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -107,10 +107,13 @@ def swing_of(opened: OpenBay, measured: dict[str, float] | None = None) -> dict[
     }  # fmt: skip
 
 
-def lengths_short(opened: OpenBay, swing: dict[str, float]) -> float:
-    """By how much the lengths that are targets are missed, in parts of FELT; nought where they are met."""
+def lengths_short(opened: OpenBay, swing: dict[str, float], beyond: Collection[str] = ()) -> float:
+    """By how much the lengths that are targets are missed, in parts of FELT; nought where they are met.
+
+    beyond: those that no change can meet, which are not looked for.
+    """
     short = 0.0
-    for key in LENGTH_TARGETS:
+    for key in (key for key in LENGTH_TARGETS if key not in beyond):
         limit = getattr(opened.scenario.targets, key)
         values = [value for name, value in swing.items() if name.startswith(key)]
         if not isinstance(limit, str) and values:

@@ -49,7 +49,7 @@ class Trial:
 @dataclass
 class Trials:
     """Tries plans for one bay. most: how many are flown before it is enough; until, end, s of time.monotonic(): when
-    no new change is looked for any more, and when none is tried at all.
+    no new change is looked for any more, and when none is tried at all; beyond: lengths that no change can meet.
     """
 
     home: OpenBay
@@ -57,6 +57,7 @@ class Trials:
     look: Look
     price: Cost = no_prices
     most: int = 300
+    beyond: frozenset[str] = frozenset()
     until: float = float("inf")
     end: float = float("inf")
     flown: int = 0
@@ -103,7 +104,7 @@ class Trials:
         broken = loose or self.keeps.broken(opened, measured)
         if broken:
             return plan, None, broken, 0.0
-        return plan, opened, "", lengths_short(opened, swing_of(opened, measured))
+        return plan, opened, "", lengths_short(opened, swing_of(opened, measured), self.beyond)
 
     def weak(self, trial: Trial) -> frozenset[str]:
         """The checks of `build` that a plan's frame does not pass, and that of the bay as found does, by name."""
