@@ -12,6 +12,7 @@ from flightsim.study.improve.improve import Improved
 from flightsim.study.improve.offers import Offer
 from flightsim.study.improve.space import Tier
 from flightsim.study.improve.unmeetable import Bound
+from flightsim.study.run.find_troubles import FROM_TEE
 from flightsim.study.run.target_result import TargetResult
 
 HARDLY = 1.0e-7  # below it nothing was seen
@@ -107,7 +108,12 @@ def ending(found: Improved) -> str:
         return ""
     if found.out_of_time:
         return "- The search was ended by time. That these cannot be met is not shown, but where it is said."
-    return "- Every change that may be made was tried, alone and the best by twos: none that is left helps these."
+    if found.tries > 1:
+        return (
+            "- The search found no further change that helps these on its own shots, and fresh shots did not bear out "
+            "all that it had found. That they cannot be met is not shown, but where it is said."
+        )
+    return "- Each change that is left was tried alone, and the best by twos: none helped. Three or more together may."
 
 
 def _unmet(target: TargetResult, found: Improved) -> str:
@@ -122,9 +128,20 @@ def _unmet(target: TargetResult, found: Improved) -> str:
         if target.met and target.worst_words:
             return f"{name}: met with likely cloth, as drawn; not {target.worst_words}."
         return f"{name}: too few balls were flown to show it."
-    off = "come off" if target.name.startswith(PEOPLE) else "reach"
     worst = f" Met with likely cloth, as drawn; not {target.worst_words}." if target.met and target.worst_words else ""
-    return f"{name}: {_share(mine.part)} of these balls {off} the {mine.where}, most of them {mine.shot}.{worst}"
+    return (
+        f"{name}: {_share(mine.part)} of these balls {_came(target.name, mine.where)}, most of them {mine.shot}.{worst}"
+    )
+
+
+def _came(target: str, where: str) -> str:
+    """What the balls do that count against a target, and where; of people, what they come off."""
+    if not where:
+        return "could not be followed to their end"
+    article = "" if where.startswith("the ") else "the "
+    if not target.startswith(PEOPLE):
+        return f"reach {article}{where}"
+    return f"come straight from {where}" if where == FROM_TEE else f"come off {article}{where}"
 
 
 def beyond_words(bound: Bound, show: Callable[[float], str]) -> str:

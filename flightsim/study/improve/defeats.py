@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,8 @@ PEOPLE = ("hitter_head", "other_head", "child", "body", "comes_back")
 @dataclass(frozen=True)
 class Defeat:
     """Of the balls that count against a target the most usual: target: its name; shot: the type; where: the part,
-    opening or, for people, what they come off; part: the share of the target's rate; rate: of all balls.
+    opening or, for people, what they come off, empty for balls that could not be followed to their end; part: the
+    share of the target's rate; rate: of all balls.
     """
 
     target: str
@@ -53,17 +55,29 @@ def _where(result: RunResult, goal: Goal, shots: Index) -> NDArray[np.object_]:
     parts = [part.label for part in result.bay.parts]
     if goal.name.startswith(PEOPLE):
         return _came_from(result, parts, shots)
-    key = {"fragile": "hit_unprotected", "got_out_toward_people": "got_out"}.get(goal.key, goal.key)
+    if goal.key == "fragile":
+        return _fragile(result, parts, shots)
+    key = {"got_out_toward_people": "got_out"}.get(goal.key, goal.key)
     flag = next((flag for flag in Flag if flag.key == key), Flag.HIT_UNPROTECTED)
-    if flag is Flag.GOT_OUT:
-        parts = result.bay.ways_out
+    return _at(result, result.bay.ways_out if flag is Flag.GOT_OUT else parts, flag, shots)
+
+
+def _at(result: RunResult, names: Sequence[str], flag: Flag, shots: Index) -> NDArray[np.object_]:
+    """The part or opening of each shot's flag; empty where it has none."""
     place = result.fates.place[flag, shots]
-    return np.array([*parts, ""], dtype=object)[np.where((place >= 0) & (place < len(parts)), place, len(parts))]
+    return np.array([*names, ""], dtype=object)[np.where((place >= 0) & (place < len(names)), place, len(names))]
+
+
+def _fragile(result: RunResult, parts: list[str], shots: Index) -> NDArray[np.object_]:
+    """The fragile thing that each marked or went through, whatever else it hit worse."""
+    fragile = [part.label for part in result.bay.parts if part.fragile]
+    hit, broke = (_at(result, parts, flag, shots) for flag in (Flag.HIT_UNPROTECTED, Flag.BROKE_THROUGH))
+    return np.where(np.isin(broke, fragile), broke, np.where(np.isin(hit, fragile), hit, ""))
 
 
 def _came_from(result: RunResult, parts: list[str], shots: Index) -> NDArray[np.object_]:
-    """What each was last off as it came to somebody fastest."""
+    """What each was last off as it came to somebody fastest; empty where it came to nobody."""
     labels = np.array([*parts, FROM_TEE], dtype=object)
     speed = np.nan_to_num(result.fates.at_zone[:, shots], nan=-1.0)
-    found: NDArray[np.object_] = labels[result.fates.zone_from[speed.argmax(axis=0), shots]]
-    return found
+    found = labels[result.fates.zone_from[speed.argmax(axis=0), shots]]
+    return np.where(speed.max(axis=0) >= 0.0, found, "")

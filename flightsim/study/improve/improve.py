@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from time import monotonic
+from time import monotonic, process_time
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,7 +34,7 @@ SEARCH_SHOTS = 32_768  # shots of which the search takes those that anything goe
 MOST_TRIALS = 900  # plans that are flown, all tries together
 MORE_TRIALS = 150  # of these, after each try
 MINUTES = 3.0  # of the clock
-LEAST_SEARCH = 0.4  # of the time that is for the search, however long the bay as found took, and fresh shots will
+LEAST_SEARCH = 0.4  # of the time that is for the search, and of the processor's, however long all else will take
 PRUNING = 0.1  # of the time that is for taking out again what a plan does not need
 THREADS = min(os.cpu_count() or 1, 4)  # what comes out does not depend on it
 TRIES = 3  # plans that are put to fresh shots; the error is split among them
@@ -134,6 +134,7 @@ class Improver:
         kept = self.begun + 60.0 * self.minutes * (1.0 - self._confirming())
         self.trials.end = max(kept, monotonic() + 60.0 * self.minutes * LEAST_SEARCH)
         self.trials.until = self.trials.end - 60.0 * self.minutes * PRUNING
+        self.trials.least = process_time() + 60.0 * self.minutes * LEAST_SEARCH
         self.search = Search(self.trials, self._accepted)
 
     def _confirming(self) -> float:
@@ -172,7 +173,10 @@ class Improver:
         """Whether the search had met any of what fresh shots refute, and time is left to mend that and confirm it."""
         left = self.begun + 60.0 * self.minutes - monotonic() - self.took
         self.trials.end = self.trials.until = monotonic() + left
-        return left > 0.0 and bool((self.trials.look.short(best.rates)[short] <= 0.0).any())
+        self.trials.least = 0.0
+        refuted = bool((self.trials.look.short(best.rates)[short] <= 0.0).any())
+        self.out_of_time |= refuted and left <= 0.0
+        return refuted and left > 0.0
 
     def _confirmed(self, opened: OpenBay) -> RunResult:
         self.say(f"fresh shots, try {self.tries}")

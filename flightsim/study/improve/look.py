@@ -12,6 +12,7 @@ from flightsim.contact.fates import Fates, Flag
 from flightsim.scenario.reading.shares import NOT_ASKED
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.adverse import adverse_bays
+from flightsim.study.run.built_off import AS_BUILT, built_off
 from flightsim.study.run.fly import Flyer, follow_all
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import RunResult
@@ -58,7 +59,7 @@ def goals_of(opened: OpenBay) -> tuple[Goal, ...]:
 
 @dataclass(frozen=True)
 class Flight:
-    """Shots flown in one bay, with the likely cloth and with adverse ones. fates: by the cloth's name, LIKELY first."""
+    """Shots flown in one bay as drawn with the likely cloth, and in worse ones. fates: by their names, LIKELY first."""
 
     opened: OpenBay
     table: ShotTable
@@ -67,14 +68,14 @@ class Flight:
 
     @classmethod
     def of_run(cls, opened: OpenBay, result: RunResult) -> Flight:
-        """A run's shots, with each adverse cloth with which all of them were flown."""
+        """A run's shots, with each adverse cloth, and each bay built off, in which all of them were flown."""
         n = len(result.shots)
-        adverse = {each.name: each.fates for each in result.adverse if each.shots == n}
+        adverse = {each.name: each.fates for each in (*result.adverse, *(result.built_off or ())) if each.shots == n}
         return cls(opened, result.shots, result.weight, {LIKELY: result.fates} | adverse)
 
     @classmethod
     def of(cls, opened: OpenBay, shots: int, seed: int, adverse: bool | Sequence[str]) -> Flight:
-        """So many shots of a bay. adverse: whether with each adverse cloth as well, or with which of them."""
+        """So many shots of a bay. adverse: whether in each worse bay as well, or in which of them: see `worse_bays`."""
         flyer = Flyer.of(opened, seed)
         chunks = [flyer.draw(first, min(BLOCK, shots - first)) for first in range(0, shots, BLOCK)]
         table = joined(chunks)
@@ -83,9 +84,8 @@ class Flight:
     @classmethod
     def flown(cls, opened: OpenBay, table: ShotTable, weight: Array, adverse: bool | Sequence[str]) -> Flight:
         """These shots."""
-        bays = {LIKELY: opened} | (dict(adverse_bays(opened)) if adverse else {})
-        if not isinstance(adverse, bool):
-            bays = {name: bay for name, bay in bays.items() if name == LIKELY or name in adverse}
+        names = None if adverse is True else adverse or ()
+        bays = {LIKELY: opened, **worse_bays(opened, names)}
         return cls(opened, table, weight, {name: follow_all(bay, table, 0)[1] for name, bay in bays.items()})
 
     def masks(self, goal: Goal) -> dict[str, Mask]:
@@ -98,15 +98,31 @@ class Flight:
         return np.array([max(float(self.weight @ mask) for mask in self.masks(goal).values()) for goal in goals])
 
     def worst_cloth(self, goals: Sequence[Goal]) -> tuple[str, ...]:
-        """The cloths that are the worst for any of the severer goals, beside the likely one."""
+        """The worse bays that are the worst for any of the severer goals, beside the likely cloth; and always the one
+        that is built off with adverse cloth.
+        """
         found = {LIKELY}
         for goal in goals:
             rates = {name: float(self.weight @ mask) for name, mask in self.masks(goal).items()}
             found.add(max(rates, key=lambda name: rates[name]))
-        return tuple(sorted(found))
+        built = [name for name in self.fates if name.startswith(AS_BUILT)]
+        return tuple(sorted(found.union(built[-1:])))  # a change may bring what no bay as found shows
 
 
 BLOCK = 32_768
+
+
+def worse_bays(opened: OpenBay, names: Sequence[str] | None = None) -> dict[str, OpenBay]:
+    """The bay with each adverse cloth, and with every size off to its worse side, with likely cloth and the most
+    adverse. names: which of them; None for all.
+    """
+    found = dict(adverse_bays(opened))
+    if names is None or any(name.startswith(AS_BUILT) for name in names):
+        off = built_off(opened)
+        if off is not None:
+            ends = list(adverse_bays(off))[-1:]
+            found |= {AS_BUILT: off} | {f"{AS_BUILT}_{name}": bay for name, bay in ends}
+    return {name: bay for name, bay in found.items() if names is None or name in names}
 
 
 def joined(tables: Sequence[ShotTable]) -> ShotTable:
@@ -124,8 +140,8 @@ def joined(tables: Sequence[ShotTable]) -> ShotTable:
 class Look:
     """A weighted choice of a flight's shots.
 
-    table: the shots, as they start in home; weight `(k,)`: of each, as many as it stands for; cloth: the names that are
-    flown; tight `(goals,)`: the part of its limit that each goal's rate is brought below.
+    table: the shots, as they start in home; weight `(k,)`: of each, as many as it stands for; cloth: the names of
+    the worse bays that are flown; tight `(goals,)`: the part of its limit that each goal's rate is brought below.
     """
 
     home: OpenBay
@@ -161,7 +177,7 @@ class Look:
         table = self.table if _same_starts(self.home, opened) else started_in(self.table, self.home, opened)
         bays = {LIKELY: opened} if likely in (None, True) else {}
         if len(self.cloth) > 1 and likely in (None, False):
-            bays |= {name: bay for name, bay in adverse_bays(opened) if name in self.cloth}
+            bays |= worse_bays(opened, self.cloth)
         found = np.zeros(len(self.goals))
         for name, bay in bays.items():
             fates = follow_all(bay, table, 0)[1]

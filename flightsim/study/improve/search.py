@@ -23,6 +23,7 @@ LEADS = 2  # changes that are followed further although they gain nothing alone
 LITTLE = 0.2  # of the score
 MUCH = 0.3  # of the score: what a change that is followed further helps at least
 MET = 1.0e-9
+PROBING = 0.5  # of the time that is left, for trying each change alone: what gains has to be made upon the other yet
 CHEAP = 1.0  # a change is never taken as less work than this, nor as less money
 
 
@@ -99,7 +100,7 @@ class Search:
         """A plan with all changes that gain, one after the other, the first first; itself where none does."""
         now = best
         for gain, move in tried:
-            if gain <= 0.0 or now.score <= MET or self.trials.spent:
+            if gain <= 0.0 or now.score <= MET or self.trials.late:
                 break
             same = move if now is best else _same(now, move)
             now = (self.refined(now, same) if same is not None else None) or now
@@ -136,13 +137,15 @@ class Search:
     def probed(self, best: Trial) -> list[tuple[float, Move]]:
         """Moves with what each gains for its cost, those first that gained most when they were last tried.
 
-        What gained nothing when it was last tried is not tried again while another gains.
+        What gained nothing when it was last tried is not tried again while another gains; and while another gains,
+        they have a part of the time that is left.
         """
+        enough = self.trials.after(PROBING)
         waiting = sorted(self.moves(best), key=lambda move: -self.stale.get(move.key, float("inf")))
         tried: list[tuple[float, Move]] = []
         for move in waiting:
             gains = any(gain > 0.0 for gain, _ in tried)
-            if (gains and self.stale.get(move.key, float("inf")) <= 0.0) or self.trials.spent:
+            if (gains and (self.stale.get(move.key, float("inf")) <= 0.0 or enough())) or self.trials.spent:
                 break
             trial = self.trials.of(move.probe, best.score)
             found, self.helps[move.key] = self.worth(best, trial), self.help(best, trial)

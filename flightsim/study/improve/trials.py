@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from time import monotonic
+from time import monotonic, process_time
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +49,8 @@ class Trial:
 @dataclass
 class Trials:
     """Tries plans for one bay. most: how many are flown before it is enough; until, end, s of time.monotonic(): when
-    no new change is looked for any more, and when none is tried at all; beyond: lengths that no change can meet.
+    no new change is looked for any more, and when none is tried at all; least: s of time.process_time() that come
+    first, since a busy machine's clock runs on while nothing is tried; beyond: lengths that no change can meet.
     """
 
     home: OpenBay
@@ -60,6 +61,7 @@ class Trials:
     beyond: frozenset[str] = frozenset()
     until: float = float("inf")
     end: float = float("inf")
+    least: float = 0.0
     flown: int = 0
     bays: dict[tuple[str, ...], Opened] = field(default_factory=dict)
     priced: dict[tuple[str, ...], float | None] = field(default_factory=dict)
@@ -69,12 +71,21 @@ class Trials:
     @property
     def spent(self) -> bool:
         """Whether enough was tried."""
-        return self.flown >= self.most or monotonic() >= self.until
+        return self.flown >= self.most or self._over(self.until)
 
     @property
     def late(self) -> bool:
         """Whether no time is left."""
-        return monotonic() >= self.end
+        return self._over(self.end)
+
+    def after(self, part: float) -> Callable[[], bool]:
+        """Tells whether this part of the time that is left for new changes now is over."""
+        begun, worked = monotonic(), process_time()
+        end, least = begun + part * (self.until - begun), worked + part * (self.least - worked)
+        return lambda: monotonic() >= end and process_time() >= least
+
+    def _over(self, when: float) -> bool:
+        return monotonic() >= when and process_time() >= self.least
 
     def use(self, look: Look) -> None:
         """Fly another look from now on."""

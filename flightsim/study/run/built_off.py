@@ -9,7 +9,7 @@ from flightsim.errors import BadInputError
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.adverse import MOST_SHOTS, adverse_bays, fly_adverse
 from flightsim.study.run.guard_sizes import GuardSize, guard_sizes
-from flightsim.study.run.open_bay import OpenBay, open_bay
+from flightsim.study.run.open_bay import OpenBay, open_changed
 from flightsim.study.run.result import RunResult
 
 TOLERANCE = 0.02  # m: what a build is off its drawing (judgement)
@@ -65,6 +65,6 @@ def _off(size: GuardSize) -> str:
 
 def _built(opened: OpenBay, sets: list[str]) -> OpenBay | None:
     try:
-        return open_bay(opened.origin, (*opened.scenario.overrides, *sets))
+        return open_changed(opened, sets)
     except BadInputError:
         return None

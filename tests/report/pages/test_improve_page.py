@@ -8,7 +8,10 @@ from improved_by_hand import DEEPER, improved
 
 from flightsim.library.find_changes import BAYS, PAGE, TARGETS, Improvement
 from flightsim.report.words.improve_steps import improve_lines, moved, step_lines, steps_words, worse_words
-from flightsim.report.words.improve_words import targets_table
+from flightsim.report.words.improve_words import targets_table, unmet_words
+from flightsim.study.improve.defeats import Defeat
+from flightsim.study.improve.unmeetable import Bound
+from flightsim.study.run.target_result import TargetResult
 
 NAME = "<script>alert(1)</script>"
 
@@ -86,3 +89,40 @@ def test_each_step_names_what_it_helps_most_and_what_it_harms_most(tmp_path):
         "1. Make the canopy 0.60 m deeper. Something hit hard: 20 in 100 becomes 1 in 50. "
         "Worse: left the room: 1 in 100 becomes 1 in 50."
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "where", "words"),
+    [
+        ("got_out", "door", "of these balls reach the door,"),
+        ("got_out", "", "of these balls could not be followed to their end,"),
+        ("hitter_head", "the tee", "of these balls come straight from the tee,"),
+        ("hitter_head", "ceiling pad", "of these balls come off the ceiling pad,"),
+    ],
+)
+def test_what_stands_in_the_way_is_told_in_whole_words(tmp_path, name, where, words):
+    found = improved(tmp_path)
+    missed = replace(found.after[1], name=name)
+    told = unmet_words(replace(found, after=(missed,), defeats=(Defeat(name, "iron clean", where, 0.6, 0.02),)))
+    assert words in told
+
+
+@pytest.mark.parametrize(
+    ("how", "words"),
+    [
+        ({"out_of_time": True}, "ended by time"),
+        ({"tries": 1}, "tried alone, and the best by twos: none helped."),
+        ({"tries": 3}, "fresh shots did not bear out all that it had found"),
+    ],
+)
+def test_how_the_search_ended_is_told_and_never_that_nothing_helps(tmp_path, how, words):
+    assert words in unmet_words(replace(improved(tmp_path), **how))
+
+
+def test_a_length_beyond_every_change_names_what_defeats_it_and_how_that_is_known(tmp_path):
+    short = TargetResult("swing", "length", 0.15, -0.2, -0.3, False, False, "swing", "", "swing", worst_words="hits")
+    found = replace(improved(tmp_path), after=(short,), bounds=(Bound("swing", ("roof", "left wall"), 0.07, 0.15, 99),))
+    told = unmet_words(found)
+    assert "Cannot be met: wherever the tee may be, the roof and the left wall leave at most 70 mm of" in told
+    assert "(measured at 99 places)" in told
+    assert "The search" not in told

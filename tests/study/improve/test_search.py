@@ -119,6 +119,28 @@ def test_no_plan_is_looked_for_when_the_time_is_over(tmp_path):
     assert trials.flown == 1
 
 
+def test_what_was_seen_to_gain_is_made_though_the_time_for_new_changes_is_over(tmp_path):
+    trials = trials_of(opened_hall(tmp_path))
+    search = Search(trials)
+    best = trials.of(Plan())
+    tried = sorted(search.probed(best), key=lambda each: -each[0])
+    trials.until = 0.0
+    assert trials.spent
+    assert not trials.late
+    assert search.together(best, tried).score < best.score
+
+
+def test_a_busy_machine_does_not_end_a_search_before_it_has_had_its_share_of_the_processor(tmp_path):
+    trials = trials_of(opened_hall(tmp_path))
+    trials.until = trials.end = 0.0
+    trials.least = float("inf")
+    assert not trials.spent
+    assert not trials.late
+    trials.least = 0.0
+    assert trials.spent
+    assert trials.late
+
+
 def test_one_round_goes_as_far_as_one_change_or_further(tmp_path):
     opened = opened_hall(tmp_path, hit_unprotected="1 in 23")  # which takes two changes
     trials = trials_of(opened)
