@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import partial
@@ -158,14 +158,15 @@ class Plugins:
         return known
 
     def rebounds(
-        self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]
+        self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing], gone: Collection[str] = ()
     ) -> dict[str, PartRebound]:
         """The parts that have a law of their own, by name, as data; a stranger's takes the place of a bundled plugin's.
 
+        gone: names of parts that the bay has lost: their laws are not asked for, and no plugin is blamed for them.
         Raises PluginError where two strangers, or two bundled plugins, claim one part.
         """
         parts, found = {part.name: part for part in bay.parts}, {}
-        for name, (plugin, given) in self.laws_given(scenario, bay, ball, facings).items():
+        for name, (plugin, given) in self.laws_given(scenario, bay, ball, facings, gone).items():
             kept = partial(_law_as_data, plugin, parts[name], facings[parts[name].facing], ball)
             weakened, ends = (
                 tuple((words, kept(law)) for words, law in pairs) for pairs in (given.weakened, given.ends)
@@ -174,7 +175,7 @@ class Plugins:
         return found
 
     def laws_given(
-        self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]
+        self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing], gone: Collection[str] = ()
     ) -> dict[str, tuple[Loaded, PartRebound]]:
         """The same as the plugins give them, functions or data, by the part's name, and which plugin each is of."""
         found: dict[str, tuple[Loaded, PartRebound]] = {}
@@ -182,8 +183,10 @@ class Plugins:
         names = tuple(part.name for part in bay.parts)
         for plugin in sorted(self.loaded, key=lambda one: not one.bundled):
             context = self._view(plugin, scenario, bay, ball, facings)
-            check = partial(_laws_of, names)
+            check = partial(_laws_of, (*names, *gone))
             for one in answered(plugin, "flightsim_rebounds", check, context):
+                if one.part in gone:
+                    continue
                 if one.part in found and (plugin.bundled or one.part in strangers):
                     raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
                 if not plugin.bundled:

@@ -22,6 +22,7 @@ from flightsim.plugin.manager import load_plugins
 from flightsim.plugin.new.write_plugin import write_plugin
 from flightsim.plugin.testing import SMALL_BAY, bay_of, check_facings, check_laws, with_plugins
 from flightsim.study.run.open_bay import open_bay
+from flightsim.study.run.what_if import GONE, failures
 
 
 @pytest.fixture(scope="module")
@@ -72,6 +73,14 @@ def test_a_dropped_in_file_is_what_a_line_in_the_scenario_means(dropped, written
     opened = open_bay(written / "example.yaml")
     assert [part.name for part in opened.bay.owned_by("swing_mat")] == ["swing mat"]
     assert opened.plugins.describe()[-1]["distribution"].endswith("swing_mat.py")
+
+
+def test_a_guard_that_fails_takes_its_law_with_it(dropped):
+    """The hook still gives a law for every entry of its section: nobody is blamed for a part taken away."""
+    gone = [bay for guard, how, bay in failures(open_bay(dropped)) if (guard, how) == ("swing mat", GONE)]
+    assert len(gone) == 1
+    assert "swing mat" not in gone[0].rebounds
+    assert "screen" in gone[0].rebounds
 
 
 def test_its_laws_and_facings_hold(dropped):

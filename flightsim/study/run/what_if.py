@@ -50,7 +50,7 @@ def _without(opened: OpenBay, names: set[str]) -> OpenBay:
     """The bay without these parts; the laws of the others are asked for anew, since one may look for its neighbours."""
     bay = opened.bay
     left = Bay(tuple(p for p in bay.parts if p.name not in names), bay.openings, bay.lower, bay.upper, bay.zones)
-    rebounds = opened.plugins.rebounds(opened.scenario, left, opened.physics.ball, opened.facings)
+    rebounds = opened.plugins.rebounds(opened.scenario, left, opened.physics.ball, opened.facings, names)
     return replace(opened, bay=left, rebounds=rebounds)
 
 
