@@ -2,15 +2,21 @@
 
 import json
 import sys
+from dataclasses import replace
+from io import StringIO
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from rich.console import Console
 from size_bays import hall
 
 from flightsim.cli import main
+from flightsim.report.words.compare_told import print_variants
 from flightsim.report.words.compare_words import chance_words
-from flightsim.report.words.variant_words import bar, not_chance, taken_up
+from flightsim.report.words.variant_words import VariantRow, bar, not_chance, taken_up, variants_table
+from flightsim.study.run.rates import ESCAPE
+from flightsim.study.run.result import Rate
 
 DOCS = Path(__file__).parents[2] / "docs" / "compare.md"
 
@@ -126,6 +132,63 @@ def test_several_variants_are_told_in_one_table_a_row_each(flightsim, tmp_path):
     assert counts[0] - counts[1] == shallow["escape"]["count"] - first["escape"]["count"] > 0
     docs = DOCS.read_text()
     assert [key for key in [*first, *shallow["against_the_first"]] if f"`{key}`" not in docs] == []
+
+
+def row_of(name, room, chance=0.95, targets=()):
+    rates = SimpleNamespace(total={ESCAPE: Rate(40, 10000, 0.004, 0.003, 0.0141)})
+    scenario = SimpleNamespace(units="metric")
+    result = SimpleNamespace(shots=range(10000), sampled=True, rates=rates, targets=targets, scenario=scenario)
+    past = SimpleNamespace(chance=chance, only_first=2, only_second=3, first=Rate(39, 10000, 0.002, 0.001, 0.01),
+                           second=Rate(40, 10000, 0.004, 0.003, 0.0141))  # fmt: skip
+    pair = None if name == "as it is" else SimpleNamespace(changed=[past])
+    return VariantRow(name, result, pair, {"swing_room": room, "swing_room.canopy": 1.0}, None)
+
+
+def test_what_is_the_same_in_all_bays_is_told_once_below_them():
+    same = variants_table([row_of("as it is", 0.34), row_of("deeper", 0.34)])
+    assert "swing room" not in same.head
+    assert same.note.endswith("The same in all: swing room 340 mm.")
+    other = variants_table([row_of("as it is", 0.34), row_of("deeper", 0.54)])
+    assert other.head[-1] == "swing room"
+    assert [cells[-1] for cells in other.rows] == ["340 mm", "540 mm"]
+    assert "The same in all" not in other.note
+
+
+def test_one_currency_stands_in_the_head_of_the_costs_and_two_in_their_cells():
+    def priced(*currencies):
+        bills = [
+            SimpleNamespace(total=1500.0, prices=SimpleNamespace(currency=each), unpriced=()) for each in currencies
+        ]
+        rows = [replace(row_of(name, 0.3), bill=bill) for name, bill in zip(("as it is", "deeper"), bills, strict=True)]
+        table = variants_table(rows)
+        return table.head[-1], table.rows[1][-1]
+
+    assert priced("EUR", "EUR") == ("cost, EUR", "1500.00")
+    assert priced("EUR", "CHF") == ("cost", "1500.00 CHF")
+
+
+@pytest.mark.parametrize(
+    ("chance", "told"), [(0.95, "may be, 95%"), (0.004, "no, 0.4%"), (1e-6, "no, <0.002%"), (1.0, "may be, 100%")]
+)
+def test_chance_is_one_word_and_its_share_in_a_table_of_bays(chance, told):
+    table = variants_table([row_of("as it is", 0.3), row_of("deeper", 0.3, chance)])
+    assert table.rows[1][table.head.index("chance?")] == told
+
+
+def test_twelve_bays_are_read_on_a_terminal_of_80_columns_with_two_lines_a_row_and_no_word_broken():
+    names = ["as it is", *(f"canopy {k / 10:g}" for k in range(6, 17))]
+    target = SimpleNamespace(name="left", asked=True, upper=0.004, limit=0.002, kind="rate", words="left the room",
+                             place="", met=False)  # fmt: skip
+    console = Console(width=80, record=True, file=StringIO())
+    print_variants([row_of(name, 0.34, 1e-6, [target]) for name in names], console)
+    text = console.export_text()
+    bays = text.partition("The bays, a row each")[2].partition("Got past:")[0].strip().splitlines()
+    assert len(bays) <= 3 + 2 * len(names)
+    assert all(len(line) <= 80 for line in text.splitlines())
+    for few in ("A, B, C, D", "E, F, G, H", "I, J, K, L"):
+        assert f"Targets of {few}" in text
+    assert text.count("#####>") == len(names)
+    assert text.count("The bound of each") == 1
 
 
 @pytest.mark.parametrize("text", ["deeper:", "deeper", ": canopy.depth=1m", "a: canopy.depth"])

@@ -4,6 +4,7 @@ import contextlib
 import io
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -18,6 +19,7 @@ from flightsim.jobs import find_size as find_size_job
 from flightsim.library import search_sizes
 from flightsim.library.search_sizes import prices_of
 from flightsim.report.draw.size_figure import size_figure
+from flightsim.report.words import size_tables
 from flightsim.report.words.size_tables import doubts_table, front_table, looks_table, not_varied_words
 from flightsim.report.words.size_words import (
     Told,
@@ -37,7 +39,7 @@ from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.require import parse_requirements
 from flightsim.study.size.least_size import Answer
 from flightsim.study.size.size_curve import Curve
-from flightsim.study.size.size_doubts import Doubt
+from flightsim.study.size.size_doubts import Doubt, _changes
 from flightsim.study.size.size_look import Look
 from flightsim.study.size.vary import parse_vary
 
@@ -362,7 +364,25 @@ def test_every_other_key_is_named_as_not_varied(tmp_path):
     for key in ("tee.from_end_wall", "room.roof.height", "screen.width", "canopy.side_overhang"):
         assert key in words
     assert "canopy.depth" not in words
-    assert "launches" not in words
+    assert words.endswith("all of launches.")
+    assert words.count("launches") == 1
+
+
+def test_what_is_only_tried_beside_the_answer_has_no_eighths_of_an_inch_from_two_inches_on(tmp_path):
+    scenario = Path(hall(tmp_path, LOFTED))
+    scenario.write_text("units: imperial\n" + scenario.read_text().replace("units: metric\n", ""))
+    words = [words for _, words, _ in _changes(open_bay(str(scenario)))]
+    assert "the tee 1 ft further back" in words
+    assert [each for each in words if "/8 in" in each and "hosel" not in each] == []
+
+
+def test_a_section_with_many_sizes_is_named_key_by_key_too(tmp_path, monkeypatch):
+    answer = told(tmp_path)
+    many = {f"frame.size_{k}": k for k in range(9)}
+    monkeypatch.setattr(size_tables, "_is_number", lambda scenario, key: "." in key)
+    scenario = replace(answer.scenario, lines={**answer.scenario.lines, **many})
+    words = not_varied_words(replace(answer, scenario=scenario))
+    assert [key for key in many if f"{key}," not in words] == []
 
 
 def test_the_picture_is_drawn_without_a_curve_and_where_nothing_can_be_built(tmp_path):

@@ -38,7 +38,8 @@ def spots_sheet(opened: OpenBay, box: Box3, spots: Spots) -> Figure:
         draw_tee(panel.axes, tee_spots(opened.scenario), panel.frame, 0.055 * panel.inch)
         _light(panel, spots, box)
         _places(panel, spots, box)
-    draw_rulers(plan, unit)
+    for panel in sheet.panels:
+        draw_rulers(panel, unit)
     _key(sheet, spots)
     words = f"{opened.scenario.name}: the numbered places are the least hit that are free and clear of the swing"
     heading(sheet.figure, "Where the box can hang", fill(words, 105))

@@ -9,7 +9,7 @@ from rich.console import Console
 from flightsim.report.words.common_words import CAUTION
 from flightsim.report.words.compare_words import changed_table, moved_table, rates_table, types_words, verdict
 from flightsim.report.words.say import say, show
-from flightsim.report.words.variant_words import VariantRow, targets_table, variants_headline, variants_table
+from flightsim.report.words.variant_words import VariantRow, targets_tables, variants_headline, variants_table
 from flightsim.study.compare.paired_bays import Comparison
 
 
@@ -28,5 +28,6 @@ def print_variants(rows: Sequence[VariantRow], console: Console) -> None:
     """Print a row a bay, and every target."""
     say(console, variants_headline(rows))
     show(console, variants_table(rows))
-    show(console, targets_table(rows))
+    for table in targets_tables(rows):
+        show(console, table)
     say(console, " ".join(CAUTION), style="bold")

@@ -16,6 +16,7 @@ from flightsim.engine.notice import telling_with
 from flightsim.report.words.plain_table import Table
 
 LONGEST_WORD = 16  # columns: a longer one may be broken
+LONGEST_KEY = 32  # columns: one that is typed, such as side_nets.right.above_floor, where there is room for it
 _BETWEEN = 3  # columns from one column of a table to the next
 
 
@@ -50,10 +51,13 @@ def grid_of(table: Table, width: int, most: int | None = None) -> RichTable:
     rows = table.rows[:most]
     columns = [[head, *(row[k] for row in rows)] for k, head in enumerate(table.head)]
     whole = [max((cell_len(word) for cell in cells for word in cell.split()), default=0) for cells in columns]
-    least = [min(size, LONGEST_WORD) for size in whole]
     numbers = [max(map(cell_len, cells)) for k, cells in enumerate(columns) if k in table.numbers]
-    words = [size for k, size in enumerate(least) if k not in table.numbers]
-    room = sum(numbers) + sum(words) + _BETWEEN * len(columns) <= width
+    for longest in (LONGEST_KEY, LONGEST_WORD):
+        least = [min(size, longest) for size in whole]
+        words = [size for k, size in enumerate(least) if k not in table.numbers]
+        room = sum(numbers) + sum(words) + _BETWEEN * len(columns) <= width
+        if room:
+            break
     grid = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     for k, head in enumerate(table.head):
         side: Literal["right", "left"] = "right" if k in table.numbers else "left"

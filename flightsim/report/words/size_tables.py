@@ -10,8 +10,7 @@ from flightsim.study.size.size_doubts import Doubt
 from flightsim.study.size.size_look import Look
 from flightsim.study.size.vary import parse_vary
 
-_OF_SHOTS = ("shots", "launches", "measured", "air", "ball", "people", "build")  # keys that are no sizes of the bay
-_FEW = 6  # keys of a section that are named one by one
+_OF_SHOTS = ("shots", "launches", "measured", "air", "ball", "people", "build")  # sections that are no sizes of the bay
 
 
 def looks_table(told: Told) -> Table:
@@ -55,19 +54,17 @@ def worse_table(told: Told) -> Table:
 
 
 def not_varied_words(told: Told) -> str:
-    """Every other key of the file that could be varied: as it stands there."""
+    """Every other key of the file that could be varied; a section that has no sizes of the bay, as a whole."""
     answer, scenario = told.answer, told.scenario
     taken = {_plain(path) for path in (*(v.path for v in answer.varies), *(worse.path for worse in answer.worse))}
     keys = [
         key for key in scenario.lines
         if _is_number(scenario, key) and _plain(key) not in taken and key.partition(".")[0] not in _OF_SHOTS
     ]  # fmt: skip
-    first = [key.partition(".")[0] for key in keys]
-    told_keys = [
-        key if first.count(section) <= _FEW else f"all {first.count(section)} sizes of {section.replace('_', ' ')}"
-        for key, section in zip(keys, first, strict=True)
-    ]
-    return f"Not varied either, as in the file: {', '.join(dict.fromkeys(told_keys))}." if keys else ""
+    whole = [section for section in dict.fromkeys(key.partition(".")[0] for key in scenario.lines)
+             if section in _OF_SHOTS]  # fmt: skip
+    keys += [f"all of {' and '.join(whole)}"] if whole else []
+    return f"Not varied either, as in the file: {', '.join(keys)}." if keys else ""
 
 
 def _plain(path: str) -> str:

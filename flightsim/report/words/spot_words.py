@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import degrees
+from math import degrees, radians
 
 from flightsim.report.words.common_words import at_worst, percent
 from flightsim.scenario.reading.display import Display
@@ -11,6 +11,7 @@ from flightsim.study.spot.places_to_hang import Box3, Place, Spots
 from flightsim.study.spot.projector import Light
 
 REACH = 2.0  # m above the floor: what a person reaches without a step (judgement)
+SQUARE = radians(0.5)  # an angle that rounds to none
 MOST_IN_THE_WAY = 3  # things that are named
 NO_PLACE = "Nowhere: every place is in something's way, in the swing's, or does not see what it must."
 BOUNDS = (
@@ -56,7 +57,7 @@ def light_words(opened: OpenBay, light: Light) -> str:
     show = Display(opened.scenario.units).length
     side = (
         ""
-        if abs(light.aside) < 0.005
+        if abs(light.aside) < SQUARE
         else f" and {degrees(abs(light.aside)):.0f} deg to the " + ("left" if light.aside > 0.0 else "right")
     )
     down = f"{degrees(abs(light.down)):.0f} deg {'down' if light.down >= 0.0 else 'up'}"

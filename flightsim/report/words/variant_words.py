@@ -3,25 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from flightsim.making.costing.bill import Bill
 from flightsim.report.words.common_words import at_worst, one_in, seen_in_all
-from flightsim.report.words.compare_words import LUCK, chance_words
+from flightsim.report.words.compare_words import LUCK
 from flightsim.report.words.cut_words import money
 from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
-from flightsim.study.compare.paired_bays import Changed, Comparison
+from flightsim.study.compare.paired_bays import MOST_TOSSES, Changed, Comparison
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.target_result import TargetResult
 
 BAR = 5  # characters of a full bar: at the limit, or past it
+ABREAST = 4  # bays whose targets stand beside one another on a terminal
 NOTE = (
     "Got past: got past the protection, of all balls as they are played. Change: against the first bay, on the same "
-    "shots. By luck: how often a split so uneven comes if neither bay were the better. It counts as chance where that "
-    "is more than 1 in {of}: 1 in 20, shared among the {n} comparisons."
+    "shots. Chance: whether that may be luck, and how often so uneven a split comes by luck if neither bay is the "
+    "better. It is told apart where that is less than 1 in {of}: 1 in 20, shared among the {n} comparisons."
 )
 
 
@@ -82,24 +83,46 @@ def _less(row: VariantRow) -> bool:
 
 
 def variants_table(rows: Sequence[VariantRow]) -> Table:
-    """A row a bay: how many balls get past, what changed against the first and whether that is chance, room, cost."""
-    names = sorted({name for row in rows for name in row.measures if "." not in name})
-    asked = any(row.result.targets for row in rows)
-    priced = any(row.bill is not None for row in rows)
-    show = Display(rows[0].result.scenario.units).estimate
+    """A row a bay: how many balls get past, what changed against the first and whether that is chance, room, cost.
+
+    What plugins measure has a column where it differs, and is told once below where it is the same in all.
+    """
+    differ, alike = _told_apart(rows)
+    costs = _costs(rows)
     lines = []
     for k, row in enumerate(rows):
         escape = row.result.rates.total[ESCAPE]
         cells = [letter(k), row.name, seen_in_all(escape), "" if escape.upper is None else at_worst(escape.upper)]
         cells += _change_cells(row, len(rows) - 1)
-        cells += [met_words(row)] if asked else []
-        cells += [show(row.measures[name]) if name in row.measures else "" for name in names]
-        lines.append(tuple([*cells, _cost(row.bill)] if priced else cells))
-    head = ("", "bay", "got past", "at worst", "change", "by luck", *(("targets met",) if asked else ()))
-    head = (*head, *(name.replace("_", " ") for name in names))
+        lines.append((*cells, *(column[k] for column in (*differ.values(), *costs.values()))))
+    head = ("", "bay", "got past", "at worst", "change", "chance?", *differ, *costs)
     others = max(len(rows) - 1, 1)
     note = NOTE.format(of=round(others / LUCK), n=others) if rows[0].result.sampled else ""
-    return Table("The bays, a row each", (*head, "cost") if priced else head, tuple(lines), frozenset(), note)
+    same = "; ".join(f"{name} {cell}" for name, cell in alike.items())
+    note = " ".join(part for part in (note, f"The same in all: {same}." if same else "") if part)
+    return Table("The bays, a row each", head, tuple(lines), frozenset(), note)
+
+
+def _told_apart(rows: Sequence[VariantRow]) -> tuple[dict[str, list[str]], dict[str, str]]:
+    """Targets met and what plugins measure, by name: a cell a bay of what differs, and what is the same in all."""
+    show = Display(rows[0].result.scenario.units).estimate
+    columns = {"targets met": [met_words(row) for row in rows]} if any(row.result.targets for row in rows) else {}
+    for name in sorted({name for row in rows for name in row.measures if "." not in name}):
+        columns[name.replace("_", " ")] = [show(row.measures[name]) if name in row.measures else "" for row in rows]
+    alike = {name: cells[0] for name, cells in columns.items() if len(rows) > 1 and len(set(cells)) == 1}
+    return {name: cells for name, cells in columns.items() if name not in alike}, alike
+
+
+def _costs(rows: Sequence[VariantRow]) -> dict[str, list[str]]:
+    """The column of costs, where any bay has prices; one currency stands in its head."""
+    bills = [row.bill for row in rows if row.bill is not None]
+    if not bills:
+        return {}
+    cells = [_cost(row.bill) for row in rows]
+    currency = bills[0].prices.currency
+    if any(bill.prices.currency != currency for bill in bills):
+        return {"cost": cells}
+    return {f"cost, {currency}": [cell.removesuffix(f" {currency}") for cell in cells]}
 
 
 def _change_cells(row: VariantRow, count: int) -> list[str]:
@@ -112,8 +135,13 @@ def _change_cells(row: VariantRow, count: int) -> list[str]:
     change = f"{one_in(abs(less))} {'more' if less > 0.0 else 'fewer'}" if less else "as many"
     if not row.result.sampled:
         return [change, "no test"]
-    luck = chance_words(past.chance).removeprefix("in ").removesuffix(" cases")
-    return [change, f"{luck}: {'not chance' if not_chance(row, count) else 'may be chance'}"]
+    return [change, f"{'no' if not_chance(row, count) else 'may be'}, {_luck(past.chance)}"]
+
+
+def _luck(chance: float) -> str:
+    """How often it comes by luck, in as few letters as a column has: `47%`."""
+    least = 2.0 / MOST_TOSSES
+    return f"<{100.0 * least:.2g}%" if chance < least else f"{100.0 * chance:.2g}%".replace("1e+02", "100")
 
 
 def _cost(bill: Bill | None) -> str:
@@ -135,10 +163,29 @@ def targets_table(rows: Sequence[VariantRow]) -> Table:
         lines.append((words, limit, *("not asked" if t is None else _target_cell(t, show) for t in each)))
     head = ("target", "limit", *(letter(k) for k in range(len(rows))))
     note = (
-        "The bound of each, and how much of its limit it takes up: a full bar, and a > behind it, is not met. Judged "
-        "with the likely cloth, as drawn."
+        "The bound of each, and how much of its limit it takes up: a full bar, and a > behind it, is not shown to be "
+        "met: there may be too few shots. Judged with the likely cloth, as drawn."
     )
     return Table("Targets", head, tuple(lines), frozenset(), note)
+
+
+def targets_tables(rows: Sequence[VariantRow]) -> list[Table]:
+    """The same for a terminal: a few bays beside one another, then the next ones; the note stands under the last."""
+    table = targets_table(rows)
+    bays = table.head[2:]
+    cut = [bays[k : k + ABREAST] for k in range(0, len(bays), ABREAST)]
+    some = [table.without(*(bay for bay in bays if bay not in few)) for few in cut]
+    titles = [table.title if len(cut) == 1 else f"{table.title} of {', '.join(few)}" for few in cut]
+    notes = [*("" for _ in cut[1:]), table.note]
+    return [
+        replace(one, title=title, note=note, rows=tuple(tuple(map(_bar_above, row)) for row in one.rows))
+        for one, title, note in zip(some, titles, notes, strict=True)
+    ]
+
+
+def _bar_above(cell: str) -> str:
+    """A bar over its bound, so that a narrow column breaks there and nowhere else."""
+    return f"{cell[: BAR + 1]}\n{cell[BAR + 2 :]}" if cell[:1] in "#." and cell else cell
 
 
 def _judged(target: TargetResult) -> bool:

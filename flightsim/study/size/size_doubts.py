@@ -66,7 +66,7 @@ def _doubt(kind: str, words: str, bay: OpenBay, target: Requirement, reach: floa
 
 def _changes(drawn: OpenBay) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     scenario = drawn.scenario
-    show = Display(scenario.units).length
+    show = Display(scenario.units).estimate
     other = "ferguson2022" if scenario.aero != "ferguson2022" else "naruo2004"
     yield "model", f"aerodynamics of {other}", (f"aero={other}",)
     if scenario.entries("shots"):

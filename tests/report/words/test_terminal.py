@@ -9,6 +9,8 @@ from rich.console import Console
 
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.report.words.common_words import CAUTION, RISKS
+from flightsim.report.words.plain_table import Table
+from flightsim.report.words.say import show
 from flightsim.report.words.tables import assumptions, faces_table, outcome_table, type_table, where_table, worst_first
 from flightsim.report.words.terminal import MOST_TROUBLES, print_result
 from flightsim.report.words.trouble_words import TRIED_WORDS
@@ -179,3 +181,14 @@ def test_the_headline_is_told_under_another_model_of_the_air_where_it_was_flown(
     told = "34 in 100 balls (at worst 37 in 100) got past the protection as flown, 35 in 100 balls (at worst 38 in 100)"
     assert f"{told} with ferguson2022 (340 and 352 of the same 1,000 shots)" in flat(shown(result))
     assert "Models of drag and lift differ" not in flat(shown(run_of()))
+
+
+def test_a_key_that_is_typed_is_not_broken_where_there_is_room_for_it():
+    head = ("size", "key", "as drawn", "taken as")
+    rows = (
+        ("left side net: above floor", "side_nets.left.above_floor", "3/4 in", "1 5/8 in"),
+        ("screen: width", "screen.width", "13 ft 9 3/8 in", "13 ft 8 5/8 in"),
+    )
+    console = Console(width=80, record=True, file=io.StringIO())
+    show(console, Table("Not varied", head, rows, frozenset({2, 3})))
+    assert "side_nets.left.above_floor" in console.export_text()

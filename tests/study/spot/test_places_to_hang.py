@@ -7,11 +7,12 @@ from flightsim.bay.people import Zone
 from flightsim.bay.shapes import block
 from flightsim.errors import BadInputError
 from flightsim.jobs.find_spot import SpotOrder, parse_box, spot_and_report
-from flightsim.report.words.spot_words import fell_words
+from flightsim.report.draw.spot_figure import spots_sheet
+from flightsim.report.words.spot_words import fell_words, light_words
 from flightsim.scenario.reading.display import INCH
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.spot.places_to_hang import APART, BEFORE_CLOTH, CLEAR, SWING, Box3, _Cells, _dense, find_spots
-from flightsim.study.spot.projector import Picture, Projector, light_from
+from flightsim.study.spot.projector import Light, Picture, Projector, light_from
 from flightsim.study.spot.sight import seen_points
 
 BAY = """\
@@ -155,6 +156,23 @@ def test_what_stands_in_the_light_shades_what_it_covers_and_nothing_else():
     light = light_from(lens, picture, (wall, behind))
     assert light.shadow == light.head == pytest.approx(0.5)
     assert (light.throw, light.down, light.aside) == (3.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(("aside", "told"), [(0.4, " down of straight"), (0.6, " down and 1 deg to the left of")])
+def test_an_angle_that_rounds_to_none_is_not_told(opened, aside, told):
+    words = light_words(opened, Light(2.4, np.radians(26.0), np.radians(aside), 0.0, 0.0))
+    assert f"its middle is 26 deg{told}" in words
+    assert " 0 deg" not in words
+
+
+def test_the_plan_and_both_elevations_are_named_on_the_picture_and_no_two_labels_meet(opened, thrown):
+    figure = spots_sheet(opened, BOX, thrown)
+    figure.draw_without_rendering()
+    named = [text for axes in figure.axes for text in axes.texts if text.get_text()]
+    assert {"PLAN", "SIDE ELEVATION", "FRONT ELEVATION"} <= {text.get_text() for text in named}
+    boxes = [text.get_window_extent() for text in named]
+    for k, one in enumerate(boxes):
+        assert [named[j].get_text() for j in range(k) if one.overlaps(boxes[j])] == []
 
 
 def test_what_must_be_seen_must_be_there(opened):
