@@ -94,10 +94,11 @@ def evenings(rate: float) -> str:
 
 
 def _length(target: TargetResult, result: RunResult, room: int) -> str:
-    show = Display(result.scenario.units).length
+    units = Display(result.scenario.units)
+    show = units.length
     if target.rate is None or target.upper is None:
         return joined([target.worst_words or "not measured", f"; asked {show(target.limit)}"], room)
-    known = f" +-{show(round(target.rate - target.upper, 4))}"
+    known = f" +-{units.estimate(round(target.rate - target.upper, 4))}"
     return joined([target.worst_words, known, f"; asked {show(target.limit)}"], room)
 
 
