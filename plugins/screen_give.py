@@ -115,7 +115,7 @@ def _starters(scenario: Scenario) -> list[Starter]:
     for name in screens:
         at = of.get(name)
         cloth = made_of("screen", None if at is None else entries[at], 3.0, 2.0)
-        for words, change, bought in otherwise(cloth):
+        for words, change, bought in otherwise(cloth, Display(scenario.units)):
             told = f"the {name} {words}"
             if at is None and (entries or len(screens) > 1):  # an entry more, that names its screen
                 found.append(Starter(told, "screen_give.+", {"screen": name, **change}, False, bought))

@@ -51,14 +51,15 @@ def _named(target: TargetResult) -> str:
 
 def targets_table(found: Improved) -> Table:
     """Every target that is asked, before and after: what is judged is its bound."""
-    show = Display(found.found.scenario.units).length
+    units = Display(found.found.scenario.units)
+    show = units.estimate
     before = {target.name: target for target in found.before}
     rows = []
     for target in sorted(found.after or found.before, key=lambda one: one.good):
         if not target.asked:
             continue
         first = before.get(target.name, target)
-        limit = f"{show(target.limit)} or more" if target.kind == "length" else one_in(target.limit)
+        limit = f"{units.length(target.limit)} or more" if target.kind == "length" else one_in(target.limit)
         seen = [_seen(first, show), _seen(target, show) if found.after else ""]
         # As it is, the same bay was flown again: what differs is luck, and the fresh shots are more.
         seen = seen if found.steps or not found.after else seen[1:]

@@ -6,10 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from flightsim.cloth.fabric import Cloth
+from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.load import load_scenario
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.study.improve.space import Tier, choices, starter_sets, starters
 from flightsim.study.run.open_bay import all_sections, open_bay
+from flightsim_plugins.screen_give_starters import otherwise
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
 GARAGE = SCENARIOS / "single_garage.yaml"
@@ -140,3 +143,10 @@ def test_turf_is_offered_on_a_bare_slab_no_higher_than_the_mat_that_lies_in_it()
     opened = open_bay(GARAGE, ("room.turf_height=0m", "tee.mat.height=15mm"))
     (sets,) = (starter_sets(one, opened.scenario) for one in starters(opened) if "turf" in one.words)
     open_bay(GARAGE, ("room.turf_height=0m", "tee.mat.height=15mm", *sets))
+
+
+def test_another_cloth_is_told_in_the_units_of_the_reader():
+    told = [words for words, _, _ in otherwise(Cloth(pretension=50.0), Display("imperial"))]
+    assert "of heavier cloth, 17.7 oz/yd2" in told
+    assert "drawn tighter, 6.9 lbf/ft" in told
+    assert not any("N/m" in words or "g/m2" in words for words in told)
