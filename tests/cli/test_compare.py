@@ -14,7 +14,7 @@ from size_bays import hall
 from flightsim.cli import main
 from flightsim.report.words.compare_told import print_variants
 from flightsim.report.words.compare_words import chance_words
-from flightsim.report.words.variant_words import VariantRow, bar, not_chance, taken_up, variants_table
+from flightsim.report.words.variant_words import VariantRow, bar, not_chance, taken_up, targets_table, variants_table
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import Rate
 
@@ -189,6 +189,13 @@ def test_twelve_bays_are_read_on_a_terminal_of_80_columns_with_two_lines_a_row_a
         assert f"Targets of {few}" in text
     assert text.count("#####>") == len(names)
     assert text.count("The bound of each") == 1
+
+
+def test_a_limit_is_told_as_the_verdict_tells_it_and_not_rounded():
+    target = SimpleNamespace(name="swing", asked=True, upper=0.2, limit=0.15, kind="length", words="swing", place="")
+    row = row_of("as it is", 0.3, targets=[target])
+    row.result.scenario.units = "imperial"
+    assert targets_table([row]).rows[0][1] == "over 5 7/8 in"
 
 
 @pytest.mark.parametrize("text", ["deeper:", "deeper", ": canopy.depth=1m", "a: canopy.depth"])

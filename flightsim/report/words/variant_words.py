@@ -159,7 +159,7 @@ def targets_table(rows: Sequence[VariantRow]) -> Table:
         each = [next((t for t in row.result.targets if t.name == name and _judged(t)), None) for row in rows]
         first = next(target for target in each if target is not None)
         words = f"{first.words}{f' ({first.place})' if first.place else ''}"
-        limit = f"over {show.estimate(first.limit)}" if first.kind == "length" else one_in(first.limit)
+        limit = f"over {show.length(first.limit)}" if first.kind == "length" else one_in(first.limit)
         lines.append((words, limit, *("not asked" if t is None else _target_cell(t, show) for t in each)))
     head = ("target", "limit", *(letter(k) for k in range(len(rows))))
     note = (
