@@ -45,7 +45,9 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     if engine is not None and session.items:
         with alone("engine"):
             engine.make_engine_ready()
-            import_module("flightsim.cloth.following").make_lattice_ready()
+            lattice = import_module("flightsim.cloth.following")
+            lattice.make_lattice_ready()
+            lattice.make_lattice_ready(fine=True)
 
 
 @pytest.fixture(autouse=True)

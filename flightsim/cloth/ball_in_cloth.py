@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.cloth import following as at
-from flightsim.cloth.following import Balls, follow_balls
+from flightsim.cloth.following import Balls, follow_balls, follow_finely
 from flightsim.cloth.lattice import Lattice
 
 Array = NDArray[np.float64]
@@ -75,7 +75,8 @@ class BallsInCloth:
         """Steps first to last, or fewer: until a tenth of the balls has gone. Says how many were done."""
         balls = Balls(self.numbers, self.marks, self.node)
         given = self.lattice.sheet, self.lattice.pulls, balls, self.ball_mass, self.lattice.times(step)
-        return follow_balls(*given, clear, first, last, self.to_deepest)
+        follow = follow_balls if self.lattice.kind is np.float32 else follow_finely
+        return follow(*given, clear, first, last, self.to_deepest)
 
     def _strikes(self) -> Strikes:
         turned = self.marks[:, at.TURNED] == 1

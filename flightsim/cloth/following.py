@@ -15,7 +15,9 @@ from flightsim.engine.ready import make_ready
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-LATTICE = Kept.of("lattice", ("cloth", "engine/compiled.py"), "cloth/following.py")
+SOURCES, ENTRIES = ("cloth", "engine/compiled.py"), "cloth/following.py"
+LATTICE = Kept.of("lattice", SOURCES, ENTRIES)  # all that a run needs
+FINE = Kept.of("lattice_fine", SOURCES, ENTRIES)
 EDGE_EVERY = 8  # steps: rims are heavy and slow
 
 GLUED, TURNED, DONE = range(3)  # of a ball's marks
@@ -50,7 +52,7 @@ class Balls(NamedTuple):
     node: Whole
 
 
-@entry_in(LATTICE)
+@entry_in(FINE)
 def step_nodes(sheet: Sheet, pulls: Pulls, times: Array) -> None:
     """One step: speeds from the force, then places from the new speeds; times: of damping and of a step, s."""
     _advance(sheet, pulls, times[0], times[1])
@@ -58,6 +60,24 @@ def step_nodes(sheet: Sheet, pulls: Pulls, times: Array) -> None:
 
 @entry_in(LATTICE)
 def follow_balls(
+    sheet: Sheet, pulls: Pulls, balls: Balls, mass: float, times: Array, clear: float, first: int, last: int,
+    to_deepest: bool,
+) -> int:  # fmt: skip
+    """Steps first to last of the balls, in single numbers: see `_follow`. Tables are worked so."""
+    return _follow(sheet, pulls, balls, mass, times, clear, first, last, to_deepest)
+
+
+@entry_in(FINE)
+def follow_finely(
+    sheet: Sheet, pulls: Pulls, balls: Balls, mass: float, times: Array, clear: float, first: int, last: int,
+    to_deepest: bool,
+) -> int:  # fmt: skip
+    """The same in double numbers: what tables are held against."""
+    return _follow(sheet, pulls, balls, mass, times, clear, first, last, to_deepest)
+
+
+@compiled
+def _follow(
     sheet: Sheet, pulls: Pulls, balls: Balls, mass: float, times: Array, clear: float, first: int, last: int,
     to_deepest: bool,
 ) -> int:  # fmt: skip
@@ -185,21 +205,33 @@ def _advance(sheet: Sheet, pulls: Pulls, damping_time: float, step: float) -> No
                 moved[j] += speed[j] * step
 
 
-def make_lattice_ready() -> None:
-    """Load the compiled lattice, or compile it, which takes some ten seconds once on a machine."""
-    make_ready(_compile, LATTICE, told=False)
+def make_lattice_ready(fine: bool = False) -> None:
+    """Load the compiled lattice, or compile it, which takes some seconds once on a machine. fine: in double numbers,
+    and what steps a sheet by itself.
+    """
+    if fine:
+        make_ready(_compile_fine, FINE, told=False)
+    else:
+        make_ready(_compile, LATTICE, told=False)
 
 
 def _compile() -> None:
-    """Step a sheet without springs, and no balls in it, in single and in double numbers."""
-    kinds: tuple[Any, ...] = (np.float32, np.float64)
-    for kind in kinds:
-        moved, speed, force, ahead, per_mass, free = np.zeros((6, 3, 2, 2), dtype=kind)
-        sides, room = np.zeros((1, 3), dtype=np.int64), np.zeros((4, 2), dtype=kind)
-        sheet = Sheet(moved, speed, force, ahead, per_mass, np.ones((2, 2), dtype=kind), free, sides, room)
-        springs = np.zeros((0, 7), dtype=np.int64), np.zeros((0, 6), dtype=kind), np.zeros(0, dtype=kind)
-        pulls = Pulls(*springs, np.zeros((0, 2), dtype=np.int64), np.zeros((0, 5), dtype=kind))
-        marks, node = np.zeros((0, 3), dtype=np.int64), np.zeros((0, NODE_SIZE), dtype=np.int64)
-        times = np.zeros(2, dtype=kind)
+    follow_balls(*_nothing(np.float32))
+
+
+def _compile_fine() -> None:
+    for kind in (np.float32, np.float64):
+        sheet, pulls, _, _, times, *_ = _nothing(kind)
         step_nodes(sheet, pulls, times)
-        follow_balls(sheet, pulls, Balls(np.zeros((0, BALL_SIZE)), marks, node), 0.0, times, 1.0, 1, 1, False)
+    follow_finely(*_nothing(np.float64))
+
+
+def _nothing(kind: Any) -> tuple[Sheet, Pulls, Balls, float, Array, float, int, int, bool]:
+    """A sheet without springs, and no balls in it, in numbers of this kind."""
+    moved, speed, force, ahead, per_mass, free = np.zeros((6, 3, 2, 2), dtype=kind)
+    sides, room = np.zeros((1, 3), dtype=np.int64), np.zeros((4, 2), dtype=kind)
+    sheet = Sheet(moved, speed, force, ahead, per_mass, np.ones((2, 2), dtype=kind), free, sides, room)
+    springs = np.zeros((0, 7), dtype=np.int64), np.zeros((0, 6), dtype=kind), np.zeros(0, dtype=kind)
+    pulls = Pulls(*springs, np.zeros((0, 2), dtype=np.int64), np.zeros((0, 5), dtype=kind))
+    marks, node = np.zeros((0, 3), dtype=np.int64), np.zeros((0, NODE_SIZE), dtype=np.int64)
+    return sheet, pulls, Balls(np.zeros((0, BALL_SIZE)), marks, node), 0.0, np.zeros(2, dtype=kind), 1.0, 1, 1, False

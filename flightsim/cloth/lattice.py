@@ -30,7 +30,7 @@ class Lattice:
     """
 
     def __init__(self, mesh: Mesh, hits: int = 1, damping_time: float = DAMPING_TIME, *, single: bool = False) -> None:
-        make_lattice_ready()
+        make_lattice_ready(fine=not single)
         self.mesh = mesh
         self.damping_time = damping_time
         self.kind: Any = np.float32 if single else np.float64
@@ -83,6 +83,7 @@ class Lattice:
         The force is taken where the nodes will be a damping time ahead. To first order that is stiffness damping; and
         since the energy of a spring that only pulls is convex, it can never add energy.
         """
+        make_lattice_ready(fine=True)
         step_nodes(self.sheet, self.pulls, self.times(step))
 
     def times(self, step: float) -> Array:

@@ -11,9 +11,10 @@ from flightsim.engine import notice
 from flightsim.engine.cache import ENGINE, Kept
 from flightsim.errors import compiling, stop_if_asked
 
-COMPILING = "Compiling the engine, which takes some 20 s, once on this machine and for this version."
+_COST = "some 35 s of one processor, and 10 s more once cloth and sizes are needed"
+COMPILING = f"Compiling the engine: {_COST}; once on this machine and for this version."
 NOT_KEPT = (
-    "Compiling the engine, which takes some 20 s: at every start, since the cache folder cannot be written. "
+    f"Compiling the engine: {_COST}; at every start, since the cache folder cannot be written. "
     "Set XDG_CACHE_HOME to a folder that can."
 )
 _config: Any = numba.config
