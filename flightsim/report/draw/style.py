@@ -13,11 +13,11 @@ from typing import Any
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
 from flightsim.contact.fates import Outcome
+from flightsim.report.draw.glyphs import GlyphCanvas
 from flightsim.report.draw.lettering import make_legible
 
 DPI = 150
@@ -73,7 +73,7 @@ def mark_look(outcome: Outcome, size: float, hollow: bool = True) -> dict[str, A
 def new_figure(width: float, height: float) -> Figure:
     """A white sheet, inches, with its own canvas: nothing global."""
     figure = Figure(figsize=(width, height), facecolor="white")
-    FigureCanvasAgg(figure)
+    GlyphCanvas(figure)
     return figure
 
 
@@ -128,7 +128,7 @@ def pixels(figure: Figure, dpi: int = DPI) -> Image.Image:
     """A figure as it is on paper, white all over."""
     make_legible(figure)
     figure.set_dpi(dpi)
-    canvas: Any = FigureCanvasAgg(figure)
+    canvas: Any = GlyphCanvas(figure)
     canvas.draw()
     return Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
 
