@@ -15,14 +15,15 @@ MAX_ARCS = 400  # to the first contact
 MAX_STEPS = 2000  # to the end
 MAX_FLIGHT_TIME = 30.0  # s: nothing flies longer indoors
 MAX_CONTACTS = 200  # a ball that still bounces then is unresolved
-WEDGED = 40  # slow touches in a row, within a few millimetres: the ball lies between two things (judgement)
+WEDGED = 40  # touches in a row, slow or jammed, within a few millimetres: the ball lies between two things (judgement)
 WEDGE = 5.0e-3  # m
+JAMS = 1.0e-5  # m: a ball that comes no further from one thing to the next is jammed between them, however fast it is
 GRAZES = 1.0e-3  # m/s: slower into a face that is not nearly level, nothing parts a ball but what it has along
 HARDLY_MOVES = 0.1  # m/s: a touch slower than this is a slow one
 
 # ---- on a face
-SETTLES = 0.35  # m/s: a ball that would leave a nearly level face slower (a hop of 6 mm) rolls on it: judgement
-NEARLY_LEVEL = 0.94  # upward part of the face's normal, 20 deg: judgement; steeper, a ball hops down
+SETTLES = 0.35  # m/s: a ball that would leave a face that carries it slower (a hop of 6 mm) rolls on it: judgement
+CARRIES = 0.5  # upward part of the face's normal, 60 deg: judgement; steeper, a ball hops down
 LIFT = 5.0e-7  # m: a rolling ball is kept this far off its face, so that seams are no obstacles; less than INSIDE
 LONGEST_ROLL = 0.25  # s an arc: its friction keeps the direction that it began with
 SLIPS = 0.01  # m/s at the contact: below, a ball rolls

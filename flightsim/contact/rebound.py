@@ -121,8 +121,8 @@ def _parting(hits: Hits, restitution: Array) -> Array:
 def _left(hits: Hits, velocity: Array, spin: Array, hold: float) -> Rebounds:
     """These balls just after, those held that are slower than hold, m/s."""
     # Along the face a ball may leave fast though it is sent back slow: only one that is slow altogether stays. One that
-    # rests against the face already only slides.
-    held = (np.sqrt((velocity * velocity).sum(axis=0)) < hold) & (hits.normal_speed > SEPARATE)
+    # only falls back on the face that it parted from slides.
+    held = (np.sqrt((velocity * velocity).sum(axis=0)) < hold) & (hits.normal_speed > HOLDS_FROM)
     if held.any():
         velocity[:, held] = hits.normal[:, held] * SEPARATE
         spin[:, held] = 0.0
@@ -134,6 +134,8 @@ HARDLY = 0.35  # m/s: slower into cloth, a ball hops or rests on it (as rolling.
 # m/s: a ball that touches no longer leaves at least so fast (or as fast as it came, if that is slower): nothing in the
 # search for contacts then has to tell a ball that rests from one that parts. It never adds energy.
 SEPARATE = 0.02
+# m/s into the face: twice what a ball that parted at SEPARATE falls back with, so that no rounding holds it on a slope.
+HOLDS_FROM = 2.0 * SEPARATE
 
 
 def by_facing(hits: Hits) -> Rebounds:

@@ -52,8 +52,8 @@ from flightsim.engine.moving import (
     SHOT,
     SINCE,
     SLIPPED,
-    SLOW,
     SPIN,
+    STUCK,
     TIME,
     VELOCITY,
     WANTS,
@@ -108,7 +108,7 @@ def _on_the_tee(bay: BayArrays, ball: Ball, launch: np.ndarray, shot: int) -> No
     for k in range(9):
         ball.state[POINT + k] = launch[k]
     ball.state[LONGEST] = bay.world[LONGEST_ARC]
-    ball.marks[SHOT], ball.marks[SLOW] = shot, 0
+    ball.marks[SHOT], ball.marks[STUCK] = shot, 0
     ball.marks[LAST] = ball.marks[ON] = ball.marks[WANTS] = -1
     behind_the_tee(ball, launch[POINT])
     ball.marks[PAST] = ball.marks[PAST_BEFORE] = ball.marks[SLIPPED] = -1
@@ -261,13 +261,14 @@ def _spent(bay: BayArrays, ball: Ball, told: Told) -> bool:
     strayed = 0.0
     for axis in range(3):
         strayed = max(strayed, abs(state[POINT + axis] - state[SINCE + axis]))
-    wedged = ball.marks[SLOW] >= WEDGED and strayed < WEDGE
-    if wedged:
-        told.whole[shot, RESTS] = 1
     velocity, spin = three(state, VELOCITY), three(state, SPIN)
     height = max(state[POINT + 2] - world[LOWER + 2] - world[RADIUS], 0.0)
     turning = 0.5 * world[INERTIA] * world[RADIUS] * world[RADIUS] * dot(spin, spin)
     energy = 0.5 * dot(velocity, velocity) + turning + world[GRAVITY] * height
+    # One that is jammed may be fast: it lies there once it would do no harm if it did come out.
+    wedged = ball.marks[STUCK] >= WEDGED and strayed < WEDGE and length(velocity) < world[HARM_SPEED]
+    if wedged:
+        told.whole[shot, RESTS] = 1
     many = contacts >= MAX_CONTACTS
     if many and energy >= world[CALM] and not wedged:
         note_unresolved(told, shot, length(velocity))

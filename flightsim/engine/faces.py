@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.rebound import HARDLY, KNOWN_FROM, SEPARATE
+from flightsim.contact.rebound import HARDLY, HOLDS_FROM, KNOWN_FROM, SEPARATE
 from flightsim.engine.compiled import compiled
 from flightsim.engine.layout import (
     BY_SHARE,
@@ -93,8 +93,8 @@ def bounce(bay: BayArrays, k: int, velocity: Vector, spin: Vector, normal: Vecto
     else:
         after, turning = _oblique(bay.world, velocity, spin, normal, e, row[FRICTION], row[TANGENTIAL])
     # Along the face a ball may leave fast though it is sent back slow: only one that is slow altogether stays. One that
-    # rests against the face already only slides.
-    if length(after) < row[HOLD] and inward > SEPARATE:
+    # only falls back on the face that it parted from slides.
+    if length(after) < row[HOLD] and inward > HOLDS_FROM:
         return times(normal, SEPARATE), (0.0, 0.0, 0.0)
     return after, turning
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.contact.limits import GRAZES, HARDLY_MOVES, LIFT, NEARLY_LEVEL, SETTLES
+from flightsim.contact.limits import CARRIES, GRAZES, HARDLY_MOVES, JAMS, LIFT, SETTLES
 from flightsim.contact.rebound import SEPARATE
 from flightsim.engine.account import (
     BROKE_THROUGH,
@@ -32,7 +32,7 @@ from flightsim.engine.account import EDGE as PAST_WHICH
 from flightsim.engine.behind import struck_behind
 from flightsim.engine.carried import carried_along, climbed
 from flightsim.engine.cloth import leave_cloth
-from flightsim.engine.compiled import NONE, compiled
+from flightsim.engine.compiled import NONE, compiled, inlined
 from flightsim.engine.distance import distance
 from flightsim.engine.faces import bounce, restitution
 from flightsim.engine.law import SOMEWHERE, leave_by_law
@@ -66,10 +66,11 @@ from flightsim.engine.moving import (
     SINCE,
     SLIP,
     SLIPPED,
-    SLOW,
     SPIN,
     STAYED,
+    STUCK,
     TIME,
+    TOUCHED_AT,
     UNOPENED,
     VELOCITY,
     WANTS,
@@ -89,7 +90,8 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     shot, state = ball.marks[SHOT], ball.state
     velocity, spin = three(state, VELOCITY), three(state, SPIN)
     inward = max(-dot(velocity, normal), 0.0)
-    if length(velocity) < HARDLY_MOVES:
+    stuck = length(velocity) < HARDLY_MOVES or _jammed(ball, k)
+    if stuck:
         _not_inside(bay, ball, k, normal)
     energy = 0.5 * bay.world[MASS] * inward * inward
     if bay.codes[k, ROLE] == UNPROTECTED and energy >= bay.solids[k, DAMAGE]:
@@ -116,7 +118,7 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     if past and onward:
         after, turning = three(state, ONWARD), three(state, ONWARD_SPIN)
     after = climbed(bay, ball, along, after, normal)
-    if inward < GRAZES and normal[2] <= NEARLY_LEVEL and not past:
+    if inward < GRAZES and normal[2] <= CARRIES and not past:
         after = _parted(after, normal)
     if past:
         ball.marks[PAST_BEFORE] = ball.marks[PAST]
@@ -132,14 +134,26 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     _log(ball, k, normal, velocity, spin, gone, along, told)
     put(state, POINT, plus(three(state, POINT), times(three(state, CARRIED), along)))
     state[TIME] += along * state[STAYED]
-    _remember(bay, ball, k, length(velocity), told)
+    _remember(bay, ball, k, stuck, told)
     return gone
+
+
+@inlined
+def _jammed(ball: Ball, k: int) -> bool:
+    """Whether the ball comes to part k from another part and has not moved since: the two close on it.
+
+    There it bounces from one to the other without end, slower each time, and the way left to it shrinks with its speed.
+    """
+    state, moved = ball.state, 0.0
+    for axis in range(3):
+        moved = max(moved, abs(state[POINT + axis] - state[TOUCHED_AT + axis]))
+    return ball.marks[LAST] >= 0 and ball.marks[LAST] != k and moved < JAMS
 
 
 @compiled
 def _not_inside(bay: BayArrays, ball: Ball, k: int, normal: Vector) -> None:
-    """Put a ball that creeps back to where it just touches: in a crease what lifts it off one face pushes it into the
-    other, a hair at a time.
+    """Put a ball that creeps or is jammed back to where it just touches: in a crease what lifts it off one face pushes
+    it into the other, a hair at a time.
     """
     point = three(ball.state, POINT)
     gap = distance(bay, k, point)[0] - bay.world[RADIUS]
@@ -192,11 +206,11 @@ def note_past(ball: Ball, told: Told) -> None:
 
 @compiled
 def _settle(ball: Ball, k: int, normal: Vector, past: bool) -> None:
-    """A ball that comes back and would only hop on a face that is nearly level stays on it, and slides or rolls."""
+    """A ball that comes back and would only hop on a face that can carry it stays on it, and slides or rolls."""
     state = ball.state
     ball.marks[ON] = -1
     hop = dot(three(state, VELOCITY), normal)
-    if not past and normal[2] > NEARLY_LEVEL and hop < SETTLES:
+    if not past and normal[2] > CARRIES and hop < SETTLES:
         put(state, VELOCITY, minus(three(state, VELOCITY), times(normal, hop)))
         put(state, POINT, plus(three(state, POINT), times(normal, LIFT)))
         put(state, LEVEL, normal)
@@ -204,19 +218,20 @@ def _settle(ball: Ball, k: int, normal: Vector, past: bool) -> None:
 
 
 @compiled
-def _remember(bay: BayArrays, ball: Ball, k: int, arriving: float, told: Told) -> None:
+def _remember(bay: BayArrays, ball: Ball, k: int, stuck: bool, told: Told) -> None:
     """Count the touch, and write what it was of."""
     shot, state, marks = ball.marks[SHOT], ball.state, ball.marks
     told.whole[shot, CONTACTS] += 1
     if bay.codes[k, GUARD] >= 0:
         touched_guard(told, shot, bay.codes[k, GUARD], length(three(state, VELOCITY)) < bay.world[HARM_SPEED])
     marks[LAST] = k
-    if arriving < HARDLY_MOVES:
-        if marks[SLOW] == 0:
+    put(state, TOUCHED_AT, three(state, POINT))
+    if stuck:
+        if marks[STUCK] == 0:
             put(state, SINCE, three(state, POINT))
-        marks[SLOW] += 1
+        marks[STUCK] += 1
     else:
-        marks[SLOW] = 0
+        marks[STUCK] = 0
 
 
 @compiled

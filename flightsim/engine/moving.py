@@ -29,7 +29,7 @@ from flightsim.engine.world import LOWER, PARTS, UPPER, WORDS
 # ---- floats
 POINT, VELOCITY, SPIN = place(0), place(3), place(6)  # m, m/s, rad/s, three each
 LEVEL = place(9)  # three: the normal of the face that it rolls on
-SINCE = place(12)  # m, three: where the first of its slow touches was
+SINCE = place(12)  # m, three: where the first of the slow or jammed touches in a row was
 TIME = 15  # s since the strike
 LONGEST = 16  # s that its next arc may take
 SLIP = 17  # m/s: how fast it got past the part that it SLIPPED past
@@ -38,13 +38,14 @@ STAYED = 21  # s: how long that took
 ONWARD, ONWARD_SPIN = place(22), place(25)  # m/s, rad/s, three each: of one that goes on past the edge that it is
 # carried to; nought for one that does not
 UNOPENED = 28  # 1: that edge its hit did not open
-STATE_SIZE = 29
+TOUCHED_AT = place(29)  # m, three: where its last touch left it
+STATE_SIZE = 32
 
 # ---- whole numbers
 SHOT = 0  # which row of a call's balls
 LAST = 1  # the part that it touched last; -1: none
 ON = 2  # the part that it rolls on; -1: it is in the air
-SLOW = 3  # how many touches in a row were slow
+STUCK = 3  # how many touches in a row were slow, or jammed it
 WANTS = 4  # the part whose cloth must be worked out before the ball can be followed; -1: none
 LOGS = 5  # 1 where touches are logged
 LOGGED = 6  # how many

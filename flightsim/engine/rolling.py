@@ -1,4 +1,4 @@
-"""A ball that slides and rolls along a face that is nearly level: sliding, then rolling, in arcs of even forces."""
+"""A ball that slides and rolls along a face that carries it: sliding, then rolling, in arcs of even forces."""
 
 from __future__ import annotations
 
@@ -32,7 +32,8 @@ def roll_arc(
     """Write the arc of a ball on part k, and say whether it comes to rest at its end.
 
     One that slips, u = v - R w at the contact, is slowed by mu g cos against u and turned by it until u is nought; then
-    it rolls. A rolling ball gathers g sin/(1 + k) on a slope; rolling friction takes mu_r g cos along its way.
+    it rolls. A rolling ball gathers g sin/(1 + k) on a slope; rolling friction takes mu_r g cos along its way. On one
+    steeper than tan = (1 + 1/k) mu no friction makes it roll: it slips down (any textbook's ball on an incline).
     """
     world = bay.world
     radius, inertia, gravity = world[RADIUS], world[INERTIA], world[GRAVITY]
@@ -41,12 +42,14 @@ def roll_arc(
     slip = minus(velocity, times(cross(spin, normal), radius))
     slip = minus(slip, times(normal, dot(slip, normal)))
     slide, drag = length(slip), bay.solids[k, FRICTION] * press
-    slips = slide > SLIPS and bay.solids[k, FRICTION] > 0.0
-    against = times(slip, 1.0 / max(slide, TINY))
+    grips, pull = (1.0 + 1.0 / inertia) * drag, length(along)  # what ends slipping, and what begins it, m/s2
+    slips = drag > 0.0 and (slide > SLIPS or pull > grips)
+    against = times(slip, 1.0 / slide) if slide > SLIPS else times(along, 1.0 / max(pull, TINY))
     gains, until, stays = _rolling(times(along, 1.0 / (1.0 + inertia)), velocity, bay.solids[k, ROLLING] * press)
     rests = not slips and until <= LONGEST_ROLL and stays
     if slips:
-        gains, until = minus(along, times(against, drag)), slide / max((1.0 + 1.0 / inertia) * drag, TINY)
+        ends = grips - max(dot(along, against), 0.0) if pull > grips else grips
+        gains, until = minus(along, times(against, drag)), slide / ends if ends > 0.0 else LONGEST_ROLL
     duration = max(min(until, LONGEST_ROLL), 1.0e-6)
     end = plus(velocity, times(gains, duration))
     turned = plus(spin, times(cross(normal, against), drag * duration / (inertia * radius)))

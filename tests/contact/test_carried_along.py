@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bays import STRAIGHT, around, follow, part, room, shots, vector
+from bays import STRAIGHT, Followed, around, follow, part, room, shots, vector
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -261,3 +261,47 @@ def test_a_ball_that_rolls_down_a_sloping_net_to_the_screen_rests_there():
     resting = told.fates.rests & (told.fates.point[2] > 0.8)
     assert resting.sum() > 30
     assert np.abs(told.fates.point[0, resting] - (3.0 - LEGAL_BALL.radius)).max() < 0.01
+
+
+def between_cloth_and_pad(slope: float) -> Bay:
+    """A canopy whose top rises toward the tee and closes on a pad overhead, 4 cm before it ends."""
+    rise, radius = np.tan(slope), LEGAL_BALL.radius
+    low = 2.5 - 2.0 * radius - 2.0 * rise  # the ball just fits between at x = .3
+    canopy = part(
+        "canopy", rectangle(vector(0.0, -1.0, low + 2.3 * rise), vector(2.3, 0, -2.3 * rise), vector(0, 2, 0)),
+        Role.GUARD, "net",
+    )  # fmt: skip
+    pad = part("pad", rectangle(vector(-0.5, -1.0, 2.5), vector(3.0, 0, 0), vector(0, 2, 0)), Role.GUARD, "cloth")
+    walls = room((-1.0, -3.0, -0.1), (6.0, 3.0, 4.0))
+    return Bay((canopy, pad, *walls), (), vector(-1, -3, -0.1), vector(6, 3, 4))
+
+
+def into_the_gap(slope: float) -> Followed:
+    """40 balls, 3 to 18 m/s, that fly into it between canopy and pad."""
+    rng = np.random.default_rng(5)
+    sides, speeds = rng.uniform(-0.5, 0.5, 40), rng.uniform(3.0, 18.0, 40)
+    fast = shots(*(((2.0, y, 2.46), (-v, 0.2 * y, 0.5)) for y, v in zip(sides, speeds, strict=True)))
+    return follow(around(between_cloth_and_pad(np.radians(slope))), fast)
+
+
+@pytest.mark.parametrize("slope", [1.0, 2.0, 4.0])
+def test_a_ball_that_flies_into_a_closing_gap_and_jams_comes_to_rest_there(slope):
+    """It was lost after a dozen touches at one place, at 5 m/s, and told as not followed to its end."""
+    told = into_the_gap(slope)
+    assert not told.fates.flags[Flag.UNRESOLVED].any()
+    jammed = told.fates.rests & (told.fates.point[2] > 2.4) & (told.fates.contacts >= 40)
+    assert jammed.sum() >= 20
+    for ball in np.flatnonzero(jammed):
+        its = told.contacts.shot == ball
+        assert np.ptp(told.contacts.point[:, its][:, -30:], axis=1).max() < 1e-4  # at one place, not on its way
+        speeds = np.linalg.norm(told.contacts.leaving[:, its], axis=0)
+        assert (np.diff(speeds[-30:]) < 0.0).all()
+        assert speeds[-1] < 5.0  # if it did come out, it would harm nobody
+
+
+@pytest.mark.parametrize("slope", [8.0, 12.0])
+def test_a_ball_that_a_wider_gap_throws_back_out_is_followed_on(slope):
+    told = into_the_gap(slope)
+    assert not told.fates.flags[Flag.UNRESOLVED].any()
+    its_last = np.append(np.diff(told.contacts.shot) > 0, True)
+    assert np.isin(told.contacts.part[its_last & (told.contacts.number > 5)], [0, 1], invert=True).all()

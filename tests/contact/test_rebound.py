@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from flightsim.bay.shapes import block
 from flightsim.contact.facings import Facing, shipped_facings
-from flightsim.contact.rebound import SEPARATE, Hits, bounce, by_facing, off_cloth
+from flightsim.contact.rebound import HOLDS_FROM, SEPARATE, Hits, bounce, by_facing, off_cloth
 from flightsim.flight.ball import BALLS, LEGAL_BALL
 from flightsim.flight.bounce import oblique_bounce
 
@@ -96,7 +96,7 @@ def test_held_are_those_that_would_leave_slower_than_hold_and_they_have_no_spin(
     after = bounce(h, e, 0.4, 0.2, hold)
     free = bounce(h, e, 0.4, 0.2)
     slow = np.linalg.norm(free.velocity, axis=0) < hold
-    assert np.array_equal(after.held, slow & (h.normal_speed > SEPARATE))
+    assert np.array_equal(after.held, slow & (h.normal_speed > HOLDS_FROM))
     assert after.velocity[:, after.held] == pytest.approx(h.normal[:, after.held] * SEPARATE, abs=1e-15)
     assert (after.spin[:, after.held] == 0.0).all()
 

@@ -22,14 +22,12 @@ from flightsim.contact.contacts import Contacts
 from flightsim.contact.fates import Fates, Flag
 
 TOUCHING, ONE_TOUCH, INSIDE = 1e-7, 1e-6, 1e-6  # m
-ROLLS, LEVEL, LIFT = 0.35, 0.94, 5e-7  # m/s; upward part of the normal; m
+ROLLS, LEVEL, LIFT = 0.35, 0.5, 5e-7  # m/s; upward part of the normal; m
 MOST_TOUCHES, LONGEST = 200, 30.0  # s
 CRAWLS = 5  # slow touches in a row
-WEDGED, WEDGE, SLOW = 40, 5e-3, 0.1  # slow touches in a row; m; m/s
-PAST_BOX = 1e-3  # m past the room's box a ball has left it
-FRAGILE = 2.3  # J
-CLEAR = 1e-3  # m off a cloth that it got past, it is there for the ball again
-PARTS = 0.02  # m/s: what a ball keeps that has paid for a climb along cloth, off it
+WEDGED, WEDGE, SLOW, JAMS = 40, 5e-3, 0.1, 1e-5  # slow or jammed touches in a row; m; m/s; m
+PAST_BOX, CLEAR = 1e-3, 1e-3  # m past the room's box it has left it; m off a cloth that it got past that is there again
+FRAGILE, PARTS = 2.3, 0.02  # J; m/s: what a ball keeps that has paid for a climb along cloth, off it
 STEEP = 1.0  # sideways way of a ball in cloth over its depth, at most
 
 
@@ -72,7 +70,8 @@ class Referee:
             energy = self.energy(ball)
             if energy < self.harmless and not self.until_rest and ball.touches:
                 break
-            if ball.slow >= WEDGED and np.abs(ball.point - ball.since).max() < WEDGE:
+            wedged = ball.slow >= WEDGED and np.abs(ball.point - ball.since).max() < WEDGE
+            if wedged and float(np.linalg.norm(ball.v)) < self.harm:
                 ball.rests = True
                 break
             if len(ball.touches) >= MOST_TOUCHES:
@@ -256,7 +255,7 @@ class Referee:
         stays = self.stay * float(np.linalg.norm(along)) / whole if whole else 0.0
         gone = through
         ball.touches.append({"part": k, "time": ball.time, "point": point, "arriving": v, "spin": w, "normal": n})
-        ball.v, ball.w, ball.on, ball.last = out, spin, -1, k
+        ball.v, ball.w, ball.on = out, spin, -1
         hop = float(out @ n)
         if n[2] > LEVEL and hop < ROLLS and not past:
             ball.v, ball.point, ball.on, ball.level = out - hop * n, point + LIFT * n, k, n
@@ -267,7 +266,8 @@ class Referee:
         if part.role.value == "guard":
             ball.guards |= self.bit.get(part.label, 0)
             ball.kept = float(np.linalg.norm(ball.v)) < self.harm
-        calm = speed < SLOW
+        jams = ball.last >= 0 and ball.last != k and np.abs(point - ball.left_at).max() < JAMS
+        calm, ball.left_at, ball.last = speed < SLOW or jams, ball.point, k
         if calm and ball.slow == 0:
             ball.since = ball.point
         ball.slow = ball.slow + 1 if calm else 0

@@ -30,6 +30,7 @@ class Ball:
     rests: bool = False
     slow: int = 0
     since: np.ndarray | None = None
+    left_at: np.ndarray | None = None  # where its last touch left it
     failed_first: bool = False
     left: int = -1
     past: list[int] = field(default_factory=list)  # cloths whose edge it has got past and that it is not clear of

@@ -1,7 +1,8 @@
 """A ball that slides and rolls on one face, for the referee: pieces of steady acceleration (docs/physics.md).
 
 While it slips it is slowed by mu g cos against u, until u/((1 + 1/k) mu g cos); then it gathers g sin/(1 + k) down a
-slope, less mu_r g cos against its way. No piece lasts longer than .25 s, and slip below 1 cm/s is none.
+slope, less mu_r g cos against its way. On a slope steeper than tan = (1 + 1/k) mu it never rolls. No piece lasts longer
+than .25 s, and slip below 1 cm/s is none.
 """
 
 from __future__ import annotations
@@ -26,10 +27,13 @@ def roll(physics, ball, surface, face) -> Flight:
         u -= n * (u @ n)
         slide, speed, grip = float(np.linalg.norm(u)), float(np.linalg.norm(v)), face["rolling"] * press
         rests = False
-        if slide > SLIPS and face["friction"] > 0.0:
-            drag = face["friction"] * press
-            a, turn = along - u / slide * drag, np.cross(n, u / slide) * (drag / (k * radius))
-            lasts = min(slide / ((1 + 1 / k) * drag), PIECE)
+        drag, draws = face["friction"] * press, float(np.linalg.norm(along))
+        steep = draws > (1 + 1 / k) * drag
+        if drag > 0.0 and (slide > SLIPS or steep):
+            t = u / slide if slide > SLIPS else along / draws
+            a, turn = along - t * drag, np.cross(n, t) * (drag / (k * radius))
+            ends = (1 + 1 / k) * drag - (max(float(along @ t), 0.0) if steep else 0.0)
+            lasts = min(slide / ends, PIECE) if ends > 0.0 else PIECE
         else:
             pull, w = along / (1 + k), np.cross(n, v) / radius
             held = float(np.linalg.norm(pull)) <= grip

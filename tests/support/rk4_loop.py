@@ -369,7 +369,7 @@ def to_end(bay, facts, h, start, velocity, spin, most=60):
             if energy + facts[6] * max(y[2] - limits[2] - facts[1], 0.0) < facts[7]:
                 why[k] = DEAD
                 break
-            if normal[2] > 0.94 and y[3] * normal[0] + y[4] * normal[1] + y[5] * normal[2] < 0.35:
+            if normal[2] > 0.5 and y[3] * normal[0] + y[4] * normal[1] + y[5] * normal[2] < 0.35:
                 why[k] = ROLLS
                 break
     return touches, why

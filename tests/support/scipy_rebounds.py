@@ -18,7 +18,7 @@ from scipy_loop import Facts, Surfaces, _root, right_side
 
 SEPARATE = 0.02  # m/s: what touches leaves so fast, out of its speed along if need be, or as fast as it is at most
 ROLLS = 0.35  # m/s: what would leave a nearly level face slower rolls on it
-LEVEL = 0.94
+LEVEL = 0.5
 GRAZES = 1e-3  # m/s: slower into what is not nearly level, it is parted by its speed along
 TOUCHING, ONE_TOUCH, CLOSE = 1e-7, 1e-6, 1e-3  # m
 UNIT = np.eye(3)
@@ -171,7 +171,7 @@ def off_cloth(v: np.ndarray, w: np.ndarray, n: np.ndarray, e: float, radius: flo
 
 def held_or(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, inward: float):
     """What would leave slower than the face's hold, along it included, stays."""
-    if float(np.linalg.norm(v)) < face["hold"] and inward > SEPARATE:
+    if float(np.linalg.norm(v)) < face["hold"] and inward > 2 * SEPARATE:
         return n * SEPARATE, np.zeros(3)
     return v, w
 

@@ -103,7 +103,9 @@ def _off_cloth(v, w, n, e, radius, inertia, more):
 
 @njit(cache=True)
 def _held(nums, k, v, w, n, inward):
-    if np.dot(v, v) < nums[k, HOLD] ** 2 and inward > SEPARATE:
+    if (
+        np.dot(v, v) < nums[k, HOLD] ** 2 and inward > 2.0 * SEPARATE
+    ):  # what parted from a slope falls back at SEPARATE: it slides
         return n * SEPARATE, np.zeros(3)
     return v, w
 

@@ -116,11 +116,14 @@ def roll_piece(world, level, friction, rolling, m, piece):
     slip = slip - n * np.dot(slip, n)
     slide, speed, grip = np.sqrt(np.dot(slip, slip)), np.sqrt(np.dot(v, v)), rolling * press
     rests = False
-    if slide > SLIPS and friction > 0.0:
-        drag = friction * press
-        a = along - slip * (drag / slide)
-        turn = np.cross(n, slip / slide) * (drag / (inertia * radius))
-        lasts = min(slide / ((1.0 + 1.0 / inertia) * drag), PIECE)
+    drag, draws = friction * press, np.sqrt(np.dot(along, along))
+    most = (1.0 + 1.0 / inertia) * drag
+    if friction > 0.0 and (slide > SLIPS or draws > most):  # steeper than that, nothing makes it roll
+        toward = slip / slide if slide > SLIPS else along / draws
+        a = along - toward * drag
+        turn = np.cross(n, toward) * (drag / (inertia * radius))
+        parts = most - max(np.dot(along, toward), 0.0) if draws > most else most
+        lasts = min(slide / parts, PIECE) if parts > 0.0 else PIECE
     else:
         pull = along / (1.0 + inertia)
         size = np.sqrt(np.dot(pull, pull))

@@ -23,6 +23,7 @@ from swift_account import (
     L_V,
     LAST,
     LEFT,
+    LEFT_AT,
     NORMAL,
     ON,
     PAST,
@@ -90,8 +91,8 @@ from swift_pocket import strike_behind, take_along
 from swift_shapes import away, normal_at
 
 UNPROTECTED, A_GUARD, FLOOR = 0, 1, 2
-ROLLS, LEVEL, CLEAR = 0.35, 0.94, 1e-3
-MOST_TOUCHES, WEDGED, WEDGE, SLOW, GRAZES = 200, 40, 5e-3, 0.1, 1e-3
+ROLLS, LEVEL, CLEAR = 0.35, 0.5, 1e-3
+MOST_TOUCHES, WEDGED, WEDGE, SLOW, GRAZES, JAMS = 200, 40, 5e-3, 0.1, 1e-3, 1e-5
 
 
 @njit(cache=True)
@@ -148,7 +149,8 @@ def _spent(world, m, marks, facts, worst, place):
     strayed = 0.0
     for i in range(3):
         strayed = max(strayed, abs(m[i] - facts[SINCE + i]))
-    if marks[SLOW_ONES] >= WEDGED and strayed < WEDGE:
+    slow = np.dot(m[V : V + 3], m[V : V + 3]) < world[HARM] ** 2
+    if marks[SLOW_ONES] >= WEDGED and strayed < WEDGE and slow:
         marks[RESTED] = 1
         return True
     if marks[TOUCHES] >= MOST_TOUCHES:
@@ -220,12 +222,22 @@ def _people(nums, world, parts, people, marks, facts, worst, place, zones, zone_
 
 
 @njit(cache=True)
+def _still_at(facts, p):
+    """Whether the ball is where its last touch left it: two things close on it, and it jams."""
+    moved = 0.0
+    for i in range(3):
+        moved = max(moved, abs(p[i] - facts[LEFT_AT + i]))
+    return moved < JAMS
+
+
+@njit(cache=True)
 def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, place, zones, zone_from, guards, log, k):
     """What the touch of part k does; whether the ball goes on."""
     p, v, w = m[0:3].copy(), m[V : V + 3].copy(), m[W : W + 3].copy()
     n = np.array(normal_at(nums, codes, pool, k, p[0], p[1], p[2]))
     speed, inward = np.sqrt(np.dot(v, v)), max(-np.dot(v, n), 0.0)
-    if speed < SLOW:  # what rounding, or a lift off another face, put into this one comes out
+    stuck = speed < SLOW or (marks[LAST] >= 0 and marks[LAST] != k and _still_at(facts, p))
+    if stuck:  # what rounding, or a lift off another face, put into this one comes out
         p = p - n * min(away(nums, codes, pool, k, p[0], p[1], p[2]) - world[RADIUS], 0.0)
         m[0:3] = p
     brings = 0.5 * world[MASS] * inward * inward
@@ -294,7 +306,8 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
         bit = codes[k, GUARD]
         guards[bit // 64] |= np.uint64(1) << np.uint64(bit % 64)
         marks[KEPT] = 1 if np.sqrt(np.dot(out, out)) < world[HARM] else 0
-    if speed < SLOW:
+    facts[LEFT_AT : LEFT_AT + 3] = m[0:3]
+    if stuck:
         if marks[SLOW_ONES] == 0:
             facts[SINCE : SINCE + 3] = m[0:3]
         marks[SLOW_ONES] += 1
