@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 _TINY = 1.0e-300
+_SIGNS = np.array([[sx, sy, sz] for sx in (-1.0, 1.0) for sy in (-1.0, 1.0) for sz in (-1.0, 1.0)])  # of corners
 
 
 def dot(direction: Array, vectors: Array) -> Array:
@@ -122,8 +123,7 @@ class Box:
 
     def corners(self) -> Array:
         """The eight corners `(8, 3)`, m."""
-        signs = np.array([[sx, sy, sz] for sx in (-1, 1) for sy in (-1, 1) for sz in (-1, 1)], dtype=np.float64)
-        return self.centre + (signs * self.half) @ self.axes
+        return self.centre + (_SIGNS * self.half) @ self.axes
 
     def outlines(self) -> list[Array]:
         """Polygons that draw it."""

@@ -25,6 +25,7 @@ from math import cos, inf, radians, sin, sqrt, tan
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.bay.kept_answers import by_value, kept_by_value
 from flightsim.bay.shapes import Shape
 
 Array = NDArray[np.float64]
@@ -44,6 +45,7 @@ _STARTS, _SLIDES = 6, 25  # where from, and how often, one goes to and fro
 _MOST_POINTS = 100_000  # of the disc at once: then the gap found so far, which is less exact, is told
 
 
+@by_value
 @dataclass(frozen=True, eq=False)
 class Swing:
     """The disc that a club sweeps. hub `(3,)`, m; radius, m; slope of its plane, rad.
@@ -104,6 +106,7 @@ def swing_of(stature: float, club_length: float, ball: Array, side: float) -> Sw
     return Swing(np.asarray(ball) + np.array([0.0, side * hub / tan(slope), hub]), radius, slope, side)
 
 
+@kept_by_value
 def least_gap(swing: Swing, shape: Shape, enough: float = inf) -> tuple[float, Array]:
     """The least distance from the disc to a shape, m, never overstated; and the place `(3,)` of the disc, m.
 
@@ -172,6 +175,7 @@ def _pressed_in(swing: Swing, shape: Shape, found: float) -> float:
     return -float(moves_to_clear(swing, np.concatenate(outlines).T).min())
 
 
+@kept_by_value
 def moves_to_clear(swing: Swing, corners: Array, margin: float = 0.0) -> Array:
     """How far to move the hull of corners `(3, k)` to leave this margin to the disc: `(6,)`, m, never understated.
 

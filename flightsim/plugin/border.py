@@ -31,7 +31,7 @@ from flightsim.making.structure import Structure
 from flightsim.plugin.checks import all_are, check_array, check_bounds, check_unit, kind_of
 from flightsim.plugin.hookspecs import BayPieces
 from flightsim.plugin.loading import Loaded
-from flightsim.plugin.own_shapes import check_shape
+from flightsim.plugin.own_shapes import OUR_SHAPES, check_shape
 from flightsim.plugin.said import check_said
 from flightsim.scenario.reading.models import Core, Section
 from flightsim.scenario.reading.problems import Problem
@@ -282,7 +282,7 @@ def _check_part(plugin: Loaded, part: Part) -> None:
         raise plugin.blame(f"{where}: role must be a Role, found {part.role!r}")
     if not (isinstance(part.group, str) and isinstance(part.fragile, bool)):
         raise plugin.blame(f"{where}: group must be text and fragile true or false")
-    if not isinstance(part.shape, Shape):
+    if type(part.shape) not in OUR_SHAPES and not isinstance(part.shape, Shape):
         raise plugin.blame(f"{where}: {kind_of(part.shape)} is not a Shape")
     check_shape(plugin, part)
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.bay.kept_answers import MOST, value_of
 from flightsim.bay.meshed import Meshed, meshed
 from flightsim.bay.parts import Part
 from flightsim.bay.people import Zone
@@ -23,6 +25,8 @@ OUR_SHAPES = (Box, Capsule, ConvexPolygon, HalfSpace, RoundTube, TriangleMesh)
 PROMISE = 1.0e-9  # rounding allowed where a plugin's own distances are held to their promises
 CLOSE = 1.0e-3  # m from the surface, where a distance is tried
 EXACT = 1.0e-6  # m
+
+_sound: set[Hashable] = set()  # values of shapes of ours that were checked
 
 
 @dataclass(frozen=True)
@@ -75,14 +79,16 @@ def as_data(plugin: Loaded, thing: Thing) -> tuple[Thing, float | None]:
 
 
 def check_shape(plugin: Loaded, part: Part) -> None:
-    """Bounds, outlines, and distances at points around the shape."""
+    """Bounds, outlines, and distances at points around the shape; of ours once for each that there is."""
+    value = value_of(part.shape)
+    if value is not None and value in _sound:
+        _freeze(part.shape)
+        return
     where = f"flightsim_parts, part '{part.name}'"
     bounds: Any = plugin.guarded(f"{where}: its shape's bounds", part.shape.bounds)
     outlines: Any = plugin.guarded(f"{where}: its shape's outlines", part.shape.outlines)
     if type(part.shape) in OUR_SHAPES:
-        for value in vars(part.shape).values():
-            if isinstance(value, np.ndarray):
-                value.flags.writeable = False
+        _freeze(part.shape)
     for outline in outlines:
         check_array(plugin, f"{where}: outline", outline, (None, 3), np.float64)
     if type(part.shape) is not HalfSpace:  # which has no bounds
@@ -90,6 +96,15 @@ def check_shape(plugin: Loaded, part: Part) -> None:
         CheckedShape(part.shape, plugin, part.name).distance(_probe_points(*bounds)[:, :1])
     if type(part.shape) not in OUR_SHAPES:
         _check_distances(plugin, part, _probe_points(*bounds))
+    if value is not None and len(_sound) < MOST:
+        _sound.add(value)
+
+
+def _freeze(shape: Shape) -> None:
+    """Nobody changes a shape of ours any more."""
+    for value in vars(shape).values():
+        if isinstance(value, np.ndarray):
+            value.flags.writeable = False
 
 
 def _check_distances(plugin: Loaded, part: Part, points: Array) -> None:

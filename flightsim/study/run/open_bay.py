@@ -40,6 +40,7 @@ from flightsim.shots.typed_plan import ShotPlan, Spot, plan_shots
 from flightsim.study.run.doubled_guards import guard_problems
 from flightsim.study.run.known_facings import facing_problems
 from flightsim.study.run.may_change_check import may_change_problems
+from flightsim.study.run.sameness import same
 from flightsim.study.run.starts import start_problems
 from flightsim.study.run.target_names import target_problems
 
@@ -118,19 +119,24 @@ def open_changed(opened: OpenBay, sets: Sequence[str]) -> OpenBay:
     named = named_plugins(opened.origin.scenario, sets)
     if named != opened.scenario.plugins:
         return open_bay(opened.origin, sets)
-    return _opened(opened.origin, sets, named, opened.plugins)
+    return _opened(opened.origin, sets, named, opened.plugins, opened)
 
 
-def _opened(origin: BayOrigin, sets: Sequence[str], named: Sequence[str], plugins: Plugins) -> OpenBay:
+def _opened(
+    origin: BayOrigin, sets: Sequence[str], named: Sequence[str], plugins: Plugins, before: OpenBay | None = None
+) -> OpenBay:
     try:
         scenario = load_scenario(origin.scenario, all_sections(plugins), sets, core_choices(plugins))
     except ScenarioError as error:
         raise ScenarioError([_with_installed(problem, named) for problem in error.problems]) from error
-    return opened_with(scenario, plugins, origin)
+    return opened_with(scenario, plugins, origin, before)
 
 
-def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> OpenBay:
-    """The bay that these plugins make of a scenario from this origin. Raises as `open_bay` does."""
+def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin, before: OpenBay | None = None) -> OpenBay:
+    """The bay that these plugins make of a scenario from this origin. Raises as `open_bay` does.
+
+    before: the bay that it is a change of; where its shots are planned alike, its plan is taken.
+    """
     known = balls(plugins)
     scenario = with_ball(scenario, known)
     pieces = _with_parts(plugins.parts(scenario), origin.parts)
@@ -152,6 +158,8 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin) -> Open
     bay = Bay(tuple(pieces.parts), tuple(pieces.openings), lower, upper, tuple(pieces.zones))
     physics = physics_of(scenario, known, aero_models(plugins))
     plan = plan_of(scenario, physics, plugins)
+    if before is not None and same(plan, before.plan):
+        plan = before.plan
     blocked = start_problems(
         scenario, bay, plugins, physics.ball.radius, plan, _the_shots(scenario, shot_keys(plugins))[0]
     )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +21,7 @@ from flightsim.study.run.fly import follow_all, put
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.reach import Swept, reach_of
 from flightsim.study.run.result import RunResult
+from flightsim.study.run.sameness import same
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -146,21 +146,6 @@ def _same_law(one: Law, other: Law) -> bool:
         return False
     names = [each.name for each in fields(Give) if each.name not in NOT_COMPARED]
     return one.open_at == other.open_at and all(same(getattr(one, name), getattr(other, name)) for name in names)
-
-
-def same(one: Any, other: Any) -> bool:
-    """Whether two things are equal, through and through: arrays, and what holds them."""
-    if one is other:
-        return True
-    if type(one) is not type(other):
-        return False
-    if isinstance(one, np.ndarray):
-        return bool(np.array_equal(one, other, equal_nan=True))
-    if isinstance(one, tuple | list):
-        return len(one) == len(other) and all(same(a, b) for a, b in zip(one, other, strict=True))
-    if hasattr(one, "__dataclass_fields__"):
-        return all(same(getattr(one, name), getattr(other, name)) for name in one.__dataclass_fields__)
-    return bool(one == other)
 
 
 def _carried_over(before: Bay, after: Bay, fates: Fates) -> Fates:

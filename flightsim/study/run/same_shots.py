@@ -10,7 +10,7 @@ from flightsim.errors import BadInputError
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import OpenBay
-from flightsim.study.run.reflown import same
+from flightsim.study.run.sameness import same
 
 SAME_BALL = 1.0e-9  # relative: what two plans draw for one shot of one seed
 NUMBERS = ("ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "spin_along")

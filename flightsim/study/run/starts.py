@@ -67,7 +67,7 @@ def _odd_starts(
     scenario: Scenario, bay: Bay, parts: Sequence[Part], radius: float, plan: Plan, key: str
 ) -> list[Problem]:
     count = min(TRIED, plan.grid_size or TRIED)
-    starts = plan.draw(lambda purpose, dims: uniforms(0, 0, count, purpose, dims), 0, count).start
+    starts = _first_starts(plan, count)
     outside = ((starts < bay.lower[:, None]) | (starts > bay.upper[:, None])).any(axis=0)
     where = {"outside the room": outside, **_behind_screens(bay, starts)}
     for part in parts:
@@ -79,6 +79,18 @@ def _odd_starts(
         for words, hit in where.items()
         if hit.any()
     ]
+
+
+_last: list[tuple[Plan, Array]] = []  # whose starts were drawn last: a bay's changes have its plan
+
+
+def _first_starts(plan: Plan, count: int) -> Array:
+    """Where a plan's first shots start `(3, count)`, m."""
+    if not (_last and _last[0][0] is plan):
+        drawn = plan.draw(lambda purpose, dims: uniforms(0, 0, count, purpose, dims), 0, count).start
+        drawn.flags.writeable = False
+        _last[:] = [(plan, drawn)]
+    return _last[0][1]
 
 
 def _inside(part: Part, balls: Array, radius: float) -> NDArray[np.bool_]:

@@ -13,8 +13,8 @@ from flightsim.engine.many_sizes import guard_first
 from flightsim.flight.launches import Launches
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.open_bay import OpenBay
-from flightsim.study.run.reflown import same
 from flightsim.study.run.same_shots import started_in
+from flightsim.study.run.sameness import same
 
 Mask = NDArray[np.bool_]
 

@@ -138,6 +138,14 @@ def test_a_bay_changed_from_an_open_one_is_the_bay_opened_with_that_change():
         assert np.array_equal(mine.shape.bounds(), other.shape.bounds())
 
 
+def test_a_changed_bay_has_the_plan_of_its_shots_where_they_are_the_same_and_its_own_where_not():
+    opened = open_bay(GARAGE)
+    assert open_changed(opened, ("canopy.depth=1.2m",)).plan is opened.plan
+    larger = open_changed(opened, ("ball.diameter=43mm",))
+    assert larger.plan.ball_radius == pytest.approx(0.0215)
+    assert opened.plan.ball_radius != larger.plan.ball_radius
+
+
 def test_what_an_open_bay_has_around_a_ball_is_made_once():
     opened = open_bay(GARAGE)
     assert opened.surroundings() is opened.surroundings()

@@ -1,0 +1,74 @@
+"""Answers about shapes that are kept: a bay that is opened again with one change asks the same of all else again."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from dataclasses import fields
+from functools import cache, wraps
+from typing import Any, ParamSpec, TypeVar, cast
+
+import numpy as np
+
+from flightsim.bay.shapes import Box, Capsule, ConvexPolygon, HalfSpace, RoundTube
+
+P = ParamSpec("P")
+T = TypeVar("T")
+MOST = 20_000  # answers a question
+
+_NONE = object()
+_KNOWN: set[type] = {Box, Capsule, ConvexPolygon, HalfSpace, RoundTube}
+
+
+def by_value(kind: type[T]) -> type[T]:
+    """Mark a dataclass whose fields alone say what it answers, as ours of simple shapes do."""
+    _KNOWN.add(kind)
+    return kind
+
+
+def kept_by_value(question: Callable[P, T]) -> Callable[P, T]:
+    """A function of shapes and numbers, whose answers are kept by their values. Arrays in answers are read-only.
+
+    A shape that is none of ours may answer otherwise next time: it is asked each time.
+    """
+    kept: OrderedDict[Hashable, Any] = OrderedDict()
+
+    @wraps(question)
+    def asked(*given: P.args, **named: P.kwargs) -> T:
+        key = value_of((given, tuple(named.items())))
+        if key is None:
+            return question(*given, **named)
+        answer: Any = kept.get(key, _NONE)
+        if answer is _NONE:
+            answer = question(*given, **named)
+            for each in answer if isinstance(answer, tuple) else (answer,):
+                if isinstance(each, np.ndarray):
+                    each.flags.writeable = False
+            kept[key] = answer
+            if len(kept) > MOST:
+                kept.popitem(last=False)
+        return cast(T, answer)
+
+    return asked
+
+
+def value_of(thing: Any) -> Hashable | None:
+    """What two things of the same value share, through and through; None for what nobody knows through and through."""
+    if isinstance(thing, bool | int | float | str):
+        return type(thing), thing
+    if isinstance(thing, np.ndarray):
+        return thing.shape, thing.dtype.str, thing.tobytes()
+    if isinstance(thing, tuple):
+        inside = tuple(value_of(each) for each in thing)
+        return None if None in inside else inside
+    kind = type(thing)
+    if kind not in _KNOWN:
+        return None
+    inside = tuple(value_of(getattr(thing, name)) for name in _given(cast(Hashable, kind)))
+    return None if None in inside else (kind, inside)
+
+
+@cache
+def _given(kind: Any) -> tuple[str, ...]:
+    """The names of the fields of a dataclass that its maker gives."""
+    return tuple(each.name for each in fields(kind) if each.init)
