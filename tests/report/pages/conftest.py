@@ -1,8 +1,11 @@
-"""Chromium, driven by playwright, for the tests of the mark `browser`."""
+"""Chromium, driven by playwright, for the tests of the mark `browser`: one browser a worker."""
 
 import shutil
+from functools import cache
 
 import pytest
+from browser_looks import Looks, look_at
+from kinds_of_page import page_of
 
 # Software drawing, so that WebGL is there on a machine without a graphics card.
 SWITCHES = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
@@ -10,7 +13,7 @@ SWITCHES = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enab
 
 @pytest.fixture(scope="session")
 def chromium():
-    """One browser a worker; each look is a context of its own."""
+    """The browser; each look is a context of its own."""
     from playwright.sync_api import sync_playwright
 
     path = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -24,20 +27,20 @@ def chromium():
 @pytest.fixture
 def look(chromium):
     """Opens a page of a width in a colour scheme; afterwards nothing may have gone wrong, nor been asked for."""
-    wrong, contexts = [], []
+    looks = Looks(chromium)
+    yield looks.open
+    looks.close()
+    assert looks.wrong() == []
 
-    def open_page(path, width=1280, scheme="light", **more):
-        context = chromium.new_context(viewport={"width": width, "height": 844}, color_scheme=scheme, **more)
-        contexts.append(context)
-        shown = context.new_page()
-        shown.on("console", lambda said: wrong.append(said.text) if said.type in ("error", "warning") else None)
-        shown.on("pageerror", lambda error: wrong.append(str(error)))
-        shown.on("dialog", lambda box: wrong.append(box.message))
-        shown.on("request", lambda one: wrong.append(one.url) if not one.url.startswith(("data:", "file:")) else None)
-        shown.goto(path.as_uri())
-        return shown
 
-    yield open_page
-    for context in contexts:
-        context.close()
-    assert [words for words in wrong if "GPU stall" not in words] == []  # which software drawing says of itself
+@pytest.fixture(scope="session")
+def page_at(tmp_path_factory):
+    """Where the page of a kind is, made when it is asked for."""
+    return lambda kind: page_of(tmp_path_factory, kind)
+
+
+@pytest.fixture(scope="session")
+def seen(chromium, page_at):
+    """What one look at the page of a kind found: looked at once, by whichever rule asks first."""
+    asked: set[str] = set()
+    return cache(lambda kind: look_at(chromium, page_at(kind), asked))

@@ -1,88 +1,83 @@
-"""The page in a real browser: Debian's Chromium, driven by playwright. Run with `pytest -m browser`."""
+"""The page of a run in a real browser: Debian's Chromium, driven by playwright. Run with `pytest -m browser`.
+
+What it has in common with the pages of all commands is asked in test_browser_kinds.py.
+"""
 
 import re
+from functools import cache
 from io import BytesIO
-from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_looks import PLACES, serious, tab_to, tells_where_it_was_made
+from browser_looks import Looks, drawn, tab_to
+from kinds_of_page import NAME, SCENARIOS
 from PIL import Image
+from printed_pages import FORMS, printed
 from shared_pages import made_once
 
 import flightsim
 
-SCENARIOS = Path(__file__).parents[3] / "scenarios"
 pytestmark = pytest.mark.browser
-
-NAME = "<script>document.title = 'run'</script> & shed"
-MOST_EMPTY = 0.5  # of a printed page's height
+VIEWS = ("tee", "behind", "side", "above", "corner")  # the last as it is found
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory):
-    """The page of a shipped bay whose name means harm."""
-
-    def make(folder):
-        bay = flightsim.load(SCENARIOS / "single_garage.yaml").with_changes({"name": NAME})
-        flightsim.run(bay, 500, 3).save(folder)
-
-    return made_once(tmp_path_factory, "named_run", make) / "report.html"
+def loaded(chromium, page_at):
+    """The run's page on a laptop and on a phone, loaded once each; its bay is drawn."""
+    looks = Looks(chromium)
+    yield cache(lambda width: drawn(looks.open(page_at("run"), width))), looks
+    looks.close()
 
 
 @pytest.fixture
-def live(look, written):
-    """The page once its bay is drawn."""
+def read(loaded):
+    """The page for who leaves it as it was found: shut, unticked, from the corner; nothing may have gone wrong."""
+    pages, looks = loaded
 
-    def open_page(*args, **more):
-        shown = look(written, *args, **more)
-        shown.wait_for_selector("#bay[data-ready=yes]")
+    def open_page(width=1280, scheme="light"):
+        shown = pages(width)
+        shown.emulate_media(color_scheme=scheme)
         return shown
 
-    return open_page
+    yield open_page
+    assert looks.wrong() == []
 
 
-@pytest.mark.parametrize(("width", "scheme"), PLACES)
-def test_a_page_runs_without_an_error_asks_for_nothing_and_fits_its_screen(live, width, scheme):
-    shown = live(width, scheme)
-    assert shown.evaluate("document.documentElement.scrollWidth") <= width
-    paper = shown.evaluate("getComputedStyle(document.body).backgroundColor")
-    assert (paper == "rgb(255, 255, 255)") is (scheme == "light")
-    for box in shown.query_selector_all("figure img, #bay canvas"):
-        place = box.bounding_box()
-        assert place is None or place["x"] + place["width"] <= width + 0.5
-
-
-@pytest.mark.parametrize(("width", "scheme"), PLACES)
-def test_whoever_reads_otherwise_can_read_it(live, width, scheme):
-    assert serious(live(width, scheme)) == []
+@pytest.fixture
+def live(look, page_at):
+    """The page for who changes it: loaded anew."""
+    return lambda *args, **more: drawn(look(page_at("run"), *args, **more))
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_drawings_and_the_bay_are_dark_where_a_reader_prefers_that(live, scheme):
-    shown = live(1280, scheme)
-    for drawn in (shown.locator(".stage"), shown.locator("figure img.line-work").locator("visible=true").first):
-        shades = np.asarray(Image.open(BytesIO(drawn.screenshot())).convert("L"))
+def test_drawings_and_the_bay_are_dark_where_a_reader_prefers_that(read, scheme):
+    shown = read(1280, scheme)
+    for some in (shown.locator(".stage"), shown.locator("figure img.line-work").locator("visible=true").first):
+        shades = np.asarray(Image.open(BytesIO(some.screenshot())).convert("L"))
         assert bool(np.median(shades) > 200) is (scheme == "light")
         assert np.ptp(shades) > 150  # lines are seen on it
 
 
-def test_names_that_mean_harm_stay_text(live):
-    shown = live()
+def test_names_that_mean_harm_stay_text(read):
+    shown = read()
     assert shown.inner_text("h1") == NAME
     assert shown.title().startswith(NAME)
 
 
-def test_the_first_screen_holds_name_verdict_bay_and_what_helps(live):
-    shown = live(1280)
+def test_the_first_screen_holds_name_verdict_bay_and_what_helps(read):
+    shown = read(1280)
     for selector in ("h1", ".facts", ".who", ".lines", "canvas", ".fixes"):
         assert shown.locator(selector).first.bounding_box()["y"] < 800, selector
 
 
-def test_a_page_is_short_before_anything_is_opened(live):
-    shown = live(1280)
-    shown.evaluate("document.querySelectorAll('select').forEach((some) => some.remove())")
-    assert 300 < len(shown.inner_text("body").split()) <= 1500
+def words_before_the_folds(shown):
+    """As many as are read without opening anything; not the balls that one may pick."""
+    picked = [box.inner_text() for box in shown.locator("select").all()]
+    return len(shown.inner_text("body").split()) - len(" ".join(picked).split())
+
+
+def test_a_page_is_short_before_anything_is_opened(read):
+    assert 300 < words_before_the_folds(read(1280)) <= 1500
 
 
 def picture(shown):
@@ -113,22 +108,27 @@ def test_the_bay_is_drawn_thin_on_white_paper_and_ticks_take_ways_away(live):
     assert picture(shown) != everything
 
 
-@pytest.mark.parametrize("view", ["tee", "behind", "side", "above"])
-def test_every_view_is_another_picture(live, view):
-    shown = live(1280)
-    first = picture(shown)
+def test_every_view_is_another_picture(read):
+    shown = read(1280)
+    pictures = []
+    for view in VIEWS:
+        look_from(shown, view)
+        assert shown.get_attribute(f"[data-view={view}]", "aria-pressed") == "true"
+        pictures.append(picture(shown))
+    assert len(set(pictures)) == len(VIEWS)
+
+
+def look_from(shown, view):
+    """Turn the bay; it is drawn at the browser's next frame."""
     shown.click(f"[data-view={view}]")
     shown.wait_for_timeout(200)
-    assert shown.get_attribute(f"[data-view={view}]", "aria-pressed") == "true"
-    assert picture(shown) != first
 
 
 @pytest.mark.parametrize("width", [1280, 390])
-def test_no_name_in_the_bay_hides_another_and_a_thread_comes_to_its_name(live, width):
-    shown = live(width)
-    for view in ("corner", "tee", "behind", "side", "above"):
-        shown.click(f"[data-view={view}]")
-        shown.wait_for_timeout(200)
+def test_no_name_in_the_bay_hides_another_and_a_thread_comes_to_its_name(read, width):
+    shown = read(width)
+    for view in VIEWS:
+        look_from(shown, view)
         boxes = [one.bounding_box() for one in shown.locator(".bay-name").locator("visible=true").all()]
         assert boxes, view
         for k, one in enumerate(boxes):
@@ -174,72 +174,49 @@ def test_by_keyboard_alone_the_bay_turns_a_ball_is_picked_and_played_and_folds_o
     assert shown.evaluate("document.activeElement.parentElement.open")
 
 
-@pytest.mark.parametrize("more", [{"java_script_enabled": False}])
-def test_without_a_script_a_still_stands_in_its_place(look, written, more):
-    shown = look(written, **more)
+def test_without_a_script_a_still_stands_in_its_place(look, page_at):
+    shown = look(page_at("run"), java_script_enabled=False)
     assert shown.is_visible("#bay .still")
     assert not shown.is_visible("#bay canvas")
     assert not shown.is_visible("#bay-pick")
 
 
-def test_without_webgl_the_still_stays(look, written, chromium):
+def test_without_webgl_the_still_stays(page_at, chromium):
     context = chromium.new_context()
     context.add_init_script("HTMLCanvasElement.prototype.getContext = () => null;")
     shown = context.new_page()
-    shown.goto(written.as_uri())
+    shown.goto(page_at("run").as_uri())
     assert shown.is_visible("#bay .still")
     assert not shown.is_visible("#bay canvas")
     context.close()
 
 
-def printed(shown, form, opened=False):
-    """The pages as they are printed: `(height, width)` arrays of how dark each point is, 0 to 1."""
-    import pypdfium2
-
-    if opened:
-        shown.evaluate("document.querySelectorAll('details').forEach((some) => { some.open = true; })")
-    pages = pypdfium2.PdfDocument(shown.pdf(format=form))
-    return [1.0 - np.asarray(one.render(scale=1.0).to_pil().convert("L")) / 255.0 for one in pages]
+@pytest.mark.parametrize("form", FORMS)
+def test_with_every_fold_open_no_printed_page_is_more_than_half_empty_but_the_last(live, form):
+    sheets = printed(live(1280), form, opened=True)
+    assert 3 <= len(sheets) <= 24
+    assert [k for k, sheet in enumerate(sheets[:-1], start=1) if sheet.filled <= 0.5] == []
 
 
-@pytest.mark.parametrize("form", ["A4", "Letter"])
-@pytest.mark.parametrize("opened", [False, True])
-def test_no_printed_page_is_more_than_half_empty_but_the_last(live, form, opened):
-    pages = printed(live(1280), form, opened)
-    assert 3 <= len(pages) <= (24 if opened else 8)
-    for number, dark in enumerate(pages[:-1], start=1):
-        height = len(dark)
-        rows = np.flatnonzero((dark[: int(0.93 * height)] > 0.3).any(axis=1))  # without the page's number
-        assert rows.max() > MOST_EMPTY * height, f"page {number} of {len(pages)}"
-
-
-@pytest.mark.parametrize("form", ["A4", "Letter"])
-def test_the_sheet_for_the_wall_is_one_page(live, form):
-    import pypdfium2
-
-    shown = live(1280)
-    pages = pypdfium2.PdfDocument(shown.pdf(format=form))
-    first, second = (pages[k].get_textpage().get_text_range() for k in (0, 1))
+@pytest.mark.parametrize("form", FORMS)
+def test_the_sheet_for_the_wall_is_one_page(seen, form):
+    first, second, *rest = seen("run").printed[form]
+    assert 1 <= len(rest) <= 6
     for words in ("Checked by", "seed 3", "sha256", "What helps most", "Limits", " asked ("):
-        assert words in first
-    assert f"1 / {len(pages)}" in first
-    assert "Checked by" not in second
+        assert words in first.text
+    assert "Checked by" not in second.text
 
 
-def test_a_page_tells_no_path_and_no_user(written):
-    assert not tells_where_it_was_made(written)
-
-
-def test_on_a_phone_a_picture_is_whole_at_first_and_larger_when_asked(live):
+def test_on_a_phone_a_picture_is_whole_at_first_and_larger_when_asked(live, read):
     shown = live(390)
-    drawn = shown.locator("figure img").locator("visible=true").first
-    assert drawn.bounding_box()["width"] <= 390
+    picture = shown.locator("figure img").locator("visible=true").first
+    assert picture.bounding_box()["width"] <= 390
     tick = shown.locator(".larger input").locator("visible=true").first
     tick.focus()
     shown.keyboard.press("Space")
-    assert drawn.bounding_box()["width"] > 800
+    assert picture.bounding_box()["width"] > 800
     assert shown.evaluate("document.documentElement.scrollWidth") <= 390  # the box scrolls, not the page
-    assert not live(1280).locator(".larger").first.is_visible()
+    assert not read(1280).locator(".larger").first.is_visible()
 
 
 BAYS = ("single_garage", "lean_to", "village_hall", "common_bay")
@@ -262,8 +239,7 @@ ONE = r"1 in \d[\d,.]*|\d+ in 100\b|(?:\d+ ft )?(?:\d+ )?\d+/\d+ in\b|\d+ ft \d+
 @pytest.mark.slow
 def test_every_shipped_bays_page_is_short_has_few_numbers_a_paragraph_and_is_small(demo, look):
     shown = look(demo)
-    shown.evaluate("document.querySelectorAll('select').forEach((some) => some.remove())")
-    assert 600 < len(shown.inner_text("body").split()) <= 1500
+    assert 600 < words_before_the_folds(shown) <= 1500
     told = shown.evaluate(
         "[...document.querySelectorAll('p:not(.facts), li, figcaption')].filter((one) => one.checkVisibility())"
         ".map((one) => one.innerText)"
