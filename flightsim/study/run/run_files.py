@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import hashlib
 import json
 import platform
@@ -20,9 +19,9 @@ from flightsim import __version__
 from flightsim.contact.fates import Flag
 from flightsim.scenario.reading.harm import LEGAL_MASS, TOLD_SPEEDS
 from flightsim.scenario.reading.resolved import resolved
-from flightsim.scenario.reading.text import harmless
 from flightsim.study.run.column_file import write_columns
 from flightsim.study.run.columns import columns
+from flightsim.study.run.csv_file import write_rows
 from flightsim.study.run.find_troubles import by_place, rate_of, worst_at
 from flightsim.study.run.on_disk import let_go
 from flightsim.study.run.require import Judgement
@@ -244,30 +243,8 @@ def write_shots(result: RunResult, path: Path, more: Mapping[str, NDArray[Any]] 
     more: columns `(n,)` that plugins add.
     """
     with path.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.writer(file, lineterminator="\n")
         for number, table in enumerate(_by_chunks(result, more)):
-            if number == 0:
-                writer.writerow(table)
-            writer.writerows(zip(*(_cells(column) for column in table.values()), strict=True))
-
-
-def _cells(column: np.ndarray) -> list[Any]:
-    """Values for a CSV writer: Python floats print in the shortest form that reads back; NaN becomes blank.
-
-    Text that a spreadsheet would run as a formula gets an apostrophe before it.
-    """
-    if column.dtype.kind in "UO":
-        cells = column.tolist()
-        told = {cell: harmless(cell) if isinstance(cell, str) else cell for cell in set(cells)}
-        return [told[cell] for cell in cells]
-    if column.dtype.kind != "f":
-        return list(column.tolist())
-    blank = np.isnan(column)
-    if not blank.any():
-        return list(column.tolist())
-    cells = column.astype(object)
-    cells[blank] = ""
-    return list(cells.tolist())
+            write_rows(file, table, named=number == 0)
 
 
 def _sha256(text: str) -> str:
