@@ -23,7 +23,7 @@ from flightsim.report.words.terminal import print_verdict
 from flightsim.study.improve.first_step import first_step
 from flightsim.study.run.adverse import has_cloth
 from flightsim.study.run.columns import columns, columns_as_asked
-from flightsim.study.run.consequences import with_consequences
+from flightsim.study.run.consequences import tracks_for, with_consequences
 from flightsim.study.run.crew import crew
 from flightsim.study.run.fly_on import walk_on
 from flightsim.study.run.open_bay import OpenBay
@@ -191,12 +191,13 @@ def fly_bay(
     steps, while more may show a target.
     """
     at_worst = any(requirement.at_worst or requirement.name == TARGETS for requirement in requirements)
+    tracks = tracks_for(bay, shots, quick)
     with crew(workers):
         if fly_on:
-            flown = walk_on(bay, shots, seed, workers, progress, say)
+            flown = walk_on(bay, shots, seed, workers, progress, say, tracks)
         else:
-            flown = walk(bay, shots, seed, workers, progress)
-        result = with_consequences(bay, flown, quick, say, adverse=at_worst)
+            flown = walk(bay, shots, seed, workers, progress, tracks=tracks)
+        result = with_consequences(bay, flown, quick, say, at_worst, tracks)
         if not quick:
             say("what to do first")
             result = replace(result, first_step=first_step(bay, result))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,18 @@ from flightsim.study.run.streams import uniforms
 
 Ends = tuple[ShotTable, Contacts, Fates]
 SHOT_BYTES = 700  # held a shot for a whole run in memory, generously
+
+
+class Tracking(Protocol):
+    """What keeps where shots went: it is told chunk by chunk, by any thread."""
+
+    def wants(self, first: int) -> bool:
+        """Whether it keeps a chunk that begins with this shot."""
+        ...
+
+    def keep(self, first: int, shots: ShotTable, fates: Fates, log: ContactLog) -> None:
+        """A chunk, with all its touches."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -82,9 +95,21 @@ def fly_shots(
     seed: int,
     progress: Callable[[int], None] = lambda done: None,
     begun: Ends | None = None,
+    tracks: Tracking | None = None,
 ) -> Ends:
-    """Fly shots 0..shots-1. The result does not depend on workers or chunks. begun: the first of them, flown before."""
+    """Fly shots 0..shots-1. The result does not depend on workers or chunks. begun: the first of them, flown before;
+    tracks: what is told where they went.
+    """
     flyer = Flyer.of(opened, seed)
+
+    def fly(first: int, count: int) -> Ends:
+        if tracks is None or not tracks.wants(first):
+            return flyer.fly(first, count)
+        table, log = flyer.draw(first, count), ContactLog()
+        contacts, fates = flyer.follow(table, False, log)
+        tracks.keep(first, table, fates, log)
+        return table, contacts, fates
+
     tables = room_for(shots, ShotTable.empty), room_for(shots, Contacts.empty)
     whole = *tables, room_for(shots, flyer.no_fates)
     done = 0 if begun is None else len(begun[0])
@@ -92,7 +117,7 @@ def fly_shots(
         for k in range(len(whole)):
             put(whole[k], begun[k], 0, done)
     make_engine_ready()  # before any thread
-    for (first, count), flown in each_chunk(chunks_of(shots, done), flyer.fly):
+    for (first, count), flown in each_chunk(chunks_of(shots, done), fly):
         for k in range(len(whole)):
             put(whole[k], flown[k], first, count)
         let_go(*whole)

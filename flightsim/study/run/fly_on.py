@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from flightsim.study.run.fly import Tracking
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.walk import run
@@ -23,22 +24,23 @@ def walk_on(
     workers: int = 1,
     progress: Callable[[int], None] = lambda done: None,
     say: Callable[[str], None] = lambda words: None,
+    tracks: Tracking | None = None,
 ) -> RunResult:
     """As `run`, from these shots on in steps, until no target may yet be shown. Each look has its part of the error.
 
     Where more shots prove nothing, or take minutes, it is the run of these shots.
     """
     if not may_fly_on(opened):
-        return run(opened, shots, seed, workers, progress)
+        return run(opened, shots, seed, workers, progress, tracks=tracks)
     steps = [step for step in STEPS if step > shots]
     looks = 1 + len(steps)
-    found = run(opened, shots, seed, workers, progress, looks=looks)
+    found = run(opened, shots, seed, workers, progress, looks=looks, tracks=tracks)
     for step in steps:
         open_targets = undecided(found)
         if not open_targets:
             break
         say(f"flying on to {step:,} shots, for {len(open_targets)} targets")
-        found = run(opened, step, seed, workers, progress, begun=found, looks=looks)
+        found = run(opened, step, seed, workers, progress, begun=found, looks=looks, tracks=tracks)
     return found
 
 

@@ -6,7 +6,7 @@ throw through their places and times by no more than the air's greatest pull tim
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from itertools import pairwise
 
@@ -38,6 +38,7 @@ BETWEEN_PLACES = 1.05  # times its largest value at places as close as these, th
 DEEPER = 1.001  # times what a cloth's own table says, for what is rounded on the way
 SPARE = 0.01  # m
 RESTS_ON = 1e-6  # m/s off a face: a ball that leaves it no faster slides or rolls there
+NEARLY_ALL = 0.9  # of all shots: to look for the others takes longer than to fly them
 CUT = 4  # pieces of a way, each with a box of its own: a slanting way has a wide one
 
 
@@ -54,16 +55,24 @@ class Swept:
     into: Boxes
     parts: Index
 
+    def first(self, shots: int) -> Swept:
+        """Of so many of the first shots alone."""
+        ways, into = self.of < shots, self.into_of < shots
+        if ways.all() and into.all():
+            return self
+        return Swept(self.of[ways], self.ways[:, ways], self.into_of[into], self.into[:, into], self.parts[into])
+
     def near(self, shots: int, boxes: Array, touched: Index, behind: Array) -> Mask:
         """Which of so many shots `(n,)` came near any of the boxes `(k, 6)`, touched any of these parts, or may have
         gone with cloth to where what is behind `(j, 6)` is.
         """
         found = np.zeros(shots, dtype=bool)
-        for box in boxes:
-            found[self.of[_meeting(self.ways, box)]] = True
-        for box in behind:
-            found[self.into_of[_meeting(self.into, box)]] = True
         found[self.into_of[np.isin(self.parts, touched)]] = True
+        for of, ways, some in ((self.of, self.ways, boxes), (self.into_of, self.into, behind)):
+            for box in some:
+                if found.mean() > NEARLY_ALL:
+                    return np.ones(shots, dtype=bool)
+                found[of[_meeting(ways, box)]] = True
         return found
 
 
@@ -77,23 +86,46 @@ def _meeting(boxes: Boxes, box: Array) -> Index:
     return some
 
 
-def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Swept:
-    """Where each shot went in this bay."""
-    flyer = Flyer.of(opened, seed)
-    found: dict[int, Swept] = {}
+@dataclass
+class Tracks:
+    """Where the first shots of a run went, kept while it is flown. most: of how many shots, at least; pieces: by the
+    first shot of each chunk.
+    """
 
-    def fly(first: int, count: int) -> Swept:
+    opened: OpenBay
+    most: int
+    pieces: dict[int, Swept] = field(default_factory=dict)
+
+    def wants(self, first: int) -> bool:
+        """Whether a chunk that begins with this shot is kept."""
+        return first < self.most
+
+    def keep(self, first: int, shots: ShotTable, fates: Fates, log: ContactLog) -> None:
+        """A chunk that was flown with all its touches kept."""
+        reach = _reach(self.opened, shots, fates, log.sorted())
+        self.pieces[first] = replace(reach, of=reach.of + first, into_of=reach.into_of + first)
+
+    def of(self, shots: int) -> Swept:
+        """Where so many of the first shots went."""
+        pieces = [self.pieces[first].first(shots) for first in sorted(self.pieces) if first < shots]
+        return Swept(
+            *(np.concatenate([getattr(piece, column.name) for piece in pieces], axis=-1) for column in fields(Swept))
+        )
+
+
+def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Swept:
+    """Where each shot went in this bay: all are flown once more."""
+    flyer, tracks = Flyer.of(opened, seed), Tracks(opened, len(shots))
+
+    def fly(first: int, count: int) -> None:
         some, log = shots.take(slice(first, first + count)), ContactLog()
         _, fates = flyer.follow(some, False, log)
-        return _reach(opened, some, fates, log.sorted())
+        tracks.keep(first, some, fates, log)
 
     make_engine_ready()
-    for (first, _), reach in each_chunk(chunks_of(len(shots)), fly):
-        found[first] = replace(reach, of=reach.of + first, into_of=reach.into_of + first)
-    pieces = [found[first] for first in sorted(found)]
-    return Swept(
-        *(np.concatenate([getattr(piece, column.name) for piece in pieces], axis=-1) for column in fields(Swept))
-    )
+    for _ in each_chunk(chunks_of(len(shots)), fly):
+        pass
+    return tracks.of(len(shots))
 
 
 def _reach(opened: OpenBay, shots: ShotTable, fates: Fates, log: ContactList) -> Swept:

@@ -19,7 +19,7 @@ from flightsim.contact.rebound import Law, by_facing
 from flightsim.shots.shot_table import ShotTable
 from flightsim.study.run.fly import follow_all, put
 from flightsim.study.run.open_bay import OpenBay
-from flightsim.study.run.reach import Swept, reach_of
+from flightsim.study.run.reach import Swept, Tracks, reach_of
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.sameness import same
 
@@ -39,22 +39,25 @@ class Reflown:
     shots: ShotTable
     fates: Fates
     seed: int
+    tracks: Tracks | None = None  # where they went, if it is known: else they are flown once more for that
 
     @classmethod
-    def of(cls, opened: OpenBay, result: RunResult, most: int = MOST_SHOTS) -> Reflown:
+    def of(cls, opened: OpenBay, result: RunResult, most: int = MOST_SHOTS, tracks: Tracks | None = None) -> Reflown:
         """Of a run in this bay."""
         n = min(len(result.shots), most)
-        return cls(opened, result.shots.take(slice(0, n)), result.fates.first(n), result.seed)
+        return cls(opened, result.shots.take(slice(0, n)), result.fates.first(n), result.seed, tracks)
 
     def first(self, most: int) -> Reflown:
         """No more than so many of them."""
         if len(self.shots) <= most:
             return self
-        return Reflown(self.opened, self.shots.take(slice(0, most)), self.fates.first(most), self.seed)
+        return Reflown(self.opened, self.shots.take(slice(0, most)), self.fates.first(most), self.seed, self.tracks)
 
     @cached_property
     def _reach(self) -> Swept:
-        return reach_of(self.opened, self.shots, self.seed)
+        if self.tracks is None:
+            return reach_of(self.opened, self.shots, self.seed)
+        return self.tracks.of(len(self.shots))
 
     def in_bay(self, changed: OpenBay) -> Fates:
         """What becomes of the shots in a changed bay: to the last bit what flying all of them there gives."""

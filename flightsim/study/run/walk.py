@@ -10,7 +10,7 @@ from flightsim.contact.fates import Fates
 from flightsim.errors import Asked, BadInputError, PluginError
 from flightsim.study.run.columns import columns_as_asked
 from flightsim.study.run.crew import crew
-from flightsim.study.run.fly import fly_shots
+from flightsim.study.run.fly import Tracking, fly_shots
 from flightsim.study.run.on_disk import in_pieces
 from flightsim.study.run.open_bay import OpenBay, shots_source
 from flightsim.study.run.rates import make_rates, told_cases
@@ -30,13 +30,16 @@ def run(
     progress: Callable[[int], None] = lambda done: None,
     begun: RunResult | None = None,
     looks: int = 1,
+    tracks: Tracking | None = None,
 ) -> RunResult:
     """Fly a bay's shots to their ends and count what became of them.
 
     shots: in all; a grid, and measured shots that are flown as they are, have their own number. The same seed gives
     the same shots, whatever the number of workers.
     progress is told how many shots are done. begun: a run of the same bay and seed, whose shots are the first of these;
-    looks: as in RunResult. Raises BadInputError when there are too few shots for the shot types.
+    looks: as in RunResult; tracks: as in `fly_shots`.
+
+    Raises BadInputError when there are too few shots for the shot types.
     """
     plan, bay = opened.plan, opened.bay
     n = plan.grid_size or shots
@@ -48,7 +51,7 @@ def run(
     weight = plan.weights(n)
     flown = None if begun is None else (begun.shots, begun.contacts, begun.fates)
     with crew(workers):
-        table, contacts, fates = fly_shots(opened, n, seed, progress, flown)
+        table, contacts, fates = fly_shots(opened, n, seed, progress, flown, tracks)
     outcome, flags = in_pieces(fates, Fates.outcomes), in_pieces(fates, lambda some: some.flags)
     harm = opened.surroundings().zone_harm
     told = in_pieces(fates, lambda some: np.stack(list(told_cases(bay, some, harm).values())))

@@ -16,7 +16,7 @@ from flightsim.study.run.adverse import adverse_bays
 from flightsim.study.run.find_troubles import find_troubles
 from flightsim.study.run.fly import follow_all
 from flightsim.study.run.open_bay import OpenBay, open_bay, open_changed
-from flightsim.study.run.reach import drag_and_lift, reach_of
+from flightsim.study.run.reach import Swept, Tracks, drag_and_lift, reach_of
 from flightsim.study.run.reflown import Reflown, what_changed
 from flightsim.study.run.remedies import _changed, changes
 from flightsim.study.run.replay import replay
@@ -95,6 +95,31 @@ def test_every_point_of_a_way_is_in_the_boxes_that_hold_it():
         point, boxes = flown.way(shot).point.T, reach.ways[:, reach.of == shot]
         inside = (point[:, :, None] >= boxes[:3, None]) & (point[:, :, None] <= boxes[3:, None])
         assert inside.all(axis=0).any(axis=1).all()
+
+
+def test_where_shots_went_is_the_same_kept_while_they_fly_as_flown_once_more():
+    opened, shots = open_bay(GARAGE), 300
+    tracks = Tracks(opened, 10_000)
+    begun = run(opened, 120, tracks=tracks)
+    result = run(opened, shots, begun=begun, tracks=tracks)
+    for some in (shots, 200):
+        kept, again = tracks.of(some), reach_of(opened, result.shots.take(slice(0, some)), result.seed)
+        told = {column.name: (getattr(kept, column.name), getattr(again, column.name)) for column in fields(Swept)}
+        order = [np.lexsort((*swept, of)) for swept, of in zip(told["ways"], told["of"], strict=True)]
+        assert len(order[0]) == len(order[1]) > some
+        for name in ("of", "ways"):
+            assert np.array_equal(*(one[..., k] for one, k in zip(told.pop(name), order, strict=True)))
+        for mine, other in told.values():
+            assert np.array_equal(mine, other)
+
+
+def test_a_change_that_most_shots_can_touch_has_all_flown():
+    opened = open_bay(GARAGE)
+    result = run(opened, SHOTS)
+    screen = next(bay for guard, how, bay in failures(opened) if (guard, how) == ("screen", "taken away"))
+    change = what_changed(opened, screen)
+    assert change is not None
+    assert Reflown.of(opened, result).can_touch(change).all()
 
 
 def test_the_air_pulls_at_most_as_the_model_that_is_flown_says():
