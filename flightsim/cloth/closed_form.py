@@ -83,10 +83,10 @@ RETURN_AT = np.array([0.15, 0.45, 1.3])
 RETURN_SIDE = np.array([0.30, 0.16, 0.10])
 RETURN_CORNER = np.array([0.37, 0.16, 0.10])
 _RETURN_HELD = 0.30
-# What a cloth likely leaves of it: well hit balls then first land .5 to 3 m from a common screen, as the trade has it
-# (common practice, no source; docs/cloth.md): a real cloth's own damping is a guess of .6 to .9 [cloth-band]. And the
-# lively end: no loss at all.
-LIKELY_RETURN, LIVELY_RETURN = 0.6, 1.0
+# What a cloth likely leaves of it: the liveliest with which balls of every club first land, in the median, .5 to 3 m
+# from a common screen, as the trade has it (common practice, no source; docs/cloth.md). A real cloth's own damping is a
+# guess of .6 to .9 [cloth-band]. And the lively end: no loss at all.
+LIKELY_RETURN, LIVELY_RETURN = 0.58, 1.0
 
 
 def return_restitution(from_side: ArrayLike, from_next_side: ArrayLike, held_fast: bool = False) -> Array:

@@ -9,9 +9,10 @@ from flightsim.engine.account import Told
 from flightsim.engine.arc import bound, position, straight_arc
 from flightsim.engine.compiled import compiled
 from flightsim.engine.crossed import crossing, note_person
-from flightsim.engine.layout import BEHIND, HARM, BayArrays, parts_of, zones_of
+from flightsim.engine.layout import BEHIND, GIVES, HARM, LAW, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import CARRIED, LAST, PAST, PAST_BEFORE, POINT, SHOT, SPIN, Ball
 from flightsim.engine.nearest import FAILED, GOES_ON, arc_end
+from flightsim.engine.rolling import over_the_edge
 from flightsim.engine.three import Vector, dot, length, plus, three, times
 from flightsim.engine.world import GRAVITY, HARM_SPEED, RADIUS
 
@@ -33,6 +34,8 @@ def carried_along(bay: BayArrays, ball: Ball, k: int, speed: float, told: Told) 
     if how == FAILED:
         return -1.0
     share = 1.0 if how == GOES_ON else tau
+    if bay.codes[k, LAW] != GIVES:  # cloth without a lattice carries it as far as it goes
+        share = min(share, over_the_edge(bay, k, ball.way))
     for zone in range(zones_of(bay)):
         if ball.own[ball.marks[SHOT], zone] == 1 and speed >= bay.world[HARM_SPEED]:
             met = crossing(bay, parts_of(bay) + zone, ball.way, share)

@@ -108,9 +108,18 @@ def _carried(
     stay = np.exp(_looked_up(pool, at, table, STAY, min(max(np.log(speed), first), last), across, up))
     if np.isnan(stay):
         stay = STAYS
+    return way_along(after, normal, speed, stay), stay
+
+
+@compiled
+def way_along(after: Vector, normal: Vector, speed: float, stay: float) -> Vector:
+    """How far along itself cloth carries a ball that leaves it with `after`, m/s, in the time `stay`, s.
+
+    speed: how fast it went in, m/s.
+    """
     along = minus(after, times(normal, dot(after, normal)))
     flat = min(1.0, FLATTEST * speed / max(length(along), TINY))
-    return times(along, CARRIES * stay * flat), stay
+    return times(along, CARRIES * stay * flat)
 
 
 @compiled

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from flightsim.contact.giving import SLOW, STAYS
 from flightsim.contact.limits import CARRIES, GRAZES, HARDLY_MOVES, JAMS, LIFT, SETTLES
 from flightsim.contact.rebound import SEPARATE
 from flightsim.engine.account import (
@@ -31,7 +32,7 @@ from flightsim.engine.account import (
 from flightsim.engine.account import EDGE as PAST_WHICH
 from flightsim.engine.behind import struck_behind
 from flightsim.engine.carried import carried_along, climbed
-from flightsim.engine.cloth import leave_cloth
+from flightsim.engine.cloth import leave_cloth, way_along
 from flightsim.engine.compiled import NONE, compiled, inlined
 from flightsim.engine.distance import distance
 from flightsim.engine.faces import bounce, restitution
@@ -46,6 +47,7 @@ from flightsim.engine.layout import (
     GUARD_ROLE,
     LAW,
     ROLE,
+    SOFT,
     UNPROTECTED,
     BayArrays,
 )
@@ -192,6 +194,9 @@ def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> 
     if bay.codes[k, LAW] == BY_LAW:
         return leave_by_law(bay, k, ball.table, three(ball.state, POINT), velocity, spin, normal)
     after, turning = bounce(bay, k, velocity, spin, normal, restitution(bay, k, inward))
+    if bay.codes[k, SOFT] != 0 and inward > SLOW:
+        put(ball.state, CARRIED, way_along(after, normal, inward, STAYS))
+        ball.state[STAYED] = STAYS
     return after, turning, 0.0, NONE, False
 
 

@@ -217,6 +217,42 @@ def test_a_ball_that_pays_all_its_speed_for_a_climb_falls_off_upright_cloth():
     assert np.linalg.norm(contacts.leaving[:, 0]) == pytest.approx(0.02)  # what parts a ball from a face
 
 
+# Cloth without a lattice: canopies, covers, flaps, baffles
+
+
+def under_a_canopy(facing: str, ends: float):
+    """A ball that goes up at 20 m/s and forward at 20 to a canopy that ends so far beyond where it is hit, m."""
+    radius = LEGAL_BALL.radius
+    canopy = part(
+        "canopy", rectangle(vector(ends, -1, 2.0 + radius), vector(-3, 0, 0), vector(0, 2, 0)), Role.GUARD, facing
+    )
+    bay = Bay((canopy, *room((-4.0, -3.0, -0.1), (6.0, 3.0, 4.0))), (), vector(-4, -3, -0.1), vector(6, 3, 4))
+    told = follow(around(bay), shots(((-1.0, 0.0, 1.0), (20.0, 0.0, 20.0))), STRAIGHT).contacts
+    return told, told.left[:, 0] - told.point[:, 0], told.left_time[0] - told.time[0]
+
+
+@pytest.mark.parametrize("facing", ["net", "cloth", "curtain"])
+def test_all_cloth_carries_a_ball_along_itself_for_its_time_in_it(facing):
+    """.46 of its speed along, for .037 s, 1.2 times as far [cloth-oblique]: docs/cloth.md."""
+    told, way, stayed = under_a_canopy(facing, 2.0)
+    assert told.leaving[0, 0] == pytest.approx(0.46 * 20.0, rel=1e-9)
+    assert way == pytest.approx([1.2 * 0.037 * 0.46 * 20.0, 0.0, 0.0], abs=1e-9)
+    assert stayed == pytest.approx(0.037)
+
+
+def test_cloth_that_ends_lets_go_of_the_ball_there():
+    _, way, stayed = under_a_canopy("net", 0.1)
+    # 1 mm off it, past the corner: sqrt((R + 1 mm)^2 - R^2).
+    assert way[0] == pytest.approx(0.1 + 0.0066, abs=2e-4)
+    assert stayed == pytest.approx(0.037 * way[0] / (1.2 * 0.037 * 0.46 * 20.0), rel=1e-9)
+
+
+def test_what_is_not_cloth_lets_go_of_the_ball_where_it_was_hit():
+    _, way, stayed = under_a_canopy("foam", 2.0)
+    assert (way == 0.0).all()
+    assert stayed == 0.0
+
+
 # Creases
 
 

@@ -27,7 +27,7 @@ import rk4_loop
 from engine_cases import SCENARIOS
 from referee_flight import fly
 from scipy_loop import Facts, Surfaces, first_contact
-from scipy_rebounds import Follower
+from scipy_rebounds import Follower, rigid_faces
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import block
@@ -123,14 +123,17 @@ class Scene:
 
 
 def demo_scene(stem: str, shots: int, extra: int = 0, only: int | None = None) -> Scene:
-    """A demo without its plugins' own laws, which the two loops have not; with small blocks added, or fewer parts."""
+    """A demo without its plugins' own laws and without what carries balls along, which the two loops have not; with
+    small blocks added, or fewer parts.
+    """
     opened = open_bay(next(path for path in SCENARIOS if path.stem == stem))
     bay = opened.bay
     parts = bay.parts if only is None else _fewer(bay.parts, only)
     bay = replace(bay, parts=(*parts, *_blocks(bay, extra, parts[0].facing)), zones=())
-    around = surround(bay, (), opened.facings, {})
+    faces = rigid_faces(opened.facings)
+    around = surround(bay, (), faces, {})
     launches = Flyer.of(opened, SEED).draw(0, shots).launches()
-    return Scene(f"{stem}, {len(bay.parts)} parts", opened.physics, around, opened.facings, launches)
+    return Scene(f"{stem}, {len(bay.parts)} parts", opened.physics, around, faces, launches)
 
 
 def _fewer(parts: tuple[Part, ...], most: int) -> tuple[Part, ...]:

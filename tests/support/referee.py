@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 from referee_ball import Ball, write
-from referee_cloth import ClothOf, speed_left
+from referee_cloth import SINKS, ClothOf, speed_left, way_on_face
 from referee_flight import Flight, fly
 from referee_rolls import roll
 from referee_shapes import all_of, distance_to, first_below, inside, normal_of
@@ -23,8 +23,7 @@ from flightsim.contact.fates import Fates, Flag
 
 TOUCHING, ONE_TOUCH, INSIDE = 1e-7, 1e-6, 1e-6  # m
 ROLLS, LEVEL, LIFT = 0.35, 0.5, 5e-7  # m/s; upward part of the normal; m
-MOST_TOUCHES, LONGEST = 200, 30.0  # s
-CRAWLS = 5  # slow touches in a row
+MOST_TOUCHES, LONGEST, CRAWLS = 200, 30.0, 5  # s; slow touches in a row
 WEDGED, WEDGE, SLOW, JAMS = 40, 5e-3, 0.1, 1e-5  # slow or jammed touches in a row; m; m/s; m
 PAST_BOX, CLEAR = 1e-3, 1e-3  # m past the room's box it has left it; m off a cloth that it got past that is there again
 FRAGILE, PARTS = 2.3, 0.02  # J; m/s: what a ball keeps that has paid for a climb along cloth, off it
@@ -234,6 +233,8 @@ class Referee:
             past = past and not through
         else:
             out, spin = bounce(v, w, n, face, self.facts, self.inertia)
+            if face.get("soft") and inward > SINKS and not through:
+                self.way, self.stay = way_on_face(self.surface[k], point, out, n, inward, self.radius)
         if sinks > 0.0 and speed >= min(self.harm, self.around.struck_speed) and not through:
             kept = float(np.linalg.norm(out)) / speed if past and self.onward is None else 0.0
             out, struck = self._behind(ball, k, point, v, n, sinks, out, kept)
@@ -253,7 +254,6 @@ class Referee:
             ball.slipped = (gets, k) if self.opened or gets >= self.around.struck_speed else ball.slipped
         whole = float(np.linalg.norm(self.way))
         stays = self.stay * float(np.linalg.norm(along)) / whole if whole else 0.0
-        gone = through
         ball.touches.append({"part": k, "time": ball.time, "point": point, "arriving": v, "spin": w, "normal": n})
         ball.v, ball.w, ball.on = out, spin, -1
         hop = float(out @ n)
@@ -261,7 +261,7 @@ class Referee:
             ball.v, ball.point, ball.on, ball.level = out - hop * n, point + LIFT * n, k, n
         if ball.on < 0:
             ball.point, ball.time = point + along, ball.time + stays
-        ball.touches[-1] |= {"leaving": np.full(3, np.nan) if gone else ball.v, "leaving_spin": ball.w}
+        ball.touches[-1] |= {"leaving": np.full(3, np.nan) if through else ball.v, "leaving_spin": ball.w}
         ball.touches[-1] |= {"left": ball.point, "left_time": ball.time}
         if part.role.value == "guard":
             ball.guards |= self.bit.get(part.label, 0)
@@ -271,7 +271,7 @@ class Referee:
         if calm and ball.slow == 0:
             ball.since = ball.point
         ball.slow = ball.slow + 1 if calm else 0
-        return not gone
+        return not through
 
     def _cloth(self, cloth: ClothOf, point, v, w, n, face):
         """Velocity and spin after hung cloth, whether the ball got past its edge, and how far it sinks, m."""

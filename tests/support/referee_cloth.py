@@ -11,6 +11,7 @@ from math import exp, floor, isnan, log, sqrt
 
 import numpy as np
 from referee_shapes import distance_to
+from scipy.optimize import brentq
 
 from flightsim.cloth.table import depth_table  # the lattice's numbers: data
 
@@ -18,6 +19,7 @@ FAR = 1.6  # of the depth: the far end of its band
 SEAM, WITHIN = 2e-3, 0.10  # m: what hangs together at an edge, and does not lie over it so far in, continues it
 HEM, UNDER = 0.30, 0.5  # a foot that is loose lets balls under so far up, m, with this share of their speed
 SINKS = 1.0  # m/s: slower hits sink nothing
+OFF = 1e-3 + 5e-7  # m off a face, it carries a ball no longer
 ROUNDED = 0.1  # m
 SIDES = ("left", "right", "foot", "top")
 CARRIES, FLATTEST, STAYS = 1.2, 1.2, 0.037  # docs/cloth.md: the way along cloth
@@ -184,3 +186,16 @@ def net_return(near: float, other: float) -> float:
 def speed_left(speed: float, share: float, kept: float = 0.0) -> float:
     """V (1 - (z/d)^1.5), of a way at whose end a share of the speed is kept."""
     return speed * (1.0 - (1.0 - kept) * min(max(share, 0.0), 1.0) * sqrt(min(max(share, 0.0), 1.0)))
+
+
+def way_on_face(surface, point, v_out, n, speed: float, radius: float) -> tuple[np.ndarray, float]:
+    """How far cloth without a lattice takes the ball along, m, at most to where its face ends, and for how long, s."""
+    along = v_out - n * float(v_out @ n)
+    way = along * (CARRIES * STAYS * min(1.0, FLATTEST * speed / max(float(np.linalg.norm(along)), 1e-9)))
+    shares = np.linspace(0.0, 1.0, 17)
+    off = surface(point[:, None] + way[:, None] * shares) - radius - OFF
+    if not (off[1:] > 0.0).any():
+        return way, STAYS
+    j = int(np.argmax(off[1:] > 0.0)) + 1
+    ends = brentq(lambda s: float(surface((point + way * s)[:, None])[0]) - radius - OFF, shares[j - 1], shares[j])
+    return way * ends, STAYS * ends

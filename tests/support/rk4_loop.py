@@ -21,10 +21,10 @@ DEAD, BROKE, ROLLS, OUT, MANY, LOST = range(6)
 
 
 def as_arrays(bay, facings, ball) -> tuple[np.ndarray, ...]:
-    """The bay for the loop: kind `(p,)`, geometry `(p, 16)`, corners `(p, 8, 3)`, boxes `(p, 6)`, face `(p, 8)`."""
+    """The bay for the loop: kind `(p,)`, geometry `(p, 16)`, corners `(p, 8, 3)`, boxes `(p, 6)`, face `(p, 7)`."""
     n = len(bay.parts)
     kind, shape, corners = np.zeros(n, np.int64), np.zeros((n, 16)), np.zeros((n, CORNERS, 3))
-    box, face = np.zeros((n, 6)), np.zeros((n, 8))
+    box, face = np.zeros((n, 6)), np.zeros((n, 7))
     # A tie goes to what is no guard, then to the name that comes first: in that order the first found wins.
     parts = sorted(bay.parts, key=lambda part: (part.role.value == "guard", part.name))
     for p, part in enumerate(parts):
@@ -47,7 +47,7 @@ def as_arrays(bay, facings, ball) -> tuple[np.ndarray, ...]:
         if "own" in f or "plate" in f:
             way, e = OWN, f["own"] if "own" in f else plate(f["plate"], ball.mass)
         foam = f["foam"]["crush_stress"] * np.pi * ball.radius**2 * 0.7 * f["foam"]["thickness"] if "foam" in f else 0.0
-        face[p] = way, e, foam, f["friction"], f["tangential"], f["hold"], f["broken"], float(bool(f.get("soft")))
+        face[p] = way, e, foam, f["friction"], f["tangential"], f["hold"], f["broken"]
     limits = np.concatenate([bay.lower, bay.upper])
     return kind, shape, corners, box, face, limits
 
@@ -273,41 +273,10 @@ def bounce(y, w, n, f, facts):
     e = restitution(f, inward, facts)
     if e * inward < 0.02:
         e = min(0.02, inward) / inward
-    if f[7] > 0.0 and inward >= 0.35:
-        off_cloth(y, w, n, e, inward, radius, k)
-    else:
-        oblique(y, w, n, e, f, inward, radius, k)
-    if sqrt(y[3] * y[3] + y[4] * y[4] + y[5] * y[5]) < f[5] and inward > 0.02:
+    oblique(y, w, n, e, f, inward, radius, k)
+    if sqrt(y[3] * y[3] + y[4] * y[4] + y[5] * y[5]) < f[5] and inward > 0.04:
         for a in range(3):
             y[3 + a], w[a] = 0.02 * n[a], 0.0
-
-
-@njit
-def off_cloth(y, w, n, e, inward, radius, k):
-    """.46 v_t + .2 R (w x n), changed by .5 (1 + e) v_n at most; then it rolls, or turns toward rolling. In place."""
-    across, surface, left, missing = np.empty(3), np.empty(3), np.empty(3), np.empty(3)
-    surface[0] = radius * (w[1] * n[2] - w[2] * n[1])
-    surface[1] = radius * (w[2] * n[0] - w[0] * n[2])
-    surface[2] = radius * (w[0] * n[1] - w[1] * n[0])
-    change, size = 0.0, 0.0
-    for a in range(3):
-        across[a] = y[3 + a] + inward * n[a]
-        left[a] = 0.2 * surface[a] - 0.54 * across[a]
-        change += left[a] * left[a]
-    change = sqrt(change)
-    limit = 0.5 * (1.0 + e) * inward
-    cut = limit / change if change > limit else 1.0
-    for a in range(3):
-        left[a] = across[a] + cut * left[a]
-        missing[a] = left[a] - surface[a]
-        size += missing[a] * missing[a]
-    size = sqrt(size)
-    turns = 1.0 if cut == 1.0 or size == 0.0 else min(max(cut, cut * change / (k * size)), 1.0)
-    for a in range(3):
-        y[3 + a] = left[a] + e * inward * n[a]
-    w[0] += turns * (n[1] * missing[2] - n[2] * missing[1]) / radius
-    w[1] += turns * (n[2] * missing[0] - n[0] * missing[2]) / radius
-    w[2] += turns * (n[0] * missing[1] - n[1] * missing[0]) / radius
 
 
 @njit

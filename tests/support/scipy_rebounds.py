@@ -8,7 +8,7 @@ out: a ball that would roll is followed no further.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from math import exp, pi, sqrt
 
 import numpy as np
@@ -174,6 +174,11 @@ def held_or(v: np.ndarray, w: np.ndarray, n: np.ndarray, face: dict, inward: flo
     if float(np.linalg.norm(v)) < face["hold"] and inward > 2 * SEPARATE:
         return n * SEPARATE, np.zeros(3)
     return v, w
+
+
+def rigid_faces(facings: dict) -> dict:
+    """All faces as they would be if nothing carried a ball along: what this loop and the bench's other one know."""
+    return {name: replace(face, soft=False) for name, face in facings.items()}
 
 
 class Follower:

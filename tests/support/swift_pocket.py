@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 from swift_account import PAST, PAST_2, STRUCK, UNRESOLVED, meet, note
-from swift_faces import DAMAGE, GROUP, NAME_RANK, ROLE, restitution
+from swift_faces import AS_FAR, DAMAGE, FLATTEST, GROUP, NAME_RANK, NO_LATTICE, ROLE, restitution
 from swift_leg import INSIDE, ONE_TOUCH, TOUCHING
 from swift_motion import HARM, MASS, RADIUS, STRIKES
 from swift_shapes import along_line, away
@@ -65,6 +65,24 @@ def strike_behind(nums, codes, pool, world, parts, people, own, marks, facts, wo
         wall = hits * restitution(nums, codes, pool, world, struck, hits)
         out = out + n * max(wall - np.dot(out, n), 0.0)
     return out, struck >= 0
+
+
+@njit(cache=True)
+def way_on_face(nums, codes, pool, world, k, p, out, n, inward):
+    """The way `(3,)`, m, that cloth k without a lattice takes a ball along, up to where its face ends, 1 mm off it."""
+    flat = out - np.dot(out, n) * n
+    way = flat * (AS_FAR * NO_LATTICE * min(1.0, FLATTEST * inward / max(np.sqrt(np.dot(flat, flat)), 1e-9)))
+    most, looks = world[RADIUS] + 1e-3 + 5e-7, 16
+    for j in range(1, looks + 1):
+        high = j / looks
+        if away(nums, codes, pool, k, p[0] + high * way[0], p[1] + high * way[1], p[2] + high * way[2]) > most:
+            low = high - 1.0 / looks
+            for _ in range(40):
+                middle = 0.5 * (low + high)
+                off = away(nums, codes, pool, k, p[0] + middle * way[0], p[1] + middle * way[1], p[2] + middle * way[2])
+                low, high = (low, middle) if off > most else (middle, high)
+            return way * high
+    return way
 
 
 @njit(cache=True)

@@ -46,11 +46,14 @@ from swift_faces import (
     DAMAGE,
     GUARD,
     KEPT_IN,
+    NO_LATTICE,
     OPENED,
     OWN_SPOT,
     ROLE,
     SEPARATE,
     SINKING,
+    SINKS,
+    SOFT,
     bounce,
     off_hung_cloth,
     parted,
@@ -87,7 +90,7 @@ from swift_motion import (
     V,
     W,
 )
-from swift_pocket import strike_behind, take_along
+from swift_pocket import strike_behind, take_along, way_on_face
 from swift_shapes import away, normal_at
 
 UNPROTECTED, A_GUARD, FLOOR = 0, 1, 2
@@ -257,6 +260,8 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
     else:
         out, spin = bounce(nums, codes, world, k, v, w, n, restitution(nums, codes, pool, world, k, inward))
         beyond, spun = out, spin
+        if codes[k, SOFT] == 1 and inward > SINKS and not through:
+            along, stay = way_on_face(nums, codes, pool, world, k, p, out, n, inward), NO_LATTICE
     if sinks > 0.0 and speed >= world[HARM] and not through:
         kept = np.sqrt(np.dot(out, out)) / speed if past == SINKING else 0.0
         out, struck = strike_behind(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones,

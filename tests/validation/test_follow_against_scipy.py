@@ -13,7 +13,7 @@ import pytest
 from bays import room
 from random_bays import random_bay, random_launches
 from scipy_loop import Facts
-from scipy_rebounds import Follower
+from scipy_rebounds import Follower, rigid_faces
 
 from flightsim.contact.facings import Facing, Foam, Plate
 from flightsim.contact.log import ContactLog
@@ -89,10 +89,10 @@ def compare(physics, launches, around, follower):
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
 def test_60_balls_of_a_demo_go_from_touch_to_touch_as_in_a_scipy_loop(path):
     opened = open_bay(path)
-    physics = opened.physics
-    around = surround(opened.bay, opened.plugins.touch_tests(opened.bay), opened.facings, {})
+    physics, faces = opened.physics, rigid_faces(opened.facings)
+    around = surround(opened.bay, opened.plugins.touch_tests(opened.bay), faces, {})
     launches = Flyer.of(opened, 2026).draw(0, SHOTS).launches()
-    follower = Follower(facts_of(physics), opened.bay, opened.facings, physics.ball.inertia_factor, rtol=1e-9)
+    follower = Follower(facts_of(physics), opened.bay, faces, physics.ball.inertia_factor, rtol=1e-9)
     compared, wrong, by_a_hair = compare(physics, launches, around, follower)
     assert wrong == []
     assert len(by_a_hair) <= EXCEPTIONS, by_a_hair

@@ -75,11 +75,10 @@ def test_a_ball_lands_in_front_of_the_screen_in_the_room_and_half_no_further_tha
             assert 0.0 < reach.median <= reach.p90 <= reach.max < longest
 
 
-def test_well_hit_balls_come_back_as_far_as_the_trade_has_it_but_for_drives(told):
-    # Common practice, no source: .5 to 3 m. Drives come a little further (docs/cloth.md).
+def test_well_hit_balls_of_every_club_come_back_as_far_as_the_trade_has_it(told):
+    # Common practice, no source: .5 to 3 m, which is what the loss in cloth was fitted to (docs/cloth.md).
     median = {one.club: one.first_landing.median for one in told.bounce_back}
-    assert 0.5 < median["pitching wedge"] < median["7-iron"] < 3.0
-    assert 3.0 < median["driver"] < 4.2
+    assert 0.5 < median["pitching wedge"] < median["7-iron"] < median["driver"] < 3.0
 
 
 def test_the_summary_has_it_by_club_and_the_picture_draws_each(told):
