@@ -196,7 +196,7 @@ def _masks(bay: Bay, solids: Array, grid: Array) -> NDArray[np.uint64]:
         rows[some][0::2] = solids[:, at.LOW + axis] <= far[:, None]
         rows[some][1::2] = solids[:, at.HIGH + axis] >= near[:, None]
     hard = np.array([part.role is Role.UNPROTECTED for part in parts], dtype=bool)
-    labels = np.array([part.label for part in parts])
+    _, labels = np.unique([part.label for part in parts], return_inverse=True)  # numbers: quicker to tell apart
     for k, part in enumerate(parts):
         rows[at.BEHIND + k] = hard & (labels != part.label)
     rows[-1] = True

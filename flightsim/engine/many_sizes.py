@@ -23,10 +23,10 @@ from flightsim.engine.compiled import compiled, entry_in
 from flightsim.engine.layout import GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
 from flightsim.engine.leaving import leaving
 from flightsim.engine.moving import POINT, Ball, new_ball
-from flightsim.engine.nearest import _earliest, _meets, _touches, add_touch
+from flightsim.engine.nearest import NOTHING, ONE, _earliest, _meets, _near, _place_of, _touches, add_touch
 from flightsim.engine.ready import make_ready
 from flightsim.engine.three import three
-from flightsim.engine.world import RADIUS, world_of
+from flightsim.engine.world import RADIUS, WORDS, world_of
 from flightsim.errors import stop_if_asked
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
 from flightsim.flight.launches import Launches
@@ -34,18 +34,21 @@ from flightsim.flight.launches import Launches
 Mask = NDArray[np.bool_]
 CALL = 8192  # balls: between two calls Ctrl-C is heard
 SIZES = cache.Kept.of("sizes", ("bay", "cloth", "contact", "engine", "flight"), "engine/many_sizes.py")
-SHORT = 16  # pieces of an arc: what ends it in one bay alone is looked for at many parts, few of which it comes near
+SHORT = 8  # pieces of an arc: what ends it in one bay alone is looked for at many parts, few of which it comes near
 NEAR = 1.0e-3  # m: a graze that leaves nobody sure is nearer
 GOES_ON, ENDS, ALONE = 0, 1, 2  # a ball in all bays; ALONE: to be flown in each bay by itself
 
 
 class Sizes(NamedTuple):
-    """Which parts each bay has alone: those from `first[i]` to `first[i + 1]`; common: the row of the masks of the
-    parts that all have; there, swept: scratch, a bay each, and boxes of pieces of an arc.
+    """Which parts each bay has alone: those from `first[i]` to `first[i + 1]`; of: the bay of each part; common: how
+    many parts all have, which are the first; common_row: their row of the masks; there, swept: scratch, a bay each, and
+    boxes of pieces of an arc.
     """
 
     first: np.ndarray
+    of: np.ndarray
     common: int
+    common_row: int
     there: np.ndarray
     swept: np.ndarray
 
@@ -88,7 +91,9 @@ def _put_together(physics: Physics, bays: Sequence[Bay], shared: Sequence[str]) 
     row = np.packbits(bits, bitorder="little").view("<u8").astype(np.uint64)
     arrays = arrays._replace(masks=np.concatenate([arrays.masks, row[None]]))
     there, swept = np.zeros(len(bays), dtype=np.bool_), np.zeros((1 + SHORT, 6))
-    return arrays, Sizes(np.array(first), len(arrays.masks) - 1, there, swept)
+    begins = np.array(first)
+    of = np.searchsorted(begins, np.arange(len(parts)), side="right") - 1
+    return arrays, Sizes(begins, of, common, len(arrays.masks) - 1, there, swept)
 
 
 @entry_in(SIZES)
@@ -124,40 +129,61 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
     arc, found = ball.arc, ball.found
     if not np.isfinite(arc[ERROR]):
         return ENDS
-    sure, count, until = _touches(bay, arc, found, ball.seen, sizes.common, (-1, -1, -1))
+    sure, count, until = _touches(bay, arc, found, ball.seen, sizes.common_row, (-1, -1, -1))
     if not sure:
         return ALONE
     tie = TIE / arc[SPEED]
     part, tau, _ = _earliest(bay, found, count, tie)
     opening, _, _ = leaving(bay, arc, tau, until)
     guard = part >= 0 and opening < 0 and bay.codes[part, ROLE] == GUARD_ROLE
-    on = part < 0 and opening < 0
-    _sweep(arc, sizes.swept, bay.world[RADIUS])
-    under_way = False
+    under_way = 0
     for i in range(len(met)):
-        if not sizes.there[i]:
-            continue
-        near = -1
-        for k in range(sizes.first[i], sizes.first[i + 1]):
-            if _comes_near(bay.solids, k, sizes.swept, until):
-                near = k
-                break
-        if near < 0:
-            met[i], under_way = guard, True
-            continue
-        sure, more, soonest = _own_touches(bay, ball, near, sizes.first[i + 1], sizes.swept, count, until)
-        if not sure:
-            return ALONE
-        if more == count:
-            met[i], under_way = guard, True
-            continue
-        sizes.there[i] = False
-        which, when, _ = _earliest(bay, found, more, tie)
-        left = opening
-        if opening >= 0 or when > tau:
-            left, _, _ = leaving(bay, arc, when, min(until, soonest))
-        met[i] = left < 0 and bay.codes[which, ROLE] == GUARD_ROLE
-    return GOES_ON if on and under_way else ENDS
+        if sizes.there[i]:
+            met[i] = guard
+            under_way += 1
+    swept = sizes.swept
+    _whole_way(arc, swept[0], until)
+    swept_finely, done = False, -1
+    for word in range(sizes.common // 64, int(bay.world[WORDS])):
+        bits = _near(bay, swept[0], 0, word) & ~bay.masks[sizes.common_row, word]
+        while bits != NOTHING:
+            rest = bits & (bits - ONE)
+            k, bits = 64 * word + _place_of(bits ^ rest), rest
+            i = sizes.of[k]
+            if i <= done or not sizes.there[i] or not _boxes_meet(bay.solids, k, swept, 0):
+                continue
+            if not swept_finely:
+                swept_finely = True
+                _sweep(arc, swept, bay.world[RADIUS])
+            if not _comes_near(bay.solids, k, swept, until):
+                continue
+            done = i
+            sure, more, soonest = _own_touches(bay, ball, k, sizes.first[i + 1], swept, count, until)
+            if not sure:
+                return ALONE
+            if more == count:
+                continue
+            sizes.there[i] = False
+            under_way -= 1
+            which, when, _ = _earliest(bay, found, more, tie)
+            left = opening
+            if opening >= 0 or when > tau:
+                left, _, _ = leaving(bay, arc, when, min(until, soonest))
+            met[i] = left < 0 and bay.codes[which, ROLE] == GUARD_ROLE
+    return GOES_ON if part < 0 and opening < 0 and under_way > 0 else ENDS
+
+
+@compiled
+def _whole_way(arc: np.ndarray, box: np.ndarray, until: float) -> None:
+    """The box of an arc up to where no touch counts any more, as those of its pieces and NEAR wider."""
+    for axis in range(3):
+        box[axis], box[3 + axis] = np.inf, -np.inf
+    for piece in range(PIECES):
+        if until < piece / PIECES:
+            return
+        for axis in range(3):
+            box[axis] = min(box[axis], arc[BOXES + 6 * piece + axis] - NEAR)
+            box[3 + axis] = max(box[3 + axis], arc[BOXES + 6 * piece + axis + 3] + NEAR)
 
 
 @compiled
@@ -169,19 +195,19 @@ def _own_touches(
     enough: the tau from where on no touch counts.
     """
     arc, found = ball.arc, ball.found
-    sure, until = True, 1.0
+    sure, until = True, enough
     for k in range(first, last):
-        if not _comes_near(bay.solids, k, swept, enough):
+        if not _comes_near(bay.solids, k, swept, until):
             continue
         row = bay.solids[k]
         for piece in range(PIECES):
             tau, box = piece / PIECES, BOXES + 6 * piece
-            if enough < tau:
+            if until < tau:
                 break
             if not _meets(row, arc, box):
                 continue
-            known, count, counts_until = add_touch(bay, k, arc, tau, 1.0, found, count)
-            sure, until = sure and known, min(until, counts_until)
+            known, count, until = add_touch(bay, k, arc, tau, until, found, count)
+            sure = sure and known
             break
     return sure, count, until
 

@@ -14,6 +14,9 @@ def same(one: Any, other: Any) -> bool:
     if type(one) is not type(other):
         return False
     if isinstance(one, np.ndarray):
+        alike = one.dtype == other.dtype and one.dtype.kind != "O" and one.shape == other.shape
+        if alike and one.tobytes() == other.tobytes():  # several times as fast
+            return True
         return bool(np.array_equal(one, other, equal_nan=True))
     if isinstance(one, tuple | list):
         return len(one) == len(other) and all(same(a, b) for a, b in zip(one, other, strict=True))
