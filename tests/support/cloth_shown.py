@@ -93,7 +93,7 @@ def steps(bay: OpenBay) -> Iterator[tuple[str, OpenBay]]:
     first = one_limit(in_boxes(with_laws(bay, damping=1.0, deep=True)))
     yield "rigid bounce along cloth, no loss, far depth, one limit, boxes", rigid(first)
     yield "1 the law along cloth", first
-    yield "3 returns times .6", one_limit(in_boxes(with_laws(bay, deep=True)))
+    yield "3 returns times .58", one_limit(in_boxes(with_laws(bay, deep=True)))
     yield "3 the middle depth and edges", one_limit(in_boxes(bay))
     yield "4 harm by place", in_boxes(bay)
     yield "4 capsules", bay
