@@ -23,7 +23,7 @@ from flightsim.making.structure import Structure
 from flightsim.report.pages.build_page import build_page
 from flightsim.report.pages.folder import built_beside, check_out
 from flightsim.report.words.build_sheets import build_sheets
-from flightsim.report.words.build_words import build_tables, build_words
+from flightsim.report.words.build_words import answer_words, build_tables, build_words
 from flightsim.report.words.imperial import told_in
 from flightsim.report.words.say import Paper, say
 from flightsim.report.words.say import show as show_table
@@ -64,7 +64,7 @@ def build_and_report(order: BuildOrder) -> int:
             write_csv(folder / f"{name}.csv", on_every_sheet(listed))
         work = work_text(opened, settings, made)
         (folder / "order_of_work.txt").write_text(work, encoding="utf-8")
-        told, tables = list(build_words(opened.scenario.name, made, checks, show)), build_tables(made, checks, show)
+        told, tables = list(answer_words(opened.scenario.name, made, checks, show)), build_tables(made, checks, show)
         lists = [*tables, *build_sheets(made, checks, structures, tee, show)]
         (folder / "build.html").write_text(build_page(opened.scenario, told, lists, work), encoding="utf-8")
     met = MET if checks.ok and not made.problems else NOT_MET

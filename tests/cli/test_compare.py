@@ -14,7 +14,15 @@ from size_bays import hall
 from flightsim.cli import main
 from flightsim.report.words.compare_told import print_variants
 from flightsim.report.words.compare_words import chance_words
-from flightsim.report.words.variant_words import VariantRow, bar, not_chance, taken_up, targets_table, variants_table
+from flightsim.report.words.variant_words import (
+    VariantRow,
+    bar,
+    not_chance,
+    taken_up,
+    targets_drawn,
+    targets_table,
+    variants_table,
+)
 from flightsim.study.run.rates import ESCAPE
 from flightsim.study.run.result import Rate
 
@@ -196,6 +204,17 @@ def test_a_limit_is_told_as_the_verdict_tells_it_and_not_rounded():
     row = row_of("as it is", 0.3, targets=[target])
     row.result.scenario.units = "imperial"
     assert targets_table([row]).rows[0][1] == "over 5 7/8 in"
+
+
+def test_a_page_draws_the_bars_that_a_terminal_spells_and_says_met_without_colour():
+    met, unmet = (
+        SimpleNamespace(name="left", asked=True, upper=upper, limit=0.002, kind="rate", words="left the room", place="",
+                        met=upper < 0.002) for upper in (0.0005, 0.004)
+    )  # fmt: skip
+    drawn = targets_drawn([row_of("as it is", 0.3, targets=[met]), row_of("#2", 0.3, 0.5, [unmet])])
+    assert drawn.rows == (("left the room", "1 in 500", "+ 1 in 2,000", "! 1 in 250"),)
+    assert drawn.taken == ((None, None, 0.25, 1.0),)
+    assert "#" not in drawn.note
 
 
 @pytest.mark.parametrize("text", ["deeper:", "deeper", ": canopy.depth=1m", "a: canopy.depth"])

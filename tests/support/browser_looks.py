@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from printed_pages import FORMS, Sheet, pictures_to_print, printed
+from printed_pages import FORMS, Sheet, printed, to_print
 
 PLACES = [(width, scheme) for width in (1280, 390) for scheme in ("light", "dark")]
 TALL = 844  # px, of a phone; a laptop shows about as much
@@ -16,6 +16,12 @@ CONTRAST = "color-contrast"  # the rule of axe that takes nearly all of its time
 TOO_WIDE = (
     "[...document.querySelectorAll('figure img, #bay canvas')].filter((one) => one.checkVisibility() &&"
     " one.getBoundingClientRect().right > innerWidth + 0.5).map((one) => one.alt || one.tagName)"
+)
+# Cells of more than six lines, as of a column that is a word wide.
+TALL_CELLS = (
+    "[...document.querySelectorAll('td')].filter((one) => { const how = getComputedStyle(one);"
+    " return how.display === 'table-cell' && one.clientHeight > 6.5 * 1.45 * parseFloat(how.fontSize); })"
+    ".map((one) => one.innerText.slice(0, 60))"
 )
 # Of all that is seen and has letters of its own, what its contrast hangs on: its colour, the papers under it, how far
 # it and all around it are seen through, whether its letters are large. Things lie over others on the run's page alone.
@@ -71,23 +77,28 @@ class Looks:
 
 @dataclass(frozen=True)
 class Place:
-    """A page in one width and scheme. across: px, shut and with every fold open; too_wide: pictures past the edge."""
+    """A page in one width and scheme. across: px, shut and with every fold open; too_wide: pictures past the edge;
+    tall_cells: of more than six lines.
+    """
 
     across: tuple[int, int]
     paper: str
     too_wide: list[str]
+    tall_cells: list[str]
     serious: list[tuple[str, str]]
 
 
 @dataclass(frozen=True)
 class Seen:
-    """What one look at a page found: by place, by form of paper, and what went wrong. pictures: to print."""
+    """What one look at a page found: by place, by form of paper, and what went wrong. pictures: to print;
+    wide_tables: than the paper."""
 
     title: str
     text: str
     scripts: int
     alts: list[str]
     pictures: int
+    wide_tables: list[str]
     printed: dict[str, list[Sheet]]
     places: dict[tuple[int, str], Place]
     wrong: list[str]
@@ -113,13 +124,13 @@ def look_at(browser: Any, path: Path, asked: set[str]) -> Seen:
             shown.evaluate("[...document.querySelectorAll('figure img')].map((one) => one.alt)"),
         )  # fmt: skip
         sheets = {form: printed(shown, form) for form in FORMS}
-        pictures = pictures_to_print(shown)
+        meant = to_print(shown)
         for scheme in ("light", "dark"):
             places[1280, scheme] = _place(shown, scheme, asked)
         shown = drawn(looks.open(path, 390, "dark"))
         for scheme in ("dark", "light"):
             places[390, scheme] = _place(shown, scheme, asked)
-        return Seen(*told, pictures, sheets, places, looks.wrong())
+        return Seen(*told, *meant, sheets, places, looks.wrong())
     finally:
         looks.close()
 
@@ -135,7 +146,7 @@ def _place(shown: Any, scheme: str, asked: set[str]) -> Place:
     paper = shown.evaluate("getComputedStyle(document.body).backgroundColor")
     found = serious(shown, contrast=not colours <= asked)
     asked |= colours
-    return Place((across[0], across[1]), paper, shown.evaluate(TOO_WIDE), found)
+    return Place((across[0], across[1]), paper, shown.evaluate(TOO_WIDE), shown.evaluate(TALL_CELLS), found)
 
 
 def serious(shown: Any, contrast: bool = True) -> list[tuple[str, str]]:

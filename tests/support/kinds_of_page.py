@@ -17,7 +17,6 @@ from flightsim.cli import cli
 from flightsim.library.find_changes import Improvement
 
 NAME = "<script>document.title = 'run'</script> & shed"
-GARAGE = Path(__file__).parents[2] / "flightsim" / "scenario" / "new" / "garage.yaml"
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 CALLS = {
     "size": ("size", "hall.yaml", "--vary", "canopy.depth=0.5m..1.5m", "--step", "500mm",
@@ -27,7 +26,7 @@ CALLS = {
     "compare": ("compare", "hall.yaml", "--set", "canopy.depth=0.5m", "--shots", "60"),
     "variants": ("compare", "hall.yaml", "--variant", "shallow: canopy.depth=0.5m",
                  "--variant", "deep: canopy.depth=1.5m", "--shots", "60"),
-    "build": ("build", "garage.yaml"),
+    "build": ("build", str(SCENARIOS / "single_garage.yaml"), "--set", f"name={NAME}"),
     "strike": ("strike", "--club", "7-iron", "--club-speed", "38m/s", "--toe", "-30mm"),
     "strikes": ("strike", "--player", "mid", "--club", "7-iron", "--strikes", "1200"),
 }  # fmt: skip
@@ -57,7 +56,6 @@ def _make(kind: str, home: Path, folder: Path) -> None:
         Improvement(improved(bays, NAME), 3).save(folder)
         return
     (bays / "hall.yaml").write_text(named(HALL) + LOFTED, encoding="utf-8")
-    (bays / "garage.yaml").write_text(named(GARAGE.read_text(encoding="utf-8")), encoding="utf-8")
     before = os.getcwd()
     os.chdir(bays)
     try:

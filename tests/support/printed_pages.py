@@ -9,6 +9,7 @@ import numpy as np
 
 FORMS = ("A4", "Letter")
 FOOT = 0.93  # of a sheet's height: below it stands the number of the page
+NARROW = 703  # px: A4, 210 mm, without its margins of 12 mm
 INK = 0.3  # of full black, at the darkest place of a row
 
 
@@ -38,12 +39,19 @@ def printed(shown: Any, form: str, opened: bool = False) -> list[Sheet]:
     return [_sheet(one) for one in pypdfium2.PdfDocument(shown.pdf(format=form))]
 
 
-def pictures_to_print(shown: Any) -> int:
-    """How many pictures the page means to print, as it is."""
+def to_print(shown: Any) -> tuple[int, list[str]]:
+    """How many pictures the page means to print, as it is, and which of its tables are wider than its narrower form."""
+    before = shown.viewport_size
+    shown.set_viewport_size({"width": NARROW, "height": 1000})
     shown.emulate_media(media="print")
     count = shown.evaluate("[...document.querySelectorAll('figure img')].filter((one) => one.checkVisibility()).length")
+    wide = shown.evaluate(
+        "[...document.querySelectorAll('table')].filter((one) => one.checkVisibility() &&"
+        " one.getBoundingClientRect().right > innerWidth + 1).map((one) => one.innerText.slice(0, 80))"
+    )
     shown.emulate_media(media="screen")
-    return int(count)
+    shown.set_viewport_size(before)
+    return int(count), wide
 
 
 def _sheet(one: Any) -> Sheet:

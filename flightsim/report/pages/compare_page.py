@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from flightsim.report.pages.frame import Section, made_by, page, picture
 from flightsim.report.words.compare_words import changed_table, moved_table, rates_table, types_words, verdict
-from flightsim.report.words.variant_words import VariantRow, targets_table, variants_headline, variants_table
+from flightsim.report.words.variant_words import VariantRow, targets_drawn, variants_headline, variants_table
 from flightsim.study.compare.paired_bays import Comparison
 
 KIND = "Bays on the same shots"
@@ -27,10 +28,10 @@ def pair_page(found: Comparison, cost: str, drawn: Path) -> str:
 
 def variants_page(rows: Sequence[VariantRow], found: Comparison, drawn: Path) -> str:
     """More than two, a row each. found: the first against the second, for its shots and seed."""
-    headline = variants_headline(rows)
+    headline, targets = variants_headline(rows), targets_drawn(rows)
     sections = [
         Section("The answer", [headline], [variants_table(rows)], [picture(drawn, "The bays", alt=headline)]),
-        Section("Targets", (), [targets_table(rows)]),
+        *([Section("Targets", (), [replace(targets, title="")])] if targets.rows else []),
     ]
     title = _of_one(found, f"{found.names[0]} and {len(rows) - 1} others")
     return page(title, sections, kind=KIND, facts=_facts(found))

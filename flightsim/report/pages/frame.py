@@ -16,6 +16,7 @@ from typing import Any, Protocol
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 
 from flightsim import __version__
+from flightsim.report.pages.table_look import as_cards
 from flightsim.report.words.common_words import CAUTION
 from flightsim.report.words.free_names import free_name
 from flightsim.report.words.plain_table import Table
@@ -61,8 +62,8 @@ class Picture:
 class Section:
     """A piece of a page: paragraphs, then pictures, then tables, then what is folded away under it.
 
-    folded: the whole section is shut until somebody opens it. on_paper: whether it is printed; what is shut is not.
-    anchor: made of the title where none is given.
+    folded: the whole section can be shut, and is until somebody opens it; opened: it is not shut at first. on_paper:
+    whether it is printed; what is shut is not, but for printed_shut. anchor: made of the title where none is given.
     """
 
     title: str
@@ -71,7 +72,9 @@ class Section:
     pictures: Sequence[Picture] = ()
     folds: Sequence[Section] = ()
     folded: bool = False
+    opened: bool = False
     on_paper: bool = True
+    printed_shut: bool = False
     anchor: str = ""
 
 
@@ -99,10 +102,12 @@ def page(
 @cache
 def environment() -> Environment:
     """All templates of this room, with everything escaped."""
-    return Environment(
+    made = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
         loader=FunctionLoader(text_of),
     )  # fmt: skip
+    made.globals["as_cards"] = as_cards
+    return made
 
 
 def text_of(name: str) -> str:

@@ -19,9 +19,14 @@ def size_page(told: Told, bill: str, drawn: Path) -> str:
         Section("The answer", answer, (), [picture(drawn, "Misses against size", alt=headline(told))]),
         Section("Sizes looked at", (), tables),
         *([Section("How far it hangs on what nobody knows", (), [doubts])] if doubts.rows else []),
-        Section("What was not varied", [words for words in (not_varied_words(told),) if words],
-                [worse] if worse.rows else []),
+        Section("What was not varied", (), [worse] if worse.rows else [], folds=_kept(told)),
         Section("How to read this", [LUCK]),
     ]  # fmt: skip
     facts = (*made_by(told.scenario), f"seed {told.answer.seed}")
     return page(told.scenario.name, sections, kind="How large it has to be", facts=facts)
+
+
+def _kept(told: Told) -> list[Section]:
+    """Every key that was left as it is, shut on the screen: for who looks one up."""
+    words = not_varied_words(told)
+    return [Section("Keys left as they are in the file", [words], printed_shut=True)] if words else []

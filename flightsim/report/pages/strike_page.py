@@ -26,7 +26,10 @@ def strike_page(struck: Struck, order: OneStrike, units: str, drawn: Path) -> st
     rows = strike_rows(struck, order, units)
     launch = Table("", (), tuple(rows), frozenset())
     told = dict(rows)
-    alt = f"From the side and from above: met by {told['met by']}, the ball leaves at {told['ball speed']}"
+    alt = (
+        f"From the side and from above: met by {told['met by']}, the ball leaves at {told['ball speed']}, "
+        f"up angle {told['up angle']}, {told['left-right']}"
+    )
     point = order.club is None and order.head is None and bool(order.toe or order.up)
     warning = ["A point head does not turn: where on the face the ball is met changes nothing."] if point else []
     sections = [
@@ -41,10 +44,10 @@ def strike_page(struck: Struck, order: OneStrike, units: str, drawn: Path) -> st
 def mix_page(mix: StrikeMix, units: str, drawn: Path) -> str:
     """A player's strikes with one club, as text. drawn: the picture on disk."""
     title = f"Strikes of a {mix_title(mix)}"
-    alt = "Of all strikes " + ", ".join(f"{percent(one.share)} are {one.word}" for one in mix.classes)
+    shares = "Of all strikes " + ", ".join(f"{percent(one.share)} are {one.word}" for one in mix.classes) + "."
     sections = [
-        Section("The strikes, the most frequent first", [mix_terms(mix)], [mix_table(mix, units)],
-                [picture(drawn, "Where the ball is met, and where it goes", alt=alt, width=_INCHES)]),
+        Section("The strikes, the most frequent first", [shares, f"Taken: {mix_terms(mix)}."], [mix_table(mix, units)],
+                [picture(drawn, "Where the ball is met, and where it goes", alt=shares, width=_INCHES)]),
         Section("How far to believe it, and whom", [" ".join(WEAK_LINES), HOW_GOOD, READING], [mix_sources()]),
     ]  # fmt: skip
     return page(title, sections, kind=KIND, facts=(*_facts(), f"seed {mix.order.seed}"))

@@ -18,11 +18,21 @@ from flightsim.report.words.plain_table import Table
 from flightsim.scenario.reading.display import Display
 
 MOST_NOTES = 6
+NOT_PASSED = "What does not pass"
 NO_FRAME = "The bay's file has no frame: nothing to cut, and nothing was checked. Add a `frame` section."
 
 
 def build_words(name: str, made: BuildList, checks: Checks, show: Display) -> Iterator[str]:
-    """The answer in a few lines, the worst first."""
+    """The answer in a few lines, the worst first, and the first notes."""
+    yield from answer_words(name, made, checks, show)
+    if made.notes:
+        more = len(made.notes) - MOST_NOTES
+        rest = [f"- and {more} more in order_of_work.txt"] if more > 0 else []
+        yield "\n".join(["Notes:", *(f"- {note}" for note in made.notes[:MOST_NOTES]), *rest])
+
+
+def answer_words(name: str, made: BuildList, checks: Checks, show: Display) -> Iterator[str]:
+    """The answer without notes."""
     failed = [check for check in checks.checks if not check.ok]
     if not made.bars:
         yield f"{name}: {NO_FRAME}"
@@ -38,10 +48,6 @@ def build_words(name: str, made: BuildList, checks: Checks, show: Display) -> It
         yield cost_words(made.bill)
     elif made.bars or made.cloths or made.boards:
         yield "No price list: give --prices FILE, or build.prices in the bay's file, for the cost."
-    if made.notes:
-        more = len(made.notes) - MOST_NOTES
-        rest = [f"- and {more} more in order_of_work.txt"] if more > 0 else []
-        yield "\n".join(["Notes:", *(f"- {note}" for note in made.notes[:MOST_NOTES]), *rest])
 
 
 def cost_words(bill: Bill) -> str:
@@ -139,7 +145,7 @@ def _failed(checks: Checks, show: Display) -> Table:
         for check in checks.checks
         if not check.ok and check.limit is not None
     ]  # fmt: skip
-    return Table("What does not pass", ("check", "found", "limit", "what would"), tuple(rows), frozenset({1, 2}))
+    return Table(NOT_PASSED, ("check", "found", "limit", "what would"), tuple(rows), frozenset({1, 2}))
 
 
 def _value(check: Check, value: float | None, show: Display) -> str:

@@ -11,6 +11,7 @@ from flightsim.report.words.common_words import at_worst, one_in, seen_in_all
 from flightsim.report.words.compare_words import LUCK
 from flightsim.report.words.cut_words import money
 from flightsim.report.words.plain_table import Table
+from flightsim.report.words.verdict import BAD, GOOD, SIGNS
 from flightsim.scenario.reading.display import Display
 from flightsim.study.compare.paired_bays import MOST_TOSSES, Changed, Comparison
 from flightsim.study.run.rates import ESCAPE
@@ -24,6 +25,7 @@ NOTE = (
     "shots. Chance: whether that may be luck, and how often so uneven a split comes by luck if neither bay is the "
     "better. It is told apart where that is less than 1 in {of}: 1 in 20, shared among the {n} comparisons."
 )
+JUDGED = "there may be too few shots. Judged with the likely cloth, as drawn."
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,23 +152,60 @@ def _cost(bill: Bill | None) -> str:
     return f"{'at least ' if bill.unpriced else ''}{money(bill.total)} {bill.prices.currency}"
 
 
-def targets_table(rows: Sequence[VariantRow]) -> Table:
-    """Every target, a column a bay, with a bar: full is the limit; no rows where no bay is asked anything."""
-    names = list(dict.fromkeys(target.name for row in rows for target in row.result.targets if _judged(target)))
-    show = Display(rows[0].result.scenario.units)
-    lines = []
-    for name in names:
+@dataclass(frozen=True)
+class _Asked:
+    """One target, in words, with its limit, and what each bay makes of it: None where a bay is not asked."""
+
+    words: str
+    limit: str
+    each: tuple[TargetResult | None, ...]
+
+
+def _asked(rows: Sequence[VariantRow]) -> list[_Asked]:
+    """Every target that any bay is asked."""
+    show, found = Display(rows[0].result.scenario.units), []
+    for name in dict.fromkeys(target.name for row in rows for target in row.result.targets if _judged(target)):
         each = [next((t for t in row.result.targets if t.name == name and _judged(t)), None) for row in rows]
         first = next(target for target in each if target is not None)
         words = f"{first.words}{f' ({first.place})' if first.place else ''}"
         limit = f"over {show.length(first.limit)}" if first.kind == "length" else one_in(first.limit)
-        lines.append((words, limit, *("not asked" if t is None else _target_cell(t, show) for t in each)))
-    head = ("target", "limit", *(letter(k) for k in range(len(rows))))
+        found.append(_Asked(words, limit, tuple(each)))
+    return found
+
+
+def targets_table(rows: Sequence[VariantRow]) -> Table:
+    """Every target, a column a bay, with a bar of letters: full is the limit; no rows where nothing is asked."""
+    show = Display(rows[0].result.scenario.units)
+    lines = [
+        (one.words, one.limit,
+         *("not asked" if t is None else f"{bar(taken_up(t))} {_bound(t, show)}" for t in one.each))
+        for one in _asked(rows)
+    ]  # fmt: skip
     note = (
         "The bound of each, and how much of its limit it takes up: a full bar, and a > behind it, is not shown to be "
-        "met: there may be too few shots. Judged with the likely cloth, as drawn."
+        f"met: {JUDGED}"
     )
-    return Table("Targets", head, tuple(lines), frozenset(), note)
+    return Table("Targets", _targets_head(rows), tuple(lines), frozenset(), note)
+
+
+def targets_drawn(rows: Sequence[VariantRow]) -> Table:
+    """The same for a page, which draws the bars."""
+    show, asked = Display(rows[0].result.scenario.units), _asked(rows)
+    lines = [
+        (one.words, one.limit,
+         *("not asked" if t is None else f"{SIGNS[GOOD if t.met else BAD]} {_bound(t, show)}" for t in one.each))
+        for one in asked
+    ]  # fmt: skip
+    taken = tuple((None, None, *(None if t is None else min(taken_up(t), 1.0) for t in one.each)) for one in asked)
+    note = (
+        f"The bound of each, and as a bar how much of its limit it takes up. {SIGNS[GOOD]} is met; {SIGNS[BAD]}, and a "
+        f"full bar, is not shown to be met: {JUDGED}"
+    )
+    return Table("Targets", _targets_head(rows), tuple(lines), frozenset(), note, taken)
+
+
+def _targets_head(rows: Sequence[VariantRow]) -> tuple[str, ...]:
+    return "target", "limit", *(letter(k) for k in range(len(rows)))
 
 
 def targets_tables(rows: Sequence[VariantRow]) -> list[Table]:
@@ -192,10 +231,9 @@ def _judged(target: TargetResult) -> bool:
     return target.asked and target.upper is not None
 
 
-def _target_cell(target: TargetResult, show: Display) -> str:
+def _bound(target: TargetResult, show: Display) -> str:
     assert target.upper is not None
-    bound = show.estimate(target.upper) if target.kind == "length" else at_worst(target.upper)
-    return f"{bar(taken_up(target))} {bound}"
+    return show.estimate(target.upper) if target.kind == "length" else at_worst(target.upper)
 
 
 def met_words(row: VariantRow) -> str:

@@ -32,6 +32,11 @@ def test_a_page_of_any_kind_fits_its_screen_shut_and_with_every_fold_open(seen, 
     assert (place.paper == "rgb(255, 255, 255)") is (scheme == "light")
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_column_of_any_kind_is_a_word_wide_on_a_phone(seen, kind):
+    assert seen(kind).places[390, "light"].tall_cells == []
+
+
 @pytest.mark.parametrize(("width", "scheme"), PLACES)
 @pytest.mark.parametrize("kind", KINDS)
 def test_whoever_reads_otherwise_can_read_a_page_of_any_kind(seen, kind, width, scheme):
@@ -95,6 +100,19 @@ def test_no_printed_picture_of_any_kind_is_cut_drawn_out_or_left_away(seen, kind
     sheets = seen(kind).printed[form]
     assert [sheet.cut for sheet in sheets if sheet.cut] == []
     assert sum(len(sheet.pictures) for sheet in sheets) == seen(kind).pictures
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_printed_table_of_any_kind_is_wider_than_the_paper(seen, kind):
+    assert seen(kind).wide_tables == []
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_lists_that_are_shut_on_a_builds_page_are_printed_all_the_same(seen, form):
+    on_paper = "".join(sheet.text for sheet in seen("build").printed[form])
+    for words in ("Measured on the tube itself", "The nearest to its limit of each kind", "weld its stub"):
+        assert words in on_paper
+        assert words not in seen("build").text
 
 
 def test_a_contrast_that_only_a_phone_in_the_dark_has_is_asked_though_all_others_were(chromium, tmp_path):
