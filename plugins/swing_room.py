@@ -387,5 +387,7 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
     figure.set_dpi(150)
     canvas.draw()
     data, whole = BytesIO(), Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
-    whole.quantize(COLOURS, dither=Image.Dither.NONE).save(data, "PNG", compress_level=6)
+    few = whole.quantize(COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    few.putpalette([255 if part == 254 else part for part in few.getpalette() or []])  # 254 is what it makes of white
+    few.save(data, "PNG", compress_level=6)
     return data.getvalue()

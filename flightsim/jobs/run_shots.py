@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import math
 import os
 from collections.abc import Callable, Iterator
@@ -62,6 +63,7 @@ def run_and_report(order: Order) -> int:
     """Run, write everything, print the answer; 0, or 1 when a requirement is not met."""
     requirements = parse_requirements(order.require)
     opened = open_bay(order.scenario, order.sets)
+    gc.freeze()  # what was loaded until now lives to the end: nobody looks for dead rings in it again
     shots, seed = _shots(order, opened), DEFAULT_SEED if order.seed is None else order.seed
     if requirements and not opened.plan.sampled:
         judge_all(requirements, Rates({}, (), 0.0), (), sampled=False)  # refused now, not after the flight

@@ -8,11 +8,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.bay.kept_answers import by_value, kept_by_value
 from flightsim.bay.shapes import Shape
 
 Array = NDArray[np.float64]
 
 
+@by_value
 @dataclass(frozen=True)
 class Frame:
     """A drawing plane: origin `(3,)`, m; right and up `(3,)`, unit directions on the paper; scale, user units a m."""
@@ -39,12 +41,17 @@ class Frame:
 
 def silhouettes(shape: Shape, frame: Frame) -> list[Array]:
     """Closed outlines `(k, 2)`, user units, of a shape: one for a convex shape, else one a drawn polygon."""
+    return list(_silhouettes(shape, frame))
+
+
+@kept_by_value
+def _silhouettes(shape: Shape, frame: Frame) -> tuple[Array, ...]:
     outlines = shape.outlines()
     if not outlines:
-        return []
+        return ()
     if shape.convex:
-        return [hull(frame.flat(np.concatenate(outlines)))]
-    return [frame.flat(outline) for outline in outlines]
+        return (hull(frame.flat(np.concatenate(outlines))),)
+    return tuple(frame.flat(outline) for outline in outlines)
 
 
 def hull(points: Array) -> Array:
@@ -102,6 +109,7 @@ def _signed_area(outline: Array) -> float:
     return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
 
 
+@kept_by_value
 def sheet_normal(shape: Shape) -> Array | None:
     """Unit normal `(3,)` of the largest face of a shape that is a sheet or thin slab; None for anything chunky.
 
