@@ -64,9 +64,11 @@ def _draw(club: ClubMap, found: BayMap, number: int, folder: Path, dpi: int) -> 
 def _page(found: BayMap, pictures: list[list[Path]]) -> str:
     """The page as text. Everything that comes from a scenario or a plugin is escaped."""
     warnings = [f"Warning: {replace(problem, file=Path(problem.file).name)}" for problem in found.opened.warnings]
+    heads = [words.partition("\n")[0] for words in warnings]
+    ways_out = [Section("What these warnings allow, and what to try", warnings, printed_shut=True)] if warnings else []
     clubs = [_club(club, found, paths) for club, paths in zip(found.clubs, pictures, strict=True)]
     reading = Section("How to read this", [WAYS_SAID, STRINGS_SAID, FLOOR_SAID, NOT_COMPUTED])
-    sections = [Section("All directions", [DIRECTIONS_SAID, *warnings]), *clubs, reading]
+    sections = [Section("All directions", [DIRECTIONS_SAID, *heads], folds=ways_out), *clubs, reading]
     return page(found.opened.scenario.name, sections, kind="Where a ball may go", facts=made_by(found.opened.scenario))
 
 
