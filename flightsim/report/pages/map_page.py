@@ -63,9 +63,10 @@ def _draw(club: ClubMap, found: BayMap, number: int, folder: Path, dpi: int) -> 
 
 def _page(found: BayMap, pictures: list[list[Path]]) -> str:
     """The page as text. Everything that comes from a scenario or a plugin is escaped."""
-    warnings = [f"Warning: {replace(problem, file=Path(problem.file).name)}" for problem in found.opened.warnings]
-    heads = [words.partition("\n")[0] for words in warnings]
-    ways_out = [Section("What these warnings allow, and what to try", warnings, printed_shut=True)] if warnings else []
+    told = [str(replace(problem, file=Path(problem.file).name)).partition("\n") for problem in found.opened.warnings]
+    heads = [f"Warning {k}: {words}" for k, (words, _, _) in enumerate(told, start=1)]
+    tries = [f"Warning {k}\n{rest.strip()}" for k, (_, _, rest) in enumerate(told, start=1) if rest]
+    ways_out = [Section("What is allowed there, and what to try", tries, printed_shut=True)] if tries else []
     clubs = [_club(club, found, paths) for club, paths in zip(found.clubs, pictures, strict=True)]
     reading = Section("How to read this", [WAYS_SAID, STRINGS_SAID, FLOOR_SAID, NOT_COMPUTED])
     sections = [Section("All directions", [DIRECTIONS_SAID, *heads], folds=ways_out), *clubs, reading]
