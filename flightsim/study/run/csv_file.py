@@ -38,11 +38,18 @@ def cells(column: NDArray[Any]) -> list[str]:
 
 
 def _floats(column: NDArray[Any]) -> list[str]:
-    found = _as_json(np.nan_to_num(column, nan=0.0, posinf=0.0, neginf=0.0))
-    size = np.abs(column)
-    for k in np.flatnonzero(~((size >= LEAST) & (size < MOST)) & (size != 0.0)):
-        found[k] = "" if np.isnan(column[k]) else repr(float(column[k]))
-    return found
+    blank = np.isnan(column)
+    some = column[~blank] if blank.any() else column
+    size = np.abs(some)
+    odd = np.flatnonzero(~((size >= LEAST) & (size < MOST)) & (size != 0.0))
+    found = _as_json(np.where(np.isfinite(some), some, 0.0) if odd.size else some)
+    for k in odd:
+        found[k] = repr(float(some[k]))
+    if some is column:
+        return found
+    whole = np.full(column.size, "", dtype=object)
+    whole[~blank] = found
+    return list(whole.tolist())
 
 
 def _as_json(column: NDArray[Any]) -> list[str]:
