@@ -8,7 +8,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: as many work
 
 import sys
 import time
-from collections.abc import Generator
+from collections.abc import Callable, Generator
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 
@@ -40,14 +41,19 @@ def _keep_bytecode(folder: Path) -> None:
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
-    """Before any test runs against its clock: compile the engine, once for all workers."""
+    """Before any test runs against its clock: compile the engine, once for all workers, which share the work."""
     engine = sys.modules.get("flightsim.engine.follow")
     if engine is not None and session.items:
-        with alone("engine"):
-            engine.make_engine_ready()
-            lattice = import_module("flightsim.cloth.following")
-            lattice.make_lattice_ready()
-            lattice.make_lattice_ready(fine=True)
+        lattice = import_module("flightsim.cloth.following")
+        compiled: list[tuple[str, Callable[[], None]]] = [
+            ("engine", engine.make_engine_ready),
+            ("lattice", lattice.make_lattice_ready),
+            ("fine lattice", partial(lattice.make_lattice_ready, fine=True)),
+        ]
+        first = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw")) % len(compiled)
+        for name, make_ready in compiled[first:] + compiled[:first]:
+            with alone(name):
+                make_ready()
 
 
 @pytest.fixture(autouse=True)

@@ -38,15 +38,20 @@ def _areal_masses(opened: OpenBay) -> dict[str, float]:
 
 
 def settings_of(scenario: Scenario) -> BuildSettings:
-    """The bay's section `build`, or what goes without saying; the way in is the room's largest door, if not said."""
-    entries = scenario.entries("build")
-    settings: BuildSettings = entries[0] if entries else BuildSettings()
+    """What the bay's file says of building, or what goes without saying: the way in is then the largest door."""
+    settings = _said(scenario) or BuildSettings()
     settings = settings.in_feet() if scenario.units == "imperial" else settings
     doors = [each for each in getattr(scenario.room, "openings", ()) if each.sill == 0.0]
     if settings.door_width is None and settings.door_height is None and doors:
         widest = max(doors, key=lambda each: each.width * each.height)
         return settings.model_copy(update={"door_width": widest.width, "door_height": widest.height})
     return settings
+
+
+def _said(scenario: Scenario) -> BuildSettings | None:
+    """The section that holds build settings, whatever its key; None where the file has none."""
+    entries = (entry for section in scenario.sections.values() for entry in section)
+    return next((entry for entry in entries if isinstance(entry, BuildSettings)), None)
 
 
 def prices_of(scenario: Scenario) -> PriceList | None:
@@ -75,11 +80,11 @@ def bill_of_bay(opened: OpenBay) -> Bill | None:
 
 
 def build_sections(opened: OpenBay) -> list[ReportSection]:
-    """For the page of a bay with a `frame` or a `build`; what cannot be listed is told there, and the run is kept."""
-    if not (opened.scenario.entries("frame") or opened.scenario.entries("build")):
-        return []
+    """For the page of a bay with a frame or build settings; what cannot be listed is told there, and nothing fails."""
     title = "What it takes to build it"
     try:
+        if _said(opened.scenario) is None and not opened.plugins.structures(opened.scenario):
+            return []
         made = list_bay(opened)
     except (BadInputError, PluginError) as error:
         return [ReportSection(title, (f"It could not be listed: {error}",))]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from flightsim.errors import BadInputError
-from flightsim.library.list_bay import NOT_CHECKED, bill_of_bay, build_sections, list_bay
+from flightsim.library.list_bay import NOT_CHECKED, bill_of_bay, build_sections, list_bay, settings_of
 from flightsim.library.pair_bays import compare
 from flightsim.library.search_sizes import find_size
 from flightsim.making.costing.bill import Bill
@@ -51,6 +52,15 @@ def test_what_cannot_be_listed_is_told_in_the_section(tmp_path: Path) -> None:
     assert "build.stock" in section.paragraphs[0]
     (section,) = build_sections(open_bay(opened(tmp_path, FRAME + "build: {prices: none.yaml}\n")))
     assert "none.yaml" in section.paragraphs[0]
+
+
+def test_what_is_said_of_building_is_found_under_whatever_key_its_plugin_has(tmp_path: Path) -> None:
+    bay = open_bay(opened(tmp_path, "build: {kerf: 5 mm}\n"))
+    sections = {"making" if key == "build" else key: entries for key, entries in bay.scenario.sections.items()}
+    elsewhere = replace(bay, scenario=replace(bay.scenario, sections=sections))
+    assert settings_of(elsewhere.scenario).kerf == settings_of(bay.scenario).kerf == 0.005
+    titles = [[section.title for section in build_sections(opened)] for opened in (bay, elsewhere)]
+    assert titles[0] == titles[1] != []
 
 
 def bill(tmp_path: Path, more: str, prices: str = INVENTED) -> Bill:
