@@ -9,8 +9,8 @@ from flightsim.errors import BadInputError
 from flightsim.jobs.print_json import print_json
 from flightsim.library.search_sizes import SizeFound, SizeQuestion
 from flightsim.report.pages.folder import check_out
+from flightsim.report.words.print_size import print_size
 from flightsim.report.words.say import Paper, told_what_is_done
-from flightsim.report.words.size_told import print_size
 from flightsim.study.run.built_off import TOLERANCE
 from flightsim.study.run.open_bay import BayOrigin
 from flightsim.study.run.walk import DEFAULT_SEED
@@ -57,7 +57,7 @@ def _tell(found: SizeFound, out: Path, as_json: bool) -> None:
         if as_json:
             print_json(found.summary)
             return
-        print_size(found.told, console, found.cost)
+        print_size(found.report, console, found.cost)
         console.print(
             f"\nPage {out / 'size.html'}, picture {out / 'misses.png'}; all of it as data: {out / 'size.json'}"
         )

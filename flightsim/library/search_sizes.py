@@ -19,9 +19,9 @@ from flightsim.report.pages.size_data import size_data
 from flightsim.report.pages.size_page import size_page
 from flightsim.report.words.build_words import cost_words
 from flightsim.report.words.common_words import CAUTION
+from flightsim.report.words.print_size import print_size
 from flightsim.report.words.size_tables import looks_table
-from flightsim.report.words.size_told import print_size
-from flightsim.report.words.size_words import Told, headline
+from flightsim.report.words.size_words import SizeReport, headline
 from flightsim.study.run.built_off import TOLERANCE
 from flightsim.study.run.open_bay import BayOrigin, OpenBay
 from flightsim.study.run.open_bay import open_bay as open_from
@@ -42,12 +42,12 @@ CONFIDENCE = 0.95
 
 @dataclass(frozen=True)
 class SizeFound:
-    """A search for a size. told: the answer, as data, with the scenario; changes, keeps: as they were asked for.
+    """A search for a size. report: the answer, as data, with the scenario; changes, keeps: as they were asked for.
 
     bill: what the bay of this size costs by its own price list, words where that cannot be told, None without one.
     """
 
-    told: Told
+    report: SizeReport
     changes: tuple[str, ...]
     keeps: tuple[str, ...]
     bill: Bill | str | None = None
@@ -55,12 +55,12 @@ class SizeFound:
     @property
     def found(self) -> bool:
         """Whether any size of the range meets the target, as confirmed on fresh shots."""
-        return self.told.answer.chosen is not None
+        return self.report.answer.chosen is not None
 
     @property
     def sizes(self) -> dict[str, float] | None:
         """What meets the target, by dotted path: m, deg or plain numbers; None where nothing in the range does."""
-        answer = self.told.answer
+        answer = self.report.answer
         if answer.chosen is None:
             return None
         return {vary.path: value for vary, value in zip(answer.varies, answer.chosen, strict=True)}
@@ -69,7 +69,7 @@ class SizeFound:
     def summary(self) -> dict[str, Any]:
         """What size.json holds; docs/size.md tells every key."""
         facts = cost_facts(self.bill) if isinstance(self.bill, Bill) else None
-        return {**size_data(self.told, self.changes, self.keeps), "bill": facts}
+        return {**size_data(self.report, self.changes, self.keeps), "bill": facts}
 
     @property
     def cost(self) -> str:
@@ -79,7 +79,7 @@ class SizeFound:
     @property
     def table(self) -> Any:
         """One row a size that was looked at: a pandas data frame where pandas is installed, else arrays by name."""
-        answer = self.told.answer
+        answer = self.report.answer
         columns: dict[str, Sequence[Any]] = {
             vary.path: [look.sizes[k] for look in answer.looks] for k, vary in enumerate(answer.varies)
         }
@@ -91,24 +91,24 @@ class SizeFound:
 
     def figure(self) -> Figure:
         """Misses against size."""
-        return size_figure(self.told)
+        return size_figure(self.report)
 
     def save(self, folder: str | Path) -> Path:
         """Write all files of `flightsim size` into a folder, whole or not at all. Raises BadInputError."""
         return write_answer(
             Path(folder), ("size.json", self.summary), ("misses.png", self.figure()),
-            ("size.html", lambda drawn: size_page(self.told, self.cost, drawn)),
+            ("size.html", lambda drawn: size_page(self.report, self.cost, drawn)),
         )  # fmt: skip
 
     def __str__(self) -> str:
         """The answer in words, as the terminal tells it."""
         console, text = paper()
-        print_size(self.told, console, self.cost)
+        print_size(self.report, console, self.cost)
         return text.getvalue().strip()
 
     def _repr_html_(self) -> str:
         caution = html_paragraph(" ".join(CAUTION))
-        return html_paragraph(headline(self.told)) + html_table(looks_table(self.told)) + caution
+        return html_paragraph(headline(self.report)) + html_table(looks_table(self.report)) + caution
 
 
 def find_size(
@@ -177,7 +177,7 @@ class SizeQuestion:
             raise (refused or error) from None
         present = tuple(None if now is None else vary.present(now.scenario) for vary in answer.varies)
         scenario = (search.home if now is None else now).scenario
-        return SizeFound(Told(answer, scenario, present), self.changes, self.keep, self._bill(answer))
+        return SizeFound(SizeReport(answer, scenario, present), self.changes, self.keep, self._bill(answer))
 
     def _bill(self, answer: Answer) -> Bill | str | None:
         """Of the chosen size. What cannot be listed takes nothing from an answer that took its time."""

@@ -22,7 +22,7 @@ from flightsim.report.draw.size_figure import size_figure
 from flightsim.report.words import size_tables
 from flightsim.report.words.size_tables import doubts_table, front_table, looks_table, not_varied_words
 from flightsim.report.words.size_words import (
-    Told,
+    SizeReport,
     backward_words,
     headline,
     how_words,
@@ -211,7 +211,7 @@ def told(tmp_path, varies=("canopy.depth=0.4m..2m",), **more):
         "confirming": 400, "tolerance": 0.02, "seed": 1,
     }  # fmt: skip
     scenario = open_bay(hall(tmp_path, LOFTED)).scenario
-    return Told(Answer(**base | more), scenario, (1.0,) * len(varies))
+    return SizeReport(Answer(**base | more), scenario, (1.0,) * len(varies))
 
 
 def test_orders_say_what_to_build_and_name_a_thing_once():

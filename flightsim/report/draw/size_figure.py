@@ -24,7 +24,7 @@ from flightsim.report.draw.style import (
     new_figure,
 )
 from flightsim.report.words.common_words import one_in
-from flightsim.report.words.size_words import Told, shown, size_words, target_words
+from flightsim.report.words.size_words import SizeReport, shown, size_words, target_words
 from flightsim.scenario.reading.declared import GuardLength, declared
 from flightsim.scenario.reading.display import FOOT
 from flightsim.study.size.size_look import Look
@@ -32,23 +32,23 @@ from flightsim.study.size.size_look import Look
 _WIDTH, _HEIGHT = 8.6, 5.9
 
 
-def size_figure(told: Told) -> Figure:
+def size_figure(report: SizeReport) -> Figure:
     """What is judged, at every size looked at and between them, with its bounds; fresh shots; target and sizes."""
-    answer = told.answer
+    answer = report.answer
     figure = new_figure(_WIDTH, _HEIGHT)
     axes = axes_at(figure, 0.95, 1.75, _WIDTH - 1.2, _HEIGHT - 3.0)
-    scale, unit = _axis(told)
-    floor_at = _floor(told)
+    scale, unit = _axis(report)
+    floor_at = _floor(report)
     held = answer.near
     beside = [look for look in answer.looks if look.sizes[:-1] == held]
     _between(axes, beside, scale, floor_at)
-    _doubts(axes, told, scale, floor_at)
+    _doubts(axes, report, scale, floor_at)
     _looks(axes, beside, scale, floor_at)
     _fresh(axes, [look for look in answer.confirmed if look.sizes[:-1] == held], scale, floor_at)
     axes.axhline(answer.requirement.limit, color=VERMILLION, linewidth=1.1, zorder=4)
     axes.set_yscale("log")
     axes.set_ylim(floor_at, 1.0)
-    _sizes(axes, told, scale)
+    _sizes(axes, report, scale)
     axes.text(0.995, answer.requirement.limit, "target ", transform=axes.get_yaxis_transform(), fontsize=SMALL,
               color=VERMILLION, ha="right", va="bottom")  # fmt: skip
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: _rate_words(y, floor_at)))
@@ -57,23 +57,23 @@ def size_figure(told: Told) -> Figure:
     axes.set_ylabel("of all balls", fontsize=NORMAL)
     _legend(figure)
     others = ", ".join(
-        f"{size_words(vary)} {shown(vary, x, told.display)}" for vary, x in zip(answer.varies, held, strict=False)
+        f"{size_words(vary)} {shown(vary, x, report.display)}" for vary, x in zip(answer.varies, held, strict=False)
     )
-    below = f"{told.scenario.name}: {answer.searched:,} shots of the search" + (f"; {others}" if others else "")
+    below = f"{report.scenario.name}: {answer.searched:,} shots of the search" + (f"; {others}" if others else "")
     heading(figure, f"Misses against size: {target_words(answer.requirement)}", below)
     return figure
 
 
-def _axis(told: Told) -> tuple[float, str]:
-    vary = told.answer.varies[-1]
+def _axis(report: SizeReport) -> tuple[float, str]:
+    vary = report.answer.varies[-1]
     if vary.kind == "length":
-        return (1.0 / FOOT, "ft") if told.scenario.units == "imperial" else (1.0, "m")
+        return (1.0 / FOOT, "ft") if report.scenario.units == "imperial" else (1.0, "m")
     return 1.0, "deg" if vary.kind == "angle" else "as given"
 
 
-def _floor(told: Told) -> float:
+def _floor(report: SizeReport) -> float:
     """The lowest rate drawn: below all bounds and the target; none seen is drawn there."""
-    answer = told.answer
+    answer = report.answer
     ends = [answer.requirement.limit, *(look.worst for look in (*answer.looks, *answer.confirmed))]
     ends += [doubt.rate for doubt in answer.doubts if doubt.rate > 0.0]
     return float(10.0 ** floor(log10(min(ends) / 3.0)))
@@ -95,9 +95,9 @@ def _between(axes: Axes, looks: list[Look], scale: float, floor_at: float) -> No
     axes.plot(x, np.maximum([max(look.rates) for look in flown], floor_at), color=INK, linewidth=1.2, zorder=3)
 
 
-def _doubts(axes: Axes, told: Told, scale: float, floor_at: float) -> None:
+def _doubts(axes: Axes, report: SizeReport, scale: float, floor_at: float) -> None:
     """Other assumptions, at the chosen size: their least and most."""
-    chosen, rates = told.answer.chosen, [doubt.rate for doubt in told.answer.doubts]
+    chosen, rates = report.answer.chosen, [doubt.rate for doubt in report.answer.doubts]
     if chosen is None or not rates:
         return
     ends = np.maximum([min(rates), max(rates)], floor_at)
@@ -138,10 +138,10 @@ def _bars(
               markeredgewidth=0.9, zorder=6, label=words, clip_on=False)  # fmt: skip
 
 
-def _common(told: Told) -> float | None:
+def _common(report: SizeReport) -> float | None:
     """What most of these are said to be, as its field says it; None where it says nothing."""
-    plain = [_plain(told.answer.varies[-1].path)]
-    said = [one.said.common for one in declared(told.scenario, GuardLength) if _plain(one.path) in plain]
+    plain = [_plain(report.answer.varies[-1].path)]
+    said = [one.said.common for one in declared(report.scenario, GuardLength) if _plain(one.path) in plain]
     return said[0] if said else None
 
 
@@ -150,12 +150,12 @@ def _plain(path: str) -> str:
     return ".".join(step for step in path.split(".") if not step.isdecimal())
 
 
-def _sizes(axes: Axes, told: Told, scale: float) -> None:
+def _sizes(axes: Axes, report: SizeReport, scale: float) -> None:
     """Lines at the size that is there now, the common one, and the chosen one; the axis reaches to them."""
-    vary, answer = told.answer.varies[-1], told.answer
+    vary, answer = report.answer.varies[-1], report.answer
     marks: list[tuple[float | None, str, str, str]] = [
-        (told.present[-1], "now", "--", GREY),
-        (_common(told), "common practice, no source", ":", INK),
+        (report.present[-1], "now", "--", GREY),
+        (_common(report), "common practice, no source", ":", INK),
     ]
     marks.append((None if answer.chosen is None else answer.chosen[-1], "chosen", "-", GREEN))
     values = [vary.lower, vary.upper, *(value for value, *_ in marks if value is not None)]
@@ -165,8 +165,8 @@ def _sizes(axes: Axes, told: Told, scale: float) -> None:
     for value, words, dashes, colour in marks:
         if value is None:
             continue
-        habit = value == _common(told) and vary.kind == "length"
-        told_as = told.display.estimate(value) if habit else shown(vary, value, told.display)
+        habit = value == _common(report) and vary.kind == "length"
+        told_as = report.display.estimate(value) if habit else shown(vary, value, report.display)
         axes.axvline(value * scale, color=colour, linewidth=1.2, linestyle=dashes, zorder=2)
         inner = (value - min(values)) / max(max(values) - min(values), 1e-9)
         axes.annotate(

@@ -8,7 +8,7 @@ from typing import Any
 
 from flightsim import __version__
 from flightsim.contact.fates import Flag
-from flightsim.report.words.size_words import Told
+from flightsim.report.words.size_words import SizeReport
 from flightsim.study.size.builds import Sizes
 from flightsim.study.size.least_size import Answer
 from flightsim.study.size.size_look import Look
@@ -16,9 +16,9 @@ from flightsim.study.size.size_look import Look
 SCHEMA_VERSION = 1
 
 
-def size_data(told: Told, sets: tuple[str, ...], keeps: tuple[str, ...]) -> dict[str, Any]:
+def size_data(report: SizeReport, sets: tuple[str, ...], keeps: tuple[str, ...]) -> dict[str, Any]:
     """Everything in SI; angles in degrees."""
-    answer, scenario = told.answer, told.scenario
+    answer, scenario = report.answer, report.scenario
     return {
         "schema_version": SCHEMA_VERSION,
         "flightsim": __version__,
@@ -35,7 +35,7 @@ def size_data(told: Told, sets: tuple[str, ...], keeps: tuple[str, ...]) -> dict
         "vary": [
             {"path": vary.path, "kind": vary.kind, "lower": vary.lower, "upper": vary.upper, "step": vary.step,
              "present": now, "price": answer.prices.get(vary.path)}
-            for vary, now in zip(answer.varies, told.present, strict=True)
+            for vary, now in zip(answer.varies, report.present, strict=True)
         ],
         "found": answer.chosen is not None,
         "chosen": None if answer.chosen is None else _sizes(answer, answer.chosen),

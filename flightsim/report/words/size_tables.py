@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flightsim.report.words.common_words import one_in
 from flightsim.report.words.plain_table import Table
-from flightsim.report.words.size_words import Told, shown, size_words, target_words, worst_words
+from flightsim.report.words.size_words import SizeReport, shown, size_words, target_words, worst_words
 from flightsim.scenario.reading.models import Scenario
 from flightsim.study.size.size_doubts import Doubt
 from flightsim.study.size.size_look import Look
@@ -13,27 +13,27 @@ from flightsim.study.size.vary import parse_vary
 _OF_SHOTS = ("shots", "launches", "measured", "air", "ball", "people", "build")  # sections that are no sizes of the bay
 
 
-def looks_table(told: Told) -> Table:
+def looks_table(report: SizeReport) -> Table:
     """Every size looked at, and those that were put to fresh shots; of several sizes, those beside the answer."""
-    answer = told.answer
+    answer = report.answer
     held = answer.near
     beside = [look for look in answer.looks if look.sizes[:-1] == held]
-    rows = [_look_row(told, look, answer.searched) for look in beside]
-    rows += [_look_row(told, look, answer.confirming, "fresh shots: ") for look in answer.confirmed]
+    rows = [_look_row(report, look, answer.searched) for look in beside]
+    rows += [_look_row(report, look, answer.confirming, "fresh shots: ") for look in answer.confirmed]
     head = (*(size_words(vary) for vary in answer.varies), "shots", "did", "as seen", "at worst", "shown to do")
     count = len(answer.varies)
     title = f"Sizes looked at: how many {target_words(answer.requirement)}"
     note = (
-        f"Each built {told.off} short and long, the other sizes off to their worse side: the worse of these is shown, "
-        "for the player and spot with the highest bound."
+        f"Each built {report.off} short and long, the other sizes off to their worse side: the worse of these is "
+        "shown, for the player and spot with the highest bound."
     )
     if len(beside) < len(answer.looks):
         note += f" {len(answer.looks) - len(beside)} more choices of the other sizes: see size.json."
     return Table(title, head, tuple(rows), frozenset({*range(count), count, count + 1}), note)
 
 
-def _look_row(told: Told, look: Look, shots: int, where: str = "") -> tuple[str, ...]:
-    sizes = (shown(vary, x, told.display) for vary, x in zip(told.answer.varies, look.sizes, strict=True))
+def _look_row(report: SizeReport, look: Look, shots: int, where: str = "") -> tuple[str, ...]:
+    sizes = (shown(vary, x, report.display) for vary, x in zip(report.answer.varies, look.sizes, strict=True))
     if look.refused:
         return (*sizes, "", "", "", "", f"{where}cannot be built: {look.refused}")
     said = "yes" if look.met else look.kept or "not shown"
@@ -44,18 +44,20 @@ def _rate(look: Look) -> str:
     return one_in(max(look.rates)) if look.hits else "none seen"
 
 
-def worse_table(told: Told) -> Table:
+def worse_table(report: SizeReport) -> Table:
     """The other sizes, off to the side that lets more past."""
-    show = told.display.length
-    rows = [(worse.words, worse.path, show(worse.value - worse.off), show(worse.value)) for worse in told.answer.worse]
+    show = report.display.length
+    rows = [
+        (worse.words, worse.path, show(worse.value - worse.off), show(worse.value)) for worse in report.answer.worse
+    ]
     note = "The side to which more of a few shots meet no protection first; where they do not tell, the usual one."
-    title = f"Not varied: other sizes, taken up to {told.off} off to their worse side"
+    title = f"Not varied: other sizes, taken up to {report.off} off to their worse side"
     return Table(title, ("size", "key", "as drawn", "taken as"), tuple(rows), frozenset({2, 3}), note if rows else "")
 
 
-def not_varied_words(told: Told) -> str:
+def not_varied_words(report: SizeReport) -> str:
     """Every other key of the file that could be varied; a section that has no sizes of the bay, as a whole."""
-    answer, scenario = told.answer, told.scenario
+    answer, scenario = report.answer, report.scenario
     taken = {_plain(path) for path in (*(v.path for v in answer.varies), *(worse.path for worse in answer.worse))}
     keys = [
         key for key in scenario.lines
@@ -75,13 +77,13 @@ def _is_number(scenario: Scenario, key: str) -> bool:
     return "." in key and parse_vary(f"{key}=0..1").present(scenario) is not None
 
 
-def front_table(told: Told) -> Table:
+def front_table(report: SizeReport) -> Table:
     """Of several sizes: those that no other choice betters, cheapest first."""
-    answer = told.answer
+    answer = report.answer
     several = len(answer.varies) > 1
     rows = []
     for look in answer.front if several else ():
-        sizes = (shown(vary, x, told.display) for vary, x in zip(answer.varies, look.sizes, strict=True))
+        sizes = (shown(vary, x, report.display) for vary, x in zip(answer.varies, look.sizes, strict=True))
         cost = f"{answer.cost(look.sizes):,.2f}" if answer.prices else ""
         rows.append((*sizes, cost, worst_words(look), "chosen" if look.sizes == answer.chosen else ""))
     head = (*(size_words(vary) for vary in answer.varies), "cost" if answer.prices else "", "at worst", "")
@@ -93,9 +95,9 @@ def front_table(told: Told) -> Table:
     return Table("Choices that no other betters", head, tuple(rows), numbers, note)
 
 
-def doubts_table(told: Told) -> Table:
+def doubts_table(report: SizeReport) -> Table:
     """The chosen size under other models, then with one thing changed, what moves the answer most first."""
-    answer = told.answer
+    answer = report.answer
     if not answer.doubts:
         return Table("", (), (), frozenset())
     first = answer.doubts[0]
@@ -104,8 +106,8 @@ def doubts_table(told: Told) -> Table:
         return (-abs(doubt.rate - first.rate), -doubt.upper)
 
     models = [first, *sorted((d for d in answer.doubts[1:] if d.kind == "model"), key=moved)]
-    rows = [_doubt_row(told, doubt) for doubt in models]
-    rows += [_doubt_row(told, doubt) for doubt in sorted((d for d in answer.doubts if d.kind == "change"), key=moved)]
+    rows = [_doubt_row(report, doubt) for doubt in models]
+    rows += [_doubt_row(report, doubt) for doubt in sorted((d for d in answer.doubts if d.kind == "change"), key=moved)]
     head = ("the chosen size", "as seen", "beside as drawn", "shown to do")
     note = (
         f"As drawn, with nothing off, on {answer.searched:,} shots of the search's seed; fewer than confirmed it, so "
@@ -115,11 +117,11 @@ def doubts_table(told: Told) -> Table:
     return Table(title, head, tuple(rows), frozenset(), note)
 
 
-def _doubt_row(told: Told, doubt: Doubt) -> tuple[str, ...]:
-    met = told.answer.requirement.met_by(doubt.upper)
-    first = told.answer.doubts[0].rate
+def _doubt_row(report: SizeReport, doubt: Doubt) -> tuple[str, ...]:
+    met = report.answer.requirement.met_by(doubt.upper)
+    first = report.answer.doubts[0].rate
     seen = one_in(doubt.rate) if doubt.rate > 0.0 else "none seen"
     times = f"{doubt.rate / first:.2g} times" if first > 0.0 else ""
-    if doubt is told.answer.doubts[0] or doubt.rate == first:
-        times = "" if doubt is told.answer.doubts[0] else "the same"
+    if doubt is report.answer.doubts[0] or doubt.rate == first:
+        times = "" if doubt is report.answer.doubts[0] else "the same"
     return (doubt.words, seen, times, "yes" if met else "not shown")

@@ -32,7 +32,7 @@ LUCK = (
 
 
 @dataclass(frozen=True)
-class Told:
+class SizeReport:
     """An answer with what it takes to tell it: the scenario at some size, and each varied size as it is now."""
 
     answer: Answer
@@ -76,19 +76,19 @@ def _key(vary: Vary) -> str:
 
 def orders(varies: Sequence[Vary], sizes: Sizes, display: Display, scenario: Scenario | None = None) -> str:
     """Orders to a builder: `make the canopy 2.50 m high and 1.20 m deep`, in the words that the fields say."""
-    told: list[str] = []
+    orders: list[str] = []
     before = ""
     for vary, value in zip(varies, sizes, strict=True):
         field = None if scenario is None else field_at(scenario, vary.path)
         how, name = how_words(vary, field), name_of(vary)
         if how:
-            told.append(f"{'' if name == before else f'make the {name} '}{shown(vary, value, display)} {how}")
+            orders.append(f"{'' if name == before else f'make the {name} '}{shown(vary, value, display)} {how}")
         elif (place := _key(vary)).startswith("from "):
-            told.append(f"put the {name} {shown(vary, value, display)} from the {place.removeprefix('from ')}")
+            orders.append(f"put the {name} {shown(vary, value, display)} from the {place.removeprefix('from ')}")
         else:
-            told.append(f"set the {name}'s {noun_words(vary, field)} to {shown(vary, value, display)}")
+            orders.append(f"set the {name}'s {noun_words(vary, field)} to {shown(vary, value, display)}")
         before = name if how else ""
-    return " and ".join(told)
+    return " and ".join(orders)
 
 
 def how_words(vary: Vary, field: FieldInfo | None) -> str:
@@ -105,12 +105,12 @@ def noun_words(vary: Vary, field: FieldInfo | None) -> str:
     return f"{said or _key(vary)} ({meant})" if meant else said or _key(vary)
 
 
-def all_shown(told: Told, sizes: Sizes) -> str:
+def all_shown(report: SizeReport, sizes: Sizes) -> str:
     """Sizes of all that is varied, in order; each with its name where there are several."""
-    pairs = list(zip(told.answer.varies, sizes, strict=True))
+    pairs = list(zip(report.answer.varies, sizes, strict=True))
     if len(pairs) == 1:
-        return shown(*pairs[0], told.display)
-    return " and ".join(f"{name_of(vary)} {_key(vary)} {shown(vary, x, told.display)}" for vary, x in pairs)
+        return shown(*pairs[0], report.display)
+    return " and ".join(f"{name_of(vary)} {_key(vary)} {shown(vary, x, report.display)}" for vary, x in pairs)
 
 
 def trouble_words(name: str) -> str:
@@ -127,38 +127,38 @@ def target_words(requirement: Requirement) -> str:
     return trouble_words(requirement.name) + (f" ({where})" if where else "")
 
 
-def flat_words(told: Told) -> str:
+def flat_words(report: SizeReport) -> str:
     """That the size decides nothing here; empty where it decides something."""
-    answer = told.answer
+    answer = report.answer
     if answer.flat is None:
         return ""
     vary, (least, most) = answer.varies[-1], answer.flat
-    span = f"{shown(vary, vary.values()[0], told.display)} to {shown(vary, vary.values()[-1], told.display)}"
+    span = f"{shown(vary, vary.values()[0], report.display)} to {shown(vary, vary.values()[-1], report.display)}"
     count = f"{least:,}" if least == most else f"{least:,} to {most:,}"
     seen = f"{count} of {answer.searched:,} balls did, which differs by luck only" if most else "no ball did"
     return f"The {_key(vary)} of the {name_of(vary)} decides nothing here: at every size from {span} {seen}. "
 
 
-def headline(told: Told) -> str:
+def headline(report: SizeReport) -> str:
     """The answer in a few sentences."""
-    answer = told.answer
+    answer = report.answer
     if answer.chosen is None:
-        return " ".join([_none_will_do(told), *_why_not(told)])
-    order = orders(answer.varies, answer.chosen, told.display, told.scenario)
+        return " ".join([_none_will_do(report), *_why_not(report)])
+    order = orders(answer.varies, answer.chosen, report.display, report.scenario)
     last = answer.confirmed[-1]
     did = target_words(answer.requirement)
     some = f"{last.hits:,} of them did" if last.hits else "none of them did"
     return (
-        f"{flat_words(told)}{order[0].upper()}{order[1:]}{_smaller(told)}. Built up to {told.off} off in every size, "
-        f"at worst {at_worst_one_in(last.worst)} balls {did}, with {answer.confidence:.0%} confidence. Confirmed on "
-        f"{answer.confirming:,} fresh shots, each followed through all that it bounces off: {some}."
-        f"{_binding(told)}"
+        f"{flat_words(report)}{order[0].upper()}{order[1:]}{_smaller(report)}. Built up to {report.off} off in every "
+        f"size, at worst {at_worst_one_in(last.worst)} balls {did}, with {answer.confidence:.0%} confidence. Confirmed "
+        f"on {answer.confirming:,} fresh shots, each followed through all that it bounces off: {some}."
+        f"{_binding(report)}"
     )
 
 
-def _smaller(told: Told) -> str:
+def _smaller(report: SizeReport) -> str:
     """What is said of the next size down, where it was looked at."""
-    answer = told.answer
+    answer = report.answer
     assert answer.chosen is not None
     below = [
         look
@@ -167,25 +167,25 @@ def _smaller(told: Told) -> str:
     ]
     if below:
         value = max(look.sizes[-1] for look in below)
-        return f" ({shown(answer.varies[-1], value, told.display)} is not shown to do)"
+        return f" ({shown(answer.varies[-1], value, report.display)} is not shown to do)"
     least = answer.varies[-1].values()[0]
     return " (the least of the range)" if abs(answer.chosen[-1] - least) < _SAME else ""
 
 
-def _binding(told: Told) -> str:
-    if len(told.answer.groups) < 2:
+def _binding(report: SizeReport) -> str:
+    if len(report.answer.groups) < 2:
         return ""
     return (
-        f" It holds for each of {len(told.answer.groups)} players and tee spots by itself; nearest to the limit: "
-        f"{told.answer.binding}."
+        f" It holds for each of {len(report.answer.groups)} players and tee spots by itself; nearest to the limit: "
+        f"{report.answer.binding}."
     )
 
 
-def _none_will_do(told: Told) -> str:
-    answer = told.answer
+def _none_will_do(report: SizeReport) -> str:
+    answer = report.answer
     spans = " and ".join(
-        f"{size_words(vary)} from {shown(vary, vary.values()[0], told.display)} to "
-        f"{shown(vary, vary.values()[-1], told.display)}"
+        f"{size_words(vary)} from {shown(vary, vary.values()[0], report.display)} to "
+        f"{shown(vary, vary.values()[-1], report.display)}"
         for vary in answer.varies
     )
     if answer.needed:
@@ -193,16 +193,18 @@ def _none_will_do(told: Told) -> str:
             f"These shots are too few to show '{answer.requirement.text}', even if no ball were seen: "
             f"{answer.searched:,} were flown at each size, and it takes some {answer.needed:,} in all "
             f"(--shots {answer.needed})."
-            f"{_least_seen(told)}"
+            f"{_least_seen(report)}"
         )
     if all(look.kept or look.refused for look in answer.looks):
         return f"No size will do: with {spans} none keeps what must hold."
-    return f"{flat_words(told)}No size is shown to do: with {spans}, '{answer.requirement.text}' is not shown anywhere."
+    return (
+        f"{flat_words(report)}No size is shown to do: with {spans}, '{answer.requirement.text}' is not shown anywhere."
+    )
 
 
-def _least_seen(told: Told) -> str:
+def _least_seen(report: SizeReport) -> str:
     """The least size at which what was seen is within the target."""
-    answer = told.answer
+    answer = report.answer
     within = [
         look for look in answer.looks
         if not look.refused and not look.kept and max(look.rates) < answer.requirement.limit
@@ -210,22 +212,22 @@ def _least_seen(told: Told) -> str:
     if not within:
         return " At no size is what was seen within it."
     return (
-        f" The least at which what was seen is within it: {all_shown(told, within[0].sizes)}. That shows nothing yet."
+        f" The least at which what was seen is within it: {all_shown(report, within[0].sizes)}. That shows nothing yet."
     )
 
 
-def _why_not(told: Told) -> list[str]:
-    answer, best = told.answer, told.answer.best
+def _why_not(report: SizeReport) -> list[str]:
+    answer, best = report.answer, report.answer.best
     reasons = sorted({look.kept for look in answer.looks if look.kept})
     words = [f"{text}." for text in reasons[:MOST_REASONS]]
     if answer.confirmed:
-        tried = ", ".join(all_shown(told, look.sizes) for look in answer.confirmed)
+        tried = ", ".join(all_shown(report, look.sizes) for look in answer.confirmed)
         words.append(f"Met in the search, but not on fresh shots: {tried}.")
     if best is None:
         first = next(look.refused for look in answer.looks)
         return [*words, f"None of the sizes can be built: {first}."]
     words.append(
-        f"The best size looked at is {all_shown(told, best.sizes)}: {_seen(best)}, at worst {worst_words(best)}."
+        f"The best size looked at is {all_shown(report, best.sizes)}: {_seen(best)}, at worst {worst_words(best)}."
     )
     if max(best.rates) < answer.requirement.limit and not best.kept and not answer.needed:
         more = 2 * (answer.searched + max(answer.confirming, 4 * answer.searched))
@@ -243,8 +245,8 @@ def _why_not(told: Told) -> list[str]:
 
 def _flags(look: Look) -> str:
     """What the balls did that count: `12 left the room, 3 could hit a person`."""
-    told = [f"{count:,} {FLAG_WORDS[flag]}" for flag, count in zip(Flag, look.flags, strict=True) if count]
-    return ", ".join(told)
+    counts = [f"{count:,} {FLAG_WORDS[flag]}" for flag, count in zip(Flag, look.flags, strict=True) if count]
+    return ", ".join(counts)
 
 
 def _seen(look: Look) -> str:
@@ -256,13 +258,13 @@ def worst_words(look: Look) -> str:
     return at_worst(look.worst)
 
 
-def backward_words(told: Told) -> str:
+def backward_words(report: SizeReport) -> str:
     """What goes the other way than one would think; empty where nothing does."""
-    answer, words = told.answer, []
+    answer, words = report.answer, []
     did = target_words(answer.requirement)
     for small, large in answer.backward:
         words.append(
-            f"{all_shown(told, large)} is clearly worse than {all_shown(told, small)}: more balls {did}. "
+            f"{all_shown(report, large)} is clearly worse than {all_shown(report, small)}: more balls {did}. "
             "Larger is not better here."
         )
     if answer.chosen is not None:
@@ -272,7 +274,7 @@ def backward_words(told: Told) -> str:
             if look.sizes[:-1] == answer.chosen[:-1] and look.sizes[-1] > answer.chosen[-1] and not look.met
         ]
         if bad:
-            sizes = ", ".join(shown(answer.varies[-1], x[-1], told.display) for x in bad)
+            sizes = ", ".join(shown(answer.varies[-1], x[-1], report.display) for x in bad)
             words.append(
                 f"Larger sizes that the search did not show to meet the target: {sizes}. Do not build larger without "
                 "looking at that size."
@@ -280,16 +282,16 @@ def backward_words(told: Told) -> str:
     return " ".join(words)
 
 
-def cost_words(told: Told) -> str:
+def cost_words(report: SizeReport) -> str:
     """What the chosen size costs, by the prices given."""
-    answer = told.answer
+    answer = report.answer
     if answer.chosen is None or not answer.prices:
         return ""
     return f"Cost by the prices given: {answer.cost(answer.chosen):,.2f}."
 
 
-def present_words(told: Told) -> str:
+def present_words(report: SizeReport) -> str:
     """What the scenario has now."""
-    pairs: Sequence[tuple[Vary, float | None]] = list(zip(told.answer.varies, told.present, strict=True))
-    words = [f"{size_words(vary)} {vary.show(now, told.display)}" for vary, now in pairs if now is not None]
+    pairs: Sequence[tuple[Vary, float | None]] = list(zip(report.answer.varies, report.present, strict=True))
+    words = [f"{size_words(vary)} {vary.show(now, report.display)}" for vary, now in pairs if now is not None]
     return f"The scenario has now: {', '.join(words)}." if words else ""
