@@ -8,16 +8,19 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: as many work
 
 import sys
 import time
-from collections.abc import Callable, Generator
-from functools import partial
+from collections.abc import Generator
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 
 import pytest
 from kept import alone, keep_in
+from PIL import Image
 
 NO_BYTECODE, BYTECODE = "PYTHONDONTWRITEBYTECODE", "PYTHONPYCACHEPREFIX"
 PLUGIN_FILES = "FLIGHTSIM_PLUGIN_FILES"  # flightsim.plugin.loading.FILES, without its import
+TESTS = Path(__file__).parent
+FLY_NOTHING = ("making", "scenario", "strike")  # rooms whose tests neither fly a ball nor hang a cloth
 LONGEST = 60.0  # s of processor time, of a test that is not marked slow; a wall clock would judge the neighbours
 
 
@@ -40,20 +43,47 @@ def _keep_bytecode(folder: Path) -> None:
         sys.dont_write_bytecode = False
 
 
-def pytest_collection_finish(session: pytest.Session) -> None:
-    """Before any test runs against its clock: compile the engine, once for all workers, which share the work."""
-    engine = sys.modules.get("flightsim.engine.follow")
-    if engine is not None and session.items:
-        lattice = import_module("flightsim.cloth.following")
-        compiled: list[tuple[str, Callable[[], None]]] = [
-            ("engine", engine.make_engine_ready),
-            ("lattice", lattice.make_lattice_ready),
-            ("fine lattice", partial(lattice.make_lattice_ready, fine=True)),
-        ]
-        first = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw")) % len(compiled)
-        for name, make_ready in compiled[first:] + compiled[:first]:
-            with alone(name):
-                make_ready()
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """All workers but the first begin with what flies nothing, while that one compiles the engine.
+
+    `--dist worksteal` gives each worker as many tests in a row, and what is left when one is done.
+    """
+    workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+    quiet = [item for item in items if room_of(item) in FLY_NOTHING]
+    if workers == 1 or not quiet:
+        return
+    others = [item for item in items if room_of(item) not in FLY_NOTHING]
+    ordered, share = [], -(-len(quiet) // (workers - 1))
+    for worker in range(workers):
+        most = (len(items) - len(ordered)) // (workers - worker)
+        first = quiet[(worker - 1) * share : worker * share][:most] if worker else []
+        ordered += first + others[: most - len(first)]
+        del others[: most - len(first)]
+    given = set(map(id, ordered))
+    items[:] = ordered + [item for item in items if id(item) not in given]
+
+
+def room_of(item: pytest.Item) -> str:
+    """The folder under `tests` that a test is in."""
+    return item.path.relative_to(TESTS).parts[0] if item.path.is_relative_to(TESTS) else ""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Before the first test that may fly a ball, and outside of its clock."""
+    if room_of(item) not in FLY_NOTHING and "flightsim.engine.follow" in sys.modules:
+        compile_all()
+
+
+@cache
+def compile_all() -> None:
+    """Compile the engine and the lattice, or load them: once for all workers, the others wait."""
+    engine, lattice = (import_module(f"flightsim.{name}") for name in ("engine.follow", "cloth.following"))
+    with alone("engine"):
+        engine.make_engine_ready()
+        lattice.make_lattice_ready()
+        lattice.make_lattice_ready(fine=True)
 
 
 @pytest.fixture(autouse=True)
@@ -65,6 +95,13 @@ def plugin_files_as_before() -> Generator[None, None, None]:
         os.environ.pop(PLUGIN_FILES, None)
     else:
         os.environ[PLUGIN_FILES] = before
+
+
+@pytest.fixture
+def no_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A run writes none, which take most of a short one; other pictures are drawn and left unpainted."""
+    monkeypatch.setattr("flightsim.report.pages.run_folder.write_figures", lambda *_, **__: [])
+    monkeypatch.setattr("flightsim.report.draw.style.pixels", lambda *_: Image.new("RGB", (8, 8), "white"))
 
 
 @pytest.hookimpl(wrapper=True)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 import pytest
+from improve_bays import ONE_SIZE, bare_hall
 from size_bays import hall
 
 from flightsim.cli import COMMANDS, cli, main
@@ -21,8 +22,7 @@ CALLS = {
     "compare": (("hall.yaml", "--set", "canopy.depth=0.5m", "--shots", "60", "--out", "o"), "changed", "compare.json"),
     "cut": (("--stock", "6000mm", "3x1250mm"), "plan", ""),
     "fly": (("--ball-speed", "60m/s", "--elevation", "12deg", "--spin-rate", "3000rpm"), "carry_m", ""),
-    "improve": (("hall.yaml", "--set", "may_change.stays=[canopy, screen, tee]", "--out", "o"), "steps",
-                "improve.json"),
+    "improve": (("bare/hall.yaml", "--out", "o"), "steps", "improve.json"),
     "map": (("hall.yaml", "--club", "iron", "--out", "o"), "maps", "map.json"),
     "measured": (("shots.csv", "--set", "columns.azimuth.left_is_positive=false"), "section", ""),
     "new": (("fresh.yaml", "--from", "garage"), "file", ""),
@@ -31,16 +31,20 @@ CALLS = {
     "schema": ((), "properties", ""),
     "size": (("hall.yaml", "--vary", "canopy.depth=0.5m..1.5m", "--step", "500mm", "--target", "escape < 1 in 4",
               "--out", "o"), "looks", "size.json"),
-    "spot": (("hall.yaml", "--box", "300x300x150mm", "--shots", "60", "--under-roof", "100mm", "--out", "o"),
-             "places", "spot.json"),
+    "spot": (("hall.yaml", "--set", "room.width=7m", "--set", "tee.from_left_wall=3.5m", "--set", "room.length=6m",
+              "--box", "300x300x150mm", "--shots", "60", "--under-roof", "100mm", "--out", "o"), "places", "spot.json"),
     "strike": (("--club", "7-iron", "--club-speed", "38m/s"), "ball_speed_m_s", ""),
 }  # fmt: skip
 
 
 @pytest.fixture
-def flightsim(tmp_path, monkeypatch, capsys):
+def flightsim(tmp_path, monkeypatch, capsys, no_pictures):
     monkeypatch.chdir(tmp_path)
     hall(tmp_path)
+    (tmp_path / "bare").mkdir()
+    bare_hall(tmp_path / "bare", ONE_SIZE, hit_unprotected="1 in 8")
+    monkeypatch.setattr("flightsim.study.improve.improve.Improver.shots", 1024)
+    monkeypatch.setattr("flightsim.study.improve.improve.shots_to_confirm", lambda opened, limits, looks: 1500)
     garage = Path(__file__).parents[2] / "flightsim" / "scenario" / "new" / "garage.yaml"
     (tmp_path / "garage.yaml").write_text(garage.read_text(encoding="utf-8"), encoding="utf-8")
     (tmp_path / "shots.csv").write_text(SHOTS_TABLE, encoding="utf-8")

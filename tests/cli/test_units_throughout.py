@@ -10,6 +10,8 @@ from click.testing import CliRunner
 
 from flightsim.cli import cli
 
+pytestmark = pytest.mark.usefixtures("no_pictures")  # texts are read
+
 BAY = """\
 name: Two-car garage
 room:
@@ -95,7 +97,7 @@ def test_a_command_without_a_bay_keeps_to_its_units(command, stray):
 
 
 def test_no_estimate_in_feet_has_eighths(tmp_path, monkeypatch):
-    text = said(tmp_path, monkeypatch, ("run", "BAY", "--shots", "400", "--quick", "--full"), "imperial")
+    text = said(tmp_path, monkeypatch, COMMANDS["run"], "imperial")
     rough = re.findall(r"sinks it and the ball [^.]*\.|the club (?:hits|passes) [^.]*\.|first land [^.]*\.", text)
     assert rough
     for sentence in rough:

@@ -234,6 +234,7 @@ def test_the_tutorial_shows_what_its_quick_run_prints(bay: Path) -> None:
         assert_shown(block, said)
 
 
+@pytest.mark.usefixtures("no_pictures")
 def test_the_tutorial_shows_the_short_answer_of_its_run(
     bay: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -256,6 +257,7 @@ def test_the_tutorial_shows_what_its_run_prints_of_what_would_help_and_what_if_o
         assert_shown(block, said)
 
 
+@pytest.mark.usefixtures("no_pictures")
 @pytest.mark.parametrize(
     "verb", ["compare", pytest.param("size", marks=pytest.mark.slow), pytest.param("map", marks=pytest.mark.slow)]
 )

@@ -21,6 +21,7 @@ def cells(kind):
     return ["".join(cell["source"]) for cell in data["cells"] if cell["cell_type"] == kind]
 
 
+@pytest.mark.usefixtures("no_pictures")  # they are drawn, and not painted
 @pytest.mark.parametrize("code", [page_blocks, lambda: cells("code")], ids=["page", "notebook"])
 def test_the_code_of_the_page_and_of_the_notebook_runs_as_it_stands(code, monkeypatch, capsys):
     blocks = code()

@@ -19,6 +19,7 @@ from flightsim.library import looks
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 SHOTS = 300
+pytestmark = pytest.mark.usefixtures("no_pictures")  # what is in them is looked at elsewhere
 
 
 @pytest.fixture(scope="module")
@@ -89,7 +90,7 @@ def test_a_table_is_a_data_frame_where_pandas_is_there(monkeypatch):
 
 
 def test_comparing_a_bay_with_itself_changes_nothing(garage):
-    found = flightsim.compare(garage.bay, GARAGE, shots=SHOTS)
+    found = flightsim.compare(garage.bay, GARAGE, shots=60)
     assert not any(found.table["only_first"])
     assert not any(found.table["only_second"])
     with pytest.raises(flightsim.BadInputError, match="allowed: one of them"):
@@ -97,11 +98,12 @@ def test_comparing_a_bay_with_itself_changes_nothing(garage):
 
 
 def test_comparing_saves_what_the_command_writes(tmp_path):
+    bay = hall(tmp_path)
     told = CliRunner().invoke(
-        cli, ["compare", str(GARAGE), "--set", "canopy.depth=1.4 m", "--shots", str(SHOTS), "--out", f"{tmp_path}/a"]
+        cli, ["compare", bay, "--set", "canopy.depth=1.4 m", "--shots", str(SHOTS), "--out", f"{tmp_path}/a"]
     )
     assert told.exit_code == 0, told.output
-    found = flightsim.compare(GARAGE, changes={"canopy.depth": "1.4 m"}, shots=SHOTS)
+    found = flightsim.compare(bay, changes={"canopy.depth": "1.4 m"}, shots=SHOTS)
     out = found.save(tmp_path / "b")
     assert (out / "compare.json").read_bytes() == (tmp_path / "a" / "compare.json").read_bytes()
     assert found.result.names[1] == "with canopy.depth=1.4 m"
@@ -150,8 +152,8 @@ def test_a_number_without_sense_is_told_with_its_name():
         flightsim.fly_ball("75 furlongs", "11 deg", "2700 rpm")
 
 
-def test_every_direction_is_mapped_with_words_table_and_picture():
-    found = flightsim.map_directions(GARAGE, clubs=["driver"])
+def test_every_direction_is_mapped_with_words_table_and_picture(tmp_path):
+    found = flightsim.map_directions(hall(tmp_path), clubs=["iron"])
     assert found.summary["maps"]
     assert "escape" in str(found).lower()
     assert isinstance(found.figure(), Figure)

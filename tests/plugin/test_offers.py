@@ -185,6 +185,7 @@ def command(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
     return int(ended.value.code or 0)
 
 
+@pytest.mark.usefixtures("no_pictures")
 def test_a_plugins_columns_stand_in_both_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv(FILES, "")  # the command writes there: put back afterwards
@@ -243,8 +244,8 @@ def test_a_plugins_remedy_is_flown_and_told() -> None:
         seen.extend(context.troubles)
         return [Remedy("a ball of foam", ("ball.preset=foam",))]
 
-    bay = opened(SMALL_BAY + DRIVER, remedies=offered)
-    result = with_consequences(bay, run(bay, 2000), quick=False)
+    bay = opened(SMALL_BAY.replace("350 mm", "350 mm, facing: plywood") + DRIVER, remedies=offered)
+    result = with_consequences(bay, run(bay, 1000), quick=False)
     assert [(each.flag, each.place) for each in seen] == [(t.flag.key, t.place) for t in result.troubles][: len(seen)]
     tried = {one.words: one for trouble in result.troubles for one in trouble.tried}
     assert tried["a ball of foam"].sets == ("ball.preset=foam",)

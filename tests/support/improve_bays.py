@@ -20,6 +20,11 @@ TWO_SIZES = """may_change:
     canopy.depth: {least: 600 mm, most: 2.5 m, step: 100 mm}
     canopy.side_overhang: {least: 0 mm, most: 950 mm, step: 50 mm}
 """
+ONE_SIZE = """may_change:
+  new_guards: false
+  stays: [screen, tee, canopy.height, canopy.front_lip, canopy.side_overhang]
+  sizes: {canopy.depth: {least: 600 mm, most: 2.5 m, step: 500 mm}}
+"""
 SCATTERED = LOFTED.replace("azimuth: 0 deg", "azimuth: {kind: normal, mean: 0 deg, sd: 25 deg}")
 
 

@@ -13,19 +13,19 @@ from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.walk import run
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
-SHOTS = 300
 
 
+@pytest.mark.parametrize("shots", [100, pytest.param(300, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
-def test_300_shots_of_a_demo_meet_the_same_part_within_a_tenth_of_a_millimetre(path):
+def test_shots_of_a_demo_meet_the_same_part_within_a_tenth_of_a_millimetre(path, shots):
     opened = open_bay(path)
-    result = run(opened, SHOTS, seed=2026)
+    result = run(opened, shots, seed=2026)
     launches, bay, physics = result.shots.launches(), opened.bay, opened.physics
     facts = Facts(physics.ball.mass, physics.ball.diameter, physics.air.density, physics.air.viscosity)
     surfaces = Surfaces(bay)
     part, opening = result.contacts.part, result.contacts.opening
     names = [bay.parts[p].name if p >= 0 else "> " + bay.openings[o].name for p, o in zip(part, opening, strict=True)]
-    for k in range(SHOTS):
+    for k in range(shots):
         name, time, point = first_contact(
             facts, bay, surfaces, launches.start[:, k], launches.velocity[:, k], launches.spin[:, k], 1e-10
         )
