@@ -50,7 +50,7 @@ def test_what_flies_balls_loads_it(tmp_path):
         "--see",
         "screen",
         "--shots",
-        "100",
+        "10",
         "--out",
         str(tmp_path / "out"),
     )

@@ -9,10 +9,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from own_tests import compiled_when_asked
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import Box, block
-from flightsim.contact.arc_test import ArcTest, arc_test
+from flightsim.contact.arc_test import ArcTest
 from flightsim.errors import PluginError
 from flightsim.plugin.hookspecs import (
     BayPieces,
@@ -199,46 +200,46 @@ def with_tests(returned: Callable[[OwnParts], object]) -> tuple[Plugins, Bay]:
     return plugins, bay_of(SMALL_BAY, plugins)[0]
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def never(path, terms, duration, radius, tau, until, normal):  # type: ignore[no-untyped-def]
     return np.inf
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def too_late(path, terms, duration, radius, tau, until, normal):  # type: ignore[no-untyped-def]
     normal[0] = 1.0
     return 1.5
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def too_early(path, terms, duration, radius, tau, until, normal):  # type: ignore[no-untyped-def]
     normal[0] = 1.0
     return -0.1
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def crooked(path, terms, duration, radius, tau, until, normal):  # type: ignore[no-untyped-def]
     normal[0], normal[1] = 1.0, 1.0
     return 0.5
 
 
 def test_a_test_of_arcs_that_is_sound_is_taken_as_it_is() -> None:
-    plugins, bay = with_tests(lambda context: [ArcTest(context.parts[0].name, never)])
+    plugins, bay = with_tests(lambda context: [ArcTest(context.parts[0].name, never())])
     (test,) = plugins.touch_tests(bay)
-    assert (test.part, test.test.address) == ("lamp", never.address)
+    assert (test.part, test.test.address) == ("lamp", never().address)
 
 
 @pytest.mark.parametrize(
     ("returned", "words"),
     [
-        (lambda context: [ArcTest("lamp", too_late)], "part 'lamp': a time must lie from 0 to 1, .* found 1.5"),
-        (lambda context: [ArcTest("lamp", too_early)], "a time must lie from 0 to 1, be inf or NaN, found -0.1"),
-        (lambda context: [ArcTest("lamp", crooked)], "normal: must have length 1"),
+        (lambda context: [ArcTest("lamp", too_late())], "part 'lamp': a time must lie from 0 to 1, .* found 1.5"),
+        (lambda context: [ArcTest("lamp", too_early())], "a time must lie from 0 to 1, be inf or NaN, found -0.1"),
+        (lambda context: [ArcTest("lamp", crooked())], "normal: must have length 1"),
         (lambda context: [ArcTest("lamp", len)], "the test must be compiled by arc_test"),
         (lambda context: 7, "flightsim_arc_tests: a int; it must be a list or tuple of ArcTest"),
         (lambda context: ["lamp"], "holds a str; all must be ArcTest"),
-        (lambda context: 2 * [ArcTest("lamp", never)], "gave two tests of one part: lamp"),
-        (lambda context: [ArcTest("screen", never)], "gave a test of a part that is not its own: screen"),
+        (lambda context: 2 * [ArcTest("lamp", never())], "gave two tests of one part: lamp"),
+        (lambda context: [ArcTest("screen", never())], "gave a test of a part that is not its own: screen"),
         (lambda context: context.nothing, "flightsim_arc_tests failed: AttributeError"),
     ],
 )

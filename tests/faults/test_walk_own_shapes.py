@@ -10,11 +10,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from own_tests import compiled_when_asked
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import Capsule
 from flightsim.bay.triangles import TriangleMesh
-from flightsim.contact.arc_test import ArcTest, arc_test
+from flightsim.contact.arc_test import ArcTest
 from flightsim.contact.contacts import Contacts
 from flightsim.engine.follow import first_contacts
 from flightsim.errors import PluginError
@@ -166,7 +167,7 @@ def test_a_bowl_is_met_from_behind_over_its_rim_and_past_it_as_a_fine_march_says
     assert 10 < met < n
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def met_ball(path, terms, duration, radius, tau, until, normal):
     """When the ball on its arc is a radius from the sphere `Ball`: a march to lower bounds of the gap."""
     speed = 0.0
@@ -197,13 +198,13 @@ def met_ball(path, terms, duration, radius, tau, until, normal):
     return np.nan
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def nobody_knows(path, terms, duration, radius, tau, until, normal):
     return np.nan
 
 
 def by_test(test: Any) -> Callable[..., object]:
-    return lambda context: [ArcTest(part.name, test) for part in context.parts]
+    return lambda context: [ArcTest(part.name, test()) for part in context.parts]
 
 
 def test_a_test_of_the_plugins_own_wins_and_loses_like_any_other() -> None:

@@ -9,11 +9,12 @@ from typing import Any
 import numba
 import numpy as np
 import pytest
+from own_tests import compiled_when_asked
 
 from flightsim.bay.parts import Part, Role
 from flightsim.bay.shapes import Box, Capsule, ConvexPolygon, RoundTube, Shape, block
 from flightsim.bay.triangles import TriangleMesh
-from flightsim.contact.arc_test import ArcTest, CompiledTest, arc_test
+from flightsim.contact.arc_test import ArcTest, CompiledTest
 from flightsim.plugin.hookspecs import BayPieces, OwnParts, hookimpl
 from flightsim.plugin.testing import SMALL_BAY, all_directions, bay_of, check_arc_tests, check_distance, with_plugins
 
@@ -112,17 +113,17 @@ def met_face(path, terms, radius, tau, until, normal, shift):
 INNER: Any = numba.njit(met_face)
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def right(path, terms, duration, radius, tau, until, normal):
     return INNER(path, terms, radius, tau, until, normal, 0.0)
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def late(path, terms, duration, radius, tau, until, normal):
     return INNER(path, terms, radius, tau, until, normal, 1e-3)
 
 
-@arc_test(cache=False)
+@compiled_when_asked
 def blind(path, terms, duration, radius, tau, until, normal):
     return np.inf
 
@@ -131,7 +132,7 @@ def test_a_test_of_arcs_is_held_against_the_shapes_distances() -> None:
     velocity = all_directions(500, 50.0)
     velocity[0] = 50.0  # none comes to the board's edges
     velocity[1:] *= 0.3
-    for test, words in ((right, None), (late, "elsewhere"), (blind, "other balls")):
+    for test, words in ((right(), None), (late(), "elsewhere"), (blind(), "other balls")):
         plugins = with_plugins({"visitor": visitor(test)})
         bay, _ = bay_of(SMALL_BAY, plugins)
         if words is None:
