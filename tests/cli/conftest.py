@@ -1,0 +1,48 @@
+"""`flightsim strike` in this process, for the tests of the command."""
+
+import json
+import sys
+
+import pytest
+
+from flightsim import cli
+from flightsim.strike.head_file import EXAMPLE
+
+
+@pytest.fixture
+def strike(monkeypatch, capsys):
+    """Call the command in this process: exit code, what it printed, what it complained."""
+
+    def call(*options):
+        monkeypatch.setattr(sys, "argv", ["flightsim", "strike", *map(str, options)])
+        code = 0
+        try:
+            cli.main()
+        except SystemExit as leave:
+            code = leave.code
+        told = capsys.readouterr()
+        return code, told.out, told.err
+
+    return call
+
+
+@pytest.fixture
+def launch(strike):
+    def call(*options):
+        code, out, err = strike(*options, "--json")
+        assert code in (0, None), err
+        return json.loads(out)
+
+    return call
+
+
+@pytest.fixture
+def head(tmp_path):
+    """A head file: the read driver head, or a change of it."""
+
+    def write(old="", new=""):
+        path = tmp_path / "head.yaml"
+        path.write_text(EXAMPLE.replace(old, new) if old else EXAMPLE, encoding="utf-8")
+        return path
+
+    return write
