@@ -21,6 +21,7 @@ NO_BYTECODE, BYTECODE = "PYTHONDONTWRITEBYTECODE", "PYTHONPYCACHEPREFIX"
 PLUGIN_FILES = "FLIGHTSIM_PLUGIN_FILES"  # flightsim.plugin.loading.FILES, without its import
 TESTS = Path(__file__).parent
 FLY_NOTHING = ("making", "scenario", "strike")  # rooms whose tests neither fly a ball nor hang a cloth
+WORKER = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw"))
 LONGEST = 60.0  # s of processor time, of a test that is not marked slow; a wall clock would judge the neighbours
 
 
@@ -43,6 +44,18 @@ def _keep_bytecode(folder: Path) -> None:
         sys.dont_write_bytecode = False
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(collector: pytest.Collector) -> Generator[None, pytest.CollectReport, object]:
+    """Every second worker reads the files from the last one on: each loads the bytecode that another has written.
+
+    Where none is kept yet, asserts are rewritten for 10 s, and all workers would rewrite them side by side.
+    """
+    report = yield
+    if isinstance(collector, pytest.Session | pytest.Directory) and report.result and WORKER % 2:
+        report.result.reverse()
+    return report
+
+
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """All workers but the first begin with what flies nothing, while that one compiles the engine.
@@ -50,6 +63,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     `--dist worksteal` gives each worker as many tests in a row, and what is left when one is done.
     """
     workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+    if workers > 1:
+        items.sort(key=lambda item: item.path)  # as all workers have them
     quiet = [item for item in items if room_of(item) in FLY_NOTHING]
     if workers == 1 or not quiet:
         return

@@ -13,7 +13,7 @@ from flightsim import cli
 from flightsim.errors import BadInputError
 from flightsim.study.run.open_bay import open_bay
 
-FEW, MANY, A_PIECE = 100, 33_400, 200
+FEW, MANY, A_PIECE = 60, 33_400, 200
 SIDES = ("--set", "columns.azimuth.left_is_positive=false", "--set", "columns.spin_tilt.left_is_positive=false")
 
 

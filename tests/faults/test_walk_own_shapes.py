@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from types import ModuleType
 from typing import Any
 
@@ -92,6 +93,7 @@ def plugin(**hooks: Callable[..., object]) -> ModuleType:
     return module
 
 
+@cache
 def visiting(shape: Any, role: Role = Role.GUARD, **hooks: Callable[..., object]) -> tuple[Plugins, Bay]:
     it = Part("thing", shape, role, "steel", "visitor")
     plugins = with_plugins({"visitor": plugin(parts=lambda context: BayPieces((it,)), **hooks)})

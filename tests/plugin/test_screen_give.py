@@ -237,7 +237,7 @@ def test_a_cloth_as_lively_as_any_sends_balls_back_without_loss() -> None:
 
 
 def test_a_fast_ball_low_on_a_cloth_whose_foot_is_loose_goes_under_and_one_higher_up_does_not() -> None:
-    sides = QUICK + ", cord: {sides: [left, right, top]}"
+    sides = QUICK + ", shear_ratio: 0.02, cord: {sides: [left, right, top]}"
     held, loose = laws(give(sides))["screen"], laws(give(sides + ", foot: loose"))["screen"]
     low, high = hits(held, 40.0, 0.0, 0.25), hits(held, 40.0, 0.0, 1.2)
     assert not held(low).past.any()

@@ -18,7 +18,7 @@ BAY = """
 name: Shed
 room: {length: 6.4 m, width: 4.2 m, roof: {kind: flat, height: 2.9 m}, wall_facing: brick}
 tee: {from_end_wall: 3.3 m, from_left_wall: 2.1 m}
-screen: {left_gap: 200 mm, right_gap: 200 mm, height: 2.4 m, gap_behind: 400 mm}
+screen: {left_gap: 700 mm, right_gap: 700 mm, height: 2.4 m, gap_behind: 400 mm}
 launches: {use: [wedge]}
 """
 ONLY_OUT = [f"targets.{key}=none" for key in ("hitter_head", "hitter_head_hard", "body", "broke_through", "fragile",

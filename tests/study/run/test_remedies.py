@@ -14,17 +14,18 @@ from flightsim.study.run.troubles import Tried
 from flightsim.study.run.walk import run
 
 GARAGE = Path(__file__).parents[3] / "scenarios" / "single_garage.yaml"
+SHOTS = 500
 
 
 def test_what_is_told_of_a_change_is_what_all_shots_do_in_the_changed_bay():
     opened = open_bay(GARAGE)
-    result = run(opened, 1000)
+    result = run(opened, SHOTS)
     found = with_remedies(opened, replace(result, troubles=find_troubles(result)))
     tried = found.troubles[0].tried
     assert tried
     for one in tried:
-        assert (one.shots, one.flown, one.flown_again) == (1000, 1000, 1000)
-        again = run(open_changed(opened, one.sets), 1000)
+        assert (one.shots, one.flown, one.flown_again) == (SHOTS, SHOTS, SHOTS)
+        again = run(open_changed(opened, one.sets), SHOTS)
         _, fates = follow_all(open_changed(opened, one.sets), result.shots, 1)
         assert one.escapes_after == fates.escaped.sum()
         assert one.escapes_before == result.fates.escaped.sum()

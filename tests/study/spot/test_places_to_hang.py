@@ -21,7 +21,7 @@ BAY = """\
 name: A bay to hang things in
 room: {length: 6.2 m, width: 3.6 m, roof: {kind: flat, height: 2.8 m}}
 tee: {from_end_wall: 3.6 m, from_left_wall: 1.8 m}
-screen: {width: 3.0 m, height: 2.5 m, gap_behind: 350 mm}
+screen: {width: 2.8 m, height: 2.4 m, gap_behind: 350 mm}
 launches: {use: [driver, wedge]}
 """
 BOX = Box3(0.3, 0.25, 0.12)
