@@ -102,8 +102,8 @@ def corners(structure: Structure) -> tuple[Corner, ...]:
     for m in meetings(structure.bars):
         if not structure.bar(m.bar).role.startswith(BRACE):
             on = structure.bar(m.on)
-            ends = [k for k, at in enumerate((0.0, on.span)) if abs(m.at - at) <= 1.2 * on.section.size]
-            places.setdefault((m.on, ends[0] if ends else 100 + round(m.at * 100)), []).append(m)
+            ends = [k for k, at in enumerate((0.0, on.span)) if abs(m.along - at) <= 1.2 * on.section.size]
+            places.setdefault((m.on, ends[0] if ends else 100 + round(m.along * 100)), []).append(m)
     found = []
     for (name, place), here in places.items():
         kind = _kind(structure, name, [m.bar for m in here], place < 100)

@@ -35,7 +35,7 @@ class Label:
     """A text at a place."""
 
     text: str
-    at: Place
+    place: Place
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ class FrameLines:
                 {"name": each.name, "start_m": list(each.start), "end_m": list(each.end), "value_m": each.value}
                 for each in self.dimensions
             ],
-            "labels": [{"text": each.text, "at_m": list(each.at)} for each in self.labels],
+            "labels": [{"text": each.text, "at_m": list(each.place)} for each in self.labels],
             "note": self.note,
         }
 

@@ -115,10 +115,10 @@ def _people(model: Model) -> tuple[LoadCase, ...]:
     edges = [name for canopy in model.structure.canopies for name in (canopy.front, *canopy.sides)]
     if not edges and model.structure.screen is not None:
         edges = [model.structure.screen.top]
-    found = [LoadCase(f"a person hanging on the middle of {name}", (model.at(name, 0.5, down),)) for name in edges]
+    found = [LoadCase(f"a person hanging on the middle of {name}", (model.load_at(name, 0.5, down),)) for name in edges]
     for canopy in model.structure.canopies:
         for side in canopy.sides:
-            found.append(LoadCase(f"a person hanging on the front end of {side}", (model.at(side, 1.0, down),)))
+            found.append(LoadCase(f"a person hanging on the front end of {side}", (model.load_at(side, 1.0, down),)))
     return tuple(found)
 
 
@@ -146,4 +146,4 @@ def _ball(model: Model) -> tuple[LoadCase, ...]:
     """A ball's push toward the wall: on the middle of the bars around a screen, and of each canopy's front."""
     push, hung = (model.structure.loads.ball, 0.0, 0.0), model.structure.screen
     bars = [*((hung.top, *hung.sides) if hung else ()), *(canopy.front for canopy in model.structure.canopies)]
-    return tuple(LoadCase(f"a ball's push on {name}", (model.at(name, 0.5, push),)) for name in bars)
+    return tuple(LoadCase(f"a ball's push on {name}", (model.load_at(name, 0.5, push),)) for name in bars)

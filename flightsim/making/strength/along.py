@@ -23,13 +23,13 @@ BESIDE = 1e-9  # m: just before and just past a load
 
 @dataclass(frozen=True)
 class Along:
-    """Along one beam under n load cases. at `(k,)`: m from its start.
+    """Along one beam under n load cases. distance `(k,)`: m from its start.
 
     axial (+ pulls), twist `(n, k)`: N, N m; shear, moment `(n, k, 2)`: across and about its own y and z, N and N m; sag
     `(n, k, 2)`: along its own y and z, from the straight line between its moved ends, m.
     """
 
-    at: Array
+    distance: Array
     axial: Array
     shear: Array
     twist: Array
@@ -48,7 +48,7 @@ class Along:
 def along(cases: Sequence[BeamEnds]) -> Along:
     """Forces and deflection of one beam under several load cases: at its ends, at its loads and between them."""
     length, axes = cases[0].length, cases[0].axes
-    single = [(n, load.at * length, axes @ np.array(load.force)) for n, case in enumerate(cases)
+    single = [(n, load.part * length, axes @ np.array(load.force)) for n, case in enumerate(cases)
               for load in case.loads if isinstance(load, BeamLoad)]  # fmt: skip
     near = [p + step for _, p, _ in single for step in (-BESIDE, 0.0, BESIDE)]
     at = np.unique(np.clip([*np.linspace(0.0, length, STEPS + 1), *near], 0.0, length))

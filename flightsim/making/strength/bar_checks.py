@@ -119,8 +119,8 @@ def _shape(model: Model, answers: Sequence[Answer], bar: str) -> tuple[Array, Ar
         piece, length = along(ends), ends[0].length
         first = np.array([answer.movement(beam.start) for answer in answers])[:, None, :]
         last = np.array([answer.movement(beam.end) for answer in answers])[:, None, :]
-        moved.append(first + (piece.at / length)[:, None] * (last - first) + piece.sag @ ends[0].axes[1:])
-        at.append(piece.at + start)
+        moved.append(first + (piece.distance / length)[:, None] * (last - first) + piece.sag @ ends[0].axes[1:])
+        at.append(piece.distance + start)
         start += length
     return np.concatenate(at), np.concatenate(moved, axis=1)
 
@@ -131,7 +131,7 @@ def is_arm(structure: Structure, bar: str, model: Model) -> bool:
         return False
     span = structure.bar(bar).span
     carrying = [m for m in model.meetings if structure.bar(m.bar).role in ("leg", "hanger") and m.on == bar]
-    return not any(m.at > 0.6 * span for m in carrying)
+    return not any(m.along > 0.6 * span for m in carrying)
 
 
 def _sag(model: Model, bar: str, answers: Sequence[Answer]) -> Check:

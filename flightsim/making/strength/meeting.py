@@ -23,12 +23,12 @@ BRACE = "brace"  # roles that begin so are lapped or cut to fit, and bolted
 
 @dataclass(frozen=True)
 class Meeting:
-    """One end of a bar on another bar. at: along that other one from its start, m."""
+    """One end of a bar on another bar. along: on that other one from its start, m."""
 
     bar: str
     end: End
     on: str
-    at: float
+    along: float
 
 
 def meetings(bars: Sequence[Bar]) -> tuple[Meeting, ...]:
@@ -110,5 +110,5 @@ def loose_ends(bars: Sequence[Bar], found: Sequence[Meeting], held: Sequence[tup
     for m in found:
         on = next(bar for bar in bars if bar.name == m.on)
         room = NEAR * on.section.size + 0.5 * next(b for b in bars if b.name == m.bar).section.size
-        joined |= {(on.name, end) for end, at in zip(ends, (0.0, on.span), strict=True) if abs(m.at - at) <= room}
+        joined |= {(on.name, end) for end, at in zip(ends, (0.0, on.span), strict=True) if abs(m.along - at) <= room}
     return [(bar.name, end) for bar in bars for end in ends if (bar.name, end) not in joined]

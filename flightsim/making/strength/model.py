@@ -63,7 +63,7 @@ class Model:
         """A load along the whole bar, N/m."""
         return [LineLoad(beam.name, force) for beam in self.pieces[bar]]
 
-    def at(self, bar: str, part: float, force: Place) -> Load:
+    def load_at(self, bar: str, part: float, force: Place) -> Load:
         """A force, N, at this part of the bar's length."""
         beams = self.pieces[bar]
         lengths = np.array([self.skeleton.length(beam) for beam in beams])
@@ -150,12 +150,12 @@ def _joined(
     for m in met:
         on, bar = structure.bar(m.on), structure.bar(m.bar)
         size = max(on.section.size, bar.section.size)
-        near = [at for at in stops[m.on] if abs(at - m.at) <= (BESIDE if (m.on, at) in led_on else NEAR) * size]
-        at = min(near, key=lambda stop: abs(stop - m.at)) if near else m.at
+        near = [at for at in stops[m.on] if abs(at - m.along) <= (BESIDE if (m.on, at) in led_on else NEAR) * size]
+        at = min(near, key=lambda stop: abs(stop - m.along)) if near else m.along
         if not near:
             stops[m.on] = sorted([*stops[m.on], at])
         if at in (0.0, on.span):
-            meets.setdefault((m.on, at), m.at)
+            meets.setdefault((m.on, at), m.along)
         groups.join((m.bar, 0.0 if m.end == "start" else bar.span), (m.on, at))
     return groups, stops, meets
 

@@ -76,10 +76,10 @@ class LineLoad:
 
 @dataclass(frozen=True)
 class BeamLoad:
-    """At one place of a beam. at: part of its length from its start; force: N, in the frame's axes."""
+    """At one place of a beam. part: of its length from its start; force: N, in the frame's axes."""
 
     beam: str
-    at: float
+    part: float
     force: Place
 
 
@@ -116,7 +116,7 @@ def scaled(load: Load, factor: float) -> Load:
     if isinstance(load, LineLoad):
         return LineLoad(load.beam, by(load.force))
     if isinstance(load, BeamLoad):
-        return BeamLoad(load.beam, load.at, by(load.force))
+        return BeamLoad(load.beam, load.part, by(load.force))
     return NodeLoad(load.node, by(load.force), by(load.moment))
 
 

@@ -36,7 +36,7 @@ def held_ends(length: float, loads: Iterable[LineLoad | BeamLoad], axes: Array) 
     found = np.zeros(12)
     for load in loads:
         force = axes @ np.array(load.force)
-        found -= _even(length, force) if isinstance(load, LineLoad) else _one(length, load.at, force)
+        found -= _even(length, force) if isinstance(load, LineLoad) else _one(length, load.part, force)
     return found
 
 

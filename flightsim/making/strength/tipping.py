@@ -69,7 +69,7 @@ def pulls(model: Model, loads: Sequence[Load]) -> Iterator[tuple[Array, Array]]:
             yield np.array(model.skeleton.nodes[model.skeleton.number(load.node)].place), np.array(load.force)
             continue
         start, end = model.skeleton.ends(beams[load.beam])
-        at, size = (load.at, 1.0) if isinstance(load, BeamLoad) else (0.5, float(np.linalg.norm(end - start)))
+        at, size = (load.part, 1.0) if isinstance(load, BeamLoad) else (0.5, float(np.linalg.norm(end - start)))
         yield start + at * (end - start), size * np.array(load.force)
 
 

@@ -35,7 +35,7 @@ class Added:
     columns: Mapping[str, NDArray[Any]] = field(default_factory=dict)
 
     @property
-    def told(self) -> list[ReportSection]:
+    def sections_and_failures(self) -> list[ReportSection]:
         """The sections, and in the place of each that failed, who failed and how."""
         return [*self.sections, *(ReportSection(f"Failed: {_who(error)}", (str(error),)) for error in self.failed)]
 
@@ -72,7 +72,7 @@ def write_run(
             say("drawing the pictures")
             pictures = write_figures(result, building / "figures", added.figures, opened=opened)
             scene = None if opened is None else scene_data(result, replay(opened, result, wanted(result)))
-            write_page(result, judgements, pictures, added.told, building / "report.html", scene)
+            write_page(result, judgements, pictures, added.sections_and_failures, building / "report.html", scene)
     except OSError as error:
         raise BadInputError(
             Asked("folder", str(out)),

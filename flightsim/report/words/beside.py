@@ -7,9 +7,9 @@ import numpy as np
 from flightsim.contact.limits import BEHIND_HIGH, BEHIND_LOW
 from flightsim.report.words.common_words import bound, digits, rate_words
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.beside_flags import half_as_fast
 from flightsim.study.run.rates import BEHIND_TEE, COMES_BACK, LEFT_SLOWLY
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.told import half_as_fast
 
 
 def beside_words(result: RunResult) -> str:

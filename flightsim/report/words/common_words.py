@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from flightsim.contact.fates import Flag, Outcome
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_ENERGY, LEGAL_MASS, STRUCK_ENERGY, speed_at
+from flightsim.study.run.beside_flags import above_default, struck_above_default
 from flightsim.study.run.rates import ESCAPE, HEAD_HIT
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import Rate, RunResult
-from flightsim.study.run.told import above_default, struck_above_default
 from flightsim.study.run.weights_spread import weight_models
 
 ESCAPE_WORDS = "got past the protection"  # any flag

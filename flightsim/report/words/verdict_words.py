@@ -9,11 +9,11 @@ from rich.cells import cell_len, set_cell_size
 from flightsim.contact.fates import Flag
 from flightsim.report.words.common_words import FLAG_WORDS, at_worst, digits, one_in
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.beside_flags import above_default
 from flightsim.study.run.rates import BEHIND_TEE, COMES_BACK, ESCAPE
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.target_result import TargetResult
 from flightsim.study.run.targets import BY_SCENARIO, EVENING
-from flightsim.study.run.told import above_default
 from flightsim.study.run.weights_spread import weight_models
 
 NOT_TRIED = "not tried: leave --quick out, and fly 2,000 shots or more"

@@ -147,7 +147,7 @@ class Dialogue:
             self.take_back(key)
         return bool(taken)
 
-    def told(self, keys: Sequence[Key]) -> str:
+    def read_back(self, keys: Sequence[Key]) -> str:
         """Answers with their numbers, a line each."""
         lines = (f"{self.asked.index(key) + 1:>3}. {key[0]}: {self.known[key]}" for key in keys if key in self.known)
         return "\n".join(lines)

@@ -116,7 +116,7 @@ class _Walk:
         """Whether an answer that does not fit is taken back, of those which the wrong places are made of."""
         if not (keys := self.lies_in(draft, now, key)):
             return False
-        click.echo(f"It lies in one of these answers:\n{self.dialogue.told(keys)}")
+        click.echo(f"It lies in one of these answers:\n{self.dialogue.read_back(keys)}")
         return self.dialogue.pick("Which is to change? All others stay (0: none for now)", keys)
 
     def lies_in(self, draft: Draft, now: Drawn, key: str = "") -> list[Key]:
@@ -160,7 +160,7 @@ def ask_bay(sections: Sequence[Section], shown: Shown, where: str) -> Draft:
     try:
         return _until_it_is(walk, where)
     except click.Abort:
-        if typed := dialogue.told([key for key in dialogue.asked if key in dialogue.known]):
+        if typed := dialogue.read_back([key for key in dialogue.asked if key in dialogue.known]):
             click.echo(f"\n\nWhat you had answered, to type again:\n{typed}")
         raise
 
@@ -174,7 +174,7 @@ def _until_it_is(walk: _Walk, where: str) -> Draft:
             click.echo(f"\n{now}\n")
         if _agreed(_is_it(now.fits, where), now.fits):
             return draft
-        click.echo(dialogue.told(dialogue.asked))
+        click.echo(dialogue.read_back(dialogue.asked))
         if not now.fits and (lies := walk.lies_in(draft, now)):
             click.echo(f"What does not fit lies in {', '.join(str(dialogue.asked.index(key) + 1) for key in lies)}.")
         if not dialogue.pick("Which answer is wrong? All others stay (0: none, write it)", dialogue.asked):

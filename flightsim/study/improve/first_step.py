@@ -48,4 +48,4 @@ def _told(found: Trial, goals: tuple[Goal, ...], look: Look) -> FirstStep | None
         return None
     best = int(short.argmax())
     one = found.plan.all[0]
-    return FirstStep(one.told, found.plan.sets, goals[best].name, float(before[best]), float(after[best]))
+    return FirstStep(one.in_words, found.plan.sets, goals[best].name, float(before[best]), float(after[best]))

@@ -239,7 +239,7 @@ def step_of(one: Added | Changed, goals: tuple[Goal, ...], before: Array, after:
     names = [k for k in range(len(goals)) if abs(after[k] - before[k]) > 0.1 * goals[k].limit]
     changes = one.changes if isinstance(one, Added) else one.choice.sets(one.value)
     return Step(
-        one.told, changes, one.tier, {goals[k].name: float(before[k]) for k in names},
+        one.in_words, changes, one.tier, {goals[k].name: float(before[k]) for k in names},
         {goals[k].name: float(after[k]) for k in names},
     )  # fmt: skip
 

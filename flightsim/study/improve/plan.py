@@ -33,7 +33,7 @@ class Added:
         return Tier.RESIZE if self.starter.bought else Tier.ADJUST
 
     @property
-    def told(self) -> str:
+    def in_words(self) -> str:
         """In a builder's words."""
         return f"{'Add' if self.starter.adds else 'Have'} {self.starter.words}"
 
@@ -64,9 +64,9 @@ class Changed:
         return self.choice.tier
 
     @property
-    def told(self) -> str:
+    def in_words(self) -> str:
         """In a builder's words."""
-        return self.choice.told(self.value)
+        return self.choice.in_words(self.value)
 
 
 @dataclass(frozen=True)

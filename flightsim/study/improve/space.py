@@ -59,7 +59,7 @@ class Choice:
             return tuple(f"{path}={value}" for path, _ in self.places)
         return tuple(f"{path}={as_written(value + more, self._units)}" for path, more in self.places)
 
-    def told(self, value: Any, present: Any = None) -> str:
+    def in_words(self, value: Any, present: Any = None) -> str:
         """In a builder's words, the verb first."""
         show, was = Display(self._units).length, self.present if present is None else present
         now, then = (each if isinstance(each, str) else show(each) for each in (was, value))

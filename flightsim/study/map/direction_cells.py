@@ -121,7 +121,7 @@ class Looked:
         self.lattice, self.look = lattice, look
         self.code = np.full(lattice.shape, -1, dtype=np.int32)
 
-    def at(self, rows: Index, columns: Index) -> Index:
+    def codes_at(self, rows: Index, columns: Index) -> Index:
         """Codes at these places, `look` being asked for new ones only."""
         new = self.code[rows, columns] < 0
         if new.any():
@@ -145,7 +145,7 @@ def cut_cells(
     done: list[tuple[Index, Index, Index, Index]] = []
     for level in range(lattice.levels + 1):
         size = np.full(row.size, lattice.units >> level)
-        code = looked.at(*_points(row, column, size, lattice))
+        code = looked.codes_at(*_points(row, column, size, lattice))
         again = (code != code[0]).any(axis=0) | (forced & (level < least))
         if level == lattice.levels:
             again[:] = False

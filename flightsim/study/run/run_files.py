@@ -19,6 +19,7 @@ from flightsim import __version__
 from flightsim.contact.fates import Flag
 from flightsim.scenario.reading.harm import LEGAL_MASS, TOLD_SPEEDS
 from flightsim.scenario.reading.resolved import resolved
+from flightsim.study.run.beside_flags import behind_tee_facts, harm_facts
 from flightsim.study.run.column_file import write_columns
 from flightsim.study.run.columns import columns
 from flightsim.study.run.csv_file import write_rows
@@ -26,7 +27,6 @@ from flightsim.study.run.find_troubles import by_place, rate_of, worst_at
 from flightsim.study.run.on_disk import let_go
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import BounceBack, Rate, Reach, RunResult
-from flightsim.study.run.told import behind_tee_facts, harm_facts
 from flightsim.study.run.troubles import Trouble
 from flightsim.study.run.weights_spread import weight_models
 

@@ -35,7 +35,7 @@ class Ends:
         """The row of each flag in the fates, by its key: those that this version knows."""
         return {flag.key: int(flag) for flag in Flag}
 
-    def at(self, wanted: Callable[[Zone], bool], energy: float | None, place: str) -> Mask:
+    def reaching(self, wanted: Callable[[Zone], bool], energy: float | None, place: str) -> Mask:
         """Balls `(n,)` that reach a zone that is wanted, of this person ("" for anybody), with this energy, J, or more;
         None: with what harms there.
         """
@@ -92,7 +92,7 @@ def _body(zone: Zone) -> bool:
 
 def _people(words: str, wanted: Callable[[Zone], bool], energy: float | None, nobody: str) -> TargetKind:
     return TargetKind(
-        words, lambda ends, place: ends.at(wanted, energy, place), severe=energy is not None,
+        words, lambda ends, place: ends.reaching(wanted, energy, place), severe=energy is not None,
         not_asked=lambda scenario, bay: "" if any(map(wanted, bay.zones)) else nobody,
     )  # fmt: skip
 

@@ -124,11 +124,11 @@ class _Search:
                 if len(spread_out) == best:
                     return spread_out
                 near = any(np.abs(middle[:2] - other.middle[:2]).max() < apart for other in spread_out)
-                if not near and isinstance(place := self.at(rank), Place):
+                if not near and isinstance(place := self.place_of(rank), Place):
                     spread_out.append(place)
         return spread_out
 
-    def at(self, rank: int) -> Place | str:
+    def place_of(self, rank: int) -> Place | str:
         """The place, or why it is none: hidden, parts, swing."""
         if rank not in self.known:
             if sum(isinstance(seen, Place) for seen in self.known.values()) >= _MOST_FLOWN:

@@ -71,7 +71,7 @@ def test_textbook_beams(ends: str, load: str, sag: float, moment: float, way: in
 def test_load_anywhere_on_a_pinned_beam(at: float) -> None:
     """Sag below the load: P a2 b2 / 3 E I L (Roark, table 8.1, case 1e)."""
     found = along([beam("pinned", BeamLoad("bar", at, (0, 0, -100.0))).of("bar")])
-    below = np.interp(at * SPAN, found.at, -found.sag[0, :, 1])
+    below = np.interp(at * SPAN, found.distance, -found.sag[0, :, 1])
     assert below == pytest.approx(100.0 * SPAN**3 * at**2 * (1 - at) ** 2 / (3 * EI), rel=1e-6)
     assert found.largest_moment() == pytest.approx(100.0 * SPAN * at * (1 - at), rel=1e-6)
 

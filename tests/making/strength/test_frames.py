@@ -131,7 +131,7 @@ def pulls(skeleton: Skeleton, loads: tuple[Load, ...], answer: Answer) -> Array:
             add(place, np.array(load.force), np.array(load.moment))
             continue
         start, end = skeleton.ends(by_name[load.beam])
-        at, size = (load.at, 1.0) if isinstance(load, BeamLoad) else (0.5, float(np.linalg.norm(end - start)))
+        at, size = (load.part, 1.0) if isinstance(load, BeamLoad) else (0.5, float(np.linalg.norm(end - start)))
         add(start + at * (end - start), size * np.array(load.force))
     for node, reaction in zip(skeleton.nodes, answer.reactions, strict=True):
         add(np.array(node.place), reaction[:3], reaction[3:])
@@ -163,7 +163,7 @@ def test_turning_the_whole_frame_turns_its_answer() -> None:
         if isinstance(load, LineLoad):
             turned_loads.append(LineLoad(load.beam, force))
         elif isinstance(load, BeamLoad):
-            turned_loads.append(BeamLoad(load.beam, load.at, force))
+            turned_loads.append(BeamLoad(load.beam, load.part, force))
         else:
             turned_loads.append(NodeLoad(load.node, force, tuple(turn @ np.array(load.moment))))
     before = solve(skeleton, [LoadCase("as it is", loads)])[0]

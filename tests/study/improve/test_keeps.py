@@ -126,7 +126,7 @@ def test_a_canopy_that_is_raised_above_the_posts_brings_posts_that_go_up_to_it()
     fitted, bay, why, _ = trials_of(opened).bay(plan)
     assert bay is not None, why
     assert not loose_joints(bay)
-    assert "uprights of the frame that go up" in fitted.added[0].told
+    assert "uprights of the frame that go up" in fitted.added[0].in_words
 
 
 def test_a_change_that_leaves_the_frame_apart_is_refused():
