@@ -44,5 +44,5 @@ def test_commands_that_fly_no_ball_load_no_engine(after_each, words):
 
 def test_what_flies_balls_loads_it(tmp_path):
     small = ("--set", "room.width=7m", "--set", "tee.from_left_wall=3.5m", "--set", "room.length=6m")
-    box = ("--box", "300x250x120mm", "--see", "screen", "--shots", "10")
+    box = ("--box", "300x250x120mm", "--under-roof", "100mm", "--shots", "10")
     assert loaded(("spot", hall(tmp_path), *small, *box, "--out", str(tmp_path / "out")))[-1] == "True 0"
