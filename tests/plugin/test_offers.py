@@ -245,7 +245,7 @@ def test_a_plugins_remedy_is_flown_and_told() -> None:
         return [Remedy("a ball of foam", ("ball.preset=foam",))]
 
     bay = opened(SMALL_BAY.replace("350 mm", "350 mm, facing: plywood") + DRIVER, remedies=offered)
-    result = with_consequences(bay, run(bay, 1000), quick=False)
+    result = with_consequences(bay, run(bay, 2000), quick=False)
     assert [(each.flag, each.place) for each in seen] == [(t.flag.key, t.place) for t in result.troubles][: len(seen)]
     tried = {one.words: one for trouble in result.troubles for one in trouble.tried}
     assert tried["a ball of foam"].sets == ("ball.preset=foam",)
