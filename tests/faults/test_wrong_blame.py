@@ -2,6 +2,8 @@
 out.
 """
 
+import csv
+import io
 import os
 import sys
 from pathlib import Path
@@ -14,8 +16,8 @@ from flightsim.jobs.find_spot import SpotOrder, spot_and_report
 from flightsim.report.pages.folder import check_out
 from flightsim.scenario.reading.problems import ScenarioError
 from flightsim.scenario.reading.text import harmless
+from flightsim.study.run.csv_file import cells
 from flightsim.study.run.open_bay import open_bay
-from flightsim.study.run.run_files import _cells
 
 GARAGE = Path(__file__).parents[2] / "scenarios" / "single_garage.yaml"
 ROOM = """\
@@ -148,9 +150,14 @@ def test_a_cell_that_a_spreadsheet_would_run_is_made_harmless(text):
     import numpy as np
 
     assert harmless(text) == f"'{text}"
-    assert _cells(np.array([text, "screen"], dtype=object)) == [f"'{text}", "screen"]
-    assert _cells(np.array(["screen", text]))[1] == f"'{text}"
-    assert _cells(np.array([-1.5, 2.0])) == [-1.5, 2.0]
+    assert read_back(cells(np.array([text, "screen"], dtype=object))) == [f"'{text}", "screen"]
+    assert read_back(cells(np.array(["screen", text])))[1] == f"'{text}"
+    assert read_back(cells(np.array([-1.5, 2.0]))) == ["-1.5", "2.0"]
+
+
+def read_back(row: list[str]) -> list[str]:
+    """A row's cells as a reader of CSV has them."""
+    return next(csv.reader(io.StringIO(",".join(row), newline="")))
 
 
 LONG = "a" * 300

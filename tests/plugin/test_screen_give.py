@@ -233,7 +233,7 @@ def test_a_cloth_as_lively_as_any_sends_balls_back_without_loss() -> None:
     lively = dict(law.ends)[LIVELY]
     at = hits(law.law, [20.0, 60.0], [0.0, 0.8], [1.3, 1.8])
     likely, most = (-each(at).velocity[0] for each in (law.law, lively))
-    assert most == pytest.approx(likely / 0.6)  # all of the lattice's return, against .6 of it
+    assert most == pytest.approx(likely / 0.58)  # all of the lattice's return, against .58 of it
 
 
 def test_a_fast_ball_low_on_a_cloth_whose_foot_is_loose_goes_under_and_one_higher_up_does_not() -> None:
