@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.cloth.closed_form import LIVELY_RETURN
 from flightsim.cloth.fabric import SIDES, Cloth
-from flightsim.cloth.hand_test import dent
+from flightsim.cloth.hand_test import dents
 from flightsim.contact.giving import EDGE_BAND, Give, Hung
 from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.reading.display import Display
@@ -111,10 +109,10 @@ def _edge_words(show: Display, give: Give, speed: float, mass: float) -> str:
 def _hand_words(show: Display, cloth: Cloth) -> str:
     """How to find the pretension by pressing; nothing where the model has no answer."""
     try:
-        dents = [dent(replace(cloth, pretension=each), PRESS) for each in (LOOSE, cloth.pretension, TIGHT)]
+        found = dents(cloth, (LOOSE, cloth.pretension, TIGHT), PRESS)
     except ValueError:
         return ""
-    loose, own, tight = (show.length(each) for each in dents)
+    loose, own, tight = map(show.length, found)
     scale = "on a luggage scale"
     press = f"{show.force(PRESS)} {scale}" if show.units == "imperial" else f"{PRESS:g} N (1 kg {scale})"
     return (

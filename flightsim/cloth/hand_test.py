@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import fields, replace
 from math import log, pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flightsim.cloth.fabric import SIDES, Cloth
+from flightsim.cloth.kept_tables import kept_arrays
 from flightsim.cloth.mesh import make_mesh
 from flightsim.cloth.settled import settle
 
@@ -41,6 +44,17 @@ def dent(cloth: Cloth, force: float, radius: float = HAND_RADIUS) -> float:
     load = np.zeros_like(mesh.place)
     load[2, -1, -1] = 0.25 * force
     return float(settle(mesh, load)[2, -1, -1, 0])
+
+
+def dents(cloth: Cloth, pretensions: Sequence[float], force: float) -> tuple[float, ...]:
+    """Dents, m, of a cloth under each of these pretensions, N/m, kept on this machine. Raises as `dent`."""
+    what = {each.name: getattr(cloth, each.name) for each in fields(cloth)} | {"corded": sorted(cloth.corded)}
+
+    def work() -> dict[str, NDArray[np.float64]]:
+        return {"dents": np.array([dent(replace(cloth, pretension=each), force) for each in pretensions])}
+
+    kept = kept_arrays(repr(("dents", what, tuple(pretensions), force)), work)["dents"]
+    return tuple(map(float, kept))
 
 
 def pretension_from_dent(cloth: Cloth, force: float, read: float, radius: float = HAND_RADIUS) -> float:

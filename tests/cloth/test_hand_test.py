@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from flightsim.cloth import hand_test
 from flightsim.cloth.fabric import Cloth
-from flightsim.cloth.hand_test import dent, membrane_stiffness, pretension_from_dent
+from flightsim.cloth.hand_test import dent, dents, membrane_stiffness, pretension_from_dent
 
 SCREEN = Cloth()
 
@@ -15,6 +16,16 @@ def test_a_tighter_cloth_dents_less():
     dents = [dent(replace(SCREEN, pretension=each), 10.0) for each in (10.0, 30.0, 100.0, 200.0)]
     assert np.all(np.diff(dents) < 0.0)
     assert dents[0] > 3.0 * dents[-1]
+
+
+def test_kept_dents_are_those_that_are_worked_out(monkeypatch):
+    given, tensions = replace(SCREEN, width=1.0, height=0.8), (10.0, 40.0)
+    worked_out = tuple(dent(replace(given, pretension=each), 10.0) for each in tensions)
+    assert dents(given, tensions, 10.0) == worked_out
+    monkeypatch.setattr(hand_test, "dent", None)  # so they are read
+    assert dents(given, tensions, 10.0) == worked_out
+    with pytest.raises(TypeError):
+        dents(given, tensions, 11.0)
 
 
 def test_a_harder_push_dents_more_but_in_no_proportion():
