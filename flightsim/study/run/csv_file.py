@@ -58,7 +58,7 @@ def _as_json(column: NDArray[Any]) -> list[str]:
 
 
 def _quoted(cell: Any) -> str:
-    """One cell, in quotes where it needs them."""
-    text = StringIO()
-    csv.writer(text, lineterminator="\n").writerow((cell, ""))
-    return text.getvalue()[:-2]
+    """One cell, in quotes where it needs them: also for a carriage return, which csv quotes where it ends its lines."""
+    text = StringIO(newline="")
+    csv.writer(text, lineterminator="\r\n").writerow((cell, ""))
+    return text.getvalue()[: -len(",\r\n")]
