@@ -13,7 +13,7 @@ from referee_ball import Ball, write
 from referee_cloth import SINKS, ClothOf, speed_left, way_on_face
 from referee_flight import Flight, fly
 from referee_rolls import roll
-from referee_shapes import all_of, distance_to, first_below, inside, normal_of
+from referee_shapes import all_of, carried_out, distance_to, first_below, inside, normal_of, ways_out
 from scipy_loop import Facts
 from scipy_rebounds import bounce, numbers_of, restitution
 
@@ -25,7 +25,7 @@ TOUCHING, ONE_TOUCH, INSIDE = 1e-7, 1e-6, 1e-6  # m
 ROLLS, LEVEL, LIFT = 0.35, 0.5, 5e-7  # m/s; upward part of the normal; m
 MOST_TOUCHES, LONGEST, CRAWLS = 200, 30.0, 5  # s; slow touches in a row
 WEDGED, WEDGE, SLOW, JAMS = 40, 5e-3, 0.1, 1e-5  # slow or jammed touches in a row; m; m/s; m
-PAST_BOX, CLEAR = 1e-3, 1e-3  # m past the room's box it has left it; m off a cloth that it got past that is there again
+CLEAR = 1e-3  # m off a cloth that it got past that is there again
 FRAGILE, PARTS = 2.3, 0.02  # J; m/s: what a ball keeps that has paid for a climb along cloth, off it
 STEEP = 1.0  # sideways way of a ball in cloth over its depth, at most
 
@@ -165,12 +165,8 @@ class Referee:
         """When the ball's centre leaves the room, and through which opening."""
         times = flight.looks(self.radius)
         where = flight.state(times)[:3]
-        ways = [(o.normal, float(o.normal @ o.corners[0]), k) for k, o in enumerate(self.bay.openings)]
-        for axis in range(3):
-            for sign, face in ((1.0, self.bay.upper[axis]), (-1.0, self.bay.lower[axis])):
-                ways.append((sign * np.eye(3)[axis], sign * float(face) + PAST_BOX, len(self.bay.openings)))
         best, which = np.inf, -1
-        for outward, offset, k in ways:
+        for outward, offset, k in ways_out(self.bay):
             row = offset - outward @ where
             at = first_below(lambda t, n=outward, o=offset: float(o - n @ flight.state(t)[:3]), times, row)
             if at is None or at >= best:
@@ -320,6 +316,7 @@ class Referee:
             gap = lambda s, j=j: float(self.surface[j]((point + self.way * s)[:, None])[0]) - self.radius  # noqa: E731
             at = first_below(gap, shares, row, 1 if row[0] <= TOUCHING else 0)
             first = min(first, 1.0 if at is None else at)
+        first = min(first, carried_out(self.bay, point, self.way))
         for i, distance in enumerate(self.zone):
             if ball.own[i] and speed >= self.harm:
                 path = lambda s: point[:, None] + self.way[:, None] * s if np.ndim(s) else point + self.way * s  # noqa: E731

@@ -14,6 +14,7 @@ from flightsim.bay.shapes import block
 
 Distance = Callable[[np.ndarray], np.ndarray]
 Path = Callable[[np.ndarray], np.ndarray]
+PAST_BOX, HAIR = 1e-3, 1e-9  # m past the room's box it has left it; m before that, carried by cloth
 _FAR = SimpleNamespace(name="", shape=block(np.full(3, 1e6), np.full(3, 1e6 + 1.0)))  # Surfaces want a box
 
 
@@ -76,3 +77,25 @@ def inside(distance: Distance, path: Path, times: np.ndarray, radius: float) -> 
         i = int(np.searchsorted(times, out, side="right"))
         if i >= len(times) - 1:
             return found
+
+
+def ways_out(bay) -> list[tuple[np.ndarray, float, int]]:
+    """Planes that the room ends at: outward, how far out, m, and through which opening; one more for none."""
+    ways = [(o.normal, float(o.normal @ o.corners[0]), k) for k, o in enumerate(bay.openings)]
+    for axis in range(3):
+        for sign, face in ((1.0, bay.upper[axis]), (-1.0, bay.lower[axis])):
+            ways.append((sign * np.eye(3)[axis], sign * float(face) + PAST_BOX, len(bay.openings)))
+    return ways
+
+
+def carried_out(bay, point: np.ndarray, way: np.ndarray) -> float:
+    """At which share of a straight way, a hair less, a ball's centre leaves the room; 1 for never."""
+    first = 1.0
+    for outward, offset, k in ways_out(bay):
+        room, rate = offset - float(outward @ point), float(outward @ way)
+        if not rate > room > 0.0:
+            continue
+        at = point + way * (room / rate)
+        if k == len(bay.openings) or distance_to(bay.openings[k].shape)(at[:, None])[0] <= 1e-6:
+            first = min(first, max(room - HAIR, 0.0) / rate)
+    return first

@@ -10,6 +10,8 @@ from swift_leg import INSIDE, ONE_TOUCH, TOUCHING
 from swift_motion import HARM, MASS, RADIUS, STRIKES
 from swift_shapes import along_line, away
 
+HAIR = 1e-9  # m before it leaves the room, carried by cloth
+
 UNPROTECTED = 0
 STEEP = 1.0
 
@@ -69,7 +71,9 @@ def strike_behind(nums, codes, pool, world, parts, people, own, marks, facts, wo
 
 @njit(cache=True)
 def way_on_face(nums, codes, pool, world, k, p, out, n, inward):
-    """The way `(3,)`, m, that cloth k without a lattice takes a ball along, up to where its face ends, 1 mm off it."""
+    """The way `(3,)`, m, that cloth k without a lattice takes a ball along, up to where its face ends, 1 mm off it, and
+    for how long, s.
+    """
     flat = out - np.dot(out, n) * n
     way = flat * (AS_FAR * NO_LATTICE * min(1.0, FLATTEST * inward / max(np.sqrt(np.dot(flat, flat)), 1e-9)))
     most, looks = world[RADIUS] + 1e-3 + 5e-7, 16
@@ -81,15 +85,15 @@ def way_on_face(nums, codes, pool, world, k, p, out, n, inward):
                 middle = 0.5 * (low + high)
                 off = away(nums, codes, pool, k, p[0] + middle * way[0], p[1] + middle * way[1], p[2] + middle * way[2])
                 low, high = (low, middle) if off > most else (middle, high)
-            return way * high
-    return way
+            return way * high, NO_LATTICE * high
+    return way, NO_LATTICE
 
 
 @njit(cache=True)
-def take_along(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones, zone_from, k, p, way,
-               speed):  # fmt: skip
-    """The share of its way along cloth k that a ball goes, up to what it meets first, below nought where it is inside
-    something; people there are hit.
+def take_along(nums, codes, pool, world, planes, parts, people, own, marks, facts, worst, place, zones, zone_from, k, p,
+               way, speed):  # fmt: skip
+    """The share of its way along cloth k that a ball goes, up to what it meets first, or to where it leaves the room;
+    below nought where it is inside something; people there are hit.
     """
     length = np.sqrt(np.dot(way, way))
     if length == 0.0:
@@ -103,6 +107,7 @@ def take_along(nums, codes, pool, world, parts, people, own, marks, facts, worst
             return -1.0
         if gap <= 1.001 * length:
             goes = min(goes, _first_behind(nums, codes, pool, world, j, p, way, looks, gap))
+    goes = min(goes, _way_out(nums, codes, pool, planes, p, way))
     for zone in range(parts, parts + people):
         if not own[zone - parts] or speed < world[HARM]:
             continue
@@ -112,6 +117,21 @@ def take_along(nums, codes, pool, world, parts, people, own, marks, facts, worst
         if begin < np.inf:
             meet(nums, parts, marks, facts, worst, place, zones, zone_from, zone, speed, p[2] + way[2] * begin)
     return goes
+
+
+@njit(cache=True)
+def _way_out(nums, codes, pool, planes, p, way):
+    """At which share of its way, a hair less, the ball's centre leaves the room; inf for never."""
+    soonest = np.inf
+    for j in range(planes.shape[0]):
+        n = planes[j, 0:3]
+        room, rate, shape = planes[j, 3] - np.dot(n, p), np.dot(n, way), int(planes[j, 4])
+        if not (room > 0.0 and rate > room):
+            continue
+        at = p + way * (room / rate)
+        if shape < 0 or away(nums, codes, pool, shape, at[0], at[1], at[2]) <= 1e-6:
+            soonest = min(soonest, max(room - HAIR, 0.0) / rate)
+    return soonest
 
 
 @njit(cache=True)

@@ -46,7 +46,6 @@ from swift_faces import (
     DAMAGE,
     GUARD,
     KEPT_IN,
-    NO_LATTICE,
     OPENED,
     OWN_SPOT,
     ROLE,
@@ -197,8 +196,8 @@ def _one_leg(nums, codes, pool, world, planes, parts, people, m, own, marks, fac
     if how == HIT:
         if marks[TOUCHES] > 0 and energy(world, m) < world[HARMLESS] and world[TO_REST] == 0.0:
             return False
-        return _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, place, zones, zone_from,
-                    guards, log, what)  # fmt: skip
+        return _hit(nums, codes, pool, world, planes, parts, people, m, own, marks, facts, worst, place, zones,
+                    zone_from, guards, log, what)  # fmt: skip
     if how == LOST:
         marks[FAILED] = 1 if marks[TOUCHES] == 0 else 0
         note(worst, place, UNRESOLVED, speed, -1)
@@ -234,7 +233,8 @@ def _still_at(facts, p):
 
 
 @njit(cache=True)
-def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, place, zones, zone_from, guards, log, k):
+def _hit(nums, codes, pool, world, planes, parts, people, m, own, marks, facts, worst, place, zones, zone_from, guards,
+         log, k):  # fmt: skip
     """What the touch of part k does; whether the ball goes on."""
     p, v, w = m[0:3].copy(), m[V : V + 3].copy(), m[W : W + 3].copy()
     n = np.array(normal_at(nums, codes, pool, k, p[0], p[1], p[2]))
@@ -261,7 +261,7 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
         out, spin = bounce(nums, codes, world, k, v, w, n, restitution(nums, codes, pool, world, k, inward))
         beyond, spun = out, spin
         if codes[k, SOFT] == 1 and inward > SINKS and not through:
-            along, stay = way_on_face(nums, codes, pool, world, k, p, out, n, inward), NO_LATTICE
+            along, stay = way_on_face(nums, codes, pool, world, k, p, out, n, inward)
     if sinks > 0.0 and speed >= world[HARM] and not through:
         kept = np.sqrt(np.dot(out, out)) / speed if past == SINKING else 0.0
         out, struck = strike_behind(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones,
@@ -270,8 +270,8 @@ def _hit(nums, codes, pool, world, parts, people, m, own, marks, facts, worst, p
     goes = 0.0
     if not (through or struck):
         fast = np.sqrt(np.dot(beyond, beyond)) if past else np.sqrt(np.dot(out, out))
-        goes = take_along(nums, codes, pool, world, parts, people, own, marks, facts, worst, place, zones, zone_from,
-                            k, p, along, fast)  # fmt: skip
+        goes = take_along(nums, codes, pool, world, planes, parts, people, own, marks, facts, worst, place, zones,
+                          zone_from, k, p, along, fast)  # fmt: skip
     if past >= OPENED and 0.0 <= goes < 1.0 and np.dot(along, along) > 0.0:
         past = KEPT_IN
     goes = max(goes, 0.0)
