@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.engine.aero import TABLE, coefficients
-from flightsim.engine.aero_table import look_up
+from flightsim.engine.aero_table import beside_lines, look_up
 from flightsim.engine.arc import (
     AIR,
     BEGIN,
@@ -139,7 +139,11 @@ def _beside_kinks(world: np.ndarray, nodes: np.ndarray) -> float:
     """The most that the acceleration may be off in the mean, unseen, where drag or lift has a kink, m/s2."""
     S, speed = range_of(nodes, RATIOS), range_of(nodes, SPEED)
     Re = speed[0] * world[REYNOLDS], speed[1] * world[REYNOLDS]
-    return world[FORCE] * speed[1] * speed[1] * beside_kinks(world[AERO], world[AERO + 1], S, Re)
+    if world[AERO] == TABLE:
+        off = beside_lines(world, WORLD_SIZE, S, Re)
+    else:
+        off = beside_kinks(world[AERO], world[AERO + 1], S, Re)
+    return world[FORCE] * speed[1] * speed[1] * off
 
 
 @compiled

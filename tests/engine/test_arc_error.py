@@ -9,6 +9,7 @@ from __future__ import annotations
 import numba
 import numpy as np
 import pytest
+from bent_air import BENT, by_scipy, where
 from referee_flight import fly
 from scipy_loop import Facts
 
@@ -57,10 +58,13 @@ def wild(n: int, seed: int):
     return launches, np.minimum(rng.uniform(0.2, 9.0, n) / speed, 0.35)
 
 
-@pytest.mark.parametrize("aero", sorted(AERO_MODELS))
+OWN = {model.__name__: model for model in BENT}  # flown as tables
+
+
+@pytest.mark.parametrize("aero", [*sorted(AERO_MODELS), *sorted(OWN)])
 @pytest.mark.parametrize("wind", [(0.0, 0.0, 0.0), (-6.0, 2.0, 1.0)], ids=["calm", "wind"])
 def test_an_arc_tells_no_less_than_its_true_error(aero, wind):
-    physics = Physics(aero=AERO_MODELS[aero], wind=wind)
+    physics = Physics(aero={**AERO_MODELS, **OWN}[aero], wind=wind)
     rows = np.zeros(ARC_SIZE), np.zeros(ARC_SIZE), np.zeros(NODE_SIZE)
     for seed in (11, 2026):
         launches, asked = wild(20_000, seed)
@@ -69,13 +73,17 @@ def test_an_arc_tells_no_less_than_its_true_error(aero, wind):
         assert (true <= told + NOISE).all()
 
 
-@pytest.mark.parametrize("aero", sorted(AERO_MODELS))
+@pytest.mark.parametrize("aero", [*sorted(AERO_MODELS), *sorted(OWN)])
 def test_the_chains_of_short_arcs_are_where_scipy_is(aero):
-    physics = Physics(aero=AERO_MODELS[aero])
+    physics = Physics(aero={**AERO_MODELS, **OWN}[aero])
     launches, asked = wild(12, 3)
     rows = np.zeros(ARC_SIZE), np.zeros(ARC_SIZE), np.zeros(NODE_SIZE)
     told = flown(world_of(physics, BAY), launches, asked, 1e-6, *rows)
     facts = Facts(physics.ball.mass, physics.ball.diameter, physics.air.density, physics.air.viscosity)
     for launch, row in zip(launches, told, strict=True):
-        ball = type("Ball", (), {"point": launch[:3], "v": launch[3:6], "w": launch[6:], "time": 0.0})()
-        assert np.abs(fly(facts, physics, BAY, ball, 1e-12).state(row[2])[:3] - row[3:]).max() < 1e-9
+        if aero in OWN:
+            there = where(physics, by_scipy(OWN[aero]), launch, row[2])
+        else:
+            ball = type("Ball", (), {"point": launch[:3], "v": launch[3:6], "w": launch[6:], "time": 0.0})()
+            there = fly(facts, physics, BAY, ball, 1e-12).state(row[2])[:3]
+        assert np.abs(there - row[3:]).max() < 1e-9

@@ -19,7 +19,7 @@ from flightsim.contact.law_table import SINK, LawTable
 from flightsim.contact.limits import STEEPEST
 from flightsim.contact.log import ContactList, ContactLog
 from flightsim.engine.aero import TABLE, aero_numbers
-from flightsim.engine.aero_table import MOST_RE, MOST_SPUN, PLACES_RE, PLACES_S
+from flightsim.engine.aero_table import MOST_RE, MOST_SPUN, PLACES_RE, PLACES_S, strongest
 from flightsim.engine.follow import make_engine_ready
 from flightsim.flight.aerodynamics import AeroModel
 from flightsim.flight.integrator import Physics
@@ -33,7 +33,6 @@ Boxes = NDArray[np.float32]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
-OVER_PLACES = 1.5625  # times its largest value, that a Catmull-Rom surface may have between its places: 1.25 an axis
 BETWEEN_PLACES = 1.05  # times its largest value at places as close as these, that a published model has between them
 DEEPER = 1.001  # times what a cloth's own table says, for what is rounded on the way
 SPARE = 0.01  # m
@@ -182,10 +181,11 @@ def _strays(physics: Physics, length: Array, leaving: Array, rolls: Mask) -> Arr
 @cache
 def drag_and_lift(model: AeroModel) -> float:
     """CD and CL of a model together, at most: of those that are flown as a table, of that table."""
+    if aero_numbers(model)[0] == TABLE:
+        return strongest(model)
     spun, re = np.linspace(0.0, MOST_SPUN, PLACES_S), np.linspace(1.0, MOST_RE, PLACES_RE)
     drag, lift = model(*np.meshgrid(spun / (1.0 - spun), re))
-    most = float((np.abs(drag) + np.abs(lift)).max())
-    return most * (OVER_PLACES if aero_numbers(model)[0] == TABLE else BETWEEN_PLACES)
+    return BETWEEN_PLACES * float((np.abs(drag) + np.abs(lift)).max())
 
 
 def _into_cloth(opened: OpenBay, log: ContactList) -> Array:
