@@ -12,7 +12,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -67,7 +67,7 @@ def told_of(data: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray, np.nda
 def fates_of(data: dict[str, np.ndarray], fates: Fates) -> Fates:
     """The flags of a file, in place of those in these fates."""
     worst, place = fates.worst.copy(), fates.place.copy()
-    for flag in (each for each in Flag if each.key in FLAGS):
+    for flag in (each for each in Flag if f"{each.key}.worst" in data):
         worst[flag], place[flag] = data[f"{flag.key}.worst"], data[f"{flag.key}.place"]
     return replace(fates, worst=worst, place=place)
 
@@ -84,13 +84,14 @@ def frozen(case: Case, balls: int, engine: Engine) -> dict[str, np.ndarray]:
     point = np.where(np.isnan(told.point), 0.0, told.point) / STEP[:, None, None]
     return {
         **data, "part": told.part.astype(np.int16), "point": np.rint(point).astype(np.int32),
-        "opening": told.first.opening.astype(np.int8), **_flags(told.fates),
+        "opening": told.first.opening.astype(np.int8),
+        **flags_of(told.fates, (flag for flag in Flag if flag.key in FLAGS)),
     }  # fmt: skip
 
 
-def _flags(fates: Fates) -> dict[str, np.ndarray]:
-    """Worst speeds, m/s, to a ten-thousandth, and places of each flag."""
-    some = [flag for flag in Flag if flag.key in FLAGS]
+def flags_of(fates: Fates, some: Iterable[Flag]) -> dict[str, np.ndarray]:
+    """Worst speeds, m/s, to a ten-thousandth, and places of each of some flags."""
+    some = list(some)
     worst = {f"{flag.key}.worst": np.round(fates.worst[flag], 4).astype(np.float32) for flag in some}
     return {**worst, **{f"{flag.key}.place": fates.place[flag].astype(np.int16) for flag in some}}
 

@@ -26,6 +26,7 @@ ROLLS, LEVEL, LIFT = 0.35, 0.5, 5e-7  # m/s; upward part of the normal; m
 MOST_TOUCHES, LONGEST, CRAWLS = 200, 30.0, 5  # s; slow touches in a row
 WEDGED, WEDGE, SLOW, JAMS = 40, 5e-3, 0.1, 1e-5  # slow or jammed touches in a row; m; m/s; m
 CLEAR = 1e-3  # m off a cloth that it got past that is there again
+CLOSE = 1e-5  # m: into what touches it already a ball goes at once, past a corner not for long
 FRAGILE, PARTS = 2.3, 0.02  # J; m/s: what a ball keeps that has paid for a climb along cloth, off it
 STEEP = 1.0  # sideways way of a ball in cloth over its depth, at most
 
@@ -310,7 +311,8 @@ class Referee:
             if row[0] < -INSIDE:
                 self.unsure = True
                 return 0.0 * self.way
-            if row[0] <= TOUCHING and row[1] < row[0]:
+            close = self.surface[j]((point + self.way * min(CLOSE / length, shares[1]))[:, None])[0] - self.radius
+            if row[0] <= TOUCHING and close < row[0]:
                 first = 0.0
                 continue
             gap = lambda s, j=j: float(self.surface[j]((point + self.way * s)[:, None])[0]) - self.radius  # noqa: E731

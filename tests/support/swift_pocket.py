@@ -11,6 +11,7 @@ from swift_motion import HARM, MASS, RADIUS, STRIKES
 from swift_shapes import along_line, away
 
 HAIR = 1e-9  # m before it leaves the room, carried by cloth
+CLOSE = 1e-5  # m: into what touches it already, a ball goes at once, past a corner not for long
 
 UNPROTECTED = 0
 STEEP = 1.0
@@ -139,7 +140,7 @@ def _first_behind(nums, codes, pool, world, j, p, way, looks, gap):
     """At which share of its way into the cloth the ball strikes part j; inf for never."""
     first = 0
     if gap <= TOUCHING:
-        step = 1.0 / (looks - 1)
+        step = min(1.0 / (looks - 1), CLOSE / np.sqrt(np.dot(way, way)))
         there = away(nums, codes, pool, j, p[0] + step * way[0], p[1] + step * way[1], p[2] + step * way[2])
         if there - world[RADIUS] < gap:
             return 0.0

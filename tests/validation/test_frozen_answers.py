@@ -2,19 +2,23 @@
 
 Source: tests/validation/frozen, written by tests/support/frozen.py from the batch engine, which agreed with the scipy
 referee (test_engine_against_referee). Tolerances as in test_engine_parity: .02 mm at the first touch, .1 mm at the
-second, 1 mm at the third to fifth, 1e-3 m/s of worst speeds. Only what a start moved by a micrometre turns may differ,
-and few balls may.
+second, 1 mm at the third to fifth, 1e-3 m/s of worst speeds. What cloth and people do was written by the swift referee
+(tests/support/frozen_cloth.py), which shares no code with the engine. Only what a start moved by a micrometre turns may
+differ, and few balls may.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 
+import frozen_cloth
 import numpy as np
 import pytest
+from engine_cases import Case
 from engine_parity import MOST_EXCUSED, Told, differences, earliest, turned_by_a_hair
 from frozen import FLAGS, FOLDER, case_of, fates_of, read, told_of
 
+from flightsim.contact.fates import Flag
 from flightsim.engine.follow import follow
 from flightsim.flight.launches import Launches
 
@@ -29,9 +33,9 @@ def of_before(told: Told, data: dict[str, np.ndarray]) -> Told:
     return replace(told, first=first, fates=fates_of(data, told.fates), part=part, point=point)
 
 
-def compared(name: str, data: dict[str, np.ndarray], engine) -> tuple[int, int, list[str]]:
+def compared(name: str, data: dict[str, np.ndarray], engine, case: Case | None = None) -> tuple[int, int, list[str]]:
     """Balls, how many a hair turned, and a line for each that differs otherwise."""
-    case = case_of(name, data)
+    case = case or case_of(name, data)
     launches, own = case.draw(0, data["part"].shape[1])
     told = Told.by(engine, case, launches, own)
     found = differences(of_before(told, data), told)
@@ -51,6 +55,25 @@ def test_the_engine_gives_the_touches_and_flags_that_were_kept(path):
     balls, excused = (sum(column) for column in list(zip(*told, strict=True))[:2])
     assert [line for _, _, lines in told for line in lines] == []
     assert excused <= MOST_EXCUSED * balls + 1
+
+
+def test_in_bays_with_cloth_people_and_wind_the_engine_gives_what_the_swift_referee_did():
+    told = [compared(f"bay {seed}", data, follow, frozen_cloth.case_of(seed, data)) for seed, data in kept_cloth()]
+    balls, excused = (sum(column) for column in list(zip(*told, strict=True))[:2])
+    assert [line for _, _, lines in told for line in lines] == []
+    assert excused <= MOST_EXCUSED * balls + 1
+
+
+def kept_cloth():
+    return frozen_cloth.read().items()
+
+
+def test_among_them_every_flag_of_cloth_and_people_is_told_and_a_wind_blows():
+    bays = list(kept_cloth())
+    flagged = {flag.key: sum(int(np.isfinite(data[f"{flag.key}.worst"]).sum()) for _, data in bays) for flag in Flag}
+    assert min(flagged[key] for key in ("person_hit", "got_out", "broke_through", "past_edge")) >= 3
+    assert any(any(frozen_cloth.case_of(seed, data).physics.wind) for seed, data in bays)
+    assert frozen_cloth.FILE.stat().st_size < 200_000
 
 
 def test_every_demo_has_its_file_with_two_thousand_balls_and_all_touches_are_among_them():
