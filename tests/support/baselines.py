@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from kept import kept
+from shipped import SHIPPED
 
 from flightsim.study.run.open_bay import OpenBay, open_bay
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.walk import run
 
-SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 SHOTS = 1000
 MADE_OF = ("flightsim", "plugins", "scenarios")
 
 
 def demo(name: str) -> OpenBay:
     """A demo's bay, opened anew."""
-    return open_bay(next(path for path in SCENARIOS if path.stem == name))
+    return open_bay(next(path for path in SHIPPED if path.stem == name))
 
 
 def baseline(name: str) -> RunResult:

@@ -11,9 +11,9 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
+from shipped import AS_FOUND, FOLDER
 
 from flightsim.bay.shapes import block
 from flightsim.contact.cloth_ends import LIVELY
@@ -26,8 +26,7 @@ from flightsim.study.run.bounce_back import with_bounce_back
 from flightsim.study.run.open_bay import OpenBay, open_bay
 from flightsim.study.run.walk import run
 
-SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
-COMMON = SCENARIOS[0].parent / "common_bay.yaml"
+COMMON = FOLDER / "common_bay.yaml"
 WIDE, WIDE_HEAD = 0.45, 0.30  # m: half of a hitter's box as it was, along the line
 KEYS = (
     "person_hit",
@@ -102,7 +101,7 @@ def steps(bay: OpenBay) -> Iterator[tuple[str, OpenBay]]:
 
 def print_steps(shots: int) -> None:
     """A table a bay."""
-    for path in SCENARIOS:
+    for path in AS_FOUND:
         print(f"\n{path.stem}, {shots:,} shots\n\n| step | {' | '.join(KEYS)} |\n| --- |{' --- |' * len(KEYS)}")
         for words, bay in steps(open_bay(path)):
             total = run(bay, shots).rates.total

@@ -24,10 +24,10 @@ from pathlib import Path
 
 import numpy as np
 import rk4_loop
-from engine_cases import SCENARIOS
 from referee_flight import fly
 from scipy_loop import Facts, Surfaces, first_contact
 from scipy_rebounds import Follower, rigid_faces
+from shipped import AS_FOUND
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import block
@@ -126,7 +126,7 @@ def demo_scene(stem: str, shots: int, extra: int = 0, only: int | None = None) -
     """A demo without its plugins' own laws and without what carries balls along, which the two loops have not; with
     small blocks added, or fewer parts.
     """
-    opened = open_bay(next(path for path in SCENARIOS if path.stem == stem))
+    opened = open_bay(next(path for path in AS_FOUND if path.stem == stem))
     bay = opened.bay
     parts = bay.parts if only is None else _fewer(bay.parts, only)
     bay = replace(bay, parts=(*parts, *_blocks(bay, extra, parts[0].facing)), zones=())
@@ -268,7 +268,7 @@ def main(words: list[str]) -> int:
     given = parser.parse_args(words)
     told: dict = {"machine": machine(), "scenes": [], "with_shots": [], "with_parts": []}
     print(", ".join(f"{k} {v}" for k, v in told["machine"].items()))
-    for path in SCENARIOS:
+    for path in AS_FOUND:
         scene = demo_scene(path.stem, 16_384)
         step, error = measured_step(scene.physics, scene.bay, scene.launches.take(np.arange(200)))
         print(f"\n{scene.name}: Runge-Kutta steps of {1e3 * step:g} ms, greatest error {1e6 * error:.2f} micrometres")

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 from bays import room
 from random_bays import LOWER, UPPER, R, random_bay, random_facings, random_launches, random_zones
+from shipped import AS_FOUND
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import rectangle
@@ -25,7 +26,6 @@ from flightsim.scenario.reading.harm import BLUNT_ENERGY, HARM_SPEED, speed_at
 from flightsim.study.run.fly import Flyer, own_zones
 from flightsim.study.run.open_bay import open_bay
 
-SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 SEED = 2026
 TABLED = Facing("tabled", table=((3.0, 0.75), (15.0, 0.55), (30.0, 0.40), (60.0, 0.25)), friction=0.4)
 # Width, height, m, and how it is made: few sorts, so that they share their tables.
@@ -60,7 +60,7 @@ def demo(path: Path, seed: int = SEED) -> Case:
 
 def demos() -> Iterator[Case]:
     """All of them."""
-    return map(demo, SCENARIOS)
+    return map(demo, AS_FOUND)
 
 
 def random_case(seed: int) -> Case:

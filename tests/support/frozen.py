@@ -17,8 +17,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from engine_cases import SCENARIOS, Case, demo, random_case
+from engine_cases import Case, demo, random_case
 from engine_parity import AFTER, WITHIN, Engine, Told, _engine
+from shipped import AS_FOUND
 
 from flightsim.bay.parts import Bay, Opening, Part, Role
 from flightsim.bay.shapes import Box, ConvexPolygon, RoundTube, Shape
@@ -142,7 +143,7 @@ def _shape(kind: str, numbers: list) -> Shape:
 
 def everything(engine: Engine) -> Iterator[tuple[str, dict[str, np.ndarray]]]:
     """What all files hold, by name; the random bays are in one, each with a number before its keys."""
-    for path in SCENARIOS:
+    for path in AS_FOUND:
         yield path.stem, frozen(demo(path), BALLS, engine)
     bays = (frozen(random_case(seed), BAY_BALLS, engine) for seed in range(BAYS))
     yield "random_bays", {f"{k}.{name}": value for k, bay in enumerate(bays) for name, value in bay.items()}

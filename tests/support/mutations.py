@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import yaml
+from shipped import AS_FOUND
 
 ROOT = Path(__file__).parents[2]
-SOUND = sorted([*(ROOT / "scenarios").glob("*.yaml"), *(ROOT / "flightsim/scenario/new").glob("*.yaml")])
+SOUND = sorted([*AS_FOUND, *(ROOT / "flightsim/scenario/new").glob("*.yaml")])
 VALUES: tuple[Any, ...] = (
     None, True, False, 0, -1, 1, 2.5, 1e308, -1e-308, 10**30, "", " ", "x", "yes", "nan", ".inf", "1 m", "-1 m", "0 m",
     "1e9 m", "1e-9 m", "1 mm", "30 m", "3.2 km", "12 ft 3 in", "1/0 in", "1,5 m", "90 deg", "-90 deg", "1e300 deg",

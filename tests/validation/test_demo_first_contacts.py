@@ -3,20 +3,16 @@
 Outside reference: scipy's DOP853 at rtol 1e-10 with the equations of naruo2004 and the distances written again.
 """
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy_loop import Facts, Surfaces, first_contact
+from shipped import AS_FOUND
 
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.walk import run
 
-SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
-
-
 @pytest.mark.parametrize("shots", [100, pytest.param(300, marks=pytest.mark.slow)])
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_shots_of_a_demo_meet_the_same_part_within_a_tenth_of_a_millimetre(path, shots):
     opened = open_bay(path)
     result = run(opened, shots, seed=2026)

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 import referee
 from bays import around, room, shots, vector
-from engine_cases import SCENARIOS, Case, demo, random_case
+from engine_cases import Case, demo, random_case
 from engine_parity import MOST_EXCUSED, Parity, Told, compare_all, compare_engines
+from shipped import AS_FOUND
 
 from flightsim.bay.parts import Bay, Part, Role
 from flightsim.bay.shapes import rectangle
@@ -32,7 +33,7 @@ def judged(parity: Parity, by_hair: int) -> None:
     assert parity.excused <= by_hair, parity.table()
 
 
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_8_balls_of_a_demo_fare_as_the_referee_says(path):
     judged(compare_engines(follow, referee.follow, demo(path), 8), 1)
 
@@ -87,7 +88,7 @@ def test_balls_that_cloth_carries_to_its_edges_and_creases_fare_as_the_referee_s
 
 @pytest.mark.slow
 @pytest.mark.timeout(3600)
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_300_balls_of_a_demo_fare_as_the_referee_says(path):
     judged(compare_engines(follow, referee.follow, demo(path), 300, 1_000), int(300 * MOST_EXCUSED) + 2)
 

@@ -14,13 +14,14 @@ from functools import partial
 
 import numpy as np
 import pytest
-from engine_cases import SCENARIOS, demo, random_case
+from engine_cases import demo, random_case
 from engine_parity import MOST_EXCUSED, Told, compare_engines, differences
+from shipped import AS_FOUND, FOLDER
 
 from flightsim.engine.follow import follow
 from flightsim.flight.launches import Launches
 
-GARAGE = next(path for path in SCENARIOS if path.stem == "single_garage")
+GARAGE = FOLDER / "single_garage.yaml"
 
 
 @pytest.fixture(scope="module")
@@ -74,7 +75,7 @@ def test_a_random_bay_draws_the_same_balls_in_any_chunk():
 @pytest.mark.timeout(1800)
 def test_what_a_tolerance_of_1e_9_turns_is_all_excused_and_the_touches_that_it_turns_are_few():
     """The share that no engine can better: rebounds multiply a hair."""
-    for path in SCENARIOS:
+    for path in AS_FOUND:
         parity = compare_engines(follow, partial(follow, tolerance=1e-9), demo(path), 5_000)
         assert parity.wrong == []
         touches = parity.differ[:10].reshape(5, 2).max(axis=1)

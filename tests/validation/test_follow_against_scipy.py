@@ -6,7 +6,6 @@ the third to 1 mm. Only a ball that a hair's breadth decides may differ, and few
 """
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,6 +13,7 @@ from bays import room
 from random_bays import random_bay, random_launches
 from scipy_loop import Facts
 from scipy_rebounds import Follower, rigid_faces
+from shipped import AS_FOUND
 
 from flightsim.contact.facings import Facing, Foam, Plate
 from flightsim.contact.log import ContactLog
@@ -23,7 +23,6 @@ from flightsim.flight.integrator import Physics
 from flightsim.study.run.fly import Flyer
 from flightsim.study.run.open_bay import open_bay
 
-SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 SHOTS, TOUCHES = 60, 6
 WITHIN = (1e-4, 1e-4, 1e-3)  # m, of the first, second and third touch
 EXCEPTIONS = 2  # of 60 shots: none were seen in 1,200
@@ -86,7 +85,7 @@ def compare(physics, launches, around, follower):
     return compared, wrong, by_a_hair
 
 
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_60_balls_of_a_demo_go_from_touch_to_touch_as_in_a_scipy_loop(path):
     opened = open_bay(path)
     physics, faces = opened.physics, rigid_faces(opened.facings)

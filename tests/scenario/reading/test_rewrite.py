@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+from shipped import SHIPPED
 
 from flightsim.scenario.reading.overrides import apply_sets
 from flightsim.scenario.reading.problems import ScenarioError
@@ -12,7 +11,6 @@ from flightsim.scenario.reading.rewrite import in_one_line, rewritten
 from flightsim.scenario.reading.source import read_source
 from flightsim.scenario.reading.written import Written
 
-DEMOS = sorted((Path(__file__).parents[3] / "scenarios").glob("*.yaml"))
 TEXT = """# A bay.
 name: Bay  # mine
 screen:
@@ -70,7 +68,7 @@ def test_changes_are_made_in_order_also_within_what_was_just_added():
     assert data(changed(*sets)) == data(TEXT, *sets)
 
 
-@pytest.mark.parametrize("demo", DEMOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("demo", SHIPPED, ids=lambda path: path.stem)
 def test_a_demo_with_no_change_stays_as_it_is_to_the_letter(demo):
     assert rewritten(demo, ()) == demo.read_text(encoding="utf-8")
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+from shipped import AS_FOUND, FOLDER
 
 from flightsim.cloth.fabric import Cloth
 from flightsim.scenario.reading.display import Display
@@ -14,8 +13,7 @@ from flightsim.study.improve.space import Tier, choices, starter_sets, starters
 from flightsim.study.run.open_bay import all_sections, open_bay
 from flightsim_plugins.screen_give_starters import otherwise
 
-SCENARIOS = Path(__file__).parents[3] / "scenarios"
-GARAGE = SCENARIOS / "single_garage.yaml"
+GARAGE = FOLDER / "single_garage.yaml"
 
 
 def of(path, *sets):
@@ -48,7 +46,7 @@ def test_the_tee_keeps_its_distances_from_the_screen_and_the_back():
 
 
 def test_all_spots_move_with_the_tee():
-    sets = of(SCENARIOS / "village_hall.yaml")["tee"].sets(4.0)
+    sets = of(FOLDER / "village_hall.yaml")["tee"].sets(4.0)
     assert len(sets) == 3
     assert all("from_end_wall=" in change for change in sets)
 
@@ -67,7 +65,7 @@ def test_guards_that_are_missing_may_be_added_as_their_plugins_begin_them():
     open_bay(GARAGE, ("side_nets.left=null", *starter_sets(new["side_nets.left"], opened.scenario)))
 
 
-@pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.yaml")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_every_starter_of_a_demo_is_spelt_as_a_file_would_have_it(path):
     opened = open_bay(path)
     sections = all_sections(opened.plugins)
@@ -97,14 +95,14 @@ def test_what_is_drawn_otherwise_goes_to_the_entry_that_stands():
 
 
 def test_foam_goes_around_the_tubes_that_are_named_and_no_other():
-    opened = open_bay(SCENARIOS / "lean_to.yaml")
+    opened = open_bay(FOLDER / "lean_to.yaml")
     foam = next(starter for starter in starters(opened) if "the front bar" in starter.words)
-    (frame,) = open_bay(SCENARIOS / "lean_to.yaml", starter_sets(foam, opened.scenario)).scenario.entries("frame")
+    (frame,) = open_bay(FOLDER / "lean_to.yaml", starter_sets(foam, opened.scenario)).scenario.entries("frame")
     assert (frame.padding, frame.padded) == ("foam", ("front_bar",))
 
 
 def test_nets_are_offered_before_what_stands_open_and_nobody_walks_through():
-    hall = {starter.words for starter in starters(open_bay(SCENARIOS / "village_hall.yaml"))}
+    hall = {starter.words for starter in starters(open_bay(FOLDER / "village_hall.yaml"))}
     assert {"a net before the kitchen hatch", "a net across the open back"} <= hall
     assert not any("fire exit" in words or "high window" in words for words in hall)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from baselines import SCENARIOS
+from shipped import AS_FOUND
 
 from flightsim.contact.fates import Fates
 from flightsim.contact.giving import Give
@@ -62,7 +62,7 @@ def test_every_kind_of_change_is_to_the_bit_what_flying_all_gives():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_every_kind_of_change_of_every_demo_is_to_the_bit_what_flying_all_gives(path):
     check_every_change(path, 20_000)
 

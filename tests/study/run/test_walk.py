@@ -4,7 +4,8 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
-from baselines import SCENARIOS, SHOTS, baseline, demo
+from baselines import SHOTS, baseline, demo
+from shipped import AS_FOUND
 
 import flightsim.study.run.crew as crews
 from flightsim.contact.fates import Flag
@@ -32,7 +33,7 @@ def same_fates(one, other, n=None):
         assert np.array_equal(mine, theirs, equal_nan=mine.dtype.kind == "f"), column.name
 
 
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_every_demo_runs_with_no_failed_flight_and_no_gap_in_its_room(path):
     result = baseline(path.stem)
     assert len(result.shots) == SHOTS
@@ -89,7 +90,7 @@ def test_the_first_shots_of_a_longer_run_are_the_shorter_run_to_their_ends(garag
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_the_first_1000_of_10000_shots_are_the_run_of_1000(path):
     opened = open_bay(path)
     short, long = run(opened, 1000), run(opened, 10_000)
