@@ -20,6 +20,7 @@ from flightsim.making.marking_out import bolt_marks, brace_bolt, clear_walls, we
 from flightsim.making.pieces import Bar, BarEnd, Fitting, Hole, Marking, Pieces, TubeSection
 from flightsim.making.strength.joint_checks import bolt_places, hole, play
 from flightsim.making.strength.meeting import BRACE, End, Meeting, meetings
+from flightsim.making.strength.welds import leg, throat
 from flightsim.making.structure import Hold, Sleeves, Structure
 
 NUT_AND_WASHERS = 1.75  # bolt diameters: a nut, two washers, two threads beyond (ISO 4032, ISO 7089, from memory)
@@ -55,8 +56,9 @@ def frame_pieces(structure: Structure) -> Pieces:
     bars = [_finished(structure, bar, met, marks) for bar in structure.bars]
     sleeves = list(_sleeves(structure, met, marks))
     fittings = [replace(fitting, system=system) for fitting in _fittings(structure, met, bars)]
-    notes = (*_shims(structure), *(f"{corner.kind} on {corner.carrying}: {', '.join(corner.joining)}{_leaning(corner)}"
-             for corner in corners(structure)))  # fmt: skip
+    made = corners(structure)
+    met_so = (f"{each.kind} on {each.carrying}: {', '.join(each.joining)}{_leaning(each)}" for each in made)
+    notes = (*_shims(structure), _welds(structure), *met_so)
     return Pieces(
         tuple(replace(bar, system=system) for bar in (*bars, *sleeves)), fittings=tuple(fittings), notes=notes,
         markings=marks,
@@ -89,6 +91,17 @@ def _shims(structure: Structure) -> Iterator[str]:
         if room > SNUG + 1e-9:
             yield (f"{structure.name}: its sleeves have {room * 1e3:.1f} mm of play a side: shim them, or draw the "
                    "bolts tight before the next bar goes on")  # fmt: skip
+
+
+def _welds(structure: Structure) -> str:
+    """How large the welds are: of stubs where bars slide on such, else of the bars, and of plates."""
+    sleeves = structure.sleeves if structure.joining == "sleeve" else None
+    walls = {"plates": structure.bars[0].section.wall}
+    walls = {"stubs": sleeves.wall} | walls if sleeves is not None else {"bars": walls["plates"]} | walls
+    sizes = {what: throat(structure.grade, wall) for what, wall in walls.items()}
+    told = [f"{what} with a throat of {size * 1e3:g} mm (leg {leg(size) * 1e3:g} mm)" for what, size in sizes.items()]
+    return (f"{structure.name}: weld all round, {' and '.join(told)}. So a weld is as strong as the wall that is "
+            "welded on; welds are not checked one by one")  # fmt: skip
 
 
 def _leaning(corner: Corner) -> str:

@@ -103,3 +103,10 @@ def test_corners_are_elbows_tees_and_three_ways() -> None:
     assert found["left upright"].kind in ("four-way", "three-way")
     assert set(found["left upright"].joining) == {"top bar", "left wall bar", "left side bar"}
     assert found["left side bar"].as_data()["joining"] == [{"bar": "front bar", "off_square_deg": 0.0}]
+
+
+def test_the_notes_say_how_large_stubs_bars_and_plates_are_welded() -> None:
+    (stubs,) = [note for note in frame_pieces(sleeved(goal())).notes if "weld all round" in note]
+    assert "stubs with a throat of 5 mm (leg 7.5 mm) and plates with a throat of 3 mm (leg 4.5 mm)" in stubs
+    (bars,) = [note for note in frame_pieces(goal()).notes if "weld all round" in note]
+    assert "bars with a throat of 3 mm (leg 4.5 mm)" in bars
