@@ -16,7 +16,7 @@ from flightsim.making.cutting.stock_plan import StockPlan, plan_stock
 from flightsim.making.ordering.cloth_order import ClothOrder, drawn_opening, order_net, order_screen
 from flightsim.making.ordering.floor import Laid, Standing, lay_floor, standing_on_slab
 from flightsim.making.ordering.marks import mark_bars, mark_boards, mark_lengths
-from flightsim.making.ordering.seams import base_of, ribs_under, seam_notes, seams_of
+from flightsim.making.ordering.seams import base_of, level_seams_of, ribs_under, seam_notes, seams_of
 from flightsim.making.ordering.sheets import SheetPlan, plan_sheets, seamed
 from flightsim.making.pieces import Bar, Board, Fitting, Length, Marking, Pieces
 from flightsim.making.settings import BuildSettings
@@ -182,7 +182,8 @@ def _seamed(
         mine = [board for board in boards if board.material == material]
         bases = {board.name: drawn.get(base_of(board.name)) for board in mine}
         avoid = {name: seams_of(base, cut) for name, base in bases.items() if base is not None}
-        cut += seamed(mine, settings.sheet(material), settings.sheet_kerf, bars, avoid)
+        level = {name: level_seams_of(base, cut) for name, base in bases.items() if base is not None}
+        cut += seamed(mine, settings.sheet(material), settings.sheet_kerf, bars, avoid, level)
     return tuple(cut)
 
 

@@ -60,6 +60,20 @@ def seams_of(board: Board, cut: Sequence[Board]) -> Seams:
     return tuple(end for end in ends if end < board.width - 1e-6)
 
 
+def level_seams_of(board: Board, cut: Sequence[Board]) -> Seams:
+    """Its level seams, of parts as they are cut, m from its foot."""
+    head = f"{board.name}, part "
+    numbered = {int(part.name[len(head) :].split()[0]): part for part in cut if part.name.startswith(head)}
+    rows: list[float] = []
+    across = 0.0
+    for k in sorted(numbered):
+        across += numbered[k].width
+        if across > board.width - 1e-6:  # the last of its row
+            rows.append(numbered[k].height)
+            across = 0.0
+    return tuple(accumulate(rows[:-1]))
+
+
 def base_of(name: str) -> str:
     """The board that foam of this name lies on; empty for what is no foam on a board."""
     return name.removesuffix(FOAM) if name.endswith(FOAM) else ""

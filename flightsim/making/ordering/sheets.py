@@ -172,29 +172,37 @@ def seamed(
     kerf: float,
     bars: Mapping[str, Sequence[float]] = MappingProxyType({}),
     avoid: Mapping[str, Seams] = MappingProxyType({}),
+    level: Mapping[str, Seams] = MappingProxyType({}),
 ) -> tuple[Board, ...]:
     """Boards larger than a sheet in parts, the way that takes fewer sheets: equal ones, or whole sheets and a rest.
 
-    bars: of boards by name, where bars run under them; equal parts have their seams there where they fit. avoid: where
-    foam has no seam, since its board has one. Distances from the left edge, m. No part is narrower than 100 mm
-    (judgement).
+    bars: of boards by name, where bars run under them; equal parts have their seams there where they fit. avoid,
+    level: where foam has no seam, upright and level, since its board has one. Distances from the left edge, and from
+    the foot, m. No part is narrower than 100 mm (judgement).
     """
-    equal = [part for board in boards for part in _equal_parts(board, size, bars, avoid)]
-    whole = [part for board in boards for part in _whole_and_rest(board, size)]
+    equal = [part for board in boards for part in _equal_parts(board, size, bars, avoid, level)]
+    whole = [part for board in boards for part in (
+        _equal_parts(board, size, bars, avoid, level) if board.name in avoid or board.name in level
+        else _whole_and_rest(board, size)
+    )]  # fmt: skip
     if len(plan_sheets(whole, size, kerf).sheets) < len(plan_sheets(equal, size, kerf).sheets):
         return tuple(whole)
     return tuple(equal)
 
 
 def _equal_parts(
-    board: Board, size: SheetSize, bars: Mapping[str, Sequence[float]], avoid: Mapping[str, Seams]
-) -> list[Board]:
-    (along, across), (most, _) = _fewest_parts(board, size)
-    widths = on_bars(board.width, along, most, bars.get(board.name, ()))
-    seams = tuple(accumulate(widths[:-1]))
-    if any(abs(seam - other) < APART for seam in seams for other in avoid.get(board.name, ())):
-        return _whole_and_rest(board, size)
-    return _parts(board, [(width, board.height / across) for _ in range(across) for width in widths])
+    board: Board, size: SheetSize, bars: Mapping[str, Sequence[float]], avoid: Mapping[str, Seams],
+    level: Mapping[str, Seams],
+) -> list[Board]:  # fmt: skip
+    """With the sheet turned the other way, or of whole sheets and a rest, where seams would lie over others."""
+    for (along, across), (most, _) in _ways_to_part(board, size):
+        widths = on_bars(board.width, along, most, bars.get(board.name, ()))
+        seams = accumulate(widths[:-1]), (k * board.height / across for k in range(1, across))
+        kept = avoid.get(board.name, ()), level.get(board.name, ())
+        if not any(abs(seam - other) < APART for mine, theirs in zip(seams, kept, strict=True)
+                   for seam in mine for other in theirs):  # fmt: skip
+            return _parts(board, [(width, board.height / across) for _ in range(across) for width in widths])
+    return _whole_and_rest(board, size)
 
 
 def _whole_and_rest(board: Board, size: SheetSize) -> list[Board]:
@@ -211,9 +219,15 @@ def _runs(length: float, most: float, count: int) -> list[float]:
 
 def _fewest_parts(board: Board, size: SheetSize) -> tuple[tuple[int, int], tuple[float, float]]:
     """Parts along and up the board, and how large they may be, whichever way the sheet is turned."""
+    return _ways_to_part(board, size)[0]
+
+
+def _ways_to_part(board: Board, size: SheetSize) -> list[tuple[tuple[int, int], tuple[float, float]]]:
+    """Those of the fewest parts."""
     ways = [(size.length, size.width), (size.width, size.length)] if board.may_turn else [(size.length, size.width)]
     counts = [((ceil(board.width / a - _SNUG), ceil(board.height / b - _SNUG)), (a, b)) for a, b in ways]
-    return min(counts, key=lambda way: (way[0][0] * way[0][1], way[0]))
+    fewest = min(count[0] * count[1] for count, _ in counts)
+    return sorted((way for way in counts if way[0][0] * way[0][1] == fewest), key=lambda way: way[0])
 
 
 def _parts(board: Board, sizes: Sequence[tuple[float, float]]) -> list[Board]:

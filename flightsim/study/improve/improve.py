@@ -25,14 +25,15 @@ from flightsim.study.improve.unmeetable import Bound, lengths_beyond
 from flightsim.study.run.crew import crew
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.result import RunResult
+from flightsim.study.run.same_shots import started_in
 from flightsim.study.run.target_result import TargetResult
 from flightsim.study.run.targets import all_good
 
 Array = NDArray[np.float64]
 Say = Callable[[str], None]
 SEARCH_SHOTS = 32_768  # shots of which the search takes those that anything goes wrong with
-MOST_TRIALS = 900  # plans that are flown, all tries together
-MORE_TRIALS = 150  # of these, after each try
+MOST_TRIALS = 2400  # plans that are flown in MINUTES, all tries together: the clock ends most searches before that
+MORE_TRIALS = 400  # of these, after each try
 MINUTES = 3.0  # of the clock
 LEAST_SEARCH = 0.4  # of the time that is for the search, and of the processor's, however long all else will take
 PRUNING = 0.1  # of the time that is for taking out again what a plan does not need
@@ -128,14 +129,15 @@ class Improver:
     def _look_first(self, flight: Flight) -> None:
         """At the bay as found."""
         self.first = Look.of(flight, self.goals, np.full(len(self.goals), ROOM), self.seed)
-        most = MOST_TRIALS - (TRIES - 1) * MORE_TRIALS
+        self.flight, self.drawn, self.elsewhere = flight, self.seed, flight.wrong(self.goals)
+        most = int((MOST_TRIALS - (TRIES - 1) * MORE_TRIALS) * max(1.0, self.minutes / MINUTES))
         beyond = frozenset(bound.target for bound in self.bounds)
         self.trials = Trials(self.found, Keeps.of(self.found), self.first, self.price, most, beyond)
         kept = self.begun + 60.0 * self.minutes * (1.0 - self._confirming())
         self.trials.end = max(kept, monotonic() + 60.0 * self.minutes * LEAST_SEARCH)
         self.trials.until = self.trials.end - 60.0 * self.minutes * PRUNING
         self.trials.least = process_time() + 60.0 * self.minutes * LEAST_SEARCH
-        self.search = Search(self.trials, self._accepted)
+        self.search = Search(self.trials, self._accepted, self._look_at_each_taken_out)
 
     def _confirming(self) -> float:
         """What part of the time fresh shots will take."""
@@ -148,9 +150,30 @@ class Improver:
         self._look_again(trial, self.trials.look.tight)
 
     def _look_again(self, trial: Trial, tight: Array) -> None:
-        """The shots that something goes wrong with are others now."""
-        flight = Flight.of(trial.there, self.shots, self.seed + _FRESH * self.tries, self.first.cloth)
-        self.trials.use(Look.of(flight, self.goals, tight, self.seed))
+        """The shots that something goes wrong with are others now; those that it went wrong with before are kept in
+        sight, as long as they are the same shots.
+        """
+        seed = self.seed + _FRESH * self.tries
+        flight = Flight.of(trial.there, self.shots, seed, self.first.cloth)
+        wrong = flight.wrong(self.goals)
+        self.elsewhere = wrong | self.elsewhere if seed == self.drawn else wrong
+        self.flight, self.drawn = flight, seed
+        self._use(tight)
+
+    def _use(self, tight: Array) -> None:
+        self.trials.use(Look.of(self.flight, self.goals, tight, self.seed, elsewhere=self.elsewhere))
+
+    def _look_at_each_taken_out(self, best: Trial) -> None:
+        """Before anything is taken out of the plan that was taken last: all its shots are flown without each change,
+        with likely cloth, and those that something goes wrong with then are looked at. Of the shots that nothing goes
+        wrong with in the plan's own bay a look has but one in fifty.
+        """
+        for one in best.plan.all:
+            _, opened, _, _ = self.trials.bay(best.plan.without(one))
+            if opened is not None and not self.trials.late:
+                table = started_in(self.flight.table, self.flight.opened, opened)
+                self.elsewhere |= Flight.flown(opened, table, self.flight.weight, False).wrong(self.goals)
+        self._use(self.trials.look.tight)
 
     def _tried(self) -> RunResult:
         """The plan that fresh shots confirm, or the last that they do not."""

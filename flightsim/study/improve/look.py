@@ -93,6 +93,13 @@ class Flight:
         names = self.fates if goal.kind.severe else [LIKELY]
         return {name: goal.mask(self.opened, self.fates[name]) for name in names}
 
+    def wrong(self, goals: Sequence[Goal]) -> Mask:
+        """Balls `(n,)` that count against any goal of harm."""
+        wrong = np.zeros(len(self.table), dtype=bool)
+        for mask in (mask for goal in goals if not goal.kind.comfort for mask in self.masks(goal).values()):
+            wrong |= mask
+        return wrong
+
     def rates(self, goals: Sequence[Goal]) -> Array:
         """Rates `(goals,)` of balls as played, each with its worst cloth."""
         return np.array([max(float(self.weight @ mask) for mask in self.masks(goal).values()) for goal in goals])
@@ -152,9 +159,13 @@ class Look:
     tight: Array
 
     @classmethod
-    def of(cls, flight: Flight, goals: tuple[Goal, ...], tight: Array, seed: int, most: int = MOST) -> Look:
-        """Of the shots that anything went wrong with, what is rare first, of others that come back past the tee, and of
-        the rest, by lot: `most` of each kind at most.
+    def of(
+        cls, flight: Flight, goals: tuple[Goal, ...], tight: Array, seed: int, most: int = MOST,
+        elsewhere: Mask | None = None,
+    ) -> Look:  # fmt: skip
+        """Of the shots that anything went wrong with, what is rare first, of those that it went wrong with elsewhere
+        `(n,)`: in bays that a change may lead back to, of others that come back past the tee, and of the rest, by lot:
+        `most` of each kind at most.
         """
         wrong, rare = np.zeros((2, len(flight.table)), dtype=bool)
         for mask in (mask for goal in goals if not goal.kind.comfort for mask in flight.masks(goal).values()):
@@ -162,8 +173,9 @@ class Look:
             rare |= mask & (np.count_nonzero(mask) <= RARE * most)
         lot = np.random.default_rng(seed)
         some, weight = [], []
-        back = ~wrong & ~np.isnan(flight.fates[LIKELY].behind_tee)
-        for group in map(np.flatnonzero, (rare, wrong & ~rare, back, ~wrong & ~back)):
+        other = np.zeros_like(wrong) if elsewhere is None else elsewhere & ~wrong
+        back = ~wrong & ~other & ~np.isnan(flight.fates[LIKELY].behind_tee)
+        for group in map(np.flatnonzero, (rare, wrong & ~rare, other, back, ~wrong & ~other & ~back)):
             chosen = np.sort(lot.permutation(group)[:most])
             some.append(chosen)
             scale = float(flight.weight[group].sum()) / max(float(flight.weight[chosen].sum()), 1e-300)

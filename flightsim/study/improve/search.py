@@ -42,10 +42,13 @@ class Move:
 
 @dataclass
 class Search:
-    """Looks for a plan that meets all goals of the trials' look. accepted: told of each plan that is taken."""
+    """Looks for a plan that meets all goals of the trials' look. accepted: told of each plan that is taken; unpruned:
+    of the last of them, before anything is taken out of it. Both may take another look.
+    """
 
     trials: Trials
     accepted: Callable[[Trial], None] = lambda trial: None
+    unpruned: Callable[[Trial], None] = lambda trial: None
     stale: dict[str, float] = field(default_factory=dict)
     helps: dict[str, float] = field(default_factory=dict)
     barred: set[str] = field(default_factory=set)
@@ -61,6 +64,9 @@ class Search:
                 continue
             self.accepted(found)
             best = self.trials.of(found.plan)  # whoever was told may have taken another look since
+        if best.plan.all:
+            self.unpruned(best)
+            best = self.trials.of(best.plan)
         pruned = self.pruned(best)
         return best if self.trials.weak(pruned) else pruned
 

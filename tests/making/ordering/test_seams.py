@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from flightsim.making.ordering.seams import on_bars, ribs_under, seam_notes, seams_of
+from flightsim.making.ordering.seams import level_seams_of, on_bars, ribs_under, seam_notes, seams_of
 from flightsim.making.ordering.sheets import SheetSize, seamed
 from flightsim.making.pieces import Bar, Board, TubeSection
 from flightsim.making.structure import Hold, Overhead, Structure
@@ -72,6 +74,19 @@ def test_no_seam_of_foam_lies_over_one_of_its_board() -> None:
     notes = told({}, *board, *apart, drawn=(CANOPY, SOFT))
     assert "screw a batten behind each seam" in notes[0]
     assert "glue them on, none of their seams over one of the board's" in notes[1]
+
+
+def test_no_level_seam_of_foam_lies_over_one_of_its_panel() -> None:
+    """A side panel 1.5 m deep and 2 m high: two parts of ply one on the other, so foam goes on upright."""
+    panel = Board("", "right side panel", "plywood 18 mm", 0.018, 1.5, 2.0, "side nets")
+    soft = replace(panel, name="right side panel, foam", material="foam 25 mm", thickness=0.025)
+    ply = seamed([panel], PLY, 0.003)
+    assert level_seams_of(panel, ply) == pytest.approx((1.0,))
+    over = seamed([soft], FOAM, 0.0)
+    assert level_seams_of(soft, over) == pytest.approx((1.0,))
+    apart = seamed([soft], FOAM, 0.0, {}, {soft.name: seams_of(panel, ply)}, {soft.name: level_seams_of(panel, ply)})
+    assert level_seams_of(soft, apart) == ()
+    assert seams_of(soft, apart) == pytest.approx((0.75,))
 
 
 def test_a_board_in_two_rows_has_the_seams_of_one_row() -> None:

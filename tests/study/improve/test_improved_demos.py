@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+from shipped import FOLDER
 
 from flightsim.study.improve.confirm import judged
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.walk import run
 
-SCENARIOS = Path(__file__).parents[3] / "scenarios"
 IMPROVED = {"common_bay": set()}  # and what its file says that no change meets
 FRESH = 2_026  # a seed of no search
 
 
 @pytest.mark.parametrize("name", IMPROVED)
 def test_an_improved_demo_has_the_room_of_the_demo_and_fewer_balls_past_its_protection(name):
-    found, improved = (open_bay(SCENARIOS / f"{name}{end}.yaml") for end in ("", "_improved"))
+    found, improved = (open_bay(FOLDER / f"{name}{end}.yaml") for end in ("", "_improved"))
     assert improved.scenario.room == found.scenario.room
     assert {problem.key for problem in improved.warnings} <= {problem.key for problem in found.warnings}
     before, after = (run(bay, 4_000, FRESH).rates.total["escape"].rate for bay in (found, improved))
@@ -27,7 +25,7 @@ def test_an_improved_demo_has_the_room_of_the_demo_and_fewer_balls_past_its_prot
 @pytest.mark.slow
 @pytest.mark.parametrize(("name", "unmet"), IMPROVED.items())
 def test_an_improved_demo_meets_its_targets_on_fresh_shots_but_those_that_its_file_names(name, unmet):
-    path = SCENARIOS / f"{name}_improved.yaml"
+    path = FOLDER / f"{name}_improved.yaml"
     result = judged(open_bay(path), FRESH, 100_000, 1)
     assert {target.name for target in result.targets if not target.good} == unmet
     head = path.read_text(encoding="utf-8").split("name:")[0]

@@ -88,6 +88,14 @@ def test_a_plan_is_held_against_others_on_the_look_that_they_are_flown_on(tmp_pa
     assert scores == sorted(scores, reverse=True)
 
 
+def test_before_anything_is_taken_out_of_a_plan_whoever_asks_is_told_once(tmp_path):
+    told = []
+    found = Search(trials_of(opened_hall(tmp_path)), unpruned=told.append).run(Plan())
+    (last,) = told
+    assert last.plan.all
+    assert found.plan.effort <= last.plan.effort
+
+
 def made_up(trials, plan, *rates):
     """A plan with rates that nobody flew."""
     return Trial(plan, trials.home, "", np.array(rates), trials.look.score(np.array(rates)))
