@@ -123,6 +123,7 @@ class Improver:
         try:
             result = self._tried()
         except KeyboardInterrupt as stop:
+            self.best = self.search.best or self.best
             return self._improved(before, None, type(stop))
         return self._improved(before, result, None)
 
@@ -145,7 +146,6 @@ class Improver:
         return self.costs * shots / (60.0 * self.minutes)
 
     def _accepted(self, trial: Trial) -> None:
-        self.best = trial
         self.say(_progress(trial))
         self._look_again(trial, self.trials.look.tight)
 

@@ -43,7 +43,8 @@ class Move:
 @dataclass
 class Search:
     """Looks for a plan that meets all goals of the trials' look. accepted: told of each plan that is taken; unpruned:
-    of the last of them, before anything is taken out of it. Both may take another look.
+    of the last of them, before anything is taken out of it. Both may take another look. best: the last plan that stood
+    on the look that was taken of it.
     """
 
     trials: Trials
@@ -52,6 +53,7 @@ class Search:
     stale: dict[str, float] = field(default_factory=dict)
     helps: dict[str, float] = field(default_factory=dict)
     barred: set[str] = field(default_factory=set)
+    best: Trial | None = None
 
     def run(self, start: Plan) -> Trial:
         """From a plan on, until all is met, nothing helps, or enough was tried."""
@@ -63,12 +65,19 @@ class Search:
             if found is best:  # what was found does not stand, and is not tried again
                 continue
             self.accepted(found)
-            best = self.trials.of(found.plan)  # whoever was told may have taken another look since
+            best = self.best = self.stood(best, found)
         if best.plan.all:
             self.unpruned(best)
             best = self.trials.of(best.plan)
         pruned = self.pruned(best)
         return best if self.trials.weak(pruned) else pruned
+
+    def stood(self, before: Trial, found: Trial) -> Trial:
+        """What was found, where it is better than what was before on the look that was taken of it since; else that,
+        with the new ways to go wrong in sight. A look tells of few shots that go right as things are.
+        """
+        was, now = self.trials.of(before.plan), self.trials.of(found.plan)
+        return now if now.score < was.score else was
 
     def standing(self, best: Trial, found: Trial | None) -> Trial | None:
         """What was found without a change by which its frame fails a check of `build`; itself where it fails none."""

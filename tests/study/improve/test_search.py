@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -86,6 +87,26 @@ def test_a_plan_is_held_against_others_on_the_look_that_they_are_flown_on(tmp_pa
     assert trials.look is other
     assert found.score == trials.of(found.plan).score
     assert scores == sorted(scores, reverse=True)
+
+
+def test_a_step_that_a_look_taken_of_its_bay_refutes_is_not_kept(tmp_path):
+    """As where its own bay has ways to go wrong that the look before did not hold."""
+    opened = opened_hall(tmp_path)
+    trials = trials_of(opened)
+    taken = []
+
+    def look_again(trial):
+        taken.append(trial)
+        trials.use(replace(trials.look, tight=trials.look.tight))
+        trials.seen[taken[0].plan.sets] = replace(taken[0], rates=taken[0].rates + 1.0, score=99.0)
+
+    search = Search(trials, look_again)
+    found = search.run(Plan())
+    assert len(taken) > 1
+    assert taken[0].plan != found.plan
+    assert found.score <= MET
+    assert search.best is not None
+    assert search.best.plan != taken[0].plan
 
 
 def test_before_anything_is_taken_out_of_a_plan_whoever_asks_is_told_once(tmp_path):
