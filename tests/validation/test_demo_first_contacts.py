@@ -11,6 +11,7 @@ from shipped import AS_FOUND
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.walk import run
 
+
 @pytest.mark.parametrize("shots", [100, pytest.param(300, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_shots_of_a_demo_meet_the_same_part_within_a_tenth_of_a_millimetre(path, shots):
