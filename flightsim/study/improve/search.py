@@ -44,7 +44,7 @@ class Move:
 class Search:
     """Looks for a plan that meets all goals of the trials' look. accepted: told of each plan that is taken; unpruned:
     of the last of them, before anything is taken out of it. Both may take another look. best: the last plan that stood
-    on the look that was taken of it.
+    on the look that was taken of it, or that is being looked at.
     """
 
     trials: Trials
@@ -64,6 +64,7 @@ class Search:
                 break
             if found is best:  # what was found does not stand, and is not tried again
                 continue
+            self.best = found  # whoever is told may end the search
             self.accepted(found)
             best = self.best = self.stood(best, found)
         if best.plan.all:
