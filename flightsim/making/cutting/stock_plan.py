@@ -98,6 +98,9 @@ def _by_mixes(program: CuttingProgram) -> _Found | None:
         return None
     undecided: Rank | None = None
     for rank, mix in mixes:
+        if monotonic() > program.end:
+            undecided = undecided or rank
+            break
         useful = reduced <= rank[0] - bound + _slack(bound)
         ranked = np.argsort(np.where(useful, reduced, np.inf), kind="stable")[: int(useful.sum())]
         answer = program.of_mix(mix, ranked, (monotonic() + program.end) / 2.0)

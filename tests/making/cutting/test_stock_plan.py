@@ -10,6 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from flightsim.errors import BadInputError
+from flightsim.making.cutting.cutting_program import CuttingProgram
 from flightsim.making.cutting.greedy_cuts import greedy_cuts
 from flightsim.making.cutting.stock import CutOrder, Saw, Stock, in_nano
 from flightsim.making.cutting.stock_plan import StockPlan, plan_stock
@@ -155,6 +156,22 @@ def test_where_time_runs_out_a_plan_that_can_be_cut_comes_with_its_gap_and_is_no
     check_it_can_be_cut(plan, pieces, stocks, 3, 0)
     assert not plan.optimal
     assert 0.0 <= plan.gap < 0.2
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_once_the_time_is_over_no_other_mix_of_bars_is_tried(seed, monkeypatch) -> None:
+    """Each mix was given its least time all the same: 30 pieces went on for minutes."""
+    tried: list[object] = []
+    of_mix = CuttingProgram.of_mix
+    monkeypatch.setattr(CuttingProgram, "of_mix", lambda *given: tried.append(given[1]) or of_mix(*given))
+    draw = random.Random(seed)
+    pieces = [draw.randint(300, 3000) for _ in range(30)]
+    stocks: Stocks = [(6000, 32, None), (4000, 23, None), (3000, 18, None)]
+    plan = plan_stock(order_of(pieces, stocks, kerf=3), seconds=0.0)
+    check_it_can_be_cut(plan, pieces, stocks, 3, 0)
+    assert len(tried) <= 1
+    assert not plan.optimal
+    assert plan.gap > 0.0
 
 
 def test_a_tie_that_is_not_proved_in_time_says_how_much_longer_an_offcut_may_be(monkeypatch) -> None:
