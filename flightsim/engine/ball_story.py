@@ -50,7 +50,6 @@ from flightsim.engine.moving import (
     PAST_BEFORE,
     POINT,
     SHOT,
-    SINCE,
     SLIPPED,
     SPIN,
     STUCK,
@@ -59,6 +58,7 @@ from flightsim.engine.moving import (
     WANTS,
     Ball,
     behind_the_tee,
+    strayed,
 )
 from flightsim.engine.nearest import FAILED, GOES_ON, LEAVES, TOUCHED, arc_end
 from flightsim.engine.rolling import over_the_edge, roll_arc
@@ -258,15 +258,12 @@ def _spent(bay: BayArrays, ball: Ball, told: Told) -> bool:
     """Whether the ball can do no harm any more, lies wedged, or has touched too much; then its story ends."""
     state, shot, world = ball.state, ball.marks[SHOT], bay.world
     contacts = told.whole[shot, CONTACTS]
-    strayed = 0.0
-    for axis in range(3):
-        strayed = max(strayed, abs(state[POINT + axis] - state[SINCE + axis]))
     velocity, spin = three(state, VELOCITY), three(state, SPIN)
     height = max(state[POINT + 2] - world[LOWER + 2] - world[RADIUS], 0.0)
     turning = 0.5 * world[INERTIA] * world[RADIUS] * world[RADIUS] * dot(spin, spin)
     energy = 0.5 * dot(velocity, velocity) + turning + world[GRAVITY] * height
     # One that is jammed may be fast: it lies there once it would do no harm if it did come out.
-    wedged = ball.marks[STUCK] >= WEDGED and strayed < WEDGE and length(velocity) < world[HARM_SPEED]
+    wedged = ball.marks[STUCK] >= WEDGED and strayed(ball) < WEDGE and length(velocity) < world[HARM_SPEED]
     if wedged:
         told.whole[shot, RESTS] = 1
     many = contacts >= MAX_CONTACTS

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.engine.compiled import compiled, inlined
+from flightsim.engine.compiled import compiled
 from flightsim.engine.layout import (
     AT,
     AXES,
@@ -27,7 +27,7 @@ from flightsim.engine.three import Vector, dot, length, minus, plus, three, time
 TINY = 1.0e-300
 
 
-@inlined
+@compiled
 def distance(bay: BayArrays, k: int, point: Vector) -> tuple[float, Vector]:
     """Distance, m, negative inside a solid, and unit normal from the nearest surface point toward this one."""
     row, kind = bay.solids[k], bay.codes[k, KIND]

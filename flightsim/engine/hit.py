@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.contact.giving import SLOW, STAYS
-from flightsim.contact.limits import CARRIES, GRAZES, HARDLY_MOVES, JAMS, LIFT, SETTLES
+from flightsim.contact.limits import CARRIES, GRAZES, HARDLY_MOVES, JAMS, LIFT, SETTLES, WEDGE
 from flightsim.contact.rebound import SEPARATE
 from flightsim.engine.account import (
     BROKE_THROUGH,
@@ -77,6 +77,7 @@ from flightsim.engine.moving import (
     VELOCITY,
     WANTS,
     Ball,
+    strayed,
 )
 from flightsim.engine.three import Vector, dot, length, minus, plus, put, three, times
 from flightsim.engine.world import HARM_SPEED, LEAST_SPEED, MASS, RADIUS, STRUCK_SPEED
@@ -224,7 +225,7 @@ def _settle(ball: Ball, k: int, normal: Vector, past: bool) -> None:
 
 @compiled
 def _remember(bay: BayArrays, ball: Ball, k: int, stuck: bool, told: Told) -> None:
-    """Count the touch, and write what it was of."""
+    """Count the touch, and write what it was of. stuck: it was slow, or jams the ball."""
     shot, state, marks = ball.marks[SHOT], ball.state, ball.marks
     told.whole[shot, CONTACTS] += 1
     if bay.codes[k, GUARD] >= 0:
@@ -232,8 +233,9 @@ def _remember(bay: BayArrays, ball: Ball, k: int, stuck: bool, told: Told) -> No
     marks[LAST] = k
     put(state, TOUCHED_AT, three(state, POINT))
     if stuck:
-        if marks[STUCK] == 0:
+        if marks[STUCK] == 0 or strayed(ball) > WEDGE:  # one that creeps along comes to where it stays later
             put(state, SINCE, three(state, POINT))
+            marks[STUCK] = 0
         marks[STUCK] += 1
     else:
         marks[STUCK] = 0

@@ -73,6 +73,15 @@ class Ball(NamedTuple):
     table: np.ndarray
 
 
+@compiled
+def strayed(ball: Ball) -> float:
+    """How far along any axis the ball is from where it began to be slow, or jammed, m."""
+    most = 0.0
+    for axis in range(3):
+        most = max(most, abs(ball.state[POINT + axis] - ball.state[SINCE + axis]))
+    return most
+
+
 def new_ball(bay: BayArrays, own: np.ndarray, logs: bool) -> Ball:
     """A ball with room for all that is known of it: one serves for all balls of a call."""
     marks = np.zeros(MARKS_SIZE, dtype=np.int64)

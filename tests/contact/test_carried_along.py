@@ -341,3 +341,19 @@ def test_a_ball_that_a_wider_gap_throws_back_out_is_followed_on(slope):
     assert not told.fates.flags[Flag.UNRESOLVED].any()
     its_last = np.append(np.diff(told.contacts.shot) > 0, True)
     assert np.isin(told.contacts.part[its_last & (told.contacts.number > 5)], [0, 1], invert=True).all()
+
+
+def test_a_ball_that_creeps_along_the_corner_of_a_canopy_and_a_bar_rests_there():
+    """Its count of slow touches began 6 mm before and more: it trembled there until 200 touches were used up."""
+    slope = np.radians(4.0)
+    along, up = vector(np.cos(slope), 0.0, -np.sin(slope)), vector(np.sin(slope), 0.0, np.cos(slope))
+    top = vector(0.0, -1.0, 2.4)
+    canopy = part("canopy", rectangle(top, 2.0 * along, vector(0, 2, 0)), Role.GUARD, "plywood")
+    bar = part("bar", rectangle(top + 1.9 * along, vector(0, 2, 0), 0.1 * up), Role.GUARD, "foam on steel")
+    bay = Bay((canopy, bar, *room((-1.0, -3.0, -0.1), (6.0, 3.0, 4.0))), (), vector(-1, -3, -0.1), vector(6, 3, 4))
+    rng = np.random.default_rng(8)
+    ways, sideways = 1.9 - LEGAL_BALL.radius - rng.uniform(0.006, 0.2, 400), rng.uniform(0.02, 0.8, 400)
+    lies = (top + vector(0, 0.5, 0) + way * along + (LEGAL_BALL.radius + 1e-4) * up for way in ways)
+    told = follow(around(bay), shots(*((tuple(p), (0.3, v, 0.0)) for p, v in zip(lies, sideways, strict=True))))
+    assert not told.fates.flags[Flag.UNRESOLVED].any()
+    assert told.fates.rests.all()

@@ -265,8 +265,8 @@ class Referee:
             ball.kept = float(np.linalg.norm(ball.v)) < self.harm
         jams = ball.last >= 0 and ball.last != k and np.abs(point - ball.left_at).max() < JAMS
         calm, ball.left_at, ball.last = speed < SLOW or jams, ball.point, k
-        if calm and ball.slow == 0:
-            ball.since = ball.point
+        if calm and (ball.slow == 0 or np.abs(ball.point - ball.since).max() > WEDGE):
+            ball.since, ball.slow = ball.point, 0
         ball.slow = ball.slow + 1 if calm else 0
         return not through
 

@@ -313,8 +313,8 @@ def _hit(nums, codes, pool, world, planes, parts, people, m, own, marks, facts, 
         marks[KEPT] = 1 if np.sqrt(np.dot(out, out)) < world[HARM] else 0
     facts[LEFT_AT : LEFT_AT + 3] = m[0:3]
     if stuck:
-        if marks[SLOW_ONES] == 0:
-            facts[SINCE : SINCE + 3] = m[0:3]
+        if marks[SLOW_ONES] == 0 or np.abs(m[0:3] - facts[SINCE : SINCE + 3]).max() > WEDGE:
+            facts[SINCE : SINCE + 3], marks[SLOW_ONES] = m[0:3], 0
         marks[SLOW_ONES] += 1
     else:
         marks[SLOW_ONES] = 0

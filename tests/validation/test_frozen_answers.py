@@ -23,7 +23,8 @@ from flightsim.engine.follow import follow
 from flightsim.flight.launches import Launches
 
 FILES = sorted(FOLDER.glob("*.npz"))
-SETTLES = {("random_bays 10", 34)}  # its fifth touch: on a steep face, where it rolls down since decision 47
+# Since decision 47: one rolls down a steep face at its fifth touch, one rests in a crease and was lost before.
+ON_PURPOSE = {("random_bays 10", 34), ("village_hall", 1139)}
 
 
 def of_before(told: Told, data: dict[str, np.ndarray]) -> Told:
@@ -44,7 +45,7 @@ def compared(name: str, data: dict[str, np.ndarray], engine, case: Case | None =
         return len(launches), 0, []
     hair = turned_by_a_hair(engine, case, launches.take(some), own[:, some], told.take(some))
     bare = some[hair > earliest(found[:, some])]
-    bare = [k for k in bare if (name, k) not in SETTLES]
+    bare = [k for k in bare if (name, k) not in ON_PURPOSE]
     lines = [f"{name}, ball {k}: {data['part'][:, k].tolist()}, not {told.part[:, k].tolist()}" for k in bare]
     return len(launches), some.size - len(bare), lines
 
