@@ -27,6 +27,7 @@ from flightsim.study.run.open_bay import open_bay
 
 ROOT = Path(__file__).parents[2]
 DEMOS = ("single_garage", "lean_to", "village_hall", "common_bay", "common_bay_improved")
+OTHERS = [pytest.param(f"{name}_improved", marks=pytest.mark.slow) for name in ("lean_to", "single_garage", "village_hall")]
 PRICES = str(ROOT / "scenarios" / "prices" / "invented.yaml")
 BAY = """\
 name: Test
@@ -273,7 +274,7 @@ def test_checks_and_anchors_are_csv_files_too_and_say_where_each_plate_is(built:
             assert abs(float(row["from_end_wall_mm"])) < 60.0
 
 
-@pytest.mark.parametrize("bay", [*DEMOS, pytest.param("lean_to_improved", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("bay", [*DEMOS, *OTHERS])
 def test_each_demo_gives_whole_lists_that_pass_with_everything_priced(bay: str, tmp_path: Path) -> None:
     """Their frames, prices and the anchors' figures are invented; nothing is left unpriced, loose or in two places."""
     out = tmp_path / "out"
@@ -291,7 +292,7 @@ def test_each_demo_gives_whole_lists_that_pass_with_everything_priced(bay: str, 
     assert {part.name for part in through} <= {row["name"] for row in told["cut_list"]}
 
 
-@pytest.mark.parametrize("bay", [*DEMOS, pytest.param("lean_to_improved", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("bay", [*DEMOS, *OTHERS])
 def test_no_bar_of_a_demo_goes_through_anything(bay: str) -> None:
     told = CliRunner().invoke(cli, ["check", str(ROOT / "scenarios" / f"{bay}.yaml")], standalone_mode=False).output
     assert "through one another" not in " ".join(told.split())
