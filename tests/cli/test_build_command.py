@@ -27,7 +27,9 @@ from flightsim.study.run.open_bay import open_bay
 
 ROOT = Path(__file__).parents[2]
 DEMOS = ("single_garage", "lean_to", "village_hall", "common_bay", "common_bay_improved")
-OTHERS = [pytest.param(f"{name}_improved", marks=pytest.mark.slow) for name in ("lean_to", "single_garage", "village_hall")]
+OTHERS = [
+    pytest.param(f"{name}_improved", marks=pytest.mark.slow) for name in ("lean_to", "single_garage", "village_hall")
+]
 PRICES = str(ROOT / "scenarios" / "prices" / "invented.yaml")
 BAY = """\
 name: Test
