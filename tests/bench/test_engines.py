@@ -31,8 +31,9 @@ def garage():
 
 def test_the_runge_kutta_loop_is_a_fair_opponent_same_parts_same_touches_and_error_within_the_bound(garage):
     """Held against the scipy loop with the same rebounds; the bound is the engine's own tolerance."""
-    physics, launches = garage.physics, garage.launches.take(np.arange(40))
-    step, error = measured_step(physics, garage.bay, launches)
+    balls = 200
+    physics, launches = garage.physics, garage.launches.take(np.arange(balls))
+    step, error = measured_step(physics, garage.bay, launches.take(np.arange(40)))
     assert step > 1e-3
     assert error <= DEFAULT_TOLERANCE
     arrays = rk4_loop.as_arrays(garage.bay, garage.facings, physics.ball)
@@ -43,10 +44,10 @@ def test_the_runge_kutta_loop_is_a_fair_opponent_same_parts_same_touches_and_err
     follower = Follower(facts, garage.bay, garage.facings, physics.ball.inertia_factor, rtol=1e-9)
     ends = ("dead", "broke", "rolls", "out", "many", "lost")
     same = 0
-    for k in range(40):
+    for k in range(balls):
         ball = follower.follow(launches.start[:, k], launches.velocity[:, k], launches.spin[:, k])
         same += (len(ball.contacts), ball.end) == (touches[k], ends[why[k]])
-    assert same >= 39
+    assert same >= 0.975 * balls  # a rounded edge multiplies what is left of either loop's error
 
 
 @pytest.mark.parametrize("to_end", [False, True], ids=["first contact", "end"])
