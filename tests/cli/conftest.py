@@ -1,7 +1,8 @@
-"""`flightsim strike` in this process, for the tests of the command."""
+"""Commands in this process, for their tests; `flightsim strike` above all."""
 
 import json
 import sys
+from functools import partial
 
 import pytest
 
@@ -10,11 +11,11 @@ from flightsim.strike.head_file import EXAMPLE
 
 
 @pytest.fixture
-def strike(monkeypatch, capsys):
-    """Call the command in this process: exit code, what it printed, what it complained."""
+def called(monkeypatch, capsys):
+    """Call a command in this process: exit code, what it printed, what it complained."""
 
-    def call(*options):
-        monkeypatch.setattr(sys, "argv", ["flightsim", "strike", *map(str, options)])
+    def call(*words):
+        monkeypatch.setattr(sys, "argv", ["flightsim", *map(str, words)])
         code = 0
         try:
             cli.main()
@@ -24,6 +25,11 @@ def strike(monkeypatch, capsys):
         return code, told.out, told.err
 
     return call
+
+
+@pytest.fixture
+def strike(called):
+    return partial(called, "strike")
 
 
 @pytest.fixture

@@ -3,11 +3,10 @@
 import json
 import subprocess
 import sys
+from functools import partial
 from math import radians, sin
 
 import pytest
-
-from flightsim import cli
 
 DRIVE = ["--ball-speed", "75m/s", "--elevation", "11deg", "--spin-rate", "2700rpm"]
 KEYS = [
@@ -26,20 +25,8 @@ KEYS = [
 
 
 @pytest.fixture
-def fly(monkeypatch, capsys):
-    """Call the command in this process: exit code, what it printed, what it complained."""
-
-    def call(*options):
-        monkeypatch.setattr(sys, "argv", ["flightsim", "fly", *options])
-        code = 0
-        try:
-            cli.main()
-        except SystemExit as leave:
-            code = leave.code
-        told = capsys.readouterr()
-        return code, told.out, told.err
-
-    return call
+def fly(called):
+    return partial(called, "fly")
 
 
 @pytest.fixture
