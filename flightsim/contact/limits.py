@@ -23,7 +23,7 @@ HARDLY_MOVES = 0.1  # m/s: a touch slower than this is a slow one
 
 # ---- on a face
 SETTLES = 0.35  # m/s: a ball that would leave a face that carries it slower (a hop of 6 mm) rolls on it: judgement
-CARRIES = 0.5  # upward part of the face's normal, 60 deg: judgement; steeper, a ball hops down
+ROLLS_FROM = 0.5  # upward part of the face's normal, 60 deg: judgement; steeper, a ball hops down
 LIFT = 5.0e-7  # m: a rolling ball is kept this far off its face, so that seams are no obstacles; less than INSIDE
 LONGEST_ROLL = 0.25  # s an arc: its friction keeps the direction that it began with
 SLIPS = 0.01  # m/s at the contact: below, a ball rolls

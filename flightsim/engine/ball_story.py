@@ -50,6 +50,7 @@ from flightsim.engine.moving import (
     PAST_BEFORE,
     POINT,
     SHOT,
+    SINCE,
     SLIPPED,
     SPIN,
     STUCK,
@@ -263,7 +264,7 @@ def _spent(bay: BayArrays, ball: Ball, told: Told) -> bool:
     turning = 0.5 * world[INERTIA] * world[RADIUS] * world[RADIUS] * dot(spin, spin)
     energy = 0.5 * dot(velocity, velocity) + turning + world[GRAVITY] * height
     # One that is jammed may be fast: it lies there once it would do no harm if it did come out.
-    wedged = ball.marks[STUCK] >= WEDGED and strayed(ball) < WEDGE and length(velocity) < world[HARM_SPEED]
+    wedged = ball.marks[STUCK] >= WEDGED and strayed(ball, SINCE) < WEDGE and length(velocity) < world[HARM_SPEED]
     if wedged:
         told.whole[shot, RESTS] = 1
     many = contacts >= MAX_CONTACTS

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.contact.giving import SLOW, STAYS
-from flightsim.contact.limits import CARRIES, GRAZES, HARDLY_MOVES, JAMS, LIFT, SETTLES, WEDGE
+from flightsim.contact.limits import GRAZES, HARDLY_MOVES, JAMS, LIFT, ROLLS_FROM, SETTLES, WEDGE
 from flightsim.contact.rebound import SEPARATE
 from flightsim.engine.account import (
     BROKE_THROUGH,
@@ -121,7 +121,7 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     if past and onward:
         after, turning = three(state, ONWARD), three(state, ONWARD_SPIN)
     after = climbed(bay, ball, along, after, normal)
-    if inward < GRAZES and normal[2] <= CARRIES and not past:
+    if inward < GRAZES and normal[2] <= ROLLS_FROM and not past:
         after = _parted(after, normal)
     if past:
         ball.marks[PAST_BEFORE] = ball.marks[PAST]
@@ -147,10 +147,7 @@ def _jammed(ball: Ball, k: int) -> bool:
 
     There it bounces from one to the other without end, slower each time, and the way left to it shrinks with its speed.
     """
-    state, moved = ball.state, 0.0
-    for axis in range(3):
-        moved = max(moved, abs(state[POINT + axis] - state[TOUCHED_AT + axis]))
-    return ball.marks[LAST] >= 0 and ball.marks[LAST] != k and moved < JAMS
+    return ball.marks[LAST] >= 0 and ball.marks[LAST] != k and strayed(ball, TOUCHED_AT) < JAMS
 
 
 @compiled
@@ -216,7 +213,7 @@ def _settle(ball: Ball, k: int, normal: Vector, past: bool) -> None:
     state = ball.state
     ball.marks[ON] = -1
     hop = dot(three(state, VELOCITY), normal)
-    if not past and normal[2] > CARRIES and hop < SETTLES:
+    if not past and normal[2] > ROLLS_FROM and hop < SETTLES:
         put(state, VELOCITY, minus(three(state, VELOCITY), times(normal, hop)))
         put(state, POINT, plus(three(state, POINT), times(normal, LIFT)))
         put(state, LEVEL, normal)
@@ -233,7 +230,7 @@ def _remember(bay: BayArrays, ball: Ball, k: int, stuck: bool, told: Told) -> No
     marks[LAST] = k
     put(state, TOUCHED_AT, three(state, POINT))
     if stuck:
-        if marks[STUCK] == 0 or strayed(ball) > WEDGE:  # one that creeps along comes to where it stays later
+        if marks[STUCK] == 0 or strayed(ball, SINCE) > WEDGE:  # one that creeps along comes to where it stays later
             put(state, SINCE, three(state, POINT))
             marks[STUCK] = 0
         marks[STUCK] += 1

@@ -74,11 +74,11 @@ class Ball(NamedTuple):
 
 
 @compiled
-def strayed(ball: Ball) -> float:
-    """How far along any axis the ball is from where it began to be slow, or jammed, m."""
+def strayed(ball: Ball, since: int) -> float:
+    """How far along any axis, at most, the ball is from the place that its state keeps at `since`, m."""
     most = 0.0
     for axis in range(3):
-        most = max(most, abs(ball.state[POINT + axis] - ball.state[SINCE + axis]))
+        most = max(most, abs(ball.state[POINT + axis] - ball.state[since + axis]))
     return most
 
 

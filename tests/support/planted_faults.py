@@ -84,7 +84,7 @@ FAULTS = [
           "speed behind what broke"),
     Fault("hit", "if bay.codes[k, ROLE] == UNPROTECTED and", "if bay.codes[k, ROLE] == GUARD_ROLE and",
           "guards count as unprotected"),
-    Fault("hit", "normal[2] > CARRIES and hop < SETTLES", "normal[2] > CARRIES and hop < 4.0 * SETTLES",
+    Fault("hit", "normal[2] > ROLLS_FROM and hop < SETTLES", "normal[2] > ROLLS_FROM and hop < 4.0 * SETTLES",
           "balls that hop are laid down"),
     Fault("hit", "    ball.marks[SLIPPED] = -1\n", "    ball.marks[SLIPPED] = ball.marks[SLIPPED]\n",
           "a guard that keeps a ball in makes nothing up"),
