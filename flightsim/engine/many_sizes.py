@@ -20,6 +20,7 @@ from flightsim.engine.arc import BENDS, BOXES, ERROR, PIECES, SPEED, START, posi
 from flightsim.engine.ball_story import _move_on, _next_arc, _on_the_tee, _outside
 from flightsim.engine.bay_arrays import bay_geometry
 from flightsim.engine.compiled import compiled, entry_in
+from flightsim.engine.handed import handed
 from flightsim.engine.layout import GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
 from flightsim.engine.leaving import leaving
 from flightsim.engine.moving import POINT, Ball, new_ball
@@ -101,6 +102,7 @@ def play_sizes(
     bay: BayArrays, ball: Ball, launches: np.ndarray, sizes: Sizes, met: np.ndarray, alone: np.ndarray
 ) -> None:
     """Write which balls of a call meet a guard first in which bay, and which have to be flown in each by itself."""
+    bay, ball, sizes = handed(bay), handed(ball), handed(sizes)
     for shot in range(len(launches)):
         alone[shot] = _first(bay, ball, launches[shot], sizes, met[shot]) == ALONE
 
