@@ -21,8 +21,8 @@ from flightsim.engine import account as at
 from flightsim.engine.account import Told
 from flightsim.engine.ball_story import play
 from flightsim.engine.bay_arrays import bay_arrays, bay_geometry
+from flightsim.engine.by_reference import by_reference
 from flightsim.engine.compiled import entry
-from flightsim.engine.handed import handed
 from flightsim.engine.layout import BayArrays
 from flightsim.engine.moving import LOGGED, LOGS, WANTS, Ball, new_ball
 from flightsim.engine.ready import make_ready
@@ -48,7 +48,7 @@ def play_some(bay: BayArrays, ball: Ball, launches: np.ndarray, first: int, told
     or -1. It stops early where the log is full, and where a cloth is missing.
     """
     room = len(told.log)
-    bay, ball, told = handed(bay), handed(ball), handed(told)
+    bay, ball, told = by_reference(bay), by_reference(ball), by_reference(told)
     ball.marks[LOGGED] = 0
     for shot in range(first, len(launches)):
         before = ball.marks[LOGGED]

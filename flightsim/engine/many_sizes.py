@@ -19,8 +19,8 @@ from flightsim.engine import cache
 from flightsim.engine.arc import BENDS, BOXES, ERROR, PIECES, SPEED, START, position
 from flightsim.engine.ball_story import _move_on, _next_arc, _on_the_tee, _outside
 from flightsim.engine.bay_arrays import bay_geometry
+from flightsim.engine.by_reference import by_reference
 from flightsim.engine.compiled import compiled, entry_in
-from flightsim.engine.handed import handed
 from flightsim.engine.layout import GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
 from flightsim.engine.leaving import leaving
 from flightsim.engine.moving import POINT, Ball, new_ball
@@ -102,7 +102,7 @@ def play_sizes(
     bay: BayArrays, ball: Ball, launches: np.ndarray, sizes: Sizes, met: np.ndarray, alone: np.ndarray
 ) -> None:
     """Write which balls of a call meet a guard first in which bay, and which have to be flown in each by itself."""
-    bay, ball, sizes = handed(bay), handed(ball), handed(sizes)
+    bay, ball, sizes = by_reference(bay), by_reference(ball), by_reference(sizes)
     for shot in range(len(launches)):
         alone[shot] = _first(bay, ball, launches[shot], sizes, met[shot]) == ALONE
 

@@ -9,10 +9,10 @@ from flightsim.contact.giving import Give, answers
 from flightsim.contact.rebound import Hits, Rebounds
 from flightsim.contact.surroundings import surround
 from flightsim.engine.bay_arrays import bay_arrays
+from flightsim.engine.by_reference import by_reference
 from flightsim.engine.cache import Kept
 from flightsim.engine.cloth import leave_cloth
 from flightsim.engine.compiled import NONE, entry_in
-from flightsim.engine.handed import handed
 from flightsim.engine.layout import BayArrays
 from flightsim.engine.moving import CARRIED, ONWARD, ONWARD_SPIN, STATE_SIZE, STAYED
 from flightsim.engine.three import length, put, three
@@ -26,7 +26,7 @@ VELOCITY, SPIN, SINK, EDGE, UNKNOWN, WAY, STAY, LEFT_SIZE = 0, 3, 6, 7, 8, 9, 12
 @entry_in(ONE_CLOTH)
 def leave_one(bay: BayArrays, hits: np.ndarray, left: np.ndarray, state: np.ndarray) -> None:
     """What the only part does to each hit, twelve numbers: point, velocity, spin, normal. left: `(n, 13)`."""
-    bay = handed(bay)
+    bay = by_reference(bay)
     for row in range(len(hits)):
         hit, out = hits[row], left[row]
         put(state, CARRIED, (0.0, 0.0, 0.0))

@@ -1,4 +1,4 @@
-"""Tuples of arrays handed on by where they stand.
+"""Tuples of arrays handed on by reference: by where they stand in memory.
 
 Compiled, an array is seven to nine numbers, and a function that is not written into its caller takes them all by value:
 a bay and a ball are some 150. An entry puts its tuple into memory of its own once, and hands on where: a function that
@@ -24,15 +24,15 @@ _templates: Any = cast(Any, types_of).templates
 _types: Any = types
 
 
-class HandedType(_types.Type):  # type: ignore[misc]
+class ReferenceType(_types.Type):  # type: ignore[misc]
     """What the compiler calls the place of a tuple; dtype: the tuple's own type."""
 
     def __init__(self, dtype: Any) -> None:
         self.dtype = dtype
-        super().__init__(name=f"Handed({dtype})")
+        super().__init__(name=f"Reference({dtype})")
 
 
-@_extending.register_model(HandedType)
+@_extending.register_model(ReferenceType)
 class _Model(_extending.models.PrimitiveModel):  # type: ignore[misc]
     """How it is held: as a pointer."""
 
@@ -50,14 +50,14 @@ def _field(held: Any, name: str) -> tuple[int, Any]:
 class _Attributes(_templates.AttributeTemplate):  # type: ignore[misc]
     """What the compiler asks of a field."""
 
-    key = HandedType
+    key = ReferenceType
 
     def generic_resolve(self, kind: Any, name: str) -> Any:
         """Its type: that of an array, or again a place where the field is a tuple."""
         if name not in kind.dtype.fields:
             return None
         _, field = _field(kind.dtype, name)
-        return HandedType(field) if isinstance(field, _types.BaseNamedTuple) else field
+        return ReferenceType(field) if isinstance(field, _types.BaseNamedTuple) else field
 
 
 def _read(_: Any, builder: Any, kind: Any, value: Any, name: str) -> Any:
@@ -67,7 +67,7 @@ def _read(_: Any, builder: Any, kind: Any, value: Any, name: str) -> Any:
     return place if isinstance(field, _types.BaseNamedTuple) else builder.load(place)
 
 
-cast(Any, imputils).lower_getattr_generic(HandedType)(_read)
+cast(Any, imputils).lower_getattr_generic(ReferenceType)(_read)
 
 
 def _typed(_: Any, held: Any) -> Any:
@@ -78,11 +78,11 @@ def _typed(_: Any, held: Any) -> Any:
         builder.store(given[0], place)
         return place
 
-    return HandedType(held)(held), make
+    return ReferenceType(held)(held), make
 
 
 def _itself(held: T) -> T:
     return held
 
 
-handed: Callable[[T], T] = _itself if _config.DISABLE_JIT else cast(Any, _extending.intrinsic(_typed))
+by_reference: Callable[[T], T] = _itself if _config.DISABLE_JIT else cast(Any, _extending.intrinsic(_typed))

@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from flightsim.engine.by_reference import by_reference
 from flightsim.engine.compiled import _OPTIONS, _njit, compiled
-from flightsim.engine.handed import handed
 
 
 class Inner(NamedTuple):
@@ -40,11 +40,11 @@ def _weighed(outer: Outer, k: int) -> float:
 
 def _both(outer: Outer, k: int) -> tuple[float, float]:
     """By where it stands, and by value."""
-    place = handed(outer)
+    place = by_reference(outer)
     return _weighed(place, k), _weighed(outer, k)
 
 
-def test_what_is_handed_on_reads_and_writes_the_same_arrays() -> None:
+def test_what_is_handed_on_by_reference_reads_and_writes_the_same_arrays() -> None:
     outer = Outer(np.arange(6.0).reshape(2, 3), Inner(np.array([1, 2, 30])), 0.5)
     by_place, by_value = _njit(**_OPTIONS)(_both)(outer, 1)
     assert by_place == 0.5 * (3 + 4 + 5) + 30
