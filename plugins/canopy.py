@@ -84,9 +84,9 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
         screen, unclear = the_screen(context.scenario, canopy.screen, key)
         problems += unclear
         if screen is not None:
-            mine = _canopy(context.scenario, canopy, screen)
-            parts += mine
-            problems += above_roof(context.scenario, key, mine[0])
+            of_canopy = _canopy(context.scenario, canopy, screen)
+            parts += of_canopy
+            problems += above_roof(context.scenario, key, of_canopy[0])
             problems += _lip_too_long(context.scenario, canopy, key)
     return BayPieces(tuple(parts), (), tuple(problems))
 

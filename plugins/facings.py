@@ -142,7 +142,7 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
 def _built(context: BaySetup) -> tuple[tuple[Facing, ...], tuple[Problem, ...]]:
     scenario: Scenario = context.scenario
     known, problems = dict(shipped_facings()), []
-    mine: dict[str, Facing] = {}
+    built: dict[str, Facing] = {}
     for k, entry in enumerate(context.entries):
         key = entry_key(scenario, "facings", k)
         if entry.like is not None and entry.like not in known:
@@ -151,12 +151,12 @@ def _built(context: BaySetup) -> tuple[tuple[Facing, ...], tuple[Problem, ...]]:
             problems.append(
                 scenario.problem(f"{key}.like", found, ", ".join(known), f"like: {(near or ['plywood'])[0]}")
             )
-        elif entry.name in mine:
+        elif entry.name in built:
             found = f"'{entry.name}' is already a facing"
             problems.append(scenario.problem(f"{key}.name", found, "names that differ", f"{entry.name} 2"))
         else:
             try:
-                mine[entry.name] = known[entry.name] = entry.facing(known.get(entry.like))
+                built[entry.name] = known[entry.name] = entry.facing(known.get(entry.like))
             except ValueError as error:
                 problems.append(scenario.problem(key, str(error), "numbers that a face has"))
-    return tuple(mine.values()), tuple(problems)
+    return tuple(built.values()), tuple(problems)

@@ -140,17 +140,17 @@ def _foam(frame: Frame, structure: Structure) -> Pieces:
 def _canopies(scenario: Scenario, frame: Frame, screen: Screen | None, key: str) -> tuple[list[Canopy], list[Problem]]:
     """The canopies that this frame carries."""
     every: list[Canopy] = list(scenario.entries("canopy"))
-    mine = [c for c in every if screen is not None and c.screen in (None, screen.name)]
+    of_screen = [c for c in every if screen is not None and c.screen in (None, screen.name)]
     if frame.canopies is None:
-        return mine, []
-    known = [canopy.name for canopy in mine]
+        return of_screen, []
+    known = [canopy.name for canopy in of_screen]
     names = ", ".join(known) or "there is none"
     problems = [
         scenario.problem(f"{key}.canopies.{k}", f"no canopy of this screen is called '{name}'", names)
         for k, name in enumerate(frame.canopies)
         if name not in known
     ]
-    return [canopy for canopy in mine if canopy.name in frame.canopies], problems
+    return [canopy for canopy in of_screen if canopy.name in frame.canopies], problems
 
 
 def _through_walls(scenario: Scenario, key: str, part: Part) -> Iterator[Problem]:

@@ -27,9 +27,9 @@ def frame_bars(scenario: Scenario, frame: Frame, screen: Screen, canopies: Seque
     bars += braces_at_screen(frame, bars)
     for canopy in canopies:
         of = f", {canopy.name}" if len(canopies) > 1 else ""
-        mine = list(_around_canopy(scenario, frame, screen, canopy))
-        mine += braces_at_canopy(frame, bars, mine)
-        bars += [replace(bar, name=bar.name + of, canopy=canopy.name) for bar in mine]
+        of_canopy = list(_around_canopy(scenario, frame, screen, canopy))
+        of_canopy += braces_at_canopy(frame, bars, of_canopy)
+        bars += [replace(bar, name=bar.name + of, canopy=canopy.name) for bar in of_canopy]
     return [bar for bar in bars if bar.start != bar.end]
 
 
@@ -63,7 +63,7 @@ def _canopy_ends(scenario: Scenario, frame: Frame, screen: Screen, canopies: Seq
     """How high an upright goes to carry side bars, m."""
     for canopy in canopies if frame.post_top == "canopy" else ():
         lines = CanopyLines(scenario, frame, screen, canopy)
-        yield lines.at(lines.start())[1] + frame.tube.size / 2.0 / cos(canopy.slope)
+        yield lines.place_at(lines.start())[1] + frame.tube.size / 2.0 / cos(canopy.slope)
 
 
 def _legs_before(
@@ -76,7 +76,7 @@ def _legs_before(
     for canopy in canopies:
         lines = CanopyLines(scenario, frame, screen, canopy)
         if min(abs(side - t) for side in lines.sides()) < room - TAPE:
-            yield lines.at(lines.front())[0] - frame.half("legs")
+            yield lines.place_at(lines.front())[0] - frame.half("legs")
 
 
 @dataclass(frozen=True)
@@ -108,13 +108,13 @@ class CanopyLines:
         """Along the canopy, from its screen-side edge, m."""
         return self.canopy.depth + self.away("front_bar")
 
-    def at(self, along: float) -> tuple[float, float]:
+    def place_at(self, along: float) -> tuple[float, float]:
         """From the end wall and above the slab, m, so far along the canopy."""
-        it, slope = self.canopy, self.canopy.slope
-        up = it.thickness / 2.0
+        canopy, slope = self.canopy, self.canopy.slope
+        up = canopy.thickness / 2.0
         if self.frame.canopy_bars != "around":
-            up = it.thickness + max(self.frame.half("side_bars"), self.frame.half("front_bar"))
-        s, z = self.screen.gap_behind + it.gap, it.height
+            up = canopy.thickness + max(self.frame.half("side_bars"), self.frame.half("front_bar"))
+        s, z = self.screen.gap_behind + canopy.gap, canopy.height
         return s + along * cos(slope) - up * sin(slope), z + along * sin(slope) + up * cos(slope)
 
     def start(self) -> float:
@@ -128,7 +128,7 @@ class CanopyLines:
 
     def _leaves(self, out: float, half: float) -> float:
         square_end = half * abs(tan(self.canopy.slope))
-        return (self.screen.gap_behind + out - self.at(0.0)[0]) / cos(self.canopy.slope) + square_end
+        return (self.screen.gap_behind + out - self.place_at(0.0)[0]) / cos(self.canopy.slope) + square_end
 
 
 def _around_canopy(scenario: Scenario, frame: Frame, screen: Screen, canopy: Canopy) -> Iterator[FrameBar]:
@@ -136,8 +136,8 @@ def _around_canopy(scenario: Scenario, frame: Frame, screen: Screen, canopy: Can
     lines = CanopyLines(scenario, frame, screen, canopy)
     slope, front, start = canopy.slope, lines.front(), lines.start()
     up = direction(-sin(slope), 0.0, cos(slope))
-    (s0, z0), (s1, z1) = lines.at(start), lines.at(front + frame.tube.size / 2.0)
-    s, z = lines.at(front)
+    (s0, z0), (s1, z1) = lines.place_at(start), lines.place_at(front + frame.tube.size / 2.0)
+    s, z = lines.place_at(front)
     left, right = lines.sides()
     for side, t in (("left", left), ("right", right)):
         under = (start - lines.bare_start(), 0.0)
@@ -168,9 +168,12 @@ def _back_and_ribs(frame: Frame, lines: CanopyLines, up: Array) -> Iterator[Fram
     left, right = lines.sides()
     inner, foam = frame.half("side_bars"), frame.foam_on("side_bars")
     back = lines.start() + frame.half("back_bar")
-    s, z = lines.at(back)
+    s, z = lines.place_at(back)
     yield FrameBar("back_bar", "back bar", (s, left + inner, z), (s, right - inner, z), up, (foam, foam))
-    (s0, z0), (s1, z1) = lines.at(back + frame.half("back_bar")), lines.at(lines.front() - frame.half("front_bar"))
+    (s0, z0), (s1, z1) = (
+        lines.place_at(back + frame.half("back_bar")),
+        lines.place_at(lines.front() - frame.half("front_bar")),
+    )
     under = (frame.foam_on("back_bar"), frame.foam_on("front_bar"))
     for k in range(frame.ribs):
         t = left + (right - left) * (k + 1) / (frame.ribs + 1)

@@ -63,13 +63,13 @@ def braces_at_screen(frame: Frame, bars: Sequence[FrameBar]) -> Iterator[FrameBa
             yield FrameBar("braces", f"{side} base brace", (s + off, t, reach), (s + reach, t, base.start[2] + off))
 
 
-def braces_at_canopy(frame: Frame, around: Sequence[FrameBar], mine: Sequence[FrameBar]) -> Iterator[FrameBar]:
+def braces_at_canopy(frame: Frame, around: Sequence[FrameBar], of_canopy: Sequence[FrameBar]) -> Iterator[FrameBar]:
     """Under the side bars, from the legs to the front bar, and on top of the front corners."""
     reach, size, off = frame.brace_length, frame.tube.size, _off(frame)
-    front = next(bar for bar in mine if bar.bars == "front_bar")
+    front = next(bar for bar in of_canopy if bar.bars == "front_bar")
     for side, inward in SIDES:
-        arm = next(bar for bar in mine if bar.bars == "side_bars" and bar.name.startswith(side))
-        upright, leg = _named(around, f"{side} upright"), _named(mine, f"{side} leg")
+        arm = next(bar for bar in of_canopy if bar.bars == "side_bars" and bar.name.startswith(side))
+        upright, leg = _named(around, f"{side} upright"), _named(of_canopy, f"{side} leg")
         assert upright is not None
         if "canopy" in frame.braces:
             (s, t, _), (_, t_arm, z) = upright.start, arm.start

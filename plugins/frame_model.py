@@ -169,8 +169,8 @@ class Frame(Model):
 
     def foam_on(self, bars: Bars) -> float:
         """Thickness of the foam around these bars, m."""
-        mine = bars in self.padded if self.padded else bars not in PLAIN
-        return self.padding_thickness if self.padding == "foam" and mine else 0.0
+        padded = bars in self.padded if self.padded else bars not in PLAIN
+        return self.padding_thickness if self.padding == "foam" and padded else 0.0
 
     def half(self, bars: Bars) -> float:
         """Half the outside width of these bars, foam included, m."""

@@ -80,8 +80,8 @@ def _hung(frame: Frame, screen: Screen, found: Sequence[FrameBar], bars: Sequenc
 
 
 def _overhead(scenario: Scenario, frame: Frame, screen: Screen, canopy: Canopy, found: Sequence[FrameBar]) -> Overhead:
-    mine = [bar for bar in found if bar.canopy == canopy.name]
-    names = {kind: tuple(f"{frame.name} {bar.name}" for bar in mine if bar.bars == kind) for kind in ROLES}
+    of_canopy = [bar for bar in found if bar.canopy == canopy.name]
+    names = {kind: tuple(f"{frame.name} {bar.name}" for bar in of_canopy if bar.bars == kind) for kind in ROLES}
     left, right = CanopyLines(scenario, frame, screen, canopy).sides()
     mass = frame.carries.canopy_mass
     return Overhead(

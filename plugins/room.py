@@ -159,13 +159,13 @@ class Room(Model):
             if name.endswith("height") and value is not None
         }
         kind = f"{roof.kind.replace('_', '-')} roof"
-        told = (
+        roof_words = (
             f"{kind} at {heights['']}"
             if list(heights) == [""]
             else ", ".join([kind, *(f"{name} {height}" for name, height in heights.items())])
         )
         back = "open at the back" if self.back == "open" else "closed at the back"
-        return f"{show(self.length)} long, {show(self.width)} wide, {told}, {back}"
+        return f"{show(self.length)} long, {show(self.width)} wide, {roof_words}, {back}"
 
     def walls(self) -> dict[WallName, tuple[tuple[float, float], tuple[float, float]]]:
         """Start and end (s, t) of each wall, as the tape runs along it."""
@@ -272,12 +272,12 @@ def _wall(scenario: Scenario, room: Room, wall: WallName) -> tuple[list[Part], l
 
     if wall == "back" and room.back == "open":
         return [], [Opening("open back", placed(outline), outward, "room")]
-    mine = [opening for opening in room.openings if opening.wall == wall]
+    openings = [opening for opening in room.openings if opening.wall == wall]
     parts, holes, name = [], [], f"{wall} wall"
-    for piece in cut(outline, [opening.hole() for opening in mine]):
+    for piece in cut(outline, [opening.hole() for opening in openings]):
         shape = sheet(placed(piece.outline))
         parts.append(_part(f"{name} {piece.where}".rstrip(), shape, Role.UNPROTECTED, room.wall_facing, name))
-    for opening in mine:
+    for opening in openings:
         hole = inside(outline, opening.hole())
         if len(hole) and opening.closed:
             shape = sheet(placed(hole))

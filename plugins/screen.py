@@ -181,10 +181,10 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
         problems += wrong
         if any(problem.severity is Severity.ERROR for problem in wrong):
             continue
-        mine = [_cloth(context.scenario, screen), *_flap(context.scenario, screen)]
-        mine += [_cover(context.scenario, screen, cover) for cover in screen.covers]
-        problems += above_roof(context.scenario, key, mine[0])
-        parts += mine
+        of_screen = [_cloth(context.scenario, screen), *_flap(context.scenario, screen)]
+        of_screen += [_cover(context.scenario, screen, cover) for cover in screen.covers]
+        problems += above_roof(context.scenario, key, of_screen[0])
+        parts += of_screen
     return BayPieces(tuple(parts), (), tuple(problems))
 
 

@@ -28,7 +28,7 @@ from flightsim.scenario.reading.models import Model, Scenario, Section, Starter
 from flightsim.scenario.reading.problems import Problem
 from flightsim.scenario.reading.quantities import ArealMass, Size, Stiffness, Tension, refusal
 from flightsim_plugins.screen_give_starters import otherwise
-from flightsim_plugins.screen_give_words import told
+from flightsim_plugins.screen_give_words import give_finding
 
 Array = NDArray[np.float64]
 Kind = Literal["screen", "net"]
@@ -113,18 +113,20 @@ def _starters(scenario: Scenario) -> list[Starter]:
     of = {entry.screen or (screens[0] if len(screens) == 1 else ""): k for k, entry in enumerate(entries)}
     found = []
     for name in screens:
-        at = of.get(name)
-        cloth = made_of("screen", None if at is None else entries[at], 3.0, 2.0)
+        number = of.get(name)
+        cloth = made_of("screen", None if number is None else entries[number], 3.0, 2.0)
         for words, change, bought in otherwise(cloth, Display(scenario.units)):
-            told = f"the {name} {words}"
-            if at is None and (entries or len(screens) > 1):  # an entry more, that names its screen
-                found.append(Starter(told, "screen_give.+", {"screen": name, **change}, False, bought))
+            label = f"the {name} {words}"
+            if number is None and (entries or len(screens) > 1):  # an entry more, that names its screen
+                found.append(Starter(label, "screen_give.+", {"screen": name, **change}, False, bought))
                 continue
-            key = "screen_give" if at is None else entry_key(scenario, "screen_give", at)
+            key = "screen_give" if number is None else entry_key(scenario, "screen_give", number)
             found += [
-                Starter(told, f"{key}.{word}", value, False, bought)
+                Starter(label, f"{key}.{word}", value, False, bought)
                 for word, value in change.items()
-                if word != "cord" or at is None or entries[at].cord == Cord()  # what is said of cords stays said
+                if word != "cord"
+                or number is None
+                or entries[number].cord == Cord()  # what is said of cords stays said
             ]
     return found
 
@@ -179,7 +181,7 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
         speed = _fastest(context, part)
         if speed or _kind(part) == "screen":
             give = _give(context.scenario, context.bay, part, frame, entry, radius)
-            findings.append(told(context.bay, Display(context.scenario.units), part, give, mass, speed))
+            findings.append(give_finding(context.bay, Display(context.scenario.units), part, give, mass, speed))
     return findings
 
 
@@ -292,8 +294,8 @@ def _fastest(context: FinishedRun, part: Part) -> float | None:
     """The fastest square part of a hit, m/s, that this cloth met first in the run; None without any."""
     columns = context.columns
     needed = ("first_part", "first_speed_m_s", "first_angle_deg")
-    mine = columns["first_part"] == part.name if set(needed) <= set(columns) else np.zeros(0, dtype=bool)
-    if not mine.any():
+    hits = columns["first_part"] == part.name if set(needed) <= set(columns) else np.zeros(0, dtype=bool)
+    if not hits.any():
         return None
-    speed, angle = (columns[name][mine].astype(np.float64) for name in needed[1:])
+    speed, angle = (columns[name][hits].astype(np.float64) for name in needed[1:])
     return max(1.0, float(np.nanmax(speed * np.cos(np.radians(angle)))))

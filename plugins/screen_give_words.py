@@ -22,7 +22,7 @@ NOTHING_NEAR = 3.0  # m: further away nothing is looked for
 SURFACE = 1e-3  # m
 
 
-def told(bay: Bay, show: Display, part: Part, give: Give, mass: float, fastest: float | None) -> Finding:
+def give_finding(bay: Bay, show: Display, part: Part, give: Give, mass: float, fastest: float | None) -> Finding:
     """One finding for one cloth, for the fastest square hit, m/s, that it had."""
     speed, whose = (fastest, "the hardest of this run") if fastest else (DESIGN_SPEED, "what to build for")
     across, up, gaps, things = _gaps(part, give.frame, bay)

@@ -135,14 +135,14 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
         return ()
     near = [found for found in nearest if not found.gap >= room.margin]
     show = Display(context.scenario.units).estimate
-    told = "; ".join(f"{_who(one, show)}: the club {_how_near(one, show)}" for one in (near or nearest)[:MOST_TOLD])
+    gaps = "; ".join(f"{_who(one, show)}: the club {_how_near(one, show)}" for one in (near or nearest)[:MOST_TOLD])
     more = f"; and {len(near) - MOST_TOLD} more" if len(near) > MOST_TOLD else ""
     mend = _way_out(context, near[0], room.margin) if near else ""
     way = f" One way: {mend}." if near else ""
     guess = "" if context.entries else " Nobody said who swings: swing_room does."
     known = f" {show(room.margin)} is wanted, and the swing is known to +-{show(UNCERTAINTY)}."
     start = "" if near else "Nearest to the swing: "
-    text, level = f"{start}{told}{more}.{way}{known}{guess}", "warning" if near else "note"
+    text, level = f"{start}{gaps}{more}.{way}{known}{guess}", "warning" if near else "note"
     return [
         Finding("Room to swing", text, level, "swing", nearest[0].gap, UNCERTAINTY, _in_short(nearest[0], show), mend)
     ]
@@ -171,9 +171,9 @@ def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:
         f"outside the room, for {_who(nearest[0], show)}: "
         f"the swing that comes nearest to something. It is known to +-{show(UNCERTAINTY)}."
     )
-    told = _in_short(nearest[0], show)
+    finding = _in_short(nearest[0], show)
     drawn = _picture(context, nearest)
-    return [ReportFigure("swing_room", "Room to swing", caption, drawn, about="people", finding=told)]
+    return [ReportFigure("swing_room", "Room to swing", caption, drawn, about="people", finding=finding)]
 
 
 def clearances(view: BayView | FinishedRun, enough: float = inf) -> list[Clearance]:
@@ -286,8 +286,8 @@ def _told(context: BayView, found: Clearance, room: SwingRoom) -> Problem:
 
 
 def _who(found: Clearance, show: Show) -> str:
-    who = f"{found.player.name} ({found.player.hand}-hander, {show(found.player.height)})"
-    return f"{who} with the {found.club} at {_the(found.spot)}"
+    player = f"{found.player.name} ({found.player.hand}-hander, {show(found.player.height)})"
+    return f"{player} with the {found.club} at {_the(found.spot)}"
 
 
 def _how_near(found: Clearance, show: Show) -> str:

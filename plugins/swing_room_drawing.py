@@ -108,11 +108,11 @@ def draw_player(axes: Axes, swing: Swing, view: Array, ground: float, height: fl
 
     hub = swing.hub
 
-    def at(along: float, back: float, up: float) -> Array:
+    def point(along: float, back: float, up: float) -> Array:
         return np.asarray(view @ np.array([hub[0] + along, hub[1] + swing.side * back, ground + up * height]))
 
-    shoulder, hips, head = at(0.0, 0.05, 0.78), at(0.0, 0.26, 0.5), at(0.0, 0.02, 0.9)
-    feet = at(0.22, 0.14, 0.0), at(-0.22, 0.14, 0.0)
+    shoulder, hips, head = point(0.0, 0.05, 0.78), point(0.0, 0.26, 0.5), point(0.0, 0.02, 0.9)
+    feet = point(0.22, 0.14, 0.0), point(-0.22, 0.14, 0.0)
     ball = view @ np.array([hub[0], hub[1] - swing.side * 0.02, hub[2]])
     look: dict[str, Any] = {"color": "0.6", "linewidth": 4.5, "solid_capstyle": "round", "zorder": 1}
     for line in ((shoulder, hips), (hips, feet[0]), (hips, feet[1]), (shoulder, ball)):
@@ -159,7 +159,7 @@ def apart(place: Array, taken: Sequence[Array]) -> Array:
     angles = np.linspace(0.0, 2.0 * np.pi, 12, endpoint=False) + 0.8
     for reach in (0.22, 0.34, 0.46, 0.6, 0.8):
         for angle in angles:
-            some = place + reach * np.array([np.cos(angle), np.sin(angle)])
-            if all(np.hypot(*(some - other)) >= APART for other in taken):
-                return np.asarray(some)
+            candidate = place + reach * np.array([np.cos(angle), np.sin(angle)])
+            if all(np.hypot(*(candidate - other)) >= APART for other in taken):
+                return np.asarray(candidate)
     return place

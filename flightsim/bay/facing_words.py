@@ -22,8 +22,8 @@ class FacingMark:
 
 def _a_word(facing: str) -> str:
     if not facing.strip():
-        told = {"found": "a blank facing", "allowed": "a word or more", "fix": "plywood"}
-        raise PydanticCustomError("quantity", "{found}; allowed: {allowed}; try: {fix}", told)
+        refusal = {"found": "a blank facing", "allowed": "a word or more", "fix": "plywood"}
+        raise PydanticCustomError("quantity", "{found}; allowed: {allowed}; try: {fix}", refusal)
     return facing
 
 

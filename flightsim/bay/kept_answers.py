@@ -34,7 +34,7 @@ def kept_by_value(question: Callable[P, T]) -> Callable[P, T]:
     kept: OrderedDict[Hashable, Any] = OrderedDict()
 
     @wraps(question)
-    def asked(*given: P.args, **named: P.kwargs) -> T:
+    def answered(*given: P.args, **named: P.kwargs) -> T:
         key = value_of((given, tuple(named.items())))
         if key is None:
             return question(*given, **named)
@@ -49,22 +49,22 @@ def kept_by_value(question: Callable[P, T]) -> Callable[P, T]:
                 kept.popitem(last=False)
         return cast(T, answer)
 
-    return asked
+    return answered
 
 
-def value_of(thing: Any) -> Hashable | None:
+def value_of(value: Any) -> Hashable | None:
     """What two things of the same value share, through and through; None for what nobody knows through and through."""
-    if isinstance(thing, bool | int | float | str):
-        return type(thing), thing
-    if isinstance(thing, np.ndarray):
-        return thing.shape, thing.dtype.str, thing.tobytes()
-    if isinstance(thing, tuple):
-        inside = tuple(value_of(each) for each in thing)
+    if isinstance(value, bool | int | float | str):
+        return type(value), value
+    if isinstance(value, np.ndarray):
+        return value.shape, value.dtype.str, value.tobytes()
+    if isinstance(value, tuple):
+        inside = tuple(value_of(each) for each in value)
         return None if None in inside else inside
-    kind = type(thing)
+    kind = type(value)
     if kind not in _KNOWN:
         return None
-    inside = tuple(value_of(getattr(thing, name)) for name in _given(cast(Hashable, kind)))
+    inside = tuple(value_of(getattr(value, name)) for name in _given(cast(Hashable, kind)))
     return None if None in inside else (kind, inside)
 
 

@@ -82,8 +82,8 @@ def _cells(shape: Shape) -> tuple[float, Index]:
 
 def _distance(shape: Shape, points: Array) -> Array:
     """Distances of points `(n, 3)`."""
-    some = [points[k : k + _AT_ONCE] for k in range(0, len(points), _AT_ONCE)]
-    return np.concatenate([shape.distance(np.ascontiguousarray(each.T))[0] for each in some])
+    chunks = [points[k : k + _AT_ONCE] for k in range(0, len(points), _AT_ONCE)]
+    return np.concatenate([shape.distance(np.ascontiguousarray(chunk.T))[0] for chunk in chunks])
 
 
 def _onto(shape: Shape, points: Array, cell: float) -> Array:
@@ -91,9 +91,9 @@ def _onto(shape: Shape, points: Array, cell: float) -> Array:
     moved = points.copy()
     for _ in range(4):
         for k in range(0, len(points), _AT_ONCE):
-            some = slice(k, k + _AT_ONCE)
-            away, normal = shape.distance(np.ascontiguousarray(moved[some].T))
-            moved[some] -= (normal * (away - OFF)).T
+            chunk = slice(k, k + _AT_ONCE)
+            away, normal = shape.distance(np.ascontiguousarray(moved[chunk].T))
+            moved[chunk] -= (normal * (away - OFF)).T
         moved = np.clip(moved, points - 0.75 * cell, points + 0.75 * cell)
     return moved
 
@@ -112,8 +112,8 @@ def _triangles(shape: Shape, cell: float, cells: Index) -> Index:
     for axis in range(3):
         step = np.eye(3, dtype=np.int64)
         ahead = _keys(points + step[axis] - low, size)
-        at = np.minimum(np.searchsorted(grid, ahead), len(grid) - 1)
-        crossed = (grid[at] == ahead) & (within != within[at])
+        next_points = np.minimum(np.searchsorted(grid, ahead), len(grid) - 1)
+        crossed = (grid[next_points] == ahead) & (within != within[next_points])
         u, v = step[(axis + 1) % 3], step[(axis + 2) % 3]
         around = points[crossed][:, None] + np.stack([0 * u, -u, -u - v, -v])[None]
         wanted = _keys((around - low).reshape(-1, 3), size).reshape(-1, 4)

@@ -67,9 +67,9 @@ def _directions(shape: _Outlines) -> tuple[Array, Array]:
     return _different(np.concatenate(edges)), _different(np.concatenate(normals))
 
 
-def _crossed(some: Array, others: Array) -> Array:
+def _crossed(first: Array, second: Array) -> Array:
     """The cross product `(k m, 3)` of each with each."""
-    return np.asarray(np.cross(some[:, None], others[None]).reshape(-1, 3))
+    return np.asarray(np.cross(first[:, None], second[None]).reshape(-1, 3))
 
 
 def _different(vectors: Array) -> Array:

@@ -93,8 +93,8 @@ class Bay:
 
     def __post_init__(self) -> None:
         """Names must be unique: ties go by name. Raises ValueError."""
-        things: list[Part | Opening | Zone] = [*self.parts, *self.openings, *self.zones]
-        names = [thing.name for thing in things]
+        named: list[Part | Opening | Zone] = [*self.parts, *self.openings, *self.zones]
+        names = [item.name for item in named]
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
             raise ValueError(f"two parts share a name: {', '.join(twice)}")

@@ -72,11 +72,11 @@ def core_distance(local: Array, core: Array) -> tuple[Array, Array]:
     inside = distance <= 0.0
     normal = np.copysign(beyond / np.maximum(distance, _TINY), local)
     if inside.any():
-        at = np.flatnonzero(inside)
-        face = past[:, at].argmax(axis=0)
-        distance[at] = past[face, at]
-        normal[:, at] = 0.0
-        normal[face, at] = np.copysign(1.0, local[face, at])
+        columns = np.flatnonzero(inside)
+        face = past[:, columns].argmax(axis=0)
+        distance[columns] = past[face, columns]
+        normal[:, columns] = 0.0
+        normal[face, columns] = np.copysign(1.0, local[face, columns])
     return distance, normal
 
 

@@ -119,7 +119,7 @@ def least_gap(swing: Swing, shape: Shape, enough: float = inf) -> tuple[float, A
     """
     half = swing.radius / 8.0
     squares = half * _FIRST
-    best, at, floor, all_of_it = inf, swing.hub, inf, -inf
+    best, nearest, floor, all_of_it = inf, swing.hub, inf, -inf
     while True:
         slack = half * sqrt(2.0)
         squares = squares[:, np.hypot(*squares) <= swing.radius + slack]
@@ -131,13 +131,13 @@ def least_gap(swing: Swing, shape: Shape, enough: float = inf) -> tuple[float, A
             near, place, bound = _slide(swing, shape, points[:, np.argsort(distance)[:_STARTS]], enough)
             all_of_it = max(all_of_it, bound)
         if not near >= best:
-            best, at = near, place
+            best, nearest = near, place
         if not best > TOLERANCE:
-            return _pressed_in(swing, shape, best), at
+            return _pressed_in(swing, shape, best), nearest
         goal, least = min(best - TOLERANCE, enough), distance - slack
         unclear = least < goal
         if all_of_it >= goal or not unclear.any() or 4 * int(unclear.sum()) > _MOST_POINTS:
-            return max(all_of_it, min(floor, float(least.min()))), at
+            return max(all_of_it, min(floor, float(least.min()))), nearest
         floor = min(floor, float(least[~unclear].min(initial=inf)))
         half /= 2.0
         squares = (squares[:, unclear, None] + half * _QUARTERS[:, None, :]).reshape(2, -1)

@@ -78,13 +78,13 @@ class TriangleMesh:
         """Distance and unit normal, edges and corners included; negative inside a solid."""
         found, normals = np.empty(points.shape[1]), np.empty(points.shape)
         pairs = self._candidates(points)
-        first, done = 0, np.cumsum([len(one) for one in pairs])
+        first, done = 0, np.cumsum([len(numbers) for numbers in pairs])
         while first < len(pairs):
             last = max(first + 1, int(np.searchsorted(done, (done[first - 1] if first else 0) + _AT_ONCE)))
-            some = slice(first, last)
-            which = np.concatenate([np.full(len(one), k) for k, one in enumerate(pairs[some])]).astype(np.intp)
-            triangle = np.concatenate([np.asarray(one, dtype=np.intp) for one in pairs[some]])
-            found[some], normals[:, some] = self._nearest(points[:, some].T, which, triangle)
+            chunk = slice(first, last)
+            which = np.concatenate([np.full(len(numbers), k) for k, numbers in enumerate(pairs[chunk])]).astype(np.intp)
+            triangle = np.concatenate([np.asarray(numbers, dtype=np.intp) for numbers in pairs[chunk]])
+            found[chunk], normals[:, chunk] = self._nearest(points[:, chunk].T, which, triangle)
             first = last
         return found + self.inset, normals
 
@@ -134,10 +134,10 @@ def _angle_at(triangles: Array, points: Array) -> Array:
     """The angle `(n,)` of each triangle at a point of it: at a corner its own, else half a turn."""
     angle = np.full(len(points), np.pi)
     for k in range(3):
-        at, ahead, back = (triangles[:, (k + j) % 3] for j in range(3))
-        a, b = ahead - at, back - at
+        corner, ahead, back = (triangles[:, (k + j) % 3] for j in range(3))
+        a, b = ahead - corner, back - corner
         own = np.arctan2(np.linalg.norm(np.cross(a, b), axis=1), (a * b).sum(axis=1))
-        angle = np.where((points == at).all(axis=1), own, angle)
+        angle = np.where((points == corner).all(axis=1), own, angle)
     return angle
 
 
@@ -156,7 +156,7 @@ def nearest_on(triangles: Array, points: Array) -> Array:
     va, vb, vc = d3 * d6 - d5 * d4, d5 * d2 - d1 * d6, d1 * d4 - d3 * d2
     whole = np.maximum(va + vb + vc, _TINY)
     v, w = vb / whole, vc / whole
-    for some, at_v, at_w in (
+    for region, at_v, at_w in (
         ((va <= 0.0) & (d4 - d3 >= 0.0) & (d5 - d6 >= 0.0), None, (d4 - d3) / np.maximum(d4 - d3 + d5 - d6, _TINY)),
         ((vb <= 0.0) & (d2 >= 0.0) & (d6 <= 0.0), 0.0, d2 / np.maximum(d2 - d6, _TINY)),
         ((vc <= 0.0) & (d1 >= 0.0) & (d3 <= 0.0), d1 / np.maximum(d1 - d3, _TINY), 0.0),
@@ -164,7 +164,7 @@ def nearest_on(triangles: Array, points: Array) -> Array:
         ((d3 >= 0.0) & (d4 <= d3), 1.0, 0.0),
         ((d1 <= 0.0) & (d2 <= 0.0), 0.0, 0.0),
     ):
-        w = np.where(some, at_w, w)
-        v = np.where(some, 1.0 - w if at_v is None else at_v, v)
+        w = np.where(region, at_w, w)
+        v = np.where(region, 1.0 - w if at_v is None else at_v, v)
     found = np.where((v == 1.0)[:, None], b, np.where((w == 1.0)[:, None], c, a + v[:, None] * ab + w[:, None] * ac))
     return np.asarray(found)

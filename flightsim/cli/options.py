@@ -42,8 +42,8 @@ class Quantity(FloatParam):
         try:
             return float(TypeAdapter(limited).validate_python(value))
         except ValidationError as error:
-            told = error.errors()[0]["ctx"]
-            raise refusal(param, told["found"], told["allowed"], told["fix"]) from None
+            problem = error.errors()[0]["ctx"]
+            raise refusal(param, problem["found"], problem["allowed"], problem["fix"]) from None
 
 
 class Number(FloatParam):

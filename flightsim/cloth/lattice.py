@@ -45,11 +45,11 @@ class Lattice:
         """Where the nodes are, m `(3, rows, columns, hits)`."""
         return np.asarray(self.mesh.place + self.moved)
 
-    def add_mass(self, at: tuple[Places, Places, Places], mass: float) -> Array:
+    def add_mass(self, nodes: tuple[Places, Places, Places], mass: float) -> Array:
         """Add a mass, kg, to some nodes, at (rows, columns, hits), none twice; give the whole mass of those nodes."""
-        self.mass[at] += mass
-        whole = self.mass[at]
-        self._per_mass[(slice(None), *at)] = self.mesh.free[:, at[0], at[1], 0] / whole
+        self.mass[nodes] += mass
+        whole = self.mass[nodes]
+        self._per_mass[(slice(None), *nodes)] = self.mesh.free[:, nodes[0], nodes[1], 0] / whole
         return np.asarray(whole)
 
     def keep(self, hits: NDArray[np.bool_]) -> None:

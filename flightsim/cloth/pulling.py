@@ -42,9 +42,9 @@ def pulls_of(mesh: Mesh, kind: Any) -> Pulls:
     windows, numbers, weights, begins = [], [], [np.zeros(0)], 0
     for springs in mesh.springs:
         weight = _weights(springs, mesh.mass)
-        at = [springs.first[k].indices(size)[0] for k, size in enumerate((rows, columns))]
-        to = [springs.second[k].indices(size)[0] for k, size in enumerate((rows, columns))]
-        windows.append([*at, *to, *weight.shape, begins])
+        starts = [springs.first[k].indices(size)[0] for k, size in enumerate((rows, columns))]
+        ends = [springs.second[k].indices(size)[0] for k, size in enumerate((rows, columns))]
+        windows.append([*starts, *ends, *weight.shape, begins])
         off = (springs.to(mesh.place) - springs.of(mesh.place))[:, 0, 0, 0]
         numbers.append([springs.rest, springs.stiffness, springs.in_compression, *off])
         weights.append(weight.ravel())
@@ -81,9 +81,9 @@ def pull_springs(pulls: Pulls, row: int, moved: Array, force: Array, room: Array
     They end in that row or a later one. room `(4, columns x hits)`: to work in.
     """
     for family in range(len(pulls.windows)):
-        some = row - pulls.windows[family, FIRST_ROW]
-        if 0 <= some < pulls.windows[family, ROWS]:
-            _pull_row(pulls, family, some, moved, force, room, hits)
+        family_row = row - pulls.windows[family, FIRST_ROW]
+        if 0 <= family_row < pulls.windows[family, ROWS]:
+            _pull_row(pulls, family, family_row, moved, force, room, hits)
 
 
 @compiled
@@ -99,9 +99,10 @@ def _pull_row(pulls: Pulls, family: int, row: int, moved: Array, force: Array, r
     window, number = pulls.windows[family], pulls.numbers[family]
     columns, n = window[COLUMNS], window[COLUMNS] * hits
     first, second = window[FIRST_COLUMN] * hits, window[SECOND_COLUMN] * hits
-    at, to = window[FIRST_ROW] + row, window[SECOND_ROW] + row
+    first_row, second_row = window[FIRST_ROW] + row, window[SECOND_ROW] + row
     for axis in range(3):
-        start, end, along = moved[axis, at, first : first + n], moved[axis, to, second : second + n], room[axis]
+        start, end = moved[axis, first_row, first : first + n], moved[axis, second_row, second : second + n]
+        along = room[axis]
         off = number[OFF + axis]
         for j in range(n):
             along[j] = (end[j] - start[j]) + off
@@ -115,7 +116,8 @@ def _pull_row(pulls: Pulls, family: int, row: int, moved: Array, force: Array, r
             for j in range(column * hits, column * hits + hits):
                 share[j] *= weight
     for axis in range(3):
-        along, here, there = room[axis], force[axis, at, first : first + n], force[axis, to, second : second + n]
+        here, there = force[axis, first_row, first : first + n], force[axis, second_row, second : second + n]
+        along = room[axis]
         for j in range(n):
             here[j] += along[j] * share[j]
         for j in range(n):

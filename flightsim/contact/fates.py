@@ -107,9 +107,9 @@ class Fates:
 
     def first(self, n: int) -> Fates:
         """The first n balls: views, no copies."""
-        return self.some(slice(n))
+        return self.of_balls(slice(n))
 
-    def some(self, chunk: slice) -> Fates:
+    def of_balls(self, chunk: slice) -> Fates:
         """These balls: views, no copies."""
         return Fates(*(getattr(self, column.name)[..., chunk] for column in fields(self)))
 
@@ -135,8 +135,8 @@ class Fates:
         harm `(zones,)`, m/s: from where on it is a hit.
         """
         least = np.broadcast_to(harm, zones.shape)[zones]
-        some = np.where(self.at_zone[zones] >= least[:, None], self.at_zone[zones], np.nan)
-        return np.asarray(np.fmax.reduce(some, axis=0, initial=np.nan))
+        in_zones = np.where(self.at_zone[zones] >= least[:, None], self.at_zone[zones], np.nan)
+        return np.asarray(np.fmax.reduce(in_zones, axis=0, initial=np.nan))
 
     @property
     def escaped(self) -> Mask:

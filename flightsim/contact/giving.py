@@ -209,7 +209,7 @@ def continued_sides(frame: Hung, part: Part, others: Sequence[Part]) -> tuple[st
 
     A flap continues the foot of its screen. A second cloth in the same place, or over the edge, continues nothing.
     """
-    mine = [other for other in others if other.owner == part.owner and other.name != part.name]
+    same_owner = [other for other in others if other.owner == part.owner and other.name != part.name]
     found = []
     for side in EDGES:
         start, along, inward, length = frame.edge(side)
@@ -217,7 +217,7 @@ def continued_sides(frame: Hung, part: Part, others: Sequence[Part]) -> tuple[st
         within = (start + 0.5 * length * along + CONTINUES_WITHIN * inward)[:, None]
         if any(
             np.all(np.abs(other.shape.distance(ends)[0]) < SEAM) and other.shape.distance(within)[0][0] > SEAM
-            for other in mine
+            for other in same_owner
         ):
             found.append(side)
     return tuple(found)

@@ -53,7 +53,7 @@ class LawTable:
         """The axes, in the order of values."""
         return self.speeds, self.slants, self.over, self.along, *self.places
 
-    def at(self, where: Array) -> Array:
+    def values_at(self, where: Array) -> Array:
         """The values `(n, 11)` at speeds, slants, spins and places `(n, 6)`, as the engine has them: linear between the
         corners of the worst kind.
         """

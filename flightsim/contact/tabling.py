@@ -74,9 +74,9 @@ def tabled(law: ReboundLaw, part: Part, facing: Facing, ball: Ball) -> LawTable:
     else:
         places = (places[0][PLACES // 2 :][:1], places[1][PLACES // 2 :][:1])
         grid = (*grid, *places)
-    nodes = np.stack([each.ravel() for each in np.meshgrid(*grid, indexing="ij")], axis=1)
+    nodes = np.stack([axis_values.ravel() for axis_values in np.meshgrid(*grid, indexing="ij")], axis=1)
     # In pieces, so that no law is asked for a million hits at once.
-    found = [_asked(law, part, facing, ball, axes, some) for some in np.array_split(nodes, 1 + len(nodes) // 100_000)]
+    found = [_asked(law, part, facing, ball, axes, chunk) for chunk in np.array_split(nodes, 1 + len(nodes) // 100_000)]
     values = np.concatenate(found).reshape(*(len(axis) for axis in grid), VALUES)
     table = LawTable(grid[0], grid[1], grid[2], grid[3], places, axes, values)
     return replace(table, error=_missed(table, law, part, facing, ball))
@@ -190,7 +190,7 @@ def _missed(table: LawTable, law: ReboundLaw, part: Part, facing: Facing, ball: 
 
 def _missed_at(table: LawTable, law: ReboundLaw, hits: Hits, where: Array, side: str) -> float:
     """The same at these hits, at nodes `(n, 6)`."""
-    said, kept = law(hits), table.at(where)
+    said, kept = law(hits), table.values_at(where)
     kept_kind, kind = kind_of(kept), _kind_said(said)
     worse = kind > kept_kind
     if worse.any():
@@ -239,6 +239,6 @@ def _kept_after(hits: Hits, kept: Array, kind: NDArray[np.intp]) -> tuple[Array,
 
 def _told(node: Array, axes: tuple[int, int]) -> str:
     """A hit in words."""
-    place = " and ".join(f"{'xyz'[axis]} = {at:.2f} m" for axis, at in zip(axes, node[4:], strict=True))
+    place = " and ".join(f"{'xyz'[axis]} = {coordinate:.2f} m" for axis, coordinate in zip(axes, node[4:], strict=True))
     spins = f"spin {node[2]:.2f} and {node[3]:.2f} of its speed"
     return f"at {node[0]:.3g} m/s and {np.degrees(node[1]):.3g} deg from square, {spins}, {place},"

@@ -153,15 +153,15 @@ def _evaluate(physics: Physics, sweep: _Sweep, matrix: Array) -> tuple[Array, Ar
     found, speed = np.empty((3, times, n)), np.empty((times, n))
     decay = -spin_decay_rate(physics)
     for first in range(0, n, _CACHED):
-        some = slice(first, first + _CACHED)
-        duration = sweep.duration[some]
-        velocity = _combine(matrix, sweep.acceleration[:, :, some])
+        chunk = slice(first, first + _CACHED)
+        duration = sweep.duration[chunk]
+        velocity = _combine(matrix, sweep.acceleration[:, :, chunk])
         velocity *= duration
-        velocity += sweep.velocity[:, None, some]
-        air_path = _combine(matrix, sweep.air_speed[:, some])
+        velocity += sweep.velocity[:, None, chunk]
+        air_path = _combine(matrix, sweep.air_speed[:, chunk])
         air_path *= duration
-        spin = sweep.spin[:, None, some] * np.exp(air_path * decay)
-        found[:, :, some], speed[:, some] = acceleration(physics, velocity, spin)
+        spin = sweep.spin[:, None, chunk] * np.exp(air_path * decay)
+        found[:, :, chunk], speed[:, chunk] = acceleration(physics, velocity, spin)
     return found, speed
 
 

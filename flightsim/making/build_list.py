@@ -119,14 +119,14 @@ def _bar_plans(
 ) -> Iterator[StockList]:
     saw = Saw(in_nano(settings.kerf), in_nano(settings.trim))
     for material in dict.fromkeys(bar.section.name for bar in bars):
-        mine = [bar for bar in bars if bar.section.name == material]
+        of_material = [bar for bar in bars if bar.section.name == material]
         stocks = settings.stocks() or _listed(material, prices)
-        stocks = stocks or _by_the_metre(material, prices, mine, saw, settings.plain_stock())
+        stocks = stocks or _by_the_metre(material, prices, of_material, saw, settings.plain_stock())
         longest = max(stock.length for stock in stocks)
-        too_long = [bar for bar in mine if in_nano(bar.length) > longest - saw.trim]
+        too_long = [bar for bar in of_material if in_nano(bar.length) > longest - saw.trim]
         if too_long:
             raise _needs_a_splice(too_long[0], longest, saw.trim, show)
-        wanted = [(to_saw(bar.length), bar.mark) for bar in mine]
+        wanted = [(to_saw(bar.length), bar.mark) for bar in of_material]
         yield _marked(material, plan_stock(CutOrder(tuple(length for length, _ in wanted), stocks, saw)), wanted)
 
 
@@ -179,11 +179,11 @@ def _seamed(
     bars = {name: tuple(places.values()) for name, places in ribs.items()}
     drawn = {board.name: board for board in boards}
     for material in sorted(dict.fromkeys(board.material for board in boards), key=lambda of: "foam" in of):
-        mine = [board for board in boards if board.material == material]
-        bases = {board.name: drawn.get(base_of(board.name)) for board in mine}
+        of_material = [board for board in boards if board.material == material]
+        bases = {board.name: drawn.get(base_of(board.name)) for board in of_material}
         avoid = {name: seams_of(base, cut) for name, base in bases.items() if base is not None}
         level = {name: level_seams_of(base, cut) for name, base in bases.items() if base is not None}
-        cut += seamed(mine, settings.sheet(material), settings.sheet_kerf, bars, avoid, level)
+        cut += seamed(of_material, settings.sheet(material), settings.sheet_kerf, bars, avoid, level)
     return tuple(cut)
 
 
@@ -194,8 +194,8 @@ def _bar_size(structures: Sequence[Structure]) -> float:
 
 def _sheet_plans(boards: Sequence[Board], settings: BuildSettings) -> Iterator[SheetList]:
     for material in dict.fromkeys(board.material for board in boards):
-        mine = [board for board in boards if board.material == material]
-        yield SheetList(material, plan_sheets(mine, settings.sheet(material), settings.sheet_kerf))
+        of_material = [board for board in boards if board.material == material]
+        yield SheetList(material, plan_sheets(of_material, settings.sheet(material), settings.sheet_kerf))
 
 
 def _strip_plans(lengths: Sequence[Length], settings: BuildSettings) -> Iterator[StockList]:
@@ -228,18 +228,18 @@ def _cloth_orders(
 
 def _stock_needs(lists: Sequence[StockList], pieces: Sequence[Bar] | Sequence[Length]) -> Iterator[Need]:
     """Bars of each length; shared out to systems by the length that each takes."""
-    for each in lists:
-        mine: dict[str, float] = {}
+    for stock_list in lists:
+        length_by_system: dict[str, float] = {}
         for piece in pieces:
             material = piece.section.name if isinstance(piece, Bar) else piece.material
-            if material == each.material:
+            if material == stock_list.material:
                 count = 1 if isinstance(piece, Bar) else piece.count
-                mine[piece.system] = mine.get(piece.system, 0.0) + piece.length * count
-        total = sum(mine.values())
-        for k, bought in sorted(each.plan.bought().items()):
-            size = (each.plan.order.stocks[k].length / NANO,)
-            for system, length in mine.items():
-                yield Need(each.material, bought * length / total, "bar", system, size)
+                length_by_system[piece.system] = length_by_system.get(piece.system, 0.0) + piece.length * count
+        total = sum(length_by_system.values())
+        for k, bought in sorted(stock_list.plan.bought().items()):
+            size = (stock_list.plan.order.stocks[k].length / NANO,)
+            for system, length in length_by_system.items():
+                yield Need(stock_list.material, bought * length / total, "bar", system, size)
 
 
 def _sheet_needs(lists: Sequence[SheetList]) -> Iterator[Need]:

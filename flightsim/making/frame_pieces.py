@@ -98,9 +98,11 @@ def _welds(structure: Structure) -> str:
     sleeves = structure.sleeves if structure.joining == "sleeve" else None
     walls = {"plates": structure.bars[0].section.wall}
     walls = {"stubs": sleeves.wall} | walls if sleeves is not None else {"bars": walls["plates"]} | walls
-    sizes = {what: throat(structure.grade, wall) for what, wall in walls.items()}
-    told = [f"{what} with a throat of {size * 1e3:g} mm (leg {leg(size) * 1e3:g} mm)" for what, size in sizes.items()]
-    return (f"{structure.name}: weld all round, {' and '.join(told)}. So a weld is as strong as the wall that is "
+    sizes = {piece: throat(structure.grade, wall) for piece, wall in walls.items()}
+    welds = [
+        f"{piece} with a throat of {size * 1e3:g} mm (leg {leg(size) * 1e3:g} mm)" for piece, size in sizes.items()
+    ]
+    return (f"{structure.name}: weld all round, {' and '.join(welds)}. So a weld is as strong as the wall that is "
             "welded on; welds are not checked one by one")  # fmt: skip
 
 
@@ -115,13 +117,13 @@ def corners(structure: Structure) -> tuple[Corner, ...]:
     for m in meetings(structure.bars):
         if not structure.bar(m.bar).role.startswith(BRACE):
             on = structure.bar(m.on)
-            ends = [k for k, at in enumerate((0.0, on.span)) if abs(m.along - at) <= 1.2 * on.section.size]
+            ends = [k for k, bar_end in enumerate((0.0, on.span)) if abs(m.along - bar_end) <= 1.2 * on.section.size]
             places.setdefault((m.on, ends[0] if ends else 100 + round(m.along * 100)), []).append(m)
     found = []
-    for (name, place), here in places.items():
-        kind = _kind(structure, name, [m.bar for m in here], place < 100)
-        angles = tuple(_off_square(structure.bar(name), structure.bar(m.bar)) for m in here)
-        found.append(Corner(kind, name, tuple(m.bar for m in here), angles))
+    for (name, place), met in places.items():
+        kind = _kind(structure, name, [m.bar for m in met], place < 100)
+        angles = tuple(_off_square(structure.bar(name), structure.bar(m.bar)) for m in met)
+        found.append(Corner(kind, name, tuple(m.bar for m in met), angles))
     return tuple(found)
 
 
@@ -181,8 +183,8 @@ def _longer(structure: Structure, section: TubeSection, m: Meeting) -> float:
     slant = section.size * tan(off) if degrees(off) > SQUARE else 0.0
     if on.section.shape == "square":
         return slant
-    outer, mine = on.section.size / 2.0, min(section.size, on.section.size) / 2.0
-    return slant + outer - sqrt(outer**2 - mine**2)
+    outer, joined = on.section.size / 2.0, min(section.size, on.section.size) / 2.0
+    return slant + outer - sqrt(outer**2 - joined**2)
 
 
 def _end(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> BarEnd:
@@ -195,14 +197,14 @@ def _end(structure: Structure, bar: Bar, end: End, met: Sequence[Meeting]) -> Ba
             f"bolted to a lug on the {hold.to}" if bar.role.startswith(BRACE) else f"cap; lies on the {hold.to}, {firm}"
         )
         return BarEnd(fitting=lug)
-    mine = [m for m in met if (m.bar, m.end) == (bar.name, end)]
-    if not mine:
+    joints = [m for m in met if (m.bar, m.end) == (bar.name, end)]
+    if not joints:
         return BarEnd(fitting="cap")
-    on, sleeves = structure.bar(mine[0].on), structure.sleeves
+    on, sleeves = structure.bar(joints[0].on), structure.sleeves
     if bar.role.startswith(BRACE):
         return BarEnd(fitting=f"bolted to {'' if _lies_on(bar, end, on) else 'a lug on '}{on.name}")
     if sleeves is None or not _slides(structure):
-        return _cut(structure, mine[0])
+        return _cut(structure, joints[0])
     way = "over" if sleeves.inside else "into"
     stub = f"{sleeves.section(bar.section.shape).name}, {sleeves.overlap * 1e3:g} mm"
     return BarEnd(fitting=f"slides {way} the sleeve on {on.name} ({stub})")
@@ -278,8 +280,8 @@ def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar])
         name = use.split()[0]
         grip = over if "sleeve" in use else 2.0 * size if "both" in use else size + PLATE * 1e3
         long = ceil((grip + NUT_AND_WASHERS * float(name.removeprefix("M"))) / 5.0 - 1e-9) * 5
-        told = f"through {grip:g} mm, at least {long} mm long, with nut and washers: {use}"
-        yield Fitting(f"{name} bolt", f"bolt {name}", count, "frame", told)
+        note = f"through {grip:g} mm, at least {long} mm long, with nut and washers: {use}"
+        yield Fitting(f"{name} bolt", f"bolt {name}", count, "frame", note)
     caps = sum(end.fitting.startswith("cap") for bar in bars for end in bar.ends)
     if caps:
         yield Fitting(f"end cap {size:g} mm", "end cap", caps, "frame", "open tube ends cut")

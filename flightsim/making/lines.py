@@ -97,10 +97,10 @@ def _canopies(structure: Structure) -> Iterator[Dimension]:
     """How far each canopy's front bar stands out from the screen's frame, and how high it is."""
     for canopy in structure.canopies:
         front = structure.bar(canopy.front)
-        at, half = _middle(front), front.section.size / 2.0
-        low = (at[0], at[1], at[2] - half)
-        yield Dimension(f"{front.name}, slab to its underside", (at[0], at[1], 0.0), low, at[2] - half)
+        middle, half = _middle(front), front.section.size / 2.0
+        low = (middle[0], middle[1], middle[2] - half)
+        yield Dimension(f"{front.name}, slab to its underside", (middle[0], middle[1], 0.0), low, middle[2] - half)
         if structure.screen is not None:
             top = _middle(structure.bar(structure.screen.top))
-            out = abs(at[0] - top[0])
-            yield Dimension(f"{front.name}, out from the top bar, middles", top, (at[0], top[1], top[2]), out)
+            out = abs(middle[0] - top[0])
+            yield Dimension(f"{front.name}, out from the top bar, middles", top, (middle[0], top[1], top[2]), out)

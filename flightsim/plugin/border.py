@@ -163,8 +163,8 @@ def _check_markings(plugin: Loaded, where: str, found: Pieces) -> None:
                 f"{where}: a marking of '{marking.joins}' on '{marking.bar}' names no bar of these pieces"
             )
         if not isfinite(marking.along):
-            told = f"{where}: the marking of '{marking.joins}' on '{marking.bar}' is nowhere along it"
-            raise plugin.blame(f"{told}, found {marking.along!r} m")
+            words = f"{where}: the marking of '{marking.joins}' on '{marking.bar}' is nowhere along it"
+            raise plugin.blame(f"{words}, found {marking.along!r} m")
 
 
 def _check_sizes(plugin: Loaded, where: str, *sizes: float) -> None:
@@ -213,14 +213,14 @@ def checked_after(plugin: Loaded, hits: Hits, after: object) -> Rebounds:
     return after
 
 
-def room_bounds(plugins: Iterable[Loaded], given: Mapping[str, BayPieces]) -> tuple[Array, Array] | None:
+def room_bounds(plugins: Iterable[Loaded], pieces: Mapping[str, BayPieces]) -> tuple[Array, Array] | None:
     """The box that holds the room, from the one plugin that may give it."""
     bounds = None
     for plugin in plugins:
-        mine = given[plugin.name].bounds
-        if mine is not None and bounds is not None:
+        box = pieces[plugin.name].bounds
+        if box is not None and bounds is not None:
             raise plugin.blame("flightsim_parts: gives bounds, and another plugin gives the room already")
-        bounds = bounds if mine is None else mine
+        bounds = bounds if box is None else box
     return bounds
 
 
@@ -235,16 +235,16 @@ def checked_list(plugin: Loaded, hook: str, found: object, kind: type[T]) -> lis
 def checked_arc_tests(plugin: Loaded, found: object, parts: Sequence[Part]) -> list[ArcTest]:
     """What flightsim_arc_tests returned: tests of the plugin's own parts, each tried along some ways through it."""
     tests = [] if found is None else list(all_are(plugin, "flightsim_arc_tests", found, ArcTest))
-    mine = {part.name: part for part in parts}
+    own_parts = {part.name: part for part in parts}
     names = [test.part for test in tests]
     for wrong, words in (
-        (set(names) - set(mine), "gave a test of a part that is not its own"),
+        (set(names) - set(own_parts), "gave a test of a part that is not its own"),
         ({name for name in names if names.count(name) > 1}, "gave two tests of one part"),
     ):
         if wrong:
             raise plugin.blame(f"flightsim_arc_tests {words}: {', '.join(sorted(wrong))}")
     for test in tests:
-        _check_arc_test(plugin, test, mine[test.part])
+        _check_arc_test(plugin, test, own_parts[test.part])
     return tests
 
 

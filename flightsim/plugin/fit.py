@@ -52,19 +52,19 @@ def fit_problems(
     bounds: tuple[Array, Array],
     keys: Mapping[str, str],
     facings: Mapping[str, Facing],
-    told: Sequence[Problem] = (),
+    earlier: Sequence[Problem] = (),
 ) -> list[Problem]:
     """Warnings for parts that reach outside the room's box, and for parts that go through one another.
 
-    keys: the section of each owner; facings: by name; told: what the plugins told already, a part above the roof among
-    it. The room's own sheets are left out of the second: what goes through them is outside the room. Foam around a tube
-    gives way to what its owner fixes to the tube.
+    keys: the section of each owner; facings: by name; earlier: problems that the plugins gave, a part above the
+    roof among them. The room's own sheets are left out of the second: what goes through them is outside the room. Foam
+    around a tube gives way to what its owner fixes to the tube.
     """
 
     def key(part: Part) -> str:
         return _key(scenario, keys.get(part.owner, part.owner), part.label)
 
-    where = {problem.key for problem in told}
+    where = {problem.key for problem in earlier}
     problems = [p for part in parts for p in _outside(scenario, part, bounds, key(part), where)]
     solid = [part for part in parts if not (_of_the_room(part) and is_sheet(part.shape))]
     for first, second in _that_may_meet(solid):
@@ -74,8 +74,8 @@ def fit_problems(
         if depth > SLACK + (_foam(facings, first, second) if first.owner == second.owner else 0.0):
             found = f"{first.name} and {second.name} go through one another"
             fix = f"move one by {Display(scenario.units).length(depth)}, or leave it if it is so in the real room"
-            at = key(first if _of_the_room(second) else second)
-            problems.append(scenario.problem(at, found, "parts beside one another", fix, Severity.WARNING))
+            entry = key(first if _of_the_room(second) else second)
+            problems.append(scenario.problem(entry, found, "parts beside one another", fix, Severity.WARNING))
     return problems
 
 
@@ -99,14 +99,14 @@ def _of_the_room(part: Part) -> bool:
 
 
 def _outside(
-    scenario: Scenario, part: Part, bounds: tuple[Array, Array], key: str, told: Collection[str]
+    scenario: Scenario, part: Part, bounds: tuple[Array, Array], key: str, warned: Collection[str]
 ) -> list[Problem]:
     """Parts past the room's box; not above the roof where something was told of that entry already."""
     lower, upper = part.shape.bounds()
     past = np.stack([bounds[0] - lower, upper - bounds[1]])
     if _of_the_room(part) or not np.isfinite(past).all():
         return []
-    if any(other == key or other.startswith(f"{key}.") for other in told):
+    if any(other == key or other.startswith(f"{key}.") for other in warned):
         past[1, 2] = -np.inf
     if past.max() > SLACK:
         side, axis = np.unravel_index(past.argmax(), past.shape)

@@ -81,19 +81,19 @@ def detached(thing: Thing) -> Thing:
     return own_arrays(thing)
 
 
-def own_arrays(thing: Thing) -> Thing:
+def own_arrays(original: Thing) -> Thing:
     """A copy of one of our own things, its arrays read-only."""
-    mine = copy.deepcopy(thing)
-    for name, value in vars(mine).items():
+    own = copy.deepcopy(original)
+    for name, value in vars(own).items():
         if isinstance(value, np.ndarray):
-            object.__setattr__(mine, name, read_only(value))
-    return mine
+            object.__setattr__(own, name, read_only(value))
+    return own
 
 
 def own_hits(hits: Hits) -> Hits:
     """Hits on a part, read-only."""
-    mine = copy.copy(hits)
+    own = copy.copy(hits)
     for name, value in vars(hits).items():
         if isinstance(value, np.ndarray):
-            object.__setattr__(mine, name, read_only(value.copy()))
-    return mine
+            object.__setattr__(own, name, read_only(value.copy()))
+    return own

@@ -235,9 +235,9 @@ class Plugins:
             raise PluginError(f"parts of plugins that are not loaded: {', '.join(sorted(unknown))}")
         found: list[ArcTest] = []
         for plugin in self.having("flightsim_arc_tests"):
-            mine = bay.owned_by(plugin.name)
-            seen = mine if plugin.bundled else tuple(map(detached, mine))
-            found += answered(plugin, "flightsim_arc_tests", partial(_tests_of, mine), OwnParts(seen))
+            parts = bay.owned_by(plugin.name)
+            seen = parts if plugin.bundled else tuple(map(detached, parts))
+            found += answered(plugin, "flightsim_arc_tests", partial(_tests_of, parts), OwnParts(seen))
         return tuple(found)
 
     def having(self, hook: str) -> list[Loaded]:
@@ -291,10 +291,10 @@ class Plugins:
             return pieces
         parts = [as_data(plugin, detached(part)) for part in pieces.parts]
         zones = [as_data(plugin, detached(zone)) for zone in pieces.zones]
-        things: list[tuple[Part | Zone, float | None]] = [*parts, *zones]
-        told = [
-            _meshed_problem(scenario, self._key_of(plugin), thing, larger)
-            for thing, larger in things
+        data: list[tuple[Part | Zone, float | None]] = [*parts, *zones]
+        meshed = [
+            _meshed_problem(scenario, self._key_of(plugin), piece, larger)
+            for piece, larger in data
             if larger is not None
         ]
         return replace(
@@ -302,7 +302,7 @@ class Plugins:
             parts=tuple(part for part, _ in parts),
             openings=tuple(map(detached, pieces.openings)),
             zones=tuple(zone for zone, _ in zones),
-            problems=(*pieces.problems, *told),
+            problems=(*pieces.problems, *meshed),
         )
 
     def _key_of(self, plugin: Loaded) -> str:
@@ -320,11 +320,11 @@ class Plugins:
     def own_file(self, plugin: Loaded, scenario: Scenario) -> tuple[tuple[Any, ...], Scenario]:
         """The plugin's entries and the whole scenario, a stranger's own copies of both."""
         if plugin.bundled:
-            mine = replace(scenario, sections=dict(scenario.sections), lines=dict(scenario.lines))
+            own = replace(scenario, sections=dict(scenario.sections), lines=dict(scenario.lines))
         else:
-            mine = own_scenario(scenario)
+            own = own_scenario(scenario)
         section = self.section_of.get(plugin.name)
-        return mine.entries(section.key) if section else (), mine
+        return own.entries(section.key) if section else (), own
 
     def ask_after(
         self, hook: str, kind: type[T], seen: tuple[Scenario, Bay, Columns, ContactsOf], failed: Failed
@@ -337,8 +337,8 @@ class Plugins:
             try:
                 if words := given_up(plugin.name, hook):
                     raise plugin.blame(f"{hook} {words}")
-                own, mine = (frozen, bay) if plugin.bundled else (own_columns(columns), own_bay(bay))
-                context = FinishedRun(*self.own_file(plugin, scenario), mine, own, contacts)
+                handed_columns, handed_bay = (frozen, bay) if plugin.bundled else (own_columns(columns), own_bay(bay))
+                context = FinishedRun(*self.own_file(plugin, scenario), handed_bay, handed_columns, contacts)
                 found += answered(plugin, hook, partial(_list_of, hook, kind), context)
             except PluginError as error:
                 if failed is None:
@@ -364,21 +364,21 @@ class CheckedLaw:
 
 def answered(plugin: Loaded, hook: str, check: Callable[[Loaded, object], T], context: object) -> T:
     """What a hook returned, checked. What cannot even be looked at (a list that raises as it is read) is blamed too."""
-    told = plugin.call(hook, context=context)
+    answer = plugin.call(hook, context=context)
     with plugin.on_trial(f"what {hook} returned cannot be read"):
-        return check(plugin, told)
+        return check(plugin, answer)
 
 
-def _laws_of(names: Sequence[str], plugin: Loaded, told: object) -> list[PartRebound]:
-    return border.checked_rebounds(plugin, told, names)
+def _laws_of(names: Sequence[str], plugin: Loaded, answer: object) -> list[PartRebound]:
+    return border.checked_rebounds(plugin, answer, names)
 
 
-def _list_of(hook: str, kind: type[T], plugin: Loaded, told: object) -> list[T]:
-    return border.checked_list(plugin, hook, told, kind)
+def _list_of(hook: str, kind: type[T], plugin: Loaded, answer: object) -> list[T]:
+    return border.checked_list(plugin, hook, answer, kind)
 
 
-def _tests_of(parts: Sequence[Part], plugin: Loaded, told: object) -> list[ArcTest]:
-    return border.checked_arc_tests(plugin, told, parts)
+def _tests_of(parts: Sequence[Part], plugin: Loaded, answer: object) -> list[ArcTest]:
+    return border.checked_arc_tests(plugin, answer, parts)
 
 
 def _law_as_data(plugin: Loaded, part: Part, facing: Facing, ball: Ball, law: Law) -> Law:

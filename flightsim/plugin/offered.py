@@ -57,10 +57,10 @@ def _try_air(plugin: Loaded, name: str, model: AeroModel) -> None:
     if not callable(model):
         raise plugin.blame(f"{where}: {kind_of(model)}; it must be a function of S and Re that gives CD and CL")
     S, Re = (axis.ravel() for axis in np.meshgrid(_S, _RE))
-    told = model(S.copy(), Re.copy())
-    if not (isinstance(told, tuple) and len(told) == 2):
-        raise plugin.blame(f"{where}: {kind_of(told)}; it must return CD and CL")
-    CD, CL = (np.asarray(each) for each in told)
+    answer = model(S.copy(), Re.copy())
+    if not (isinstance(answer, tuple) and len(answer) == 2):
+        raise plugin.blame(f"{where}: {kind_of(answer)}; it must return CD and CL")
+    CD, CL = (np.asarray(each) for each in answer)
     for words, each in (("CD", CD), ("CL", CL)):
         if each.shape != S.shape or each.dtype.kind != "f" or not np.isfinite(each).all():
             raise plugin.blame(f"{where}: {words} must be finite numbers `(n,)`, as S and Re are")
@@ -149,18 +149,18 @@ def columns_added(
     found: dict[str, NDArray[Any]] = {}
     size = len(columns["shot"]) if "shot" in columns else 0
     for plugin in plugins.having("flightsim_columns"):
-        mine: dict[str, NDArray[Any]] = {}
+        added: dict[str, NDArray[Any]] = {}
         try:
             seen = (scenario, bay, columns, contacts)
             for column in replace(plugins, loaded=(plugin,)).ask_after("flightsim_columns", Column, seen, None):
-                _check_name(plugin, "flightsim_columns", column.name, dict.fromkeys([*columns, *found, *mine]))
-                mine[column.name] = _checked_column(plugin, column, size)
+                _check_name(plugin, "flightsim_columns", column.name, dict.fromkeys([*columns, *found, *added]))
+                added[column.name] = _checked_column(plugin, column, size)
         except PluginError as error:
             if failed is None:
                 raise
             failed.append(error)
             continue
-        found |= mine
+        found |= added
     return found
 
 
@@ -200,8 +200,8 @@ def remedies_offered(
     return found
 
 
-def _checked_remedies(plugin: Loaded, told: object) -> list[tuple[str, tuple[str, ...]]]:
-    remedies = [] if told is None else list(all_are(plugin, "flightsim_remedies", told, Remedy))
+def _checked_remedies(plugin: Loaded, answer: object) -> list[tuple[str, tuple[str, ...]]]:
+    remedies = [] if answer is None else list(all_are(plugin, "flightsim_remedies", answer, Remedy))
     for remedy in remedies:
         if not (isinstance(remedy.words, str) and remedy.words.strip()):
             raise plugin.blame(f"flightsim_remedies: words must be text, found {remedy.words!r}")
@@ -229,9 +229,9 @@ def starters() -> dict[str, StarterBay]:
         except PluginError:
             continue
         for plugin in (one for one in plugins.having("flightsim_starters") if one.name == name):
-            told = plugin.call("flightsim_starters")
+            answer = plugin.call("flightsim_starters")
             with plugin.on_trial("what flightsim_starters returned cannot be read"):
-                for starter in all_are(plugin, "flightsim_starters", told if told is not None else (), StarterBay):
+                for starter in all_are(plugin, "flightsim_starters", answer if answer is not None else (), StarterBay):
                     _check_name(plugin, "flightsim_starters", starter.name, {**dict.fromkeys(STARTERS), **found})
                     if not all(isinstance(text, str) and text.strip() for text in (starter.words, starter.text)):
                         raise plugin.blame(f"flightsim_starters, '{starter.name}': words and text must be text")

@@ -111,11 +111,11 @@ def check_arc_tests(
     n = velocity.shape[1]
     places = np.repeat(np.array(start, dtype=np.float64)[:, None], n, axis=1)
     balls = Launches(places, velocity, np.zeros((3, n)))
-    mine, shapes = (first_contacts(Physics(), balls, alone, some) for some in (tests, ()))
+    by_tests, by_shapes = (first_contacts(Physics(), balls, alone, arc_tests) for arc_tests in (tests, ()))
     for k, part in enumerate(parts):
-        assert np.array_equal(mine.part == k, shapes.part == k), f"{part.name}: other balls touch it"
-        met = mine.part == k
-        off = np.abs(mine.point[:, met] - shapes.point[:, met]).max(initial=0.0)
+        assert np.array_equal(by_tests.part == k, by_shapes.part == k), f"{part.name}: other balls touch it"
+        met = by_tests.part == k
+        off = np.abs(by_tests.point[:, met] - by_shapes.point[:, met]).max(initial=0.0)
         assert off < 1e-5, f"{part.name}: they touch it elsewhere, by up to {1000 * off:.3f} mm"
 
 
@@ -128,21 +128,21 @@ def check_laws(text: str, plugins: Plugins, owner: str, balls: int = 500, seed: 
     bay, _ = bay_of(text, plugins)
     scenario, ball = scenario_of(text, plugins), BALLS["legal"]
     facings = plugins.facings(scenario)
-    (mine,) = [plugin for plugin in plugins.loaded if plugin.name == owner]
-    with_bundled = gather([*(p for p in plugins.loaded if p.bundled), mine])
+    (checked,) = [plugin for plugin in plugins.loaded if plugin.name == owner]
+    with_bundled = gather([*(p for p in plugins.loaded if p.bundled), checked])
     laws = {
         name: law
         for name, (plugin, law) in with_bundled.laws_given(scenario, bay, ball, facings).items()
-        if plugin is mine
+        if plugin is checked
     }
     assert laws, f"plugin '{owner}' gives no law for this scenario"
-    for name, given in laws.items():
+    for name, part_law in laws.items():
         part = next(part for part in bay.parts if part.name == name)
         hits = _hits(part, facings[part.facing], ball, balls, seed)
-        for words, law in (("", given.law), *given.weakened, *given.ends):
+        for words, law in (("", part_law.law), *part_law.weakened, *part_law.ends):
             if not isinstance(law, LawTable):
                 asked = partial(left_by, law) if isinstance(law, Give) else law
-                _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), CheckedLaw(mine, asked), hits)
+                _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), CheckedLaw(checked, asked), hits)
     with_bundled.rebounds(scenario, bay, ball, facings)  # which makes tables of them
 
 
@@ -161,21 +161,21 @@ def _hits(part: Part, facing: Facing, ball: Ball, n: int, seed: int) -> Hits:
 def _same_in_any_batch(what: str, law: ReboundLaw, hits: Hits) -> None:
     order = np.random.default_rng(1).permutation(hits.point.shape[1])
     whole = law(hits)
-    for some in (order, order[:7], order[:1], order[:0]):
-        again = law(replace(hits, point=hits.point[:, some], velocity=hits.velocity[:, some],
-                            normal=hits.normal[:, some], spin=hits.spin[:, some]))  # fmt: skip
+    for batch in (order, order[:7], order[:1], order[:0]):
+        again = law(replace(hits, point=hits.point[:, batch], velocity=hits.velocity[:, batch],
+                            normal=hits.normal[:, batch], spin=hits.spin[:, batch]))  # fmt: skip
         for name in ("velocity", "spin", "held", "sink", "past"):
-            one, other = getattr(whole, name)[..., some], getattr(again, name)
-            assert np.allclose(one, other, rtol=1e-12, atol=1e-12), f"{what}: {name} hangs on the other balls"
+            expected, got = getattr(whole, name)[..., batch], getattr(again, name)
+            assert np.allclose(expected, got, rtol=1e-12, atol=1e-12), f"{what}: {name} hangs on the other balls"
 
 
 def check_facings(text: str, plugins: Plugins, owner: str) -> None:
     """Whether a plugin's facings send balls back slower than they came, at all speeds. Raises AssertionError."""
     scenario, ball, speeds = scenario_of(text, plugins), BALLS["legal"], np.linspace(0.1, 90.0, 200)
-    others = gather([plugin for plugin in plugins.loaded if plugin.name != owner]).facings(scenario)
-    mine = {name: facing for name, facing in plugins.facings(scenario).items() if name not in others}
-    assert mine, f"plugin '{owner}' gives no facing"
-    for name, facing in mine.items():
+    without = gather([plugin for plugin in plugins.loaded if plugin.name != owner]).facings(scenario)
+    facings = {name: facing for name, facing in plugins.facings(scenario).items() if name not in without}
+    assert facings, f"plugin '{owner}' gives no facing"
+    for name, facing in facings.items():
         back = facing.restitution(speeds, ball)
         assert ((back >= 0.0) & (back <= 1.0)).all(), f"facing '{name}': a restitution is not from 0 to 1"
 

@@ -74,7 +74,7 @@ def test_a_ball_leaves_as_numpy_reads_the_table_at_its_hit(across, axes):
     side = np.cross(out, on, axis=0)
     ratios = R * spin / speed
     where = [speed, np.arccos(inward / speed), (ratios * side).sum(axis=0), (ratios * on).sum(axis=0)]
-    found = table.at(np.stack([*where, *log.point[axes, hit[:, None]].T], axis=1))
+    found = table.values_at(np.stack([*where, *log.point[axes, hit[:, None]].T], axis=1))
 
     kind, ways = kind_of(found), np.stack([np.broadcast_to(out, on.shape), on, side])
     more, turns = (np.einsum("nk,kan->an", found[:, part], ways) * speed for part in (MORE, TURNS))

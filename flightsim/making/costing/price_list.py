@@ -51,8 +51,8 @@ class Price(_Strict):
         return self
 
 
-def _one_or_several(told: object) -> object:
-    return tuple(told) if isinstance(told, list) else (told,)
+def _one_or_several(value: object) -> object:
+    return tuple(value) if isinstance(value, list) else (value,)
 
 
 class PriceList(_Strict):

@@ -80,8 +80,8 @@ def _length(where: str | Asked, text: str) -> int:
     try:
         metres = parse(KINDS["length"], text)
     except PydanticCustomError as error:
-        told = error.context or {}
-        words = f": {told['found']}\n  allowed: {told['allowed']}\n  try: {told['fix']}"
+        problem = error.context or {}
+        words = f": {problem['found']}\n  allowed: {problem['allowed']}\n  try: {problem['fix']}"
         raise BadInputError(where, words) from None
     if not isfinite(metres) or not 0.0005 <= metres <= LONGEST:
         raise BadInputError(where, f": '{text}' is out of range\n  allowed: 0.5 mm to {LONGEST:g} m\n  try: 4250mm")

@@ -79,8 +79,8 @@ class ClothOrder:
         """The order with the weight of cloth that was flown, kg/m2."""
         if areal_mass is None:
             return self
-        told = f"{weight(areal_mass, show)}, as flown: another weight gives and throws back otherwise, fly that first"
-        return replace(self, areal_mass=areal_mass, notes=(told, *self.notes))
+        note = f"{weight(areal_mass, show)}, as flown: another weight gives and throws back otherwise, fly that first"
+        return replace(self, areal_mass=areal_mass, notes=(note, *self.notes))
 
 
 def weight(areal_mass: float, show: Display) -> str:

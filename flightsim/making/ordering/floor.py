@@ -92,8 +92,8 @@ def standing_on_slab(
     for cloth in cloths:
         if cloth.above_floor is not None:
             low_one = wet and cloth.above_floor < CLEAR_OF_WET
-            told = f"hangs {show.to_cut(cloth.above_floor)} above the slab" + (
+            note = f"hangs {show.to_cut(cloth.above_floor)} above the slab" + (
                 f": less than {show.to_cut(CLEAR_OF_WET)}, it soaks water up (judgement)" if low_one else ""
             )
-            found.append(Standing(cloth.name, None, told))
+            found.append(Standing(cloth.name, None, note))
     return tuple(found)

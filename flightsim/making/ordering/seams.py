@@ -90,22 +90,22 @@ def seam_notes(
         parts = sum(part.name.startswith(f"{board.name}, part ") for part in cut)
         seams = seams_of(board, cut)
         where = " and ".join(show.to_cut(seam) for seam in seams)
-        at = f", {'seam' if len(seams) == 1 else 'seams'} {where} from its left edge" if seams else ""
+        seams_from_edge = f", {'seam' if len(seams) == 1 else 'seams'} {where} from its left edge" if seams else ""
         head = f"{board.name}: larger than a sheet of {board.material}, in {parts} parts"
         if base_of(board.name) in names:
-            yield f"{head}{at}: glue them on, none of their seams over one of the board's"
+            yield f"{head}{seams_from_edge}: glue them on, none of their seams over one of the board's"
         elif board.name in ribs:
-            told = "; ".join(_carried(seam, ribs[board.name], size, show) for seam in seams)
-            yield f"{head}: {told or 'put a bar or batten under each seam'}"
+            carried = "; ".join(_carried(seam, ribs[board.name], size, show) for seam in seams)
+            yield f"{head}: {carried or 'put a bar or batten under each seam'}"
         else:
             soft = "fix them side by side without a gap"
             stiff = "screw a batten behind each seam, where no bar runs there"
-            yield f"{head}{at}: {soft if board.material.startswith('foam') else stiff}"
+            yield f"{head}{seams_from_edge}: {soft if board.material.startswith('foam') else stiff}"
 
 
 def _carried(seam: float, ribs: Mapping[str, float], size: float, show: Display) -> str:
     """What carries a seam."""
-    name, off = min(((name, abs(at - seam)) for name, at in ribs.items()), key=lambda rib: rib[1])
+    name, off = min(((name, abs(rib - seam)) for name, rib in ribs.items()), key=lambda nearest: nearest[1])
     place = f"the seam {show.to_cut(seam)} from its left edge lies on"
     if off <= size / 2.0 - LEAST_ON_A_BAR:
         return f"{place} {name}"

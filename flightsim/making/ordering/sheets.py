@@ -199,8 +199,8 @@ def _equal_parts(
         widths = on_bars(board.width, along, most, bars.get(board.name, ()))
         seams = accumulate(widths[:-1]), (k * board.height / across for k in range(1, across))
         kept = avoid.get(board.name, ()), level.get(board.name, ())
-        if not any(abs(seam - other) < APART for mine, theirs in zip(seams, kept, strict=True)
-                   for seam in mine for other in theirs):  # fmt: skip
+        if not any(abs(seam - other) < APART for own_seams, other_seams in zip(seams, kept, strict=True)
+                   for seam in own_seams for other in other_seams):  # fmt: skip
             return _parts(board, [(width, board.height / across) for _ in range(across) for width in widths])
     return _whole_and_rest(board, size)
 

@@ -51,18 +51,18 @@ def along(cases: Sequence[BeamEnds]) -> Along:
     single = [(n, load.part * length, axes @ np.array(load.force)) for n, case in enumerate(cases)
               for load in case.loads if isinstance(load, BeamLoad)]  # fmt: skip
     near = [p + step for _, p, _ in single for step in (-BESIDE, 0.0, BESIDE)]
-    at = np.unique(np.clip([*np.linspace(0.0, length, STEPS + 1), *near], 0.0, length))
+    distance = np.unique(np.clip([*np.linspace(0.0, length, STEPS + 1), *near], 0.0, length))
     even = np.array([_even(case) for case in cases]) @ axes.T
     f = np.array([case.forces for case in cases])[:, None, :]
-    w, x = even[:, None, :], at[None, :, None]
+    w, x = even[:, None, :], distance[None, :, None]
     inner = -f[..., :3] - w * x  # what the beam's start side does to the rest
     turn = np.concatenate([f[..., 4:5] + f[..., 2:3] * x, f[..., 5:6] - f[..., 1:2] * x], axis=2)
     turn += np.concatenate([w[..., 2:3], -w[..., 1:2]], axis=2) * x**2 / 2.0
     for n, p, force in single:
-        inner[n] -= (at > p)[:, None] * force
-        turn[n] += np.maximum(at - p, 0.0)[:, None] * np.array([force[2], -force[1]])
+        inner[n] -= (distance > p)[:, None] * force
+        turn[n] += np.maximum(distance - p, 0.0)[:, None] * np.array([force[2], -force[1]])
     twist = np.broadcast_to(-f[..., 3], inner.shape[:2])
-    return Along(at, inner[..., 0], inner[..., 1:], twist, turn, _sag(cases, at, even, single))
+    return Along(distance, inner[..., 0], inner[..., 1:], twist, turn, _sag(cases, distance, even, single))
 
 
 def _even(case: BeamEnds) -> Array:
@@ -71,29 +71,29 @@ def _even(case: BeamEnds) -> Array:
     return np.asarray(np.array(forces, dtype=np.float64).reshape(-1, 3).sum(axis=0))
 
 
-def _sag(cases: Sequence[BeamEnds], at: Array, even: Array, single: Sequence[tuple[int, float, Array]]) -> Array:
+def _sag(cases: Sequence[BeamEnds], distance: Array, even: Array, single: Sequence[tuple[int, float, Array]]) -> Array:
     """Across the beam `(n, k, 2)`, from the line between its moved ends, m."""
     length, beam = cases[0].length, cases[0].beam
-    m, u = np.array([case.movements for case in cases]), at / length
+    m, u = np.array([case.movements for case in cases]), distance / length
     start_turn, end_turn = length * u * (1.0 - u) ** 2, -length * u**2 * (1.0 - u)
     chord = (m[:, 7:9] - m[:, 1:3]) / length
     first = np.column_stack([m[:, 5], -m[:, 4]]) - chord
     last = np.column_stack([m[:, 11], -m[:, 10]]) - chord
     found = start_turn[:, None] * first[:, None, :] + end_turn[:, None] * last[:, None, :]
     bending = np.array([beam.stiffness.about_z, beam.stiffness.about_y])
-    found += _even_shape(at, length)[:, None] * even[:, None, 1:] / bending
+    found += _even_shape(distance, length)[:, None] * even[:, None, 1:] / bending
     for n, p, force in single:
-        found[n] += _one_shape(at, p, length)[:, None] * force[1:] / bending
+        found[n] += _point_load_shape(distance, p, length)[:, None] * force[1:] / bending
     return np.asarray(found)
 
 
-def _even_shape(at: Array, length: float) -> Array:
-    return at**2 * (length - at) ** 2 / 24.0
+def _even_shape(distance: Array, length: float) -> Array:
+    return distance**2 * (length - distance) ** 2 / 24.0
 
 
-def _one_shape(at: Array, a: float, length: float) -> Array:
+def _point_load_shape(distance: Array, a: float, length: float) -> Array:
     b = length - a
-    first = b**2 * at**2 * (3.0 * a * length - at * (3.0 * a + b))
-    back = length - at
+    first = b**2 * distance**2 * (3.0 * a * length - distance * (3.0 * a + b))
+    back = length - distance
     last = a**2 * back**2 * (3.0 * b * length - back * (3.0 * b + a))
-    return np.where(at <= a, first, last) / (6.0 * length**3)
+    return np.where(distance <= a, first, last) / (6.0 * length**3)

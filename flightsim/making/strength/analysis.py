@@ -118,13 +118,15 @@ _OnBeam = tuple[tuple[LineLoad | BeamLoad, ...], Array]  # a beam's loads, and w
 
 def _on_beams(beams: Sequence[Ready], case: LoadCase) -> list[_OnBeam]:
     """Each beam's loads. Raises ValueError for a load on what is no beam."""
-    mine: dict[str, list[LineLoad | BeamLoad]] = {each.beam.name: [] for each in beams}
+    loads_of: dict[str, list[LineLoad | BeamLoad]] = {each.beam.name: [] for each in beams}
     for load in case.loads:
         if not isinstance(load, NodeLoad):
-            if load.beam not in mine:
+            if load.beam not in loads_of:
                 raise ValueError(f"a load on '{load.beam}', which is no beam")
-            mine[load.beam].append(load)
-    return [(tuple(mine[each.beam.name]), held_ends(each.length, mine[each.beam.name], each.axes)) for each in beams]
+            loads_of[load.beam].append(load)
+    return [
+        (tuple(loads_of[each.beam.name]), held_ends(each.length, loads_of[each.beam.name], each.axes)) for each in beams
+    ]
 
 
 def _at_nodes(skeleton: Skeleton, beams: Sequence[Ready], case: LoadCase, on_beams: Sequence[_OnBeam]) -> Array:
@@ -132,8 +134,8 @@ def _at_nodes(skeleton: Skeleton, beams: Sequence[Ready], case: LoadCase, on_bea
     found = np.zeros(6 * len(skeleton.nodes))
     for load in case.loads:
         if isinstance(load, NodeLoad):
-            at = 6 * skeleton.number(load.node)
-            found[at : at + 6] += [*load.force, *load.moment]
+            row = 6 * skeleton.number(load.node)
+            found[row : row + 6] += [*load.force, *load.moment]
     for beam, (loads, held) in zip(beams, on_beams, strict=True):
         if loads:
             found[beam.ways] += beam.at_nodes(held)
@@ -199,8 +201,8 @@ def refuse_mechanism(skeleton: Skeleton) -> None:
             _refuse(skeleton, loose / weight, moving, _shifts(moving))
 
 
-def _mechanism(skeleton: Skeleton, shape: Array, moving: Sequence[int], told: NDArray[np.bool_]) -> Mechanism:
-    size = np.abs(shape) * told
+def _mechanism(skeleton: Skeleton, shape: Array, moving: Sequence[int], counted: NDArray[np.bool_]) -> Mechanism:
+    size = np.abs(shape) * counted
     size = size / size.max()
     order = sorted(range(len(moving)), key=lambda k: (-round(float(size[k]), 6), moving[k]))
     return Mechanism([

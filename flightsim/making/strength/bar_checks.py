@@ -113,16 +113,16 @@ def _buckling(section: HollowSection, piece: Along, carried: float, stress: floa
 
 def _shape(model: Model, answers: Sequence[Answer], bar: str) -> tuple[Array, Array]:
     """Places along the bar `(k,)`, m, and its movements in each case `(n, k, 3)`, m, in the frame's axes."""
-    at, moved, start = [], [], 0.0
+    distance, moved, start = [], [], 0.0
     for beam in model.pieces[bar]:
         ends = [answer.of(beam.name) for answer in answers]
         piece, length = along(ends), ends[0].length
         first = np.array([answer.movement(beam.start) for answer in answers])[:, None, :]
         last = np.array([answer.movement(beam.end) for answer in answers])[:, None, :]
         moved.append(first + (piece.distance / length)[:, None] * (last - first) + piece.sag @ ends[0].axes[1:])
-        at.append(piece.distance + start)
+        distance.append(piece.distance + start)
         start += length
-    return np.concatenate(at), np.concatenate(moved, axis=1)
+    return np.concatenate(distance), np.concatenate(moved, axis=1)
 
 
 def is_arm(structure: Structure, bar: str, model: Model) -> bool:
@@ -138,12 +138,12 @@ def _sag(model: Model, bar: str, answers: Sequence[Answer]) -> Check:
     """Across the bar from the line between its ends; of an arm, how far its tip drops below its root."""
     arm = is_arm(model.structure, bar, model)
     span = sum(model.skeleton.length(beam) for beam in model.pieces[bar])
-    at, moved = _shape(model, answers, bar)
+    distance, moved = _shape(model, answers, bar)
     if arm:
         sizes = np.abs(moved[:, -1, 2] - moved[:, 0, 2])
     else:
         first, last = moved[:, :1], moved[:, -1:]
-        sizes = np.linalg.norm(moved - first - (at / at[-1])[:, None] * (last - first), axis=2).max(axis=1)
+        sizes = np.linalg.norm(moved - first - (distance / distance[-1])[:, None] * (last - first), axis=2).max(axis=1)
     worst, case = float(sizes.max()), answers[int(sizes.argmax())].name
     limit = span / (TIP_LIMIT if arm else SPAN_LIMIT)
     name, source = (f"drop of the tip of {bar}", TIP) if arm else (f"sag of {bar}", SAG)

@@ -162,10 +162,10 @@ def _post_advice(structure: Structure, bars: Iterable[Check]) -> tuple[str, ...]
     names = [*([structure.screen.top] if structure.screen else ()), *(each.front for each in structure.canopies)]
     said = []
     for name in names:
-        mine = [check for check in bars if check.name in (f"sag of {name}", f"stress of {name}")]
-        failing = [check for check in mine if not check.ok]
-        words = "; ".join(f"{c.name} {c.value:.1f} of {c.limit:.1f} {c.unit}" for c in failing or mine)
-        if not mine:
+        of_bar = [check for check in bars if check.name in (f"sag of {name}", f"stress of {name}")]
+        failing = [check for check in of_bar if not check.ok]
+        words = "; ".join(f"{c.name} {c.value:.1f} of {c.limit:.1f} {c.unit}" for c in failing or of_bar)
+        if not of_bar:
             said.append(f"A post under the middle of {name}: not known, the frame does not stand")
         elif failing:
             said.append(f"A post under the middle of {name} is recommended, or a heavier tube ({words})")

@@ -37,11 +37,11 @@ def anchor_rows(checks: Checks, structures: Sequence[Structure], tee: tuple[floa
     }
     found: list[tuple[Cell, ...]] = []
     for anchor in checks.anchors:
-        told = anchor.as_data()
+        data = anchor.as_data()
         x, y, z = places[anchor.name]
         found.append(
-            (anchor.name, str(told["into"]), anchor.count, *(round(float(str(told[key]))) for key in head[3:5]),
-             *(round(metres * 1e3, 1) for metres in (tee[0] - x, tee[1] - y, z)), str(told["why"]),
-             str(told["why_shear"]))
+            (anchor.name, str(data["into"]), anchor.count, *(round(float(str(data[key]))) for key in head[3:5]),
+             *(round(metres * 1e3, 1) for metres in (tee[0] - x, tee[1] - y, z)), str(data["why"]),
+             str(data["why_shear"]))
         )  # fmt: skip
     return head, found

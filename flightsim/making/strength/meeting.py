@@ -37,10 +37,12 @@ def meetings(bars: Sequence[Bar]) -> tuple[Meeting, ...]:
     for bar in bars:
         ends: tuple[End, End] = ("start", "end")
         for end in ends:
-            near = [(gap, other.name, at) for other in bars if other is not bar for gap, at in _meets(bar, end, other)]
+            near = [
+                (gap, other.name, place) for other in bars if other is not bar for gap, place in _meets(bar, end, other)
+            ]
             if near:
-                _, on, at = min(near)
-                found.append(Meeting(bar.name, end, on, at))
+                _, on, place = min(near)
+                found.append(Meeting(bar.name, end, on, place))
     return tuple(found)
 
 
@@ -48,33 +50,33 @@ def _meets(bar: Bar, end: End, other: Bar) -> list[tuple[float, float]]:
     """Distance of the bar's end from the other's middle line and the place on it, m, where they can be joined."""
     place, along = np.array(bar.start if end == "start" else bar.end), _along(bar)
     start, line = np.array(other.start), _along(other)
-    at = float(np.clip((place - start) @ line, 0.0, other.span))
-    away = float(np.linalg.norm(place - start - at * line))
-    at = _nearest_of_lines(place, along, start, line, at, 1.5 * other.section.size, other.span)
+    on_other = float(np.clip((place - start) @ line, 0.0, other.span))
+    away = float(np.linalg.norm(place - start - on_other * line))
+    on_other = _nearest_of_lines(place, along, start, line, on_other, 1.5 * other.section.size, other.span)
     if away > 1.5 * (bar.section.size + other.section.size):
         return []
     if bar.role.startswith(BRACE):
-        return [(away, at)] if away <= 0.75 * (bar.section.size + other.section.size) + GAP else []
+        return [(away, on_other)] if away <= 0.75 * (bar.section.size + other.section.size) + GAP else []
     lean = abs(float(along @ line))
     if lean > PARALLEL:  # one along the other is no joint
         return []
     slack = GAP + bar.section.size * lean / float(np.sqrt(1.0 - lean**2))
-    return [(away, at)] if _share(bar, place, along, other, slack) >= SHARE else []
+    return [(away, on_other)] if _share(bar, place, along, other, slack) >= SHARE else []
 
 
 def _nearest_of_lines(
-    place: Array, along: Array, start: Array, line: Array, at: float, room: float, span: float
+    place: Array, along: Array, start: Array, line: Array, on_other: float, room: float, span: float
 ) -> float:
     """Where along the other bar the two middle lines, led on, come nearest: a bar then meets it without a kink, m.
 
-    at: below the bar's end itself, which counts where the lines come nearest elsewhere than within the room, m.
+    on_other: below the bar's end itself, which counts where the lines come nearest elsewhere than within the room, m.
     """
     lean = float(along @ line)
     if abs(lean) > PARALLEL:
-        return at
+        return on_other
     gap = place - start
     best = float((gap @ line - lean * (gap @ along)) / (1.0 - lean**2))
-    return float(np.clip(best, 0.0, span)) if abs(best - at) <= room else at
+    return float(np.clip(best, 0.0, span)) if abs(best - on_other) <= room else on_other
 
 
 def _along(bar: Bar) -> Array:
@@ -110,5 +112,9 @@ def loose_ends(bars: Sequence[Bar], found: Sequence[Meeting], held: Sequence[tup
     for m in found:
         on = next(bar for bar in bars if bar.name == m.on)
         room = NEAR * on.section.size + 0.5 * next(b for b in bars if b.name == m.bar).section.size
-        joined |= {(on.name, end) for end, at in zip(ends, (0.0, on.span), strict=True) if abs(m.along - at) <= room}
+        joined |= {
+            (on.name, end)
+            for end, end_along in zip(ends, (0.0, on.span), strict=True)
+            if abs(m.along - end_along) <= room
+        }
     return [(bar.name, end) for bar in bars for end in ends if (bar.name, end) not in joined]

@@ -107,8 +107,8 @@ def model_of(structure: Structure, joints: Joints) -> Model:
     groups, stops, meets = _joined(structure, met)
     names: dict[tuple[str, float], str] = {}
     for bar in structure.bars:
-        for at in stops[bar.name]:
-            names.setdefault(groups.root((bar.name, at)), "")
+        for stop in stops[bar.name]:
+            names.setdefault(groups.root((bar.name, stop)), "")
     for hold in structure.holds:  # what is held stays where it is held
         meets.pop((hold.bar, 0.0 if hold.end == "start" else structure.bar(hold.bar).span), None)
     places = {key: _place(structure.bar(key[0]), meets.get(key, key[1])) for key in names}
@@ -120,7 +120,7 @@ def model_of(structure: Structure, joints: Joints) -> Model:
     nodes = tuple(Node(n, places[k], spins[supports[n]] if n in supports else FREE) for k, n in names.items())
     pieces, ends = {}, {}
     for bar in structure.bars:
-        along = [names[groups.root((bar.name, at))] for at in stops[bar.name]]
+        along = [names[groups.root((bar.name, stop))] for stop in stops[bar.name]]
         stiff = stiffness_of(bar.section, joints)
         pieces[bar.name] = _beams(bar, along, stiff, _frees(bar, met, joints))
         ends[bar.name] = (along[0], along[-1])
@@ -150,31 +150,35 @@ def _joined(
     for m in met:
         on, bar = structure.bar(m.on), structure.bar(m.bar)
         size = max(on.section.size, bar.section.size)
-        near = [at for at in stops[m.on] if abs(at - m.along) <= (BESIDE if (m.on, at) in led_on else NEAR) * size]
-        at = min(near, key=lambda stop: abs(stop - m.along)) if near else m.along
+        near = [
+            place
+            for place in stops[m.on]
+            if abs(place - m.along) <= (BESIDE if (m.on, place) in led_on else NEAR) * size
+        ]
+        place = min(near, key=lambda stop: abs(stop - m.along)) if near else m.along
         if not near:
-            stops[m.on] = sorted([*stops[m.on], at])
-        if at in (0.0, on.span):
-            meets.setdefault((m.on, at), m.along)
-        groups.join((m.bar, 0.0 if m.end == "start" else bar.span), (m.on, at))
+            stops[m.on] = sorted([*stops[m.on], place])
+        if place in (0.0, on.span):
+            meets.setdefault((m.on, place), m.along)
+        groups.join((m.bar, 0.0 if m.end == "start" else bar.span), (m.on, place))
     return groups, stops, meets
 
 
-def _place(bar: Bar, at: float) -> Place:
+def _place(bar: Bar, distance: float) -> Place:
     start, end = np.array(bar.start), np.array(bar.end)
-    x, y, z = (float(c) for c in start + (end - start) * at / bar.span)
+    x, y, z = (float(c) for c in start + (end - start) * distance / bar.span)
     return x, y, z
 
 
 def _name(structure: Structure, stops: dict[str, list[float]], key: tuple[str, float]) -> str:
     """A node's name: which end of which bar, or how far along it."""
-    bar, at = structure.bar(key[0]), key[1]
-    if at in (0.0, bar.span):
-        low = (bar.start[2] <= bar.end[2]) == (at == 0.0)
+    bar, distance = structure.bar(key[0]), key[1]
+    if distance in (0.0, bar.span):
+        low = (bar.start[2] <= bar.end[2]) == (distance == 0.0)
         upright = abs(bar.start[2] - bar.end[2]) > 0.7 * bar.span
-        word = ("foot" if low else "top") if upright else ("start" if at == 0.0 else "end")
+        word = ("foot" if low else "top") if upright else ("start" if distance == 0.0 else "end")
         return f"{bar.name} {word}"
-    return f"{bar.name} at {at:.2f} m"
+    return f"{bar.name} at {distance:.2f} m"
 
 
 def _frees(bar: Bar, met: tuple[Meeting, ...], joints: Joints) -> tuple[frozenset[str], frozenset[str]]:

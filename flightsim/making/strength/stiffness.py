@@ -36,7 +36,7 @@ def held_ends(length: float, loads: Iterable[LineLoad | BeamLoad], axes: Array) 
     found = np.zeros(12)
     for load in loads:
         force = axes @ np.array(load.force)
-        found -= _even(length, force) if isinstance(load, LineLoad) else _one(length, load.part, force)
+        found -= _even(length, force) if isinstance(load, LineLoad) else _point_load(length, load.part, force)
     return found
 
 
@@ -47,11 +47,11 @@ def _even(length: float, force: Array) -> Array:
     return np.concatenate([half, turns, half, -turns])
 
 
-def _one(length: float, at: float, force: Array) -> Array:
+def _point_load(length: float, part: float, force: Array) -> Array:
     """End loads that do the same as one force, N, at this part of the length."""
-    rest = 1.0 - at
-    start = np.array([rest, *[rest**2 * (1.0 + 2.0 * at)] * 2]) * force
-    turn_start, turn_end = at * rest**2 * length, at**2 * rest * length
+    remaining = 1.0 - part
+    start = np.array([remaining, *[remaining**2 * (1.0 + 2.0 * part)] * 2]) * force
+    turn_start, turn_end = part * remaining**2 * length, part**2 * remaining * length
     return np.concatenate([
         start, [0.0, -turn_start * force[2], turn_start * force[1]],
         force - start, [0.0, turn_end * force[2], -turn_end * force[1]],

@@ -69,8 +69,8 @@ def pulls(model: Model, loads: Sequence[Load]) -> Iterator[tuple[Array, Array]]:
             yield np.array(model.skeleton.nodes[model.skeleton.number(load.node)].place), np.array(load.force)
             continue
         start, end = model.skeleton.ends(beams[load.beam])
-        at, size = (load.part, 1.0) if isinstance(load, BeamLoad) else (0.5, float(np.linalg.norm(end - start)))
-        yield start + at * (end - start), size * np.array(load.force)
+        part, size = (load.part, 1.0) if isinstance(load, BeamLoad) else (0.5, float(np.linalg.norm(end - start)))
+        yield start + part * (end - start), size * np.array(load.force)
 
 
 def overturning(edge: Edge, place: Array, force: Array) -> float:

@@ -54,7 +54,7 @@ def _files(name: str) -> dict[str, str]:
     import jinja2
 
     words = name.replace("_", " ")
-    told = {
+    values = {
         "name": name, "words": words, "title": words.capitalize(), "api": HOOK_API,
         "dashed": name.replace("_", "-"), "model": "".join(word.capitalize() for word in name.split("_")),
     }  # fmt: skip
@@ -66,6 +66,6 @@ def _files(name: str) -> dict[str, str]:
     engine = jinja2.Environment(undefined=jinja2.StrictUndefined, keep_trailing_newline=True)  # noqa: S701 - no page
     here = files("flightsim.plugin.new")
     return {
-        place: engine.from_string((here / source).read_text(encoding="utf-8")).render(told)
+        place: engine.from_string((here / source).read_text(encoding="utf-8")).render(values)
         for source, place in places.items()
     }

@@ -42,7 +42,7 @@ def _in_pieces(result: RunResult, name: str) -> NDArray[Any]:
 
 def makers(result: RunResult, chunk: slice) -> dict[str, Make]:
     """How each column of these shots is worked out."""
-    shots, fates, bay = result.shots.take(chunk), result.fates.some(chunk), result.bay
+    shots, fates, bay = result.shots.take(chunk), result.fates.of_balls(chunk), result.bay
     worst, place, person = fates.worst, fates.place, fates.place[Flag.PERSON_HIT]
     parts, zones = [p.name for p in bay.parts], [zone.person for zone in bay.zones]
     heads = np.array([zone.head for zone in bay.zones], dtype=bool)

@@ -59,7 +59,7 @@ def in_pieces(fates: Fates, make: Callable[[Fates], NDArray[Any]]) -> NDArray[An
         return make(fates)
     found = []
     for first in range(0, len(fates), PIECE):
-        found.append(make(fates.some(slice(first, first + PIECE))))
+        found.append(make(fates.of_balls(slice(first, first + PIECE))))
         let_go(fates)
     return np.concatenate(found, axis=-1)
 
