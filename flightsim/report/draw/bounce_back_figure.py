@@ -27,12 +27,12 @@ def bounce_back_figure(result: RunResult) -> Figure:
     scale, unit = Display(result.scenario.units).length_axis
     figure = new_figure(_WIDE, _BOTTOM + _TOP + _ROW * len(clubs))
     axes = axes_at(figure, _LEFT, _BOTTOM, _WIDE - _LEFT - _RIGHT, _ROW * len(clubs))
-    for row, one in enumerate(clubs):
-        for reach, at, colour in ((one.first_landing, row - _LANDS, INK), (one.end, row - _ENDS, GREY)):
+    for row, club in enumerate(clubs):
+        for reach, height, colour in ((club.first_landing, row - _LANDS, INK), (club.end, row - _ENDS, GREY)):
             if reach is not None:
-                _line(axes, reach, at, scale, colour)
+                _line(axes, reach, height, scale, colour)
     _tees(axes, result, scale)
-    axes.set_yticks(range(len(clubs)), [one.club for one in clubs], fontsize=NORMAL)
+    axes.set_yticks(range(len(clubs)), [club.club for club in clubs], fontsize=NORMAL)
     axes.set_ylim(len(clubs) - 0.5, -0.5)
     axes.set_xlim(left=min(0.0, axes.get_xlim()[0]))
     axes.axvline(0.0, color=GUARD_COLOUR, linewidth=2.0)
@@ -43,11 +43,11 @@ def bounce_back_figure(result: RunResult) -> Figure:
     return figure
 
 
-def _line(axes: Axes, reach: Reach, at: float, scale: float, colour: str) -> None:
+def _line(axes: Axes, reach: Reach, height: float, scale: float, colour: str) -> None:
     median, long, farthest = (scale * each for each in (reach.median, reach.p90, reach.max))
-    axes.plot([0.0, median], [at, at], color=colour, linewidth=3.2, solid_capstyle="butt")
-    axes.plot([median, long], [at, at], color=colour, linewidth=1.0)
-    axes.plot([farthest], [at], color=colour, marker="|", markersize=8, linestyle="none")
+    axes.plot([0.0, median], [height, height], color=colour, linewidth=3.2, solid_capstyle="butt")
+    axes.plot([median, long], [height, height], color=colour, linewidth=1.0)
+    axes.plot([farthest], [height], color=colour, marker="|", markersize=8, linestyle="none")
 
 
 def _tees(axes: Axes, result: RunResult, scale: float) -> None:

@@ -21,16 +21,16 @@ def pick_flagged(result: RunResult, flag: Flag, most: int) -> Index:
     return pick_from(result, np.flatnonzero(result.fates.flags[flag]), most)
 
 
-def pick_from(result: RunResult, some: Index, most: int) -> Index:
+def pick_from(result: RunResult, shots: Index, most: int) -> Index:
     """At most this many of these shots, ascending, each as likely as its weight."""
-    some = some[result.weight[some] > 0.0]
-    if some.size <= most:
-        return some
+    shots = shots[result.weight[shots] > 0.0]
+    if shots.size <= most:
+        return shots
     # Weighted sampling without replacement, the largest u^(1/w): Efraimidis & Spirakis 2006,
     # Inf. Process. Lett. 97:181.
-    u = np.random.default_rng(result.seed).random(some.size)
-    order = np.argsort(np.log(u) / result.weight[some])
-    return np.sort(some[order[order.size - most :]])
+    u = np.random.default_rng(result.seed).random(shots.size)
+    order = np.argsort(np.log(u) / result.weight[shots])
+    return np.sort(shots[order[order.size - most :]])
 
 
 def as_played(result: RunResult, balls: int) -> Index:

@@ -76,9 +76,9 @@ def write_figures(
         path = folder / f"{name}.png"
         figure = draw()
         save(figure, path, dpi)
-        told = wear_finding(result, opened.facings) if name == "wear" and opened is not None else ""
+        finding = wear_finding(result, opened.facings) if name == "wear" and opened is not None else ""
         wide = float(figure.get_size_inches()[0])
-        written.append(FigureInfo(name, title, caption, path, width=wide, finding=told))
+        written.append(FigureInfo(name, title, caption, path, width=wide, finding=finding))
     return [*written, *write_extra(extra, folder, {info.name for info in written})]
 
 
@@ -189,7 +189,7 @@ def _undrawn(result: RunResult) -> str:
 def _guard_figures(result: RunResult, n: str) -> Iterator[Described]:
     escapes = without_a_guard(result)
     taken: set[str] = set()
-    for guard in (some for some in guards(result) if met_first(result, some).any()):
+    for guard in (candidate for candidate in guards(result) if met_first(result, candidate).any()):
         yield (
             free_name(f"hits_{guard.label}", taken, "_", "figure"), f"First contacts on the {guard.label}",
             f"How many of 1,000 balls meet the {guard.label} first, cell by cell in its own plane, out of {n}, each at "

@@ -45,5 +45,7 @@ def first_arcs(result: RunResult, shots: Index) -> FirstArcs:
 def without_a_guard(result: RunResult) -> FirstArcs:
     """A sample of the balls that got past the protection and met no guard first."""
     guard = np.array([part.role is Role.GUARD for part in result.bay.parts] + [False])[result.contacts.part]
-    some = [np.flatnonzero((result.outcome == outcome) & ~guard) for outcome in ESCAPES]
-    return first_arcs(result, np.sort(np.concatenate([pick_from(result, kind, MOST_FOLLOWED) for kind in some])))
+    by_outcome = [np.flatnonzero((result.outcome == outcome) & ~guard) for outcome in ESCAPES]
+    return first_arcs(
+        result, np.sort(np.concatenate([pick_from(result, shots, MOST_FOLLOWED) for shots in by_outcome]))
+    )

@@ -66,13 +66,13 @@ class Fount:
             glyph = self._glyph(letter)
             placed.append((round(pen), glyph))
             pen, before = pen + glyph.advance, letter
-        left = min(at + glyph.left for at, glyph in placed)
+        left = min(pen_at + glyph.left for pen_at, glyph in placed)
         top = max(glyph.top for _, glyph in placed)
-        right = max(at + glyph.left + glyph.ink.shape[1] for at, glyph in placed)
+        right = max(pen_at + glyph.left + glyph.ink.shape[1] for pen_at, glyph in placed)
         foot = max(glyph.ink.shape[0] - glyph.top for _, glyph in placed)
         ink = np.zeros((top + foot, right - left), dtype=np.uint8)
-        for at, glyph in placed:
-            row, column = top - glyph.top, at + glyph.left - left
+        for pen_at, glyph in placed:
+            row, column = top - glyph.top, pen_at + glyph.left - left
             there = ink[row : row + glyph.ink.shape[0], column : column + glyph.ink.shape[1]]
             np.maximum(there, glyph.ink, out=there)
         above, below = max(glyph.above for _, glyph in placed), max(glyph.below for _, glyph in placed)

@@ -125,15 +125,15 @@ def _told(result: RunResult, hit: NDArray[np.bool_]) -> str:
 
 def _after(axes: Axes, result: RunResult, guard: Guard, hit: NDArray[np.bool_]) -> dict[Outcome, str]:
     """Mark where balls met the guard that got past the protection in the end; of 1,000 balls, how many of each kind."""
-    told = {}
+    counts = {}
     for outcome in reversed(ESCAPES):
-        mine = np.flatnonzero(hit & (result.outcome == outcome))
-        some = pick_from(result, mine, MOST_MARKS)
-        places = guard.frame.flat(result.contacts.point[:, some].T)
+        escaped = np.flatnonzero(hit & (result.outcome == outcome))
+        marked = pick_from(result, escaped, MOST_MARKS)
+        places = guard.frame.flat(result.contacts.point[:, marked].T)
         axes.plot(*places.T, zorder=8, **_after_look(outcome))
-        if mine.size:
-            told[outcome] = f": {per_thousand(1000.0 * float(result.weight[mine].sum()))}"
-    return told
+        if escaped.size:
+            counts[outcome] = f": {per_thousand(1000.0 * float(result.weight[escaped].sum()))}"
+    return counts
 
 
 def window(result: RunResult, frame: Frame, corners: Array) -> tuple[Array, Array]:
@@ -225,9 +225,9 @@ def _passed(
     beside &= ((places >= low) & (places <= high)).all(axis=1)
     seen = {}
     for outcome in reversed(ESCAPES):
-        mine = beside & (result.outcome[shots] == outcome)
-        axes.plot(*places[mine].T, zorder=7, **mark_look(outcome, 3.2))
-        if mine.any():
+        went_by = beside & (result.outcome[shots] == outcome)
+        axes.plot(*places[went_by].T, zorder=7, **mark_look(outcome, 3.2))
+        if went_by.any():
             seen[outcome] = ""  # a sample: no number
     return seen
 
@@ -238,12 +238,12 @@ def _crossings(frame: Frame, paths: FirstArcs) -> tuple[Array, NDArray[np.intp]]
         return np.empty((0, 2)), paths.shots
     depth = frame.depth(paths.points)
     change = depth[:, :-1] * depth[:, 1:] < 0.0
-    some = np.flatnonzero(change.any(axis=1))
-    at = change[some].argmax(axis=1)
-    before, after = depth[some, at], depth[some, at + 1]
+    crossing = np.flatnonzero(change.any(axis=1))
+    step = change[crossing].argmax(axis=1)
+    before, after = depth[crossing, step], depth[crossing, step + 1]
     share = (before / (before - after))[:, None]
-    points = paths.points[some, at] * (1.0 - share) + paths.points[some, at + 1] * share
-    return frame.flat(points), paths.shots[some]
+    points = paths.points[crossing, step] * (1.0 - share) + paths.points[crossing, step + 1] * share
+    return frame.flat(points), paths.shots[crossing]
 
 
 def _keys(figure: Figure, axes: Axes, unit: str, after: dict[Outcome, str], passed: dict[Outcome, str]) -> None:
@@ -259,10 +259,10 @@ def _keys(figure: Figure, axes: Axes, unit: str, after: dict[Outcome, str], pass
     ]
     words = ["this guard", "another guard near it", "unprotected, near its plane"]
     for outcome in ESCAPES:
-        for seen, hollow, told in ((after, False, "after it"), (passed, True, "went by it")):
+        for seen, hollow, when in ((after, False, "after it"), (passed, True, "went by it")):
             if outcome in seen:
                 lines.append(Line2D([], [], **(mark_look(outcome, 4) if hollow else _after_look(outcome))))
-                words.append(fill(f"{OUTCOME_WORDS[outcome]}, {told}{seen[outcome]}", 26))
+                words.append(fill(f"{OUTCOME_WORDS[outcome]}, {when}{seen[outcome]}", 26))
     figure.legend(
         lines, words, loc="lower left", bbox_to_anchor=(x, 0.12 / up), handlelength=2.4, labelspacing=0.5,
         frameon=False, fontsize=TINY, alignment="left", borderaxespad=0.0,

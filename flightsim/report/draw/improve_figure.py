@@ -120,7 +120,7 @@ def _as_it_was(panel: Panel, before: Bay, after: Bay) -> None:
     """The outlines of protection that hung otherwise, thick and grey under what hangs now."""
     kept = {part.name: [outline.tobytes() for outline in part.shape.outlines()] for part in after.parts}
     for part in before.parts:
-        if part.role is not Role.GUARD or kept.get(part.name) == [some.tobytes() for some in part.shape.outlines()]:
+        if part.role is not Role.GUARD or kept.get(part.name) == [line.tobytes() for line in part.shape.outlines()]:
             continue
         for outline in silhouettes(part.shape, panel.frame):
             closed = np.concatenate([outline, outline[:1]])

@@ -74,10 +74,10 @@ def launch_map(result: RunResult) -> Figure:
     return figure
 
 
-def _past(result: RunResult, mine: NDArray[np.bool_]) -> str:
+def _past(result: RunResult, chosen: NDArray[np.bool_]) -> str:
     """How often a ball of these shots gets past the protection."""
-    weight = result.weight[mine]
-    past = weight[result.fates.escaped[mine]].sum()
+    weight = result.weight[chosen]
+    past = weight[result.fates.escaped[chosen]].sum()
     return f"{one_in(float(past / weight.sum()) if past > 0.0 else 0.0)} past"
 
 
@@ -90,9 +90,9 @@ def _edges(angles: Array) -> Array:
 
 
 def _panel(
-    axes: Axes, result: RunResult, mine: NDArray[np.bool_], side: Array, up: Array, edges: tuple[Array, Array]
+    axes: Axes, result: RunResult, chosen: NDArray[np.bool_], side: Array, up: Array, edges: tuple[Array, Array]
 ) -> None:
-    count, share, commonest = cells_of(result, mine, side, up, edges)
+    count, share, commonest = cells_of(result, chosen, side, up, edges)
     enough = count >= _few(result)
     _squares(axes, edges, np.argwhere(enough), np.ones(int(enough.sum())), {"facecolor": QUIET, "edgecolor": "white"})
     few = (count > 0) & ~enough
@@ -119,18 +119,20 @@ def _marks(axes: Axes, outcome: Outcome, across: Array, up: Array, size: Array) 
 
 
 def cells_of(
-    result: RunResult, mine: NDArray[np.bool_], side: Array, up: Array, edges: tuple[Array, Array]
+    result: RunResult, chosen: NDArray[np.bool_], side: Array, up: Array, edges: tuple[Array, Array]
 ) -> tuple[Array, Array, Cells]:
     """For each cell: its shots, the share of them that got past, and which outcome most of those have, the worse one
     of two that are alike.
     """
-    bins = [np.searchsorted(edge, angle[mine], side="right") - 1 for edge, angle in zip(edges, (side, up), strict=True)]
+    bins = [
+        np.searchsorted(edge, angle[chosen], side="right") - 1 for edge, angle in zip(edges, (side, up), strict=True)
+    ]
     shape = len(edges[0]) - 1, len(edges[1]) - 1
     cell = np.ravel_multi_index((bins[0], bins[1]), shape)
-    size, weight, outcome = shape[0] * shape[1], result.weight[mine], result.outcome[mine]
+    size, weight, outcome = shape[0] * shape[1], result.weight[chosen], result.outcome[chosen]
     count = np.bincount(cell, minlength=size).astype(float)
     whole = np.bincount(cell, weights=weight, minlength=size)
-    gone = np.stack([np.bincount(cell, weight * (outcome == some), minlength=size) for some in ESCAPES])
+    gone = np.stack([np.bincount(cell, weight * (outcome == kind), minlength=size) for kind in ESCAPES])
     share = np.divide(gone.sum(axis=0), whole, out=np.zeros(size), where=whole > 0.0)
     return count.reshape(shape), share.reshape(shape), gone.argmax(axis=0).reshape(shape)
 
@@ -171,9 +173,9 @@ def _key(figure: Figure, result: RunResult) -> None:
                             "title_fontsize": TINY, "handlelength": 1.8, "labelspacing": 0.35}  # fmt: skip
     steps: list[Artist] = [Patch(facecolor=QUIET)]
     words = ["none seen"]
-    for side, told in zip(SIDES, WORDS, strict=True):
+    for side, share in zip(SIDES, WORDS, strict=True):
         steps.append(Line2D([], [], linestyle="none", marker="D", markersize=MARK * side * 0.8, color=INK))
-        words.append(told)
+        words.append(share)
     if result.sampled:
         steps.append(Patch(facecolor="white", edgecolor="0.6", linewidth=0.0, hatch="//////"))
         words.append(f"fewer than {FEW} shots")

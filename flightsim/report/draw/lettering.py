@@ -22,16 +22,16 @@ _NO_LETTERS = "Last Resort"  # fonts that draw a box for everything
 
 def make_legible(figure: Figure) -> None:
     """Give every text of a figure letters that can be drawn; what cannot becomes boxes, and a note says so."""
-    told = [text for text in _texts(figure) if not text.get_text().isascii()]
+    texts = [text for text in _texts(figure) if not text.get_text().isascii()]
     missing = frozenset(
-        one for text in told for one in text.get_text() if not one.isspace() and ord(one) not in known()
+        letter for text in texts for letter in text.get_text() if not letter.isspace() and ord(letter) not in known()
     )
-    if not missing and not any(runs_leftward(text.get_text()) for text in told):
+    if not missing and not any(runs_leftward(text.get_text()) for text in texts):
         return
     family = [OWN, *_families(missing)]
     letters = known().union(*(_letters(name) for name in family[1:]))
     replaced = False
-    for text in told:
+    for text in texts:
         text.set_fontfamily(family)
         shown = as_drawn(text.get_text(), letters, VERSION)
         replaced |= STAND_IN in shown and STAND_IN not in text.get_text()

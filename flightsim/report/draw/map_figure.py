@@ -120,10 +120,10 @@ def _hatched(axes: Axes, after: Mask, extent: Extent) -> None:
 def _guards(axes: Axes, club: ClubMap, found: BayMap, region: Index, extent: Extent) -> None:
     """A line round each thing that stops balls, as it is seen from the ball."""
     regions = club.map.shooter.regions
-    for name in sorted({some.name for some in regions if is_guard(found, some.name)}):
-        mine = np.isin(region, [k for k, some in enumerate(regions) if some.name == name])
-        if mine.any():
-            axes.contour(*_grid(mine.shape, extent), mine.astype(float), levels=[0.5], colors=[GUARD_COLOUR],
+    for name in sorted({piece.name for piece in regions if is_guard(found, piece.name)}):
+        covered = np.isin(region, [k for k, piece in enumerate(regions) if piece.name == name])
+        if covered.any():
+            axes.contour(*_grid(covered.shape, extent), covered.astype(float), levels=[0.5], colors=[GUARD_COLOUR],
                          linewidths=[1.6])  # fmt: skip
 
 
@@ -257,5 +257,5 @@ def _key(figure: Figure, kind: Index, shown: list[Escape], found: BayMap) -> Non
         labelspacing=0.3,
     )  # fmt: skip
     turned = [f"{n}  {way_words(e, found)}: {np.degrees(e.shot.turn):.1f} deg" for n, e in enumerate(shown, start=1)]
-    told = "Nearest escapes, turned from a normal shot\n" + ("\n".join(turned) if turned else "none found")
-    figure.text(0.5, (_KEY - 0.06) / height, told, fontsize=TINY, va="top", ha="left", linespacing=1.35)
+    words_beside = "Nearest escapes, turned from a normal shot\n" + ("\n".join(turned) if turned else "none found")
+    figure.text(0.5, (_KEY - 0.06) / height, words_beside, fontsize=TINY, va="top", ha="left", linespacing=1.35)

@@ -71,9 +71,9 @@ def _key(club: ClubMap, figure: Figure, place: tuple[float, float, float, float]
     axes.legend(lines, ["a normal shot", "nearest escapes"], loc="upper left", fontsize=SMALL, frameon=False,
                 borderaxespad=0.0)  # fmt: skip
     shown = at_its_speed(club)[:MOST]
-    told = [
+    lines_beside = [
         f"{n}  {way_words(e)}\n    turn {np.degrees(e.shot.turn):.2f} deg, to the {e.shot.region.name}"
         for n, e in enumerate(shown, start=1)
     ]
-    axes.text(0.0, 0.86, "\n".join(told) or "none found", fontsize=TINY, va="top", transform=axes.transAxes,
+    axes.text(0.0, 0.86, "\n".join(lines_beside) or "none found", fontsize=TINY, va="top", transform=axes.transAxes,
               linespacing=1.3)  # fmt: skip

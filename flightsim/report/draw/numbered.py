@@ -61,14 +61,21 @@ def number_things(panel: Panel, things: list[Thing]) -> None:
         if panel.view is not PLAN and thing.kind == "opening":
             continue
         anchor = np.clip(_anchor(thing, panel), panel.lower, panel.upper)
-        at = free_place(anchor, taken, panel)
-        taken.append(at)
-        if np.linalg.norm(at - anchor) > 0.01 * panel.inch:
-            panel.axes.plot(*np.stack([anchor, at]).T, color=GREY, linewidth=HAIR_LINE, zorder=9)
+        place = free_place(anchor, taken, panel)
+        taken.append(place)
+        if np.linalg.norm(place - anchor) > 0.01 * panel.inch:
+            panel.axes.plot(*np.stack([anchor, place]).T, color=GREY, linewidth=HAIR_LINE, zorder=9)
             panel.axes.plot(*anchor, marker=".", markersize=2.5, color=GREY, zorder=9)
         ring = {"boxstyle": "circle,pad=0.22", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7}
         panel.axes.text(
-            float(at[0]), float(at[1]), str(number), fontsize=TINY - 0.5, ha="center", va="center", bbox=ring, zorder=11
+            float(place[0]),
+            float(place[1]),
+            str(number),
+            fontsize=TINY - 0.5,
+            ha="center",
+            va="center",
+            bbox=ring,
+            zorder=11,
         )
 
 
@@ -79,8 +86,8 @@ def free_place(anchor: Array, taken: list[Array], panel: Panel) -> Array:
     tee = panel.frame.flat(np.zeros(3))
     for ring in range(12):
         for turn in np.arange(12 if ring else 1) * np.pi / 6 + np.pi / 4:
-            at = anchor + ring * 0.12 * panel.inch * np.array([np.cos(turn), np.sin(turn)])
-            fits = (at >= panel.lower + inside).all() and (at <= panel.upper - inside).all()
-            if fits and all(np.linalg.norm(at - other) > clear for other in [*taken, tee]):
-                return at
+            place = anchor + ring * 0.12 * panel.inch * np.array([np.cos(turn), np.sin(turn)])
+            fits = (place >= panel.lower + inside).all() and (place <= panel.upper - inside).all()
+            if fits and all(np.linalg.norm(place - other) > clear for other in [*taken, tee]):
+                return place
     return anchor

@@ -109,8 +109,8 @@ def _face(axes: Axes, normal: Array) -> None:
     length = float(np.hypot(*normal))
     if length < 1e-6:
         return
-    along, at = np.array([-normal[1], normal[0]]) / length, -normal / length * _BALL
-    axes.plot(*np.stack([at - _FACE * along, at + _FACE * along]).T, color=BLUE, linewidth=1.4, zorder=2)
+    along, middle = np.array([-normal[1], normal[0]]) / length, -normal / length * _BALL
+    axes.plot(*np.stack([middle - _FACE * along, middle + _FACE * along]).T, color=BLUE, linewidth=1.4, zorder=2)
 
 
 def _levels(wanted: list[float]) -> list[float]:

@@ -52,8 +52,8 @@ def wanted(result: RunResult) -> Index:
 
 def examples(result: RunResult, flown: Replay, outcome: Outcome) -> Index:
     """The places, in what was flown again, of the balls drawn for an outcome: all of them have it there too."""
-    some = flown.where(pick(result, outcome, EACH))
-    return np.asarray(some[flown.fates.outcomes()[some] == outcome])
+    balls = flown.where(pick(result, outcome, EACH))
+    return np.asarray(balls[flown.fates.outcomes()[balls] == outcome])
 
 
 def paths_sheet(result: RunResult, flown: Replay) -> Figure:
@@ -62,19 +62,19 @@ def paths_sheet(result: RunResult, flown: Replay) -> Figure:
     flown: those `wanted`, flown again.
     """
     bay, scale = bay_as_played(result), Display(result.scenario.units).length_axis[0]
-    chosen = {outcome: some for outcome in WORST_FIRST if (some := examples(result, flown, outcome)).size}
+    chosen = {outcome: balls for outcome in WORST_FIRST if (balls := examples(result, flown, outcome)).size}
     across = 4 if len(chosen) > MOST_IN_THREE or len(chosen) == 4 else 3
     length, width, height = bay.upper - bay.lower
     per_metre = min((WIDTH / across - 2.0 * EDGE) / float(length), 2.4 / float(width))
     tall = float(width + height) * per_metre + 4.0 * EDGE + TITLE_ROOM
     rows = -(-len(chosen) // across)
     figure = new_figure(WIDTH, HEADING + rows * tall + FOOT)
-    for number, (outcome, some) in enumerate(chosen.items()):
+    for number, (outcome, balls) in enumerate(chosen.items()):
         row, column = divmod(number, across)
         left, bottom = column * WIDTH / across, FOOT + (rows - 1 - row) * tall
         plan = view_at(figure, bay, PLAN, scale, per_metre, EDGE, (left, bottom))
         side = view_at(figure, bay, SIDE, scale, per_metre, EDGE, (left, bottom + float(width) * per_metre + EDGE))
-        _draw(result, flown, outcome, some, (plan, side))
+        _draw(result, flown, outcome, balls, (plan, side))
         share = one_in(float(result.weight[result.which(outcome)].sum()))
         words = fill(f"{OUTCOME_WORDS[outcome]}: {share}", 30)
         side.axes.text(
@@ -92,11 +92,11 @@ def paths_sheet(result: RunResult, flown: Replay) -> Figure:
     return figure
 
 
-def _draw(result: RunResult, flown: Replay, outcome: Outcome, some: Index, panels: Sequence[Panel]) -> None:
+def _draw(result: RunResult, flown: Replay, outcome: Outcome, balls: Index, panels: Sequence[Panel]) -> None:
     """The ways of some balls of one outcome in its panels, each with a mark."""
     bay, scale = bay_as_played(result), Display(result.scenario.units).length_axis[0]
-    ways = [flown.way(int(k)) for k in some]
-    ends = _ends(result, flown, outcome, some).T
+    ways = [flown.way(int(k)) for k in balls]
+    ends = _ends(result, flown, outcome, balls).T
     for panel in panels:
         draw_people(panel.axes, bay, panel.frame)
         draw_bay(panel.axes, bay, panel.view, scale, faint=True)
@@ -105,9 +105,9 @@ def _draw(result: RunResult, flown: Replay, outcome: Outcome, some: Index, panel
         panel.axes.plot(*panel.frame.flat(ends).T, zorder=9, **mark_look(outcome, 4.5))
 
 
-def _ends(result: RunResult, flown: Replay, outcome: Outcome, some: Index) -> Array:
+def _ends(result: RunResult, flown: Replay, outcome: Outcome, balls: Index) -> Array:
     """Where the marks of these balls go `(3, m)`: where it went wrong, else where it was followed to."""
-    return flown.spots(result.bay, Flag(outcome), some) if outcome.escape else flown.fates.point[:, some]
+    return flown.spots(result.bay, Flag(outcome), balls) if outcome.escape else flown.fates.point[:, balls]
 
 
 def draw_ways(panel: Panel, ways: Sequence[Way], stroke: Stroke, harm_speed: float) -> None:

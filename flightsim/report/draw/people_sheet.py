@@ -78,11 +78,11 @@ def _sources(result: RunResult, person: str, shots: Index) -> tuple[str, ...]:
 def wanted(result: RunResult) -> Index:
     """The shots whose ways are drawn."""
     band = band_index(result.fates.worst[Flag.PERSON_HIT], result)
-    some = [
+    shots = [
         pick_from(result, hits.shots[band[hits.shots] == k], EACH)
         for hits in people_of(result) for k in range(len(BANDS))
     ]  # fmt: skip
-    return np.unique(np.concatenate([np.empty(0, dtype=np.intp), *some]))
+    return np.unique(np.concatenate([np.empty(0, dtype=np.intp), *shots]))
 
 
 def people_sheet(result: RunResult, flown: Replay) -> Figure:
@@ -90,11 +90,11 @@ def people_sheet(result: RunResult, flown: Replay) -> Figure:
     bay, display = result.bay, Display(result.scenario.units)
     scale, unit = display.length_axis
     sheet = lay_out(bay, scale, PAD)
-    some = flown.where(wanted(result))
-    some = some[flown.fates.flags[Flag.PERSON_HIT, some]]
-    ends = flown.spots(bay, Flag.PERSON_HIT, some).T
-    ways = [flown.way(int(k)).until(end) for k, end in zip(some, ends, strict=True)]
-    band = band_index(flown.fates.worst[Flag.PERSON_HIT, some], result)
+    balls = flown.where(wanted(result))
+    balls = balls[flown.fates.flags[Flag.PERSON_HIT, balls]]
+    ends = flown.spots(bay, Flag.PERSON_HIT, balls).T
+    ways = [flown.way(int(k)).until(end) for k, end in zip(balls, ends, strict=True)]
+    band = band_index(flown.fates.worst[Flag.PERSON_HIT, balls], result)
     for panel in sheet.panels:
         draw_people(panel.axes, bay_as_played(result), panel.frame)
         draw_bay(panel.axes, bay, panel.view, scale)
@@ -102,17 +102,17 @@ def people_sheet(result: RunResult, flown: Replay) -> Figure:
         draw_rulers(panel, unit)
         _draw(panel, ways, ends, band)
     _letters(sheet.plan, result)
-    _key(sheet.figure, sheet.key, result, int(some.size))
+    _key(sheet.figure, sheet.key, result, int(balls.size))
     heading(sheet.figure, "Who could be hit", _told(result))
     return sheet.figure
 
 
 def _draw(panel: Panel, ways: Sequence[Way], ends: Array, band: Index) -> None:
     for k, stroke in enumerate(BAND_STROKES):
-        mine = np.flatnonzero(band == k)
-        draw_ways(panel, [ways[int(i)] for i in mine], stroke, 0.0)
+        in_band = np.flatnonzero(band == k)
+        draw_ways(panel, [ways[int(i)] for i in in_band], stroke, 0.0)
         look: dict[str, Any] = {"linestyle": "none", "marker": stroke.mark, "markersize": 3.5 + 0.4 * k}
-        panel.axes.plot(*panel.frame.flat(ends[mine]).T, color=stroke.colour, zorder=9 + 0.1 * k, **look)
+        panel.axes.plot(*panel.frame.flat(ends[in_band]).T, color=stroke.colour, zorder=9 + 0.1 * k, **look)
 
 
 def _letters(panel: Panel, result: RunResult) -> None:
@@ -121,10 +121,10 @@ def _letters(panel: Panel, result: RunResult) -> None:
     for letter, hits in zip(LETTERS, people_of(result), strict=False):
         corners = [np.stack(z.seen.bounds()) for z in result.bay.zones if z.person == hits.person]
         places = panel.frame.flat(np.concatenate(corners))
-        at = free_place((places.min(axis=0) + places.max(axis=0)) / 2.0, taken, panel)
-        taken.append(at)
+        place = free_place((places.min(axis=0) + places.max(axis=0)) / 2.0, taken, panel)
+        taken.append(place)
         ring = {"boxstyle": "circle,pad=0.22", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7}
-        panel.axes.text(float(at[0]), float(at[1]), letter, fontsize=TINY, ha="center", va="center", bbox=ring,
+        panel.axes.text(float(place[0]), float(place[1]), letter, fontsize=TINY, ha="center", va="center", bbox=ring,
                         zorder=11)  # fmt: skip
 
 
@@ -176,7 +176,7 @@ def _band_lines(result: RunResult) -> tuple[list[Artist], list[str]]:
     words = []
     for k, stroke in enumerate(BAND_STROKES):
         if (band == k).any():
-            share = [1000.0 * float(result.weight[some].sum()) for some in (band == k, head_band == k)]
+            share = [1000.0 * float(result.weight[balls].sum()) for balls in (band == k, head_band == k)]
             head = f"{per_thousand(share[1])} at the head" if share[1] else "none seen at the head"
             lines.append(Line2D([], [], color=stroke.colour, linestyle=stroke.dashes, linewidth=stroke.width,
                                 marker=stroke.mark, markersize=4.5, markeredgecolor=stroke.colour))  # fmt: skip

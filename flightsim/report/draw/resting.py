@@ -60,15 +60,15 @@ def balls_of(result: RunResult) -> Index:
 def endings(result: RunResult, flown: Replay) -> Endings:
     """How those balls end. flown: their shots, flown again until they lie still."""
     shots, balls = np.unique(balls_of(result), return_counts=True)
-    some = flown.where(shots)
-    point, lies = flown.fates.point[:, some], flown.fates.rests[some]
+    rows = flown.where(shots)
+    point, lies = flown.fates.point[:, rows], flown.fates.rests[rows]
     touches = flown.contacts
     ends = np.flatnonzero(np.diff(touches.shot, append=-1))  # each ball's last touch
     gone = np.zeros(len(flown), dtype=bool)
     gone[touches.shot[ends]] = np.isnan(touches.leaving[0, ends])
     low, high = result.bay.lower[:, None], result.bay.upper[:, None]
     outside = ((point < low + WALL) | (point > high - WALL)).any(axis=0)
-    through = gone[some] & ~lies
+    through = gone[rows] & ~lies
     return Endings(balls, point, result.outcome[shots], lies, outside & ~lies & ~through, through)
 
 
@@ -89,19 +89,19 @@ def resting_sheet(result: RunResult, flown: Replay) -> Figure:
     kinds = [(ends.outcome == outcome, mark_look(outcome, 3.0), OUTCOME_WORDS[outcome]) for outcome in ESCAPES]
     quiet = (ends.outcome > max(ESCAPES)) & ~ends.lies
     kinds.append((quiet, {"linestyle": "none", "marker": "+", "markersize": 3.5, "color": GREY}, QUIET_WORDS))
-    lines, told = [], []
-    for some, look, what in kinds:
-        if some.any():
-            panel.axes.plot(*places[some & np.isfinite(places).all(axis=1)].T, zorder=7, **look)
+    lines, meanings = [], []
+    for kind, look, what in kinds:
+        if kind.any():
+            panel.axes.plot(*places[kind & np.isfinite(places).all(axis=1)].T, zorder=7, **look)
             lines.append(Line2D([], [], **look | {"markersize": 5}))
-            told.append(f"{fill(what, 26)}: {_per(ends, some)}")
-    _keys(figure, key, words, lines, told)
+            meanings.append(f"{fill(what, 26)}: {_per(ends, kind)}")
+    _keys(figure, key, words, lines, meanings)
     heading(figure, "Where balls end", _told(result, ends))
     return figure
 
 
-def _per(ends: Endings, some: Mask) -> str:
-    return per_thousand(1000.0 * float(ends.balls[some].sum() / ends.balls.sum()))
+def _per(ends: Endings, kind: Mask) -> str:
+    return per_thousand(1000.0 * float(ends.balls[kind].sum() / ends.balls.sum()))
 
 
 def _told(result: RunResult, ends: Endings) -> str:
@@ -110,12 +110,12 @@ def _told(result: RunResult, ends: Endings) -> str:
         (ends.lies, "come to lie in the room"), (ends.left, "leave it, fast or slow"),
         (ends.through, "go through something"), (ends.other, "were not followed to an end"),
     )  # fmt: skip
-    told = "; ".join(f"{_per(ends, some)} {words}" for some, words in kinds if some.any())
-    return fill(f"{result.scenario.name}: of 1,000 balls, as they are played, {told}", 105)
+    shares = "; ".join(f"{_per(ends, kind)} {words}" for kind, words in kinds if kind.any())
+    return fill(f"{result.scenario.name}: of 1,000 balls, as they are played, {shares}", 105)
 
 
 def _keys(
-    figure: Figure, place: tuple[float, float, float, float], size: str, lines: list[Line2D], told: list[str]
+    figure: Figure, place: tuple[float, float, float, float], size: str, lines: list[Line2D], meanings: list[str]
 ) -> None:
     left, bottom, _, height = place
     wide, tall = figure.get_size_inches()
@@ -123,7 +123,7 @@ def _keys(
     shading_key(figure, LEVELS, title, (left / wide, (bottom + height - 0.1) / tall), counts=True)
     if lines:
         figure.legend(
-            lines, told, loc="upper left", bbox_to_anchor=(left / wide, (bottom + height - 1.7) / tall), frameon=False,
-            fontsize=SMALL, alignment="left", borderaxespad=0.0, title="where these end, of 1,000 balls",
+            lines, meanings, loc="upper left", bbox_to_anchor=(left / wide, (bottom + height - 1.7) / tall),
+            frameon=False, fontsize=SMALL, alignment="left", borderaxespad=0.0, title="where these end, of 1,000 balls",
             title_fontsize=SMALL, labelspacing=0.6,
         )  # fmt: skip

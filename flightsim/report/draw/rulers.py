@@ -29,24 +29,24 @@ def draw_rulers(panel: Panel, unit: str) -> None:
 
 
 def _across(panel: Panel, words: str) -> None:
-    axes, at, tick = panel.axes, panel.lower[1] - 0.1 * panel.inch, 0.06 * panel.inch
-    axes.plot([panel.lower[0], panel.upper[0]], [at, at], color=GREY, linewidth=0.6)
+    axes, height, tick = panel.axes, panel.lower[1] - 0.1 * panel.inch, 0.06 * panel.inch
+    axes.plot([panel.lower[0], panel.upper[0]], [height, height], color=GREY, linewidth=0.6)
     for mark in _marks(panel.lower[0], panel.upper[0]):
-        axes.plot([mark, mark], [at, at - tick], color=GREY, linewidth=0.6)
-        axes.text(mark, at - 1.5 * tick, f"{mark:g}", fontsize=TINY, ha="center", va="top", color=GREY)
+        axes.plot([mark, mark], [height, height - tick], color=GREY, linewidth=0.6)
+        axes.text(mark, height - 1.5 * tick, f"{mark:g}", fontsize=TINY, ha="center", va="top", color=GREY)
     middle = float(panel.lower[0] + panel.upper[0]) / 2.0
-    axes.text(middle, at - 0.3 * panel.inch, words, fontsize=TINY, ha="center", va="center", color=GREY)
+    axes.text(middle, height - 0.3 * panel.inch, words, fontsize=TINY, ha="center", va="center", color=GREY)
 
 
 def _up(panel: Panel, words: str) -> None:
-    axes, at, tick = panel.axes, panel.lower[0] - 0.1 * panel.inch, 0.06 * panel.inch
-    axes.plot([at, at], [panel.lower[1], panel.upper[1]], color=GREY, linewidth=0.6)
+    axes, side, tick = panel.axes, panel.lower[0] - 0.1 * panel.inch, 0.06 * panel.inch
+    axes.plot([side, side], [panel.lower[1], panel.upper[1]], color=GREY, linewidth=0.6)
     for mark in _marks(panel.lower[1], panel.upper[1]):
-        axes.plot([at, at - tick], [mark, mark], color=GREY, linewidth=0.6)
-        axes.text(at - 1.5 * tick, mark, f"{mark:g}", fontsize=TINY, ha="right", va="center", color=GREY)
+        axes.plot([side, side - tick], [mark, mark], color=GREY, linewidth=0.6)
+        axes.text(side - 1.5 * tick, mark, f"{mark:g}", fontsize=TINY, ha="right", va="center", color=GREY)
     middle = float(panel.lower[1] + panel.upper[1]) / 2.0
     look: dict[str, Any] = {"ha": "center", "va": "center", "color": GREY, "rotation": 90}
-    axes.text(at - 0.36 * panel.inch, middle, words, fontsize=TINY, **look)
+    axes.text(side - 0.36 * panel.inch, middle, words, fontsize=TINY, **look)
 
 
 def _marks(low: float, high: float) -> Array:

@@ -122,21 +122,21 @@ def dimension(panel: Panel, measure: Dimension) -> None:
     low = measure.side in ("below", "left")
     edge = panel.lower[axis] if low else panel.upper[axis]
     sign = -1.0 if low else 1.0
-    at = edge + sign * (0.12 + ROW * measure.row) * panel.inch
+    line_at = edge + sign * (0.12 + ROW * measure.row) * panel.inch
     near = edge + sign * 0.06 * panel.inch
     ends = np.array([measure.start, measure.end])
-    _line(panel, ends, np.array([at, at]), level, 0.7)
+    _line(panel, ends, np.array([line_at, line_at]), level, 0.7)
     for end in ends:
-        _line(panel, np.array([end, end]), np.array([near, at + sign * 0.05 * panel.inch]), level, HAIR_LINE)
-        _slash(panel, end, at, level)
+        _line(panel, np.array([end, end]), np.array([near, line_at + sign * 0.05 * panel.inch]), level, HAIR_LINE)
+        _slash(panel, end, line_at, level)
     room = abs(measure.end - measure.start) / panel.inch
     need = 0.058 * TINY / 7.0 * len(measure.text)
     if need + 0.1 < room:
-        _text(panel, float(ends.mean()), at, measure.text, level, "center")
+        _text(panel, float(ends.mean()), line_at, measure.text, level, "center")
     elif measure.before:  # too short for its text: beside it, on the free side
-        _text(panel, float(ends.min()) - 0.06 * panel.inch, at, measure.text, level, "right")
+        _text(panel, float(ends.min()) - 0.06 * panel.inch, line_at, measure.text, level, "right")
     else:
-        _text(panel, float(ends.max()) + 0.06 * panel.inch, at, measure.text, level, "left")
+        _text(panel, float(ends.max()) + 0.06 * panel.inch, line_at, measure.text, level, "left")
 
 
 def _line(panel: Panel, along: Array, across: Array, level: bool, width: float) -> None:

@@ -110,8 +110,8 @@ def _looks(axes: Axes, looks: list[Look], scale: float, floor_at: float) -> None
         (True, "o", GREEN, "followed to the end, built off: meets the target"),
         (False, "o", "white", "followed to the end, built off: not shown to meet it"),
     ):
-        some = [look for look in looks if look.met is met and not look.refused]
-        _bars(axes, some, scale, floor_at, mark, face, 6.0, words)
+        followed = [look for look in looks if look.met is met and not look.refused]
+        _bars(axes, followed, scale, floor_at, mark, face, 6.0, words)
     refused = [look.sizes[-1] * scale for look in looks if look.refused]
     if refused:
         axes.plot(refused, [floor_at * 1.25] * len(refused), linestyle="none", marker="x", color=INK, markersize=6,
@@ -119,8 +119,8 @@ def _looks(axes: Axes, looks: list[Look], scale: float, floor_at: float) -> None
 
 
 def _fresh(axes: Axes, looks: list[Look], scale: float, floor_at: float) -> None:
-    some = [look for look in looks if not look.refused]
-    _bars(axes, some, scale, floor_at, "D", VERMILLION, 7.0, "the same on fresh shots")
+    followed = [look for look in looks if not look.refused]
+    _bars(axes, followed, scale, floor_at, "D", VERMILLION, 7.0, "the same on fresh shots")
 
 
 def _bars(

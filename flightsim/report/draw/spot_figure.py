@@ -56,14 +56,21 @@ def _places(panel: Panel, spots: Spots, box: Box3) -> None:
             Rectangle(tuple(low), *(high - low), facecolor="white", edgecolor=INK, linewidth=1.2, zorder=8)
         )
         middle = (low + high) / 2.0
-        at = middle + np.array([0.0, -0.5 * (high - low)[1] - 0.13 * panel.inch])
-        while any(np.abs(at - other).max() < _LABEL * panel.inch for other in taken):
-            at = at + np.array([0.0, -_LABEL * panel.inch])
-        taken.append(at)
-        panel.axes.plot([middle[0], at[0]], [low[1], at[1]], color=INK, linewidth=HAIR_LINE, zorder=8)
+        label = middle + np.array([0.0, -0.5 * (high - low)[1] - 0.13 * panel.inch])
+        while any(np.abs(label - other).max() < _LABEL * panel.inch for other in taken):
+            label = label + np.array([0.0, -_LABEL * panel.inch])
+        taken.append(label)
+        panel.axes.plot([middle[0], label[0]], [low[1], label[1]], color=INK, linewidth=HAIR_LINE, zorder=8)
         ground = {"facecolor": "white", "edgecolor": "none", "pad": 0.8}
         panel.axes.text(
-            float(at[0]), float(at[1]), str(number), ha="center", va="center", fontsize=SMALL, zorder=9, bbox=ground
+            float(label[0]),
+            float(label[1]),
+            str(number),
+            ha="center",
+            va="center",
+            fontsize=SMALL,
+            zorder=9,
+            bbox=ground,
         )
 
 

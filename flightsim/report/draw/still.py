@@ -77,10 +77,10 @@ def _draw_part(axes: Axes, part: Part) -> None:
 
 
 def _draw_ways(axes: Axes, result: RunResult, flown: Replay, outcome: Outcome) -> Line2D | None:
-    some, stroke = examples(result, flown, outcome), STROKES[outcome]
-    if not some.size:
+    balls, stroke = examples(result, flown, outcome), STROKES[outcome]
+    if not balls.size:
         return None
-    lines = [flat(flown.way(int(k)).point) for k in some]
+    lines = [flat(flown.way(int(k)).point) for k in balls]
     axes.add_collection(
         LineCollection(lines, colors=stroke.colour, linewidths=stroke.width, linestyles=[stroke.dashes])
     )

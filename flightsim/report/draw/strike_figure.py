@@ -129,8 +129,8 @@ def write_strike_figure(mix: StrikeMix, units: str, path: Path) -> None:
         beside.replace(path)
     except OSError as error:
         words = error.strerror or str(error)
-        told = f"--figure {cut(str(path), 120)}: cannot be written: {words}\n  try: another name or folder"
-        raise BadInputError(told) from error
+        refusal = f"--figure {cut(str(path), 120)}: cannot be written: {words}\n  try: another name or folder"
+        raise BadInputError(refusal) from error
     finally:
         with suppress(OSError):
             beside.unlink()

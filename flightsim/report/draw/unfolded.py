@@ -155,8 +155,8 @@ def _nearest_face(points: Array, bay: Bay) -> Index:
 def _on_thing(result: RunResult, flag: Flag, shots: Index) -> NDArray[np.bool_]:
     """Which of these shots did it to something that is not the room itself."""
     thing = [part.role is Role.UNPROTECTED and not is_surface(part) for part in result.bay.parts]
-    mine = np.array([*thing, False])[result.fates.place[flag, shots]]
-    return np.asarray(mine & (flag is not Flag.GOT_OUT) & result.fates.flags[flag, shots])
+    on_thing = np.array([*thing, False])[result.fates.place[flag, shots]]
+    return np.asarray(on_thing & (flag is not Flag.GOT_OUT) & result.fates.flags[flag, shots])
 
 
 def _surface(axes: Axes, result: RunResult, face: Face, per_inch: float) -> None:
@@ -210,9 +210,9 @@ def _outline(axes: Axes, outline: Array, **look: Any) -> None:
     axes.add_artist(Polygon(outline, **look))
 
 
-def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], height: float) -> None:
+def _write(axes: Axes, result: RunResult, face: Face, shots: NDArray[np.bool_], height: float) -> None:
     """The surface's name and what share of balls goes there: over a wall, beside the roof."""
-    amount = _of_thousand(result, mine)
+    amount = _of_thousand(result, shots)
     look: dict[str, Any] = {
         "textcoords": "offset points",
         "fontsize": SMALL,
@@ -226,22 +226,22 @@ def _write(axes: Axes, result: RunResult, face: Face, mine: NDArray[np.bool_], h
         axes.annotate(f"{face.name}\n{amount}", top, (0, 28), va="top", ha="left", **look)
 
 
-def _of_thousand(result: RunResult, mine: NDArray[np.bool_]) -> str:
+def _of_thousand(result: RunResult, shots: NDArray[np.bool_]) -> str:
     """How many of 1,000 balls these shots are."""
-    share = 1000.0 * float(result.weight[mine].sum())
-    return f"{per_thousand(share)} in 1,000 balls" if mine.any() else "none seen"
+    share = 1000.0 * float(result.weight[shots].sum())
+    return f"{per_thousand(share)} in 1,000 balls" if shots.any() else "none seen"
 
 
 def _marks(axes: Axes, result: RunResult, flown: Replay, faces: list[Face], owner: Index) -> None:
     """Mark a sample of each kind."""
     for row, flag in enumerate(SHOWN):
-        some = flown.where(pick_flagged(result, flag, MOST_MARKS))
-        some = some[flown.fates.flags[flag, some]]
-        places, shots = flown.spots(result.bay, flag, some), flown.shots[some]
-        thing, mine = _on_thing(result, flag, shots), owner[row, shots]
+        balls = flown.where(pick_flagged(result, flag, MOST_MARKS))
+        balls = balls[flown.fates.flags[flag, balls]]
+        places, shots = flown.spots(result.bay, flag, balls), flown.shots[balls]
+        thing, face_of = _on_thing(result, flag, shots), owner[row, shots]
         for k, face in enumerate(faces):
             for kind in (False, True):
-                here = (mine == k) & (thing == kind)
+                here = (face_of == k) & (thing == kind)
                 look = mark_look(Outcome(flag), 3.4) | ({"marker": "+", "markersize": 4.6} if kind else {})
                 axes.plot(*face.place(places[:, here].T).T, zorder=6, clip_on=False, **look)
 
@@ -257,8 +257,8 @@ def _legend(axes: Axes, result: RunResult, x: float, top: float) -> None:
         Line2D([], [], **mark_look(Outcome.HIT_UNPROTECTED, 6) | {"marker": "+"}),
         Line2D([], [], color=INK, linewidth=1.0, linestyle=OPENING_DASHES),
     ]
-    told = _of_thousand(result, things) + (", in plan on the roof" if things.any() else "")
-    words += [f"+ the same, on a thing in the room:\n{told}", "opening"]
+    share = _of_thousand(result, things) + (", in plan on the roof" if things.any() else "")
+    words += [f"+ the same, on a thing in the room:\n{share}", "opening"]
     axes.legend(
         lines, words, loc="upper left", bbox_to_anchor=(x, top), bbox_transform=axes.transData, frameon=False,
         fontsize=TINY, labelspacing=0.9, ncol=2, columnspacing=1.0, alignment="left", borderaxespad=0.0,

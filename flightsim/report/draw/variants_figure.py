@@ -84,8 +84,8 @@ def _apart(ticks: list[float], axes: Axes, wide: float) -> list[float]:
     low, high = axes.get_xlim()
     kept: list[tuple[float, float]] = []
     for tick in ticks:
-        at = wide * log(tick / low) / log(high / low)
-        inside = 0.4 * _LABEL <= at <= wide - 0.4 * _LABEL
-        if inside and all(abs(at - other) >= _LABEL for other, _ in kept):
-            kept.append((at, tick))
+        place = wide * log(tick / low) / log(high / low)
+        inside = 0.4 * _LABEL <= place <= wide - 0.4 * _LABEL
+        if inside and all(abs(place - other) >= _LABEL for other, _ in kept):
+            kept.append((place, tick))
     return [tick for _, tick in kept] or ticks[len(ticks) // 2 :][:1]

@@ -14,15 +14,15 @@ from flightsim.scenario.reading.models import Scenario
 OPEN_TO = 6  # rows that a list has at most to be open from the start
 
 
-def build_page(scenario: Scenario, told: Sequence[str], tables: Sequence[Table], work: str) -> str:
-    """As text. told: the answer in words, the worst first; tables: every list; work: its order, a line a step.
+def build_page(scenario: Scenario, answer: Sequence[str], tables: Sequence[Table], work: str) -> str:
+    """As text. answer: in words, the worst first; tables: every list; work: its order, a line a step.
 
     A paragraph of the work is a section: its first line is the title, but for the steps themselves. Long lists are shut
     on the screen, with how many rows they have, and printed all the same.
     """
     steps, *rest = [part.splitlines() for part in work.split("\n\n")[1:]]
     sections = [
-        Section("The answer", [*told, NOT_A_CERTIFICATE]),
+        Section("The answer", [*answer, NOT_A_CERTIFICATE]),
         Section("Lists", [NOT_A_CERTIFICATE], folds=[_list(table) for table in tables if table.rows]),
         Section("Order of work", steps),
         *(_notes(title, [line.removeprefix("- ") for line in lines]) for title, *lines in rest if lines),

@@ -16,10 +16,10 @@ KIND = "Bays on the same shots"
 
 def pair_page(found: Comparison, cost: str, drawn: Path) -> str:
     """Two bays, as text. cost: what both cost, in words; drawn: the picture on disk."""
-    told = [words for words in (verdict(found), types_words(found), cost) if words]
+    paragraphs = [words for words in (verdict(found), types_words(found), cost) if words]
     shown = picture(drawn, "Balls whose end the change turns", alt=verdict(found))
     sections = [
-        Section("The answer", told, (), [shown]),
+        Section("The answer", paragraphs, (), [shown]),
         Section("What changed", (), [rates_table(found), changed_table(found)]),
         Section("Whose end moved", (), [moved_table(found)]),
     ]

@@ -54,8 +54,8 @@ def _resolved(out: Path) -> Path:
         place.exists()
     except (OSError, RuntimeError, ValueError) as error:  # too long; links in a ring; a NUL
         words = getattr(error, "strerror", None) or "its links lead in a ring, or it has a character no name can have"
-        told = f": {words}\n  try: another "
-        raise BadInputError(Asked("folder", cut(str(out), 120)), told, Asked("folder")) from error
+        refusal = f": {words}\n  try: another "
+        raise BadInputError(Asked("folder", cut(str(out), 120)), refusal, Asked("folder")) from error
     return place
 
 

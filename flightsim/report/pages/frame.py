@@ -163,7 +163,9 @@ def _anchored(sections: Sequence[Section], taken: set[str] | None = None) -> lis
     taken = set() if taken is None else taken
     return [
         replace(
-            some, anchor=free_name(some.anchor or some.title, taken, "-", "part"), folds=_anchored(some.folds, taken)
+            section,
+            anchor=free_name(section.anchor or section.title, taken, "-", "part"),
+            folds=_anchored(section.folds, taken),
         )
-        for some in sections
+        for section in sections
     ]

@@ -38,19 +38,19 @@ def improve_page(found: Improved, seed: int, currency: str, targets: Path | None
         Section("The targets, before and after", _said(["" if found.after else UNFLOWN]), [rates],
                 _targets(targets, found)),
         *([Section("What became worse", worse)] if worse else []),
-        *_one("What cannot be met this way", unmet_words(found)),
-        *_one("Would help too: the room and the play, not counted", offers_words(found)),
-        *_one("Not looked at", not_judged_words(found)),
+        *_section_of("What cannot be met this way", unmet_words(found)),
+        *_section_of("Would help too: the room and the play, not counted", offers_words(found)),
+        *_section_of("Not looked at", not_judged_words(found)),
         Section("How to read this", [HOW, GREEDY]),
     ]  # fmt: skip
     facts = (*made_by(found.found.scenario), f"seed {seed}")
     return page(found.found.scenario.name, sections, kind=KIND, facts=facts, lines=improve_lines(found))
 
 
-def _one(title: str, words: str) -> list[Section]:
+def _section_of(title: str, words: str) -> list[Section]:
     """A section with a paragraph a line, where there is anything to say; its title stands for the words' first line."""
-    told = [line.removeprefix("- ") for line in words.splitlines()[1:]]
-    return [Section(title, told)] if told else []
+    paragraphs = [line.removeprefix("- ") for line in words.splitlines()[1:]]
+    return [Section(title, paragraphs)] if paragraphs else []
 
 
 def _bays(path: Path | None, todo: list[str]) -> list[Picture]:

@@ -63,9 +63,11 @@ def _draw(club: ClubMap, found: BayMap, number: int, folder: Path, dpi: int) -> 
 
 def _page(found: BayMap, pictures: list[list[Path]]) -> str:
     """The page as text. Everything that comes from a scenario or a plugin is escaped."""
-    told = [str(replace(problem, file=Path(problem.file).name)).partition("\n") for problem in found.opened.warnings]
-    heads = [f"Warning {k}: {words}" for k, (words, _, _) in enumerate(told, start=1)]
-    tries = [f"Warning {k}\n{rest.strip()}" for k, (_, _, rest) in enumerate(told, start=1) if rest]
+    warnings = [
+        str(replace(problem, file=Path(problem.file).name)).partition("\n") for problem in found.opened.warnings
+    ]
+    heads = [f"Warning {k}: {words}" for k, (words, _, _) in enumerate(warnings, start=1)]
+    tries = [f"Warning {k}\n{rest.strip()}" for k, (_, _, rest) in enumerate(warnings, start=1) if rest]
     ways_out = [Section("What is allowed there, and what to try", tries, printed_shut=True)] if tries else []
     clubs = [_club(club, found, paths) for club, paths in zip(found.clubs, pictures, strict=True)]
     reading = Section("How to read this", [WAYS_SAID, STRINGS_SAID, FLOOR_SAID, NOT_COMPUTED])
@@ -77,8 +79,8 @@ def _club(club: ClubMap, found: BayMap, paths: list[Path]) -> Section:
     name = title(club, found)
     words = (f"Launch directions of {name}", f"Nearest escapes of {name}")
     tables = [escape_table(club, found), region_table(club), string_table(club, found)]
-    told = [table if table.rows else replace(table, note="None found.") for table in tables]
+    shown = [table if table.rows else replace(table, note="None found.") for table in tables]
     said = verdict(club, found)
     alts = (said[1], said[3] if at_its_speed(club) else said[2])
     pictures = [picture(path, text, alt=alt) for path, text, alt in zip(paths, words, alts, strict=True)]
-    return Section(name, [*said, envelope_words(club)], told, pictures)
+    return Section(name, [*said, envelope_words(club)], shown, pictures)

@@ -79,6 +79,6 @@ def _facts(result: RunResult) -> tuple[str, ...]:
 
 
 def _shown(info: FigureInfo, result: RunResult) -> Picture:
-    told = f"{info.title}: {info.finding}." if info.finding else finding(info.name, info.title, result)
-    alt = re.sub(r"\s+", " ", told)
+    words = f"{info.title}: {info.finding}." if info.finding else finding(info.name, info.title, result)
+    alt = re.sub(r"\s+", " ", words)
     return replace(picture(info.path, info.title, info.caption, alt, info.width, info.ours), about=info.about)

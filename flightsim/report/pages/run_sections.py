@@ -39,16 +39,16 @@ COUNTS = ("shots", "got past", "as built", "then")  # columns that count shots: 
 
 
 def run_sections(
-    result: RunResult, required: Sequence[str], pictures: Mapping[str, Picture], given: Sequence[ReportSection]
+    result: RunResult, required: Sequence[str], pictures: Mapping[str, Picture], added: Sequence[ReportSection]
 ) -> list[Section]:
-    """All of them. required: what was required of the run, judged; given: the plugins' sections."""
+    """All of them. required: what was required of the run, judged; added: the plugins' sections."""
     left = dict(pictures)
-    told = (
+    sections = (
         _people(result, left), _drawing(left), _wrong(result, required, left), _failing(result),
-        _bounce_back(result, left), _guards(result, left), _types(result, left), _notes(result), _lists(given),
+        _bounce_back(result, left), _guards(result, left), _types(result, left), _notes(result), _lists(added),
         _others(left), _method(result),
     )  # fmt: skip
-    return [section for section in told if section is not None]
+    return [section for section in sections if section is not None]
 
 
 def _take(left: Shown, *names: str) -> list[Picture]:
@@ -59,17 +59,17 @@ def _people(result: RunResult, left: Shown) -> Section:
     whole = people_table(result)
     counted = replace(people_table(result, by_part=False), note="")
     short = counted.without(*COUNTS)
-    told = [comes_back_words(result, counts=False)]
+    beside = [comes_back_words(result, counts=False)]
     fold = Section(
         "By what they come from, behind the tee, and how to read it", [behind_words(result)], [counted, whole]
     )
     of_plugins = [name for name, shown in left.items() if shown.about == PEOPLE]
-    return Section("People", _said(told), [short], _take(left, PEOPLE, *of_plugins), [fold])
+    return Section("People", _said(beside), [short], _take(left, PEOPLE, *of_plugins), [fold])
 
 
 def _wrong(result: RunResult, required: Sequence[str], left: Shown) -> Section:
-    told, more = result.troubles[:OPEN_TROUBLES], result.troubles[OPEN_TROUBLES:]
-    words = [*required, worst_words(result), *(_short(trouble, result, counts=False) for trouble in told)]
+    worst, more = result.troubles[:OPEN_TROUBLES], result.troubles[OPEN_TROUBLES:]
+    words = [*required, worst_words(result), *(_short(trouble, result, counts=False) for trouble in worst)]
     folds = [Section("Each in full, with all that was tried", [*_said([trials_words(result)]), *_all(result)])]
     if more:
         words.append(f"{len(more)} more are told in full below.")
@@ -115,9 +115,9 @@ def _bounce_back(result: RunResult, left: Shown) -> Section | None:
     table, pictures = bounce_back_table(result), _take(left, "bounce_back")
     if not pictures:
         return Section("Bounce-back", (), [table])
-    told = finding("bounce_back", "Bounce-back", result).partition(": ")[2]
+    words = finding("bounce_back", "Bounce-back", result).partition(": ")[2]
     fold = Section("By club, how far from the screen", (), [table])
-    return Section("Bounce-back", [f"{told[:1].upper()}{told[1:]}"], (), pictures, [fold])
+    return Section("Bounce-back", [f"{words[:1].upper()}{words[1:]}"], (), pictures, [fold])
 
 
 def _guards(result: RunResult, left: Shown) -> Section | None:
@@ -140,7 +140,7 @@ def _types(result: RunResult, left: Shown) -> Section:
 
 
 def _notes(result: RunResult) -> Section | None:
-    folds = [Section(_heading(some), [some.text]) for some in result.findings]
+    folds = [Section(_heading(note), [note.text]) for note in result.findings]
     folds += [Section(f"Warning: {problem.key or 'the scenario'}", [_at(problem)]) for problem in result.warnings]
     return Section("To know before you build", (), (), (), folds) if folds else None
 
@@ -154,16 +154,16 @@ def _heading(finding: Finding) -> str:
     return f"{'Warning' if finding.level == 'warning' else 'Note'}: {finding.title}"
 
 
-def _lists(given: Sequence[ReportSection]) -> Section | None:
+def _lists(added: Sequence[ReportSection]) -> Section | None:
     folds = [
-        Section(some.title, some.paragraphs, [Table("", tuple(some.table_head), _cells(some), frozenset())])
-        for some in given
+        Section(section.title, section.paragraphs, [Table("", tuple(section.table_head), _cells(section), frozenset())])
+        for section in added
     ]
     return Section("Build lists, and what plugins add", (), (), (), folds) if folds else None
 
 
-def _cells(some: ReportSection) -> tuple[tuple[str, ...], ...]:
-    return tuple(tuple(str(cell) for cell in row) for row in some.table_rows)
+def _cells(section: ReportSection) -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(str(cell) for cell in row) for row in section.table_rows)
 
 
 def _others(left: Shown) -> Section | None:

@@ -97,7 +97,7 @@ def _bay(bay: Bay) -> dict[str, Any]:
             for part in bay.parts
             if (faces := _faces(part.shape.outlines()))
         ],
-        "openings": [{"name": some.name, "faces": _faces([some.corners])} for some in bay.openings],
+        "openings": [{"name": opening.name, "faces": _faces([opening.corners])} for opening in bay.openings],
         "zones": [{"name": zone.name, "faces": _faces(zone.seen.outlines())} for zone in bay.zones],
         "names": [{"text": name, "at": _round(_middle(outlines))} for name, outlines in named.items() if outlines],
         "lower": _round(bay.lower),
@@ -113,7 +113,7 @@ def _things(bay: Bay) -> Iterable[tuple[str, list[Array]]]:
 
     parts = sorted((part for part in bay.parts if part.role is not Role.FLOOR), key=rank)
     yield from ((part.label, part.shape.outlines()) for part in parts if rank(part) == 0)
-    yield from ((some.name, [some.corners]) for some in bay.openings)
+    yield from ((opening.name, [opening.corners]) for opening in bay.openings)
     yield from ((zone.person, zone.shape.outlines()) for zone in bay.zones)
     yield from ((part.label, part.shape.outlines()) for part in parts if rank(part) > 0)
 
@@ -148,7 +148,7 @@ def _telling(way: Way) -> NDArray[np.intp]:
     keep, points = [0], way.point.tolist()  # plain numbers: some thousands of them, one after the other
     for k in range(1, len(points) - 1):
         before = points[keep[-1]]
-        off, chord = ([a - b for a, b in zip(points[at], before, strict=True)] for at in (k, k + 1))
+        off, chord = ([a - b for a, b in zip(points[place], before, strict=True)] for place in (k, k + 1))
         length = hypot(*chord)
         if length < 1e-9 or hypot(*_cross(chord, off)) / length > STRAIGHT:
             keep.append(k)

@@ -25,10 +25,10 @@ def strike_page(struck: Struck, order: OneStrike, units: str, drawn: Path) -> st
     """One strike, as text. drawn: the picture on disk."""
     rows = strike_rows(struck, order, units)
     launch = Table("", (), tuple(rows), frozenset())
-    told = dict(rows)
+    values = dict(rows)
     alt = (
-        f"From the side and from above: met by {told['met by']}, the ball leaves at {told['ball speed']}, "
-        f"up angle {told['up angle']}, {told['left-right']}"
+        f"From the side and from above: met by {values['met by']}, the ball leaves at {values['ball speed']}, "
+        f"up angle {values['up angle']}, {values['left-right']}"
     )
     point = order.club is None and order.head is None and bool(order.toe or order.up)
     warning = ["A point head does not turn: where on the face the ball is met changes nothing."] if point else []

@@ -27,10 +27,12 @@ def comes_back_words(result: RunResult, counts: bool = True) -> str:
     if not rate.count:
         return ""
     blunt = show(result.scenario.blunt_speed_of(result.physics.ball.mass))
-    speeds, told = f"at {show(result.harm_speed)} or faster and below {blunt}", rate_words(rate)
-    if not counts and told:
-        return f"To somebody's body {speeds}: {told.strip(' ()')}. Felt, and not counted as past the protection."
-    return f"{rate.count:,} more came to somebody's body {speeds}{told}: felt, and not counted as past the protection."
+    speeds, bounds = f"at {show(result.harm_speed)} or faster and below {blunt}", rate_words(rate)
+    if not counts and bounds:
+        return f"To somebody's body {speeds}: {bounds.strip(' ()')}. Felt, and not counted as past the protection."
+    return (
+        f"{rate.count:,} more came to somebody's body {speeds}{bounds}: felt, and not counted as past the protection."
+    )
 
 
 def behind_words(result: RunResult) -> str:

@@ -27,16 +27,16 @@ def _cells(reach: Reach | None, show: Callable[[float], str]) -> tuple[str, str,
 
 
 def _note(result: RunResult) -> str:
-    show, some = Display(result.scenario.units).estimate, result.bounce_back
+    show, clubs = Display(result.scenario.units).estimate, result.bounce_back
     near, far = (show(each) for each in COMMON)
-    told = (
-        f"Of balls as they are played that meet the screen first, {_counted(some)}, followed until they lie still. "
+    words = (
+        f"Of balls as they are played that meet the screen first, {_counted(clubs)}, followed until they lie still. "
         f"Builders see well hit balls first land {near} to {far} from a screen (common practice, no source)."
     )
-    extra = sum(one.extra for one in some)
-    return f"{told} For this {extra:,} of them were flown beside the run's shots." if extra else told
+    extra = sum(club.extra for club in clubs)
+    return f"{words} For this {extra:,} of them were flown beside the run's shots." if extra else words
 
 
-def _counted(some: tuple[BounceBack, ...]) -> str:
-    balls = sorted({one.balls for one in some})
+def _counted(clubs: tuple[BounceBack, ...]) -> str:
+    balls = sorted({club.balls for club in clubs})
     return f"{balls[0]:,} a club" if len(balls) == 1 else f"{balls[0]:,} to {balls[-1]:,} a club"

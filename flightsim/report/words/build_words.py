@@ -127,7 +127,7 @@ def _not_known(failed: list[Check], show: Display) -> Iterator[str]:
         kind = check.name.split(" of ")[0]
         if kind not in worst or (check.value or 0.0) > (worst[kind].value or 0.0):
             worst[kind] = check
-    told = [
+    lines = [
         kind
         + ("" if check.value is None else f" up to {_value(check, check.value, show)}")
         + (f" ({check.why}: {check.passes})" if check.why and check.passes and "anchor" not in kind else "")
@@ -135,7 +135,7 @@ def _not_known(failed: list[Check], show: Display) -> Iterator[str]:
     ]
     many = f"{len(unknown)} checks" if len(unknown) > 1 else "1 check"
     way = "Give the maker's figures in frame.anchors. " if any("anchor" in kind for kind in worst) else ""
-    yield f"Not passed because a limit is not known ({many}): {'; '.join(told)}. {way}Each is in build.json."
+    yield f"Not passed because a limit is not known ({many}): {'; '.join(lines)}. {way}Each is in build.json."
 
 
 def _failed(checks: Checks, show: Display) -> Table:
@@ -240,7 +240,7 @@ def _costs(bill: Bill) -> Table:
     rows = []
     for system, (cost, missing) in bill.by_system().items():
         lines = sum(system in dict(line.shares) for line in bill.lines)
-        told = UNPRICED if missing == lines else money(cost)
-        rows.append((system, told, f"{missing} of {lines} {UNPRICED}" if missing else ""))
+        price = UNPRICED if missing == lines else money(cost)
+        rows.append((system, price, f"{missing} of {lines} {UNPRICED}" if missing else ""))
     head = ("system", f"{bill.prices.currency} before tax", "")
     return Table("Cost by system", head, tuple(rows), frozenset({1}))

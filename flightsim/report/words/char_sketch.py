@@ -31,19 +31,20 @@ class _Sheet:
     scale: float  # columns per metre
     cells: dict[tuple[int, int], str] = field(default_factory=dict)
 
-    def at(self, u: float, v: float) -> tuple[int, int]:
+    def cell_of(self, u: float, v: float) -> tuple[int, int]:
         return round(v * self.scale / _TALL), round(u * self.scale)
 
     def frame(self, u0: float, u1: float, v0: float, v1: float, mark: str) -> None:
         """The outline of a rectangle, clipped to the sheet."""
-        (last_row, last_column), (r0, c0), (r1, c1) = self.at(self.wide, self.high), self.at(u0, v0), self.at(u1, v1)
+        last_row, last_column = self.cell_of(self.wide, self.high)
+        (r0, c0), (r1, c1) = self.cell_of(u0, v0), self.cell_of(u1, v1)
         for row in range(max(r0, 0), min(r1, last_row) + 1):
             for column in range(max(c0, 0), min(c1, last_column) + 1):
                 if row in (r0, r1) or column in (c0, c1):
                     self.cells[row, column] = mark
 
     def text(self) -> str:
-        last_row, last_column = self.at(self.wide, self.high)
+        last_row, last_column = self.cell_of(self.wide, self.high)
         rows = (
             "".join(self.cells.get((row, column), " ") for column in range(last_column + 1))
             for row in range(last_row + 1)
@@ -72,7 +73,7 @@ def _view(opened: OpenBay, scale: float, axis: int, tee: bool) -> _Sheet:
     size = bay.upper - bay.lower
     sheet = _Sheet(float(size[0]), float(size[axis]), scale)
     sheet.frame(0.0, sheet.wide, 0.0, sheet.high, WALL)
-    last_row, last_column = sheet.at(sheet.wide, sheet.high)
+    last_row, last_column = sheet.cell_of(sheet.wide, sheet.high)
     for column in range(last_column + 1):
         sheet.cells[0, column] = sheet.cells[last_row, column] = "-"
     for row in (0, last_row):

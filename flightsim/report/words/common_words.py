@@ -196,8 +196,8 @@ def _raised(result: RunResult) -> list[str]:
 def _in_all(result: RunResult) -> list[str]:
     n, past = len(result.shots), result.rates.total[ESCAPE]
     shots = f"{n:,} {'shots' if result.sampled else 'grid shots'}"
-    some = f"Of {shots}, {'all' if past.count == n else f'{past.count:,}'} {ESCAPE_WORDS}."
-    counted = some if past.count else f"None of {shots} was seen to get past the protection."
+    past_words = f"Of {shots}, {'all' if past.count == n else f'{past.count:,}'} {ESCAPE_WORDS}."
+    counted = past_words if past.count else f"None of {shots} was seen to get past the protection."
     if past.upper is None:
         return [counted, GRID_VERDICT]
     worst = f"at worst {at_worst(past.upper)} ({confidence(result)} confidence)"
@@ -228,11 +228,13 @@ def _people_hit(result: RunResult) -> list[str]:
     counted = f"{rate.count:,} {FLAG_WORDS[Flag.PERSON_HIT]}{rate_words(rate)}"
     everybody = np.ones(len(result.bay.zones), dtype=bool)
     worst = harm(person_speeds(result).max(), result, is_delicate(result, everybody))
-    told = [f"Of these, {counted}, {worst}."]
+    sentences = [f"Of these, {counted}, {worst}."]
     heads, speed = result.rates.total.get(HEAD_HIT), head_speeds(result)
     if heads is not None and heads.count:
-        told.append(f"A head could be hit by {heads.count:,}{rate_words(heads)}, {harm(float(speed.max()), result)}.")
-    return [*told, RISKS]
+        sentences.append(
+            f"A head could be hit by {heads.count:,}{rate_words(heads)}, {harm(float(speed.max()), result)}."
+        )
+    return [*sentences, RISKS]
 
 
 def head_speeds(result: RunResult) -> NDArray[np.float64]:
@@ -244,14 +246,14 @@ def head_speeds(result: RunResult) -> NDArray[np.float64]:
 def _others(result: RunResult) -> list[str]:
     """What else went wrong. What was never seen is not named: the bound of all stands for it."""
     total = result.rates.total
-    told = [
+    flags = [
         f"{total[flag.key].count:,} {FLAG_WORDS[flag]}{rate_words(total[flag.key])}, "
         f"{up_to(fastest(result, flag), result)}"
         for flag in Flag
         if total[flag.key].count and flag is not Flag.PERSON_HIT
     ]
     several = sum(total[flag.key].count for flag in Flag) > total[ESCAPE].count
-    return [*([f"{'; '.join(told)}."] if told else []), *(["A ball may do several of these."] if several else [])]
+    return [*([f"{'; '.join(flags)}."] if flags else []), *(["A ball may do several of these."] if several else [])]
 
 
 def rate_words(rate: Rate) -> str:
@@ -362,8 +364,8 @@ def air_words(result: RunResult) -> str:
 
 def _as_played(rate: float, upper: float | None) -> str:
     """`1 in 30 balls (at worst 1 in 28)`."""
-    told = f"{one_in(rate)} balls" if rate > 0.0 else "No ball"
-    return told if upper is None else f"{told} (at worst {at_worst(upper)})"
+    words = f"{one_in(rate)} balls" if rate > 0.0 else "No ball"
+    return words if upper is None else f"{words} (at worst {at_worst(upper)})"
 
 
 def weights_words(result: RunResult) -> str:
@@ -373,10 +375,10 @@ def weights_words(result: RunResult) -> str:
         return ""
     rates = sorted(model.rate[ESCAPE] for model in models)
     uppers = sorted(model.upper[ESCAPE] for model in models)
-    told = f"{one_in(rates[-1])} to {one_in(rates[0])}" if rates[-1] > 0.0 else "none seen"
+    total = f"{one_in(rates[-1])} to {one_in(rates[0])}" if rates[-1] > 0.0 else "none seen"
     return (
         "How often each kind of strike comes is itself an assumption. Under other assumptions of how misses are "
         "distributed (normal tails; Student's t with a tail for each axis, or one for all; every threshold between "
-        f"kinds of strike 2 mm nearer or further) the total would be {told}, at worst {at_worst(uppers[-1])} to "
+        f"kinds of strike 2 mm nearer or further) the total would be {total}, at worst {at_worst(uppers[-1])} to "
         f"{at_worst(uppers[0])}. That is beside the luck of the draw, and the true shares may lie further off."
     )

@@ -37,12 +37,12 @@ def verdict(found: Comparison) -> str:
     first, second = found.names
     kind = "shots" if found.sampled else "grid shots"
     same = n - sum(_moved(found))
-    told = (
+    counts = (
         f"On the same {n:,} {kind}: in the first bay {past.first.count:,} {ESCAPE_WORDS}, in the second "
         f"{past.second.count:,}. {past.only_first:,} did so only in the first, {past.only_second:,} only in the "
         f"second. {same:,} ended alike in both."
     )
-    return f"First: {first}. Second: {second}. {told} {_which(past, found.sampled)}"
+    return f"First: {first}. Second: {second}. {counts} {_which(past, found.sampled)}"
 
 
 def _which(past: Changed, sampled: bool) -> str:
@@ -125,14 +125,14 @@ def _sense(a: Outcome, b: Outcome) -> str:
 
 def types_words(found: Comparison) -> str:
     """Which shots tell the two apart."""
-    told = []
-    for some, words in ((found.worse, "only in the second"), (found.better, "only in the first")):
-        if some.size:
-            count = np.bincount(found.shots.type[some], minlength=len(found.types))
+    sentences = []
+    for shots, words in ((found.worse, "only in the second"), (found.better, "only in the first")):
+        if shots.size:
+            count = np.bincount(found.shots.type[shots], minlength=len(found.types))
             order = [k for k in np.argsort(-count, kind="stable")[:MOST_TYPES] if count[k]]
             types = ", ".join(f"{found.types[k].label} ({count[k]:,})" for k in order)
-            told.append(f"Past the protection {words}: {types}.")
-    return " ".join(told)
+            sentences.append(f"Past the protection {words}: {types}.")
+    return " ".join(sentences)
 
 
 def compare_data(results: Sequence[Comparison], bays: Sequence[OpenBay]) -> dict[str, Any]:

@@ -40,8 +40,8 @@ def first_words(result: RunResult) -> list[str]:
     name = _upper(step.target if target is None else name_of(target))
     asked = "" if target is None else f"; asked {one_in(target.limit)}"
     after = one_in(step.after) if step.after > 0.0 else "none seen"
-    told = f"{name}: {after} instead of {one_in(step.before)}{asked} ({_typed(step.sets)})."
-    return [f"First {step.words[:1].lower()}{step.words[1:]}. {told}", FURTHER]
+    gain = f"{name}: {after} instead of {one_in(step.before)}{asked} ({_typed(step.sets)})."
+    return [f"First {step.words[:1].lower()}{step.words[1:]}. {gain}", FURTHER]
 
 
 def _told(tried: Tried) -> str:

@@ -45,8 +45,8 @@ def moved(found: Improved) -> list[Moved]:
 
 def improve_lines(found: Improved) -> list[VerdictLine]:
     """The answer, a line each: whether the targets are met, before and after, what became worse, what is not met."""
-    told = headline(found).removeprefix("Not yet: ")
-    lines = [_line(GOOD if found.met else BAD, "meets" if found.met else "not yet", told)]
+    headline_words = headline(found).removeprefix("Not yet: ")
+    lines = [_line(GOOD if found.met else BAD, "meets" if found.met else "not yet", headline_words)]
     lines.append(_line(NOTE, "as found", _count(found.before)))
     if not found.after:
         return lines
@@ -111,24 +111,24 @@ def typed(found: Improved) -> str:
 
 
 def _worse(pair: Moved, show: Callable[[float], str]) -> str:
-    told = show if pair.after.kind == "length" else one_in
-    was, now = (told(value or 0.0) for value in (pair.before.rate, pair.after.rate))
+    show_rate = show if pair.after.kind == "length" else one_in
+    was, now = (show_rate(value or 0.0) for value in (pair.before.rate, pair.after.rate))
     ending = "its target is met all the same" if pair.after.good else "its target is not met"
     return f"{pair.name[:1].upper()}{pair.name[1:]}: {was} became {now}; {ending}."
 
 
 def _told(before: dict[str, float], after: dict[str, float], names: dict[str, str]) -> str:
     """The rate that falls most and the one that rises most, as far as any does."""
-    told = ""
+    words = ""
     less = [name for name in before if _more(after[name], before[name])]
     if less:
         best = max(less, key=lambda name: (before[name] / max(after[name], HARDLY), name))
-        told = f" {_pair(names.get(best, best), before[best], after[best])}."
+        words = f" {_pair(names.get(best, best), before[best], after[best])}."
     more = [name for name in before if _more(before[name], after[name])]
     if more:
         worst = max(more, key=lambda name: (after[name] / max(before[name], HARDLY), name))
-        told += f" Worse: {_pair(names.get(worst, worst), before[worst], after[worst], small=True)}."
-    return told or TOGETHER
+        words += f" Worse: {_pair(names.get(worst, worst), before[worst], after[worst], small=True)}."
+    return words or TOGETHER
 
 
 def _pair(name: str, was: float, now: float, small: bool = False) -> str:

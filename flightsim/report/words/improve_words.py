@@ -119,20 +119,19 @@ def ending(found: Improved) -> str:
 
 def _unmet(target: TargetResult, found: Improved) -> str:
     name, show = _named(target), Display(found.found.scenario.units).length
-    mine = next((one for one in found.defeats if one.target == target.name), None)
+    defeat = next((one for one in found.defeats if one.target == target.name), None)
     if target.kind == "length":
         bound = next((one for one in found.bounds if one.target == target.name), None)
         if bound is not None:
             return f"{name}: {target.worst_words}. {beyond_words(bound, show)}"
         return f"{name}: {target.worst_words}. No change was found that mends it; a shorter club would."
-    if mine is None:
+    if defeat is None:
         if target.met and target.worst_words:
             return f"{name}: met with likely cloth, as drawn; not {target.worst_words}."
         return f"{name}: too few balls were flown to show it."
     worst = f" Met with likely cloth, as drawn; not {target.worst_words}." if target.met and target.worst_words else ""
-    return (
-        f"{name}: {_share(mine.part)} of these balls {_came(target.name, mine.where)}, most of them {mine.shot}.{worst}"
-    )
+    came = _came(target.name, defeat.where)
+    return f"{name}: {_share(defeat.part)} of these balls {came}, most of them {defeat.shot}.{worst}"
 
 
 def _came(target: str, where: str) -> str:
@@ -170,8 +169,8 @@ def offers_words(found: Improved) -> str:
 
 def _offer(offer: Offer, found: Improved) -> str:
     words = {target.name: _named(target).lower() for target in found.before}
-    told = [f"{words[name]} {often(offer.before[name])} becomes {often(offer.after[name])}" for name in offer.before]
-    return f"{offer.words}: {'; '.join(told[:2])}." if told else f"{offer.words}."
+    rates = [f"{words[name]} {often(offer.before[name])} becomes {often(offer.after[name])}" for name in offer.before]
+    return f"{offer.words}: {'; '.join(rates[:2])}." if rates else f"{offer.words}."
 
 
 def cost_words(found: Improved, currency: str) -> str:
@@ -179,9 +178,9 @@ def cost_words(found: Improved, currency: str) -> str:
     if found.costs is None:
         return ""
     before, after = found.costs
-    told = f"By the price list the bay costs {after:,.0f} {currency}, {before:,.0f} as it was: {after - before:+,.0f}."
+    words = f"By the price list the bay costs {after:,.0f} {currency}, {before:,.0f} as it was: {after - before:+,.0f}."
     other = any(step.tier is Tier.RESIZE and step.words.startswith("Have the") for step in found.steps)
-    return f"{told} A heavier cloth is priced as the one before: ask what it costs." if other else told
+    return f"{words} A heavier cloth is priced as the one before: ask what it costs." if other else words
 
 
 def not_judged_words(found: Improved) -> str:

@@ -86,7 +86,7 @@ def _percent(share: float) -> str:
 def verdict(club: ClubMap, found: BayMap) -> list[str]:
     """What the map says, in a few sentences."""
     first, within = club.map.share(club.map.first), club.reach_first
-    told = [
+    sentences = [
         f"In its first flight a ball gets past the protection in {share_words(first)}, whatever a player does.",
         f"Of what this club can launch at all (the outline on the map, {percent(club.map.reached)} of all directions) "
         f"that is {share_words(within, 'it')} in the first flight; a rebound does harm after {percent_of(club)} of it.",
@@ -94,11 +94,11 @@ def verdict(club: ClubMap, found: BayMap) -> list[str]:
     ]
     nearest = at_its_speed(club)
     if nearest:
-        told.append(
+        sentences.append(
             f"The smallest turn of a normal {club.aim.club} shot that gets past in its first flight: "
             f"{turn_words(nearest[0])}; {way_words(nearest[0], found)}, to the {nearest[0].shot.region.name}."
         )
-    return [*told, shown_words(club)]
+    return [*sentences, shown_words(club)]
 
 
 def percent_of(club: ClubMap) -> str:
@@ -168,8 +168,8 @@ def region_table(club: ClubMap) -> Table:
 
 def _region_cells(share: float, error: float | None, opens: float, reach: float) -> tuple[str, ...]:
     """Share in words, as percent with its error; what part of it gets past; its part of the envelope."""
-    told = f"{100.0 * share:.2f} %" + ("" if error is None else f" +-{100.0 * error:.2f}")
-    return one_in(share), told, _percent(opens / share if share > 0.0 else 0.0), _percent(reach)
+    with_error = f"{100.0 * share:.2f} %" + ("" if error is None else f" +-{100.0 * error:.2f}")
+    return one_in(share), with_error, _percent(opens / share if share > 0.0 else 0.0), _percent(reach)
 
 
 def escape_table(club: ClubMap, found: BayMap, most: int | None = None) -> Table:

@@ -15,12 +15,12 @@ NONE = "no ball was seen to get past the protection"
 
 def finding(name: str, title: str, result: RunResult) -> str:
     """The finding of a picture by its file name; its title where it is none of ours."""
-    told = {
+    words_of = {
         "bay": _bay, "sheet": _bay, "overview": _paths, "paths": _paths, "people": _people, "escapes": _escapes,
         "resting": _resting, "launch_map": _launches, "bounce_back": _bounce_back,
     }.get(name)  # fmt: skip
-    if told is not None:
-        return f"{title}: {told(result)}."
+    if words_of is not None:
+        return f"{title}: {words_of(result)}."
     guard = next((label for label in result.bay.guard_labels() if title.endswith(f" the {label}")), "")
     return f"{title}: {_guard(result, guard)}." if guard else title
 
@@ -81,8 +81,12 @@ def _launches(result: RunResult) -> str:
 
 def _guard(result: RunResult, label: str) -> str:
     parts = [k for k, part in enumerate(result.bay.parts) if part.label == label]
-    mine = [float(result.weight[result.contacts.part == k].sum()) for k in parts]
-    return f"{per_thousand(1000.0 * sum(mine))} of 1,000 balls meet it first" if sum(mine) > 0.0 else "no ball meets it"
+    shares = [float(result.weight[result.contacts.part == k].sum()) for k in parts]
+    return (
+        f"{per_thousand(1000.0 * sum(shares))} of 1,000 balls meet it first"
+        if sum(shares) > 0.0
+        else "no ball meets it"
+    )
 
 
 def never_met_words(result: RunResult) -> str:

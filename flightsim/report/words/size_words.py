@@ -147,11 +147,11 @@ def headline(report: SizeReport) -> str:
     order = orders(answer.varies, answer.chosen, report.display, report.scenario)
     last = answer.confirmed[-1]
     did = target_words(answer.requirement)
-    some = f"{last.hits:,} of them did" if last.hits else "none of them did"
+    seen = f"{last.hits:,} of them did" if last.hits else "none of them did"
     return (
         f"{flat_words(report)}{order[0].upper()}{order[1:]}{_smaller(report)}. Built up to {report.off} off in every "
         f"size, at worst {at_worst_one_in(last.worst)} balls {did}, with {answer.confidence:.0%} confidence. Confirmed "
-        f"on {answer.confirming:,} fresh shots, each followed through all that it bounces off: {some}."
+        f"on {answer.confirming:,} fresh shots, each followed through all that it bounces off: {seen}."
         f"{_binding(report)}"
     )
 

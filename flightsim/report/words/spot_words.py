@@ -61,15 +61,15 @@ def light_words(opened: OpenBay, light: Light) -> str:
         else f" and {degrees(abs(light.aside)):.0f} deg to the " + ("left" if light.aside > 0.0 else "right")
     )
     down = f"{degrees(abs(light.down)):.0f} deg {'down' if light.down >= 0.0 else 'up'}"
-    told = (
+    text = (
         f"Lens to cloth {show(light.throw)}; the whole picture is in clear light; its middle is {down}{side} of "
         "straight ahead, which the projector has to shift or correct."
     )
     if light.shadow <= 0.0:
-        return f"{told} Who stands at the ball throws no shadow on it."
+        return f"{text} Who stands at the ball throws no shadow on it."
     head = f", the head alone {percent(light.head)}" if light.head > 0.0 else ", the head none"
     whoever = "Who stands at the ball, anywhere in the zone kept for that,"
-    return f"{told} {whoever} may shade {percent(light.shadow)} of it{head}."
+    return f"{text} {whoever} may shade {percent(light.shadow)} of it{head}."
 
 
 def fell_words(spots: Spots) -> str:
@@ -80,13 +80,13 @@ def fell_words(spots: Spots) -> str:
             (spots.hidden, _not_seen(spots)),
         ) if count
     ]  # fmt: skip
-    told = f"{spots.tried:,} places were thought of, and looked at least-hit first until five were found."
-    told += f" Passed over: {', '.join(over)}." if over else ""
+    text = f"{spots.tried:,} places were thought of, and looked at least-hit first until five were found."
+    text += f" Passed over: {', '.join(over)}." if over else ""
     if spots.behind:
-        told += f" Left out: {spots.behind:,} behind the screen or close before it, where the cloth goes."
+        text += f" Left out: {spots.behind:,} behind the screen or close before it, where the cloth goes."
     if spots.out_of_throw:
-        told += f" Left out: {spots.out_of_throw:,} nearer or farther than the projector throws."
-    return told
+        text += f" Left out: {spots.out_of_throw:,} nearer or farther than the projector throws."
+    return text
 
 
 def _not_seen(spots: Spots) -> str:

@@ -28,8 +28,8 @@ WEAK_LINES = (
 def mix_title(mix: StrikeMix) -> str:
     """Whose strikes these are, and with what."""
     order = mix.order
-    who = PLAYER_WORDS.get(order.player, f"{order.player} player")
-    return f"{who}{', left-handed,' if order.left else ''} with a {order.club}"
+    player = PLAYER_WORDS.get(order.player, f"{order.player} player")
+    return f"{player}{', left-handed,' if order.left else ''} with a {order.club}"
 
 
 def mix_terms(mix: StrikeMix) -> str:

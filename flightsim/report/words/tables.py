@@ -94,7 +94,7 @@ def _flag_row(words: str, rate: Rate, speed: str) -> tuple[str, ...]:
 
 def worst_first(result: RunResult) -> list[int]:
     """Shot types by how many of all balls they send past the protection, most first."""
-    sent = [kind.share * some[ESCAPE].rate for kind, some in zip(result.types, result.rates.by_type, strict=True)]
+    sent = [kind.share * rates[ESCAPE].rate for kind, rates in zip(result.types, result.rates.by_type, strict=True)]
     return sorted(range(len(sent)), key=lambda k: (-sent[k], k))
 
 
@@ -129,12 +129,14 @@ def worst_words(result: RunResult) -> str:
     total = result.rates.total[ESCAPE]
     if not total.count or not result.sampled:
         return ""
-    told = []
+    sources = []
     for k in worst_first(result)[:3]:
         part = result.types[k].share * result.rates.by_type[k][ESCAPE].rate / total.rate if total.rate > 0.0 else 0.0
         if part > 0.0:
-            told.append(f"{result.types[k].label} ({percent(part)} of them)" if part < 1.0 else result.types[k].label)
-    return f"Of the balls that {ESCAPE_WORDS}, most come from: {', '.join(told)}." if told else ""
+            sources.append(
+                f"{result.types[k].label} ({percent(part)} of them)" if part < 1.0 else result.types[k].label
+            )
+    return f"Of the balls that {ESCAPE_WORDS}, most come from: {', '.join(sources)}." if sources else ""
 
 
 def where_table(result: RunResult, most: int | None = None) -> Table:
@@ -185,10 +187,10 @@ def _hits_of_people(result: RunResult, by_part: bool) -> list[tuple[tuple[str, s
     fast each is there at its worst, m/s; most first for each person, heads before what is below.
     """
     found = []
-    came = {who: ~np.isnan(result.fates.hits(zones_of(result.bay, who))) for who in persons(result.bay)}
-    for who in sorted(came, key=lambda who: (-float(result.weight[came[who]].sum()), who)):
+    came = {person: ~np.isnan(result.fates.hits(zones_of(result.bay, person))) for person in persons(result.bay)}
+    for person in sorted(came, key=lambda person: (-float(result.weight[came[person]].sum()), person)):
         for height, head in ((HEAD, True), (BELOW, False)):
-            zones = zones_of(result.bay, who, head)
+            zones = zones_of(result.bay, person, head)
             speed = result.fates.hits(zones)
             shots = np.flatnonzero(~np.isnan(speed))
             if not shots.size:
@@ -197,11 +199,11 @@ def _hits_of_people(result: RunResult, by_part: bool) -> list[tuple[tuple[str, s
             shares = {str(label): float(result.weight[shots[sources == label]].sum()) for label in set(sources)}
             labels = sorted(shares, key=lambda label: (-shares[label], label))
             if not by_part:
-                found.append(((who, height, labels[0]), shots, speed[shots]))
+                found.append(((person, height, labels[0]), shots, speed[shots]))
                 continue
             for label in labels:
                 of_group = shots[sources == label]
-                found.append(((who, height, label), of_group, speed[of_group]))
+                found.append(((person, height, label), of_group, speed[of_group]))
     return found
 
 
@@ -264,10 +266,10 @@ def _from_speed(energy: float, result: RunResult, show: Display) -> str:
 
 def assumptions(result: RunResult) -> list[tuple[str, str]]:
     """What the numbers stand on, as name and words."""
-    told = [*_set_up(result), *_judgements(result)]
+    rows = [*_set_up(result), *_judgements(result)]
     if result.scenario.overrides:
-        told.insert(0, ("Changed for this run", "; ".join(result.scenario.overrides)))
-    return told
+        rows.insert(0, ("Changed for this run", "; ".join(result.scenario.overrides)))
+    return rows
 
 
 def _set_up(result: RunResult) -> Iterator[tuple[str, str]]:

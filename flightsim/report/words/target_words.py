@@ -27,10 +27,10 @@ def _row(target: TargetResult, show: Display) -> tuple[str, ...]:
     if not target.asked:
         return name, "", "", "", "", f"not asked: {target.why}" if target.why else "not asked"
     if target.kind == "length":
-        known = tuple("" if some is None else show.length(some) for some in (target.rate, target.upper))
+        known = tuple("" if value is None else show.length(value) for value in (target.rate, target.upper))
         return name, f"{show.length(target.limit)} or more", *known, "", _word(target)
     seen = "" if target.rate is None else one_in(target.rate)
-    bounds = ("" if some is None else at_worst(some) for some in (target.upper, target.worst_upper))
+    bounds = ("" if value is None else at_worst(value) for value in (target.upper, target.worst_upper))
     return name, f"below {one_in(target.limit)}", seen, *bounds, _word(target)
 
 

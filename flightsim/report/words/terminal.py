@@ -84,8 +84,8 @@ def _troubles(console: Console, result: RunResult) -> None:
         return
     _say(console, "What goes wrong, worst first", style="bold")
     for number, trouble in enumerate(result.troubles[:MOST_TROUBLES], start=1):
-        told = f"{number}. {trouble_title(trouble)}. {trouble_words(trouble, result)} {best_tried(trouble)}"
-        console.print(Text(told.rstrip()))
+        line = f"{number}. {trouble_title(trouble)}. {trouble_words(trouble, result)} {best_tried(trouble)}"
+        console.print(Text(line.rstrip()))
     if more := _more(len(result.troubles) - MOST_TROUBLES):
         console.print(Text(more))
     if words := trials_words(result):

@@ -39,21 +39,21 @@ def trouble_words(trouble: Trouble, result: RunResult, counts: bool = True) -> s
     speed = up_to(trouble.fastest, result)
     if person:
         speed = harm(trouble.fastest, result, is_delicate(result, zones_of(result.bay, trouble.place)))
-    told = [f"{_often(rate, counts)}, {speed}."]
+    sentences = [f"{_often(rate, counts)}, {speed}."]
     if trouble.flag is Flag.PAST_EDGE and counts:
-        told.append(_edges_words(trouble, result))
+        sentences.append(_edges_words(trouble, result))
     if person:
-        told.append(_heads_words(trouble, result, counts) if trouble.heads else "")
-        told.append(f"Most come from: {trouble.came_from}." if trouble.came_from else "")
-    return " ".join(words for words in told if words)
+        sentences.append(_heads_words(trouble, result, counts) if trouble.heads else "")
+        sentences.append(f"Most come from: {trouble.came_from}." if trouble.came_from else "")
+    return " ".join(words for words in sentences if words)
 
 
 def _often(rate: Rate, counts: bool) -> str:
     """`120 shots (1 in 340 balls, at worst 1 in 300)`, or what stands in brackets alone."""
-    told = rate_words(rate)
-    if not counts and told:
-        return told.strip(" ()")
-    return f"{rate.count:,} {'shot' if rate.count == 1 else 'shots'}{told}"
+    words = rate_words(rate)
+    if not counts and words:
+        return words.strip(" ()")
+    return f"{rate.count:,} {'shot' if rate.count == 1 else 'shots'}{words}"
 
 
 def _edges_words(trouble: Trouble, result: RunResult) -> str:
@@ -63,8 +63,8 @@ def _edges_words(trouble: Trouble, result: RunResult) -> str:
     of_place = np.array([*(part.label == trouble.place for part in result.bay.parts), False])
     edge = fates.edge[fates.flags[Flag.PAST_EDGE] & of_place[place]]
     counts = np.bincount(edge[edge >= 0], minlength=len(EDGES))
-    told = ", ".join(f"{EDGE_WORDS[name]} {count:,}" for name, count in zip(EDGES, counts, strict=True) if count)
-    return f"{told[0].upper()}{told[1:]}." if told else ""
+    edges = ", ".join(f"{EDGE_WORDS[name]} {count:,}" for name, count in zip(EDGES, counts, strict=True) if count)
+    return f"{edges[0].upper()}{edges[1:]}." if edges else ""
 
 
 def _heads_words(trouble: Trouble, result: RunResult, counts: bool) -> str:
@@ -75,8 +75,10 @@ def _heads_words(trouble: Trouble, result: RunResult, counts: bool) -> str:
 
 def tried_words(trouble: Trouble) -> list[str]:
     """What was tried against a trouble, what helps first, each with what came of it; empty where nothing was tried."""
-    told = [f"{'Tried' if one.helps else 'Tried, no help'}: {_came_of(one)} ({_sets(one)})." for one in _tried(trouble)]
-    return [NO_HELP, *told] if told and not any(one.helps for one in trouble.tried) else told
+    lines = [
+        f"{'Tried' if one.helps else 'Tried, no help'}: {_came_of(one)} ({_sets(one)})." for one in _tried(trouble)
+    ]
+    return [NO_HELP, *lines] if lines and not any(one.helps for one in trouble.tried) else lines
 
 
 def best_tried(trouble: Trouble) -> str:
@@ -97,14 +99,14 @@ def _tried(trouble: Trouble) -> list[Tried]:
 
 
 def _came_of(tried: Tried) -> str:
-    told = (
+    words = (
         f"{tried.words}: {_balls(tried.rate_after)} instead of {one_in(tried.rate_before)} did this, "
         f"{one_in(tried.escape_rate_after)} instead of {one_in(tried.escape_rate_before)} {ESCAPE_WORDS} in all"
     )
     if not tried.flown_again:
-        return told
+        return words
     more = "; ".join(FLAG_WORDS[flag] for flag in Flag if flag.key in tried.worse)
-    return f"{told}, of the same {tried.flown_again:,} shots{f'; but more {more}' if more else ''}"
+    return f"{words}, of the same {tried.flown_again:,} shots{f'; but more {more}' if more else ''}"
 
 
 def _balls(rate: float) -> str:

@@ -58,20 +58,20 @@ def not_chance(row: VariantRow, count: int) -> bool:
 def variants_headline(rows: Sequence[VariantRow]) -> str:
     """What the rows come to, in a few sentences."""
     n, others = len(rows[0].result.shots), rows[1:]
-    told = [f"{len(rows)} bays on the same {n:,} shots."]
+    sentences = [f"{len(rows)} bays on the same {n:,} shots."]
     better = [row for row in others if not_chance(row, len(others)) and _less(row)]
     worse = [row for row in others if not_chance(row, len(others)) and not _less(row)]
     unsure = [row for row in others if row not in better and row not in worse]
-    for some, words in (
+    for bays, words in (
         (better, "fewer balls get past than in the first"), (worse, "more balls get past than in the first"),
     ):  # fmt: skip
-        if some:
-            told.append(f"In {', '.join(_called(rows, row) for row in some)} {words}; that is not chance.")
+        if bays:
+            sentences.append(f"In {', '.join(_called(rows, row) for row in bays)} {words}; that is not chance.")
     if unsure and rows[0].result.sampled:
-        told.append(f"These shots do not tell {', '.join(_called(rows, row) for row in unsure)} from the first.")
+        sentences.append(f"These shots do not tell {', '.join(_called(rows, row) for row in unsure)} from the first.")
     if not rows[0].result.sampled:
-        told.append("A grid says nothing of how often a ball goes there: no test can be made.")
-    return " ".join(told)
+        sentences.append("A grid says nothing of how often a ball goes there: no test can be made.")
+    return " ".join(sentences)
 
 
 def _called(rows: Sequence[VariantRow], row: VariantRow) -> str:
@@ -213,12 +213,12 @@ def targets_tables(rows: Sequence[VariantRow]) -> list[Table]:
     table = targets_table(rows)
     bays = table.head[2:]
     cut = [bays[k : k + ABREAST] for k in range(0, len(bays), ABREAST)]
-    some = [table.without(*(bay for bay in bays if bay not in few)) for few in cut]
+    tables = [table.without(*(bay for bay in bays if bay not in few)) for few in cut]
     titles = [table.title if len(cut) == 1 else f"{table.title} of {', '.join(few)}" for few in cut]
     notes = [*("" for _ in cut[1:]), table.note]
     return [
-        replace(one, title=title, note=note, rows=tuple(tuple(map(_bar_above, row)) for row in one.rows))
-        for one, title, note in zip(some, titles, notes, strict=True)
+        replace(part, title=title, note=note, rows=tuple(tuple(map(_bar_above, row)) for row in part.rows))
+        for part, title, note in zip(tables, titles, notes, strict=True)
     ]
 
 

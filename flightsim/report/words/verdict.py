@@ -68,9 +68,9 @@ def verdict(result: RunResult, rest: str = "") -> Verdict:
     unmet = worst_first([target for target in asked if not target.good])
     around = _around(result, rest or REST)
     before = () if result.sampled else (_line(OPEN, "grid", joined([grid_words(result)], ROOM)),)
-    told = [target for target in unmet if result.sampled or target.kind == "length"]
+    shown = [target for target in unmet if result.sampled or target.kind == "length"]
     room = MOST_LINES - 1 - len(before) - len(around)
-    lines = (_headline(result, asked, unmet), *before, *_unmet(result, told, room), *around)
+    lines = (_headline(result, asked, unmet), *before, *_unmet(result, shown, room), *around)
     return Verdict(not unmet if asked and result.sampled else None, lines)
 
 

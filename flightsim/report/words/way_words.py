@@ -44,23 +44,23 @@ def _launch(result: RunResult, shot: int) -> str:
 def _touches(result: RunResult, flown: Replay, k: int) -> list[str]:
     """A sentence for each of the first touches, runs of rolling told once."""
     show, last = Display(result.scenario.units), -1
-    told: list[str] = []
+    sentences: list[str] = []
     rows = [row for row in flown.contacts.of(k) if flown.contacts.part[row] >= 0]
     for number, row in enumerate(rows):
-        if len(told) == MOST_TOUCHES:
-            told.append(f"It touches something {len(rows) - number} times more.")
+        if len(sentences) == MOST_TOUCHES:
+            sentences.append(f"It touches something {len(rows) - number} times more.")
             break
         part = int(flown.contacts.part[row])
         arriving, leaving = (
-            float(np.linalg.norm(some[:, row])) for some in (flown.contacts.arriving, flown.contacts.leaving)
+            float(np.linalg.norm(speeds[:, row])) for speeds in (flown.contacts.arriving, flown.contacts.leaving)
         )
         again = " again" if part == last else ""
         met = f"At {flown.contacts.time[row]:.2f} s it meets the {result.bay.parts[part].label}{again}"
         came = f"{met} at {show.speed(arriving)}"
         left = f"leaves it at {show.speed(leaving)} ({_energy(leaving, result)})" if np.isfinite(leaving) else "goes on"
-        told.append(f"{came} ({_energy(arriving, result)}) and {left}.")
+        sentences.append(f"{came} ({_energy(arriving, result)}) and {left}.")
         last = part
-    return told or ["It touches nothing."]
+    return sentences or ["It touches nothing."]
 
 
 def _end(result: RunResult, flown: Replay, k: int) -> str:
@@ -69,10 +69,10 @@ def _end(result: RunResult, flown: Replay, k: int) -> str:
     flags = [flag for flag in Flag if fates.flags[flag, k]]
     if not flags:
         return f"It {OUTCOME_WORDS[Outcome(fates.outcomes()[k])]}." if not fates.kept[k] else "A protection held it."
-    told = [f"{FLAG_WORDS[flag]}{_where(result, flag, int(fates.place[flag, k]))} at "
-            f"{show.speed(float(fates.worst[flag, k]))} ({_energy(float(fates.worst[flag, k]), result)})"
-            for flag in flags]  # fmt: skip
-    return f"It {'; it '.join(told)}."
+    flagged = [f"{FLAG_WORDS[flag]}{_where(result, flag, int(fates.place[flag, k]))} at "
+               f"{show.speed(float(fates.worst[flag, k]))} ({_energy(float(fates.worst[flag, k]), result)})"
+               for flag in flags]  # fmt: skip
+    return f"It {'; it '.join(flagged)}."
 
 
 def _where(result: RunResult, flag: Flag, place: int) -> str:

@@ -22,8 +22,8 @@ def who_words(result: RunResult) -> str:
         *([] if there else ["onlookers and whoever stands elsewhere in the room"]),
         *([] if any(zone.small for zone in zones) else ["small children"]),
     ]
-    told = (("Who plays", plays), ("Who else is there", there), ("Not asked", absent))
-    return " ".join(f"{label}: {', '.join(some)}." for label, some in told if some)
+    groups = (("Who plays", plays), ("Who else is there", there), ("Not asked", absent))
+    return " ".join(f"{label}: {', '.join(names)}." for label, names in groups if names)
 
 
 def _each(names: Iterable[str]) -> list[str]:
