@@ -64,9 +64,9 @@ def build_and_report(order: BuildOrder) -> int:
             write_csv(folder / f"{name}.csv", on_every_sheet(listed))
         work = work_text(opened, settings, made)
         (folder / "order_of_work.txt").write_text(work, encoding="utf-8")
-        told, tables = list(answer_words(opened.scenario.name, made, checks, show)), build_tables(made, checks, show)
+        answer, tables = list(answer_words(opened.scenario.name, made, checks, show)), build_tables(made, checks, show)
         lists = [*tables, *build_sheets(made, checks, structures, tee, show)]
-        (folder / "build.html").write_text(build_page(opened.scenario, told, lists, work), encoding="utf-8")
+        (folder / "build.html").write_text(build_page(opened.scenario, answer, lists, work), encoding="utf-8")
     met = MET if checks.ok and not made.problems else NOT_MET
     if order.as_json:
         print_json(facts)

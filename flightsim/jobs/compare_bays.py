@@ -97,11 +97,11 @@ def _names(files: tuple[Path, ...], scenarios: list[str]) -> list[str]:
 def _apart(names: list[str]) -> list[str]:
     """The same, with a number where one comes twice."""
     seen: Counter[str] = Counter()
-    told = []
+    apart = []
     for name in names:
         seen[name] += 1
-        told.append(name if seen[name] == 1 or len(names) == 2 else f"{name} ({seen[name]})")
-    return told
+        apart.append(name if seen[name] == 1 or len(names) == 2 else f"{name} ({seen[name]})")
+    return apart
 
 
 def _tell(found: Compared, out: Path, as_json: bool) -> None:

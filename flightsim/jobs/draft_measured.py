@@ -114,8 +114,8 @@ def _bytes(path: Path) -> bytes:
 
 def _answers(draft: Draft, order: DraftOrder) -> list[str]:
     """What the table does not tell, asked on a terminal. Raises BadInputError with all of it elsewhere."""
-    told = {text.partition("=")[0].strip() for text in order.sets}
-    todo = [question for question in draft.questions if question.key not in told]
+    answered = {text.partition("=")[0].strip() for text in order.sets}
+    todo = [question for question in draft.questions if question.key not in answered]
     if todo and not order.asked:
         lines = [f"{q.words}\n  try: --set {q.key}={' or '.join(q.choices)}" for q in todo]
         raise BadInputError("the table does not tell:\n" + "\n".join(lines))
@@ -140,8 +140,8 @@ def _read_back(table: Path, draft: Draft, answers: Sequence[str]) -> tuple[dict[
             (measured,) = scenario.entries("measured")
             rows = read_rows(scenario, measured)
         except ScenarioError as error:
-            told = str(error).replace(str(path), "the draft").replace("--set measured.", "--set ")
-            raise BadInputError(told) from error
+            words = str(error).replace(str(path), "the draft").replace("--set measured.", "--set ")
+            raise BadInputError(words) from error
     section = measured.model_dump(mode="json", exclude_unset=True)
     return {**section, "file": draft.section["file"]}, rows
 

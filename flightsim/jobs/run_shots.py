@@ -96,7 +96,7 @@ def _tell(found: Run, out: Path, as_json: bool, full: bool = False) -> None:
 
 def _rest(found: Run, out: Path) -> str:
     """Where all else is, and how many warnings stand there."""
-    count = len(found.result.warnings) + sum(one.level == "warning" for one in found.result.findings)
+    count = len(found.result.warnings) + sum(finding.level == "warning" for finding in found.result.findings)
     warned = f" ({count} warning{'s' if count > 1 else ''})" if count else ""
     return f"{out / 'report.html'}{warned}"
 

@@ -42,8 +42,8 @@ def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -
         draft = ask_bay(sections, lambda draft: _shown(draft, sections, always), str(file))
         return text_of(draft, sections, always)
 
-    ours = starter is None or starter in STARTERS
-    more = {} if ours else {name: each.text for name, each in starters().items()}
+    bundled = starter is None or starter in STARTERS
+    more = {} if bundled else {name: each.text for name, each in starters().items()}
     new_file(file, starter, overwrite, asked, more)
     if as_json:
         print_json({"file": str(file), **check_facts(open_bay(file))})
@@ -87,8 +87,8 @@ def _shown(draft: Draft, sections: Sequence[Section], always: Mapping[str, Any])
     try:
         opened = open_bay(Written(text_of(draft, sections, more), "your bay"))
     except ScenarioError as error:
-        told = tuple(_told(problem) for problem in error.problems)
-        return Drawn("", told, False, tuple(problem.key for problem in error.problems))
+        problems = tuple(_told(problem) for problem in error.problems)
+        return Drawn("", problems, False, tuple(problem.key for problem in error.problems))
     except (BadInputError, PluginError) as error:
         return Drawn("", (f"{error}",), fits=False)
     odd = tuple(f"Look at this: {_told(problem)}" for problem in opened.warnings) if where_it_is else ()

@@ -51,8 +51,8 @@ class Scenario:
 
         Lengths and the like are text with a unit. Whether they can be is checked when the bay is opened.
         """
-        told = (f"{path}={_as_text(value)}" for path, value in (changes or {}).items())
-        return replace(self, changes=(*self.changes, *told, *texts))
+        assigned = (f"{path}={_as_text(value)}" for path, value in (changes or {}).items())
+        return replace(self, changes=(*self.changes, *assigned, *texts))
 
     @property
     def name(self) -> str:

@@ -123,8 +123,8 @@ class Improvement:
         return "" if prices is None else prices.currency
 
     def _repr_html_(self) -> str:
-        told = html_paragraph(headline(self.found)) + html_paragraph(steps_words(self.found))
-        return told + html_table(targets_table(self.found)) + html_paragraph(" ".join(CAUTION))
+        opening = html_paragraph(headline(self.found)) + html_paragraph(steps_words(self.found))
+        return opening + html_table(targets_table(self.found)) + html_paragraph(" ".join(CAUTION))
 
 
 def improve(

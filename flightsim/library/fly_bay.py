@@ -142,8 +142,8 @@ class Run:
 
     def left_out(self, out: Path) -> str:
         """What plugins failed to say of a run that was written; empty where none failed."""
-        told = "\n".join(self.result.failed)
-        return f"{told}\n  the result is complete but for what a plugin would have said: {out}" if told else ""
+        errors = "\n".join(self.result.failed)
+        return f"{errors}\n  the result is complete but for what a plugin would have said: {out}" if errors else ""
 
     def __str__(self) -> str:
         """The verdict, as the terminal tells it."""

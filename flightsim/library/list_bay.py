@@ -88,11 +88,11 @@ def build_sections(opened: OpenBay) -> list[ReportSection]:
         made = list_bay(opened)
     except (BadInputError, PluginError) as error:
         return [ReportSection(title, (f"It could not be listed: {error}",))]
-    show, told = Display(opened.scenario.units), [*made.problems, NOT_CHECKED]
+    show, paragraphs = Display(opened.scenario.units), [*made.problems, NOT_CHECKED]
     if made.bill is not None:
-        told.insert(0, cost_words(made.bill))
+        paragraphs.insert(0, cost_words(made.bill))
     head = ("what", "how many", "size", "of")
-    return [ReportSection(title, told), ReportSection("To order and cut", (), head, _rows(made, show))]
+    return [ReportSection(title, paragraphs), ReportSection("To order and cut", (), head, _rows(made, show))]
 
 
 def _rows(made: BuildList, show: Display) -> list[tuple[str, ...]]:

@@ -64,11 +64,11 @@ class DirectionsMap:
         return text.getvalue().strip()
 
     def _repr_html_(self) -> str:
-        told = [html_paragraph(self.result.opened.scenario.name)]
+        pieces = [html_paragraph(self.result.opened.scenario.name)]
         for club in self.result.clubs:
-            told += [html_paragraph(title(club, self.result)), *map(html_paragraph, verdict(club, self.result))]
-            told.append(html_table(escape_table(club, self.result)))
-        return "".join(told) + html_paragraph(" ".join(CAUTION))
+            pieces += [html_paragraph(title(club, self.result)), *map(html_paragraph, verdict(club, self.result))]
+            pieces.append(html_table(escape_table(club, self.result)))
+        return "".join(pieces) + html_paragraph(" ".join(CAUTION))
 
 
 def map_directions(

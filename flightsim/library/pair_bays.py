@@ -152,9 +152,9 @@ def compare(
         told_apart = before.scenario.name != bays[1].scenario.name
         names = [bay.scenario.name for bay in bays] if told_apart else ["the first", "the second"]
     elif changes is not None:
-        told = Scenario("").with_changes(changes).changes
-        bays.append(changed(before, told))
-        names.append(f"with {', '.join(told)}")
+        set_texts = Scenario("").with_changes(changes).changes
+        bays.append(changed(before, set_texts))
+        names.append(f"with {', '.join(set_texts)}")
     for name, more in (variants or {}).items():
         bays.append(changed(before, Scenario("").with_changes(more).changes))
         names.append(name)

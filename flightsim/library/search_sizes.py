@@ -134,9 +134,9 @@ def find_size(
     else:
         wanted = scenario_of(scenario)
         origin, changes = BayOrigin(wanted.origin), wanted.changes
-    asked = (vary,) if isinstance(vary, str) else tuple(vary)
+    varied = (vary,) if isinstance(vary, str) else tuple(vary)
     listed = tuple(f"{path}={price}" for path, price in (prices or {}).items())
-    read = SizeQuestion(origin, changes, asked, target, tuple(keep), step, tolerance, confidence, listed, shots, seed)
+    read = SizeQuestion(origin, changes, varied, target, tuple(keep), step, tolerance, confidence, listed, shots, seed)
     return read.answer()
 
 

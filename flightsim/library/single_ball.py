@@ -112,6 +112,8 @@ def _si(name: str, kind: str, value: Quantity) -> float:
     try:
         return float(TypeAdapter(quantity(kind)).validate_python(value))
     except ValidationError as error:
-        told = error.errors()[0]["ctx"]
-        words = f"{name}: {told['found']}\n  allowed: {told['allowed']}, or a number in SI\n  try: {told['fix']}"
+        problem = error.errors()[0]["ctx"]
+        words = (
+            f"{name}: {problem['found']}\n  allowed: {problem['allowed']}, or a number in SI\n  try: {problem['fix']}"
+        )
         raise BadInputError(words) from None

@@ -50,7 +50,7 @@ def unit_row(records: Sequence[Record], numbers: Mapping[str, int]) -> dict[str,
 
 
 def _units(cells: tuple[str, ...], numbers: Mapping[str, int]) -> dict[str, str]:
-    there = {name: cells[at].strip() for name, at in numbers.items() if at < len(cells)}
+    there = {name: cells[place].strip() for name, place in numbers.items() if place < len(cells)}
     units = {name: unit for name, cell in there.items() if cell and (unit := unit_meant(cell))}
     filled = [cell for cell in there.values() if cell]
     return units if units and len(units) == len(filled) else {}

@@ -56,12 +56,12 @@ def draft_section(raw: bytes, file: str) -> Draft:
     draft = Draft({"file": file})
     text = _decoded(raw, file, draft)
     records = _parted(text, draft)
-    at, meanings = _names(records, file)
-    line, header = records[at]
-    if at > 0:
+    names_row, meanings = _names(records, file)
+    line, header = records[names_row]
+    if names_row > 0:
         draft.section["header_line"] = line
         draft.why["header_line"] = f"the names stand in line {line}"
-    rows = records[at + 1 : at + 1 + LOOKED_AT]
+    rows = records[names_row + 1 : names_row + 1 + LOOKED_AT]
     if not rows:
         raise BadInputError(f"{file}, line {line}: there is no row below the columns' names")
     _columns(header, meanings, rows, draft)
@@ -120,7 +120,7 @@ def _names(records: Sequence[Record], file: str) -> tuple[int, dict[int, Meaning
     """The record of the columns' names, and what each of them means by its place."""
     best: tuple[int, dict[int, Meaning]] = (0, {})
     for k, (_, cells) in enumerate(records[:TITLES]):
-        found = {at: meaning for at, cell in enumerate(cells) if (meaning := meaning_of(cell))}
+        found = {place: meaning for place, cell in enumerate(cells) if (meaning := meaning_of(cell))}
         if len({meaning.name for meaning in found.values()}) > len({meaning.name for meaning in best[1].values()}):
             best = k, found
     there = {meaning.name for meaning in best[1].values()}
@@ -140,23 +140,23 @@ def _columns(header: Sequence[str], meanings: dict[int, Meaning], rows: Sequence
     places = _one_each(header, meanings, draft)
     for name, words in _NEEDED:
         if name not in places:
-            twice = next(header[at].strip() for at, meaning in meanings.items() if meaning.name == name)
+            twice = next(header[place].strip() for place, meaning in meanings.items() if meaning.name == name)
             raise BadInputError(
                 f"{draft.section['file']}: {words}: the name {twice!r} stands twice, and nothing tells which is meant\n"
                 "  try: rename one of the columns"
             )
-    numbers = {name: at for name, at in places.items() if name in QUANTITIES}
+    numbers = {name: place for name, place in places.items() if name in QUANTITIES}
     units = unit_row(rows, numbers)
     cells = {
-        name: [row[at] for _, row in rows[bool(units) :] if at < len(row) and row[at].strip()]
-        for name, at in numbers.items()
+        name: [row[place] for _, row in rows[bool(units) :] if place < len(row) and row[place].strip()]
+        for name, place in numbers.items()
     }
     _signs(cells, draft)
     columns = draft.section["columns"] = {}
-    for name, at in places.items():
-        entry = columns[name] = {"column": header[at].strip()}
+    for name, place in places.items():
+        entry = columns[name] = {"column": header[place].strip()}
         if name in numbers:
-            said = {"its name": meanings[at].unit, "the row under the names": units.get(name)}
+            said = {"its name": meanings[place].unit, "the row under the names": units.get(name)}
             _unit(name, entry, said, cells[name], draft)
             _side(name, entry, cells[name], draft)
 
@@ -165,10 +165,12 @@ def _one_each(header: Sequence[str], meanings: dict[int, Meaning], draft: Draft)
     """The place of the column for each of our names, in our order; the closest words win, then the first."""
     places: dict[str, int] = {}
     for name in (*QUANTITIES, "club", "hand"):
-        able = [at for at, meaning in meanings.items() if meaning.name == name and header.count(header[at]) == 1]
+        able = [
+            place for place, meaning in meanings.items() if meaning.name == name and header.count(header[place]) == 1
+        ]
         if able:
-            places[name] = max(able, key=lambda at: (meanings[at].words, -at))
-            others = [header[at].strip() for at in able if at != places[name]]
+            places[name] = max(able, key=lambda place: (meanings[place].words, -place))
+            others = [header[place].strip() for place in able if place != places[name]]
             if others:
                 draft.why[f"columns.{name}"] = f"not {', '.join(map(repr, others))}"
     whole, parts = {"spin_rate", "spin_tilt"}, {"backspin", "sidespin"}
@@ -201,9 +203,9 @@ def _unit(name: str, entry: dict[str, Any], said: dict[str, str | None], cells: 
     key, able = f"columns.{name}.unit", KINDS[QUANTITIES[name].kind].units
     beside = {unit_meant(unit) for cell in cells if (unit := written(cell, name in SIDED).unit)} - {None}
     said["its cells"] = next(iter(beside)) if len(beside) == 1 else None
-    for where, told in said.items():
-        if told in able:
-            entry["unit"], draft.why[key] = told, f"says {where}"
+    for where, said_unit in said.items():
+        if said_unit in able:
+            entry["unit"], draft.why[key] = said_unit, f"says {where}"
             return
     likely = _likely_units(name, cells, draft)
     if len(likely) == 1:

@@ -103,8 +103,8 @@ def doubts(
     """Columns whose unit is in doubt. values: SI by our name `(n,)`, NaN where there is none; clubs: of each row."""
     groups = _groups(clubs)
     for name, column in columns:
-        for kind, mine in groups:
-            doubt = _doubt(name, column, kind, values[name][mine])
+        for kind, rows in groups:
+            doubt = _doubt(name, column, kind, values[name][rows])
             if doubt is not None:
                 yield doubt
                 break

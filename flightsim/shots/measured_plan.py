@@ -51,7 +51,7 @@ class MeasuredPlan:
         if self.spreads:
             return weights_of(self.types, n)
         kind = self._kinds(np.arange(n))
-        weight = np.array([some.share for some in self.types])[kind] / np.bincount(kind)[kind]
+        weight = np.array([shot_type.share for shot_type in self.types])[kind] / np.bincount(kind)[kind]
         return np.asarray(weight / weight.sum())
 
     def draw(self, draw: Draw, first: int, count: int) -> ShotTable:
@@ -63,8 +63,8 @@ class MeasuredPlan:
         kind, u = kinds_of(self.types, shot), draw("measured", DIMS)
         numbers = np.empty((5, count))
         for k in range(len(self.types)):
-            mine = np.flatnonzero(kind == k)
-            numbers[:, mine] = self.spreads[k // len(self.spots)].draw(u[:, mine])
+            of_type = np.flatnonzero(kind == k)
+            numbers[:, of_type] = self.spreads[k // len(self.spots)].draw(u[:, of_type])
         return self._table(kind, numbers, np.zeros(count))
 
     def _kinds(self, shot: NDArray[np.intp]) -> NDArray[np.intp]:
@@ -85,9 +85,9 @@ class MeasuredPlan:
         hands = {False: "right", True: "left"} if rows.left.any() and not rows.left.all() else {}
         clubs = []
         for k in range(int(self.group.max()) + 1):
-            mine = np.flatnonzero(self.group == k)
-            named = {"club": rows.clubs[rows.club[mine[0]]], "rows": int(mine.size)}
-            by = {"hand": hands[bool(rows.left[mine[0]])]} if hands else {}
+            group_rows = np.flatnonzero(self.group == k)
+            named = {"club": rows.clubs[rows.club[group_rows[0]]], "rows": int(group_rows.size)}
+            by = {"hand": hands[bool(rows.left[group_rows[0]])]} if hands else {}
             clubs.append({**named, **by, **(self.spreads[k].facts() if self.spreads else {})})
         return {
             "file": self.file,
@@ -198,9 +198,9 @@ def _of_spread(
         for spread in spreads
     ]
     each = "; ".join(f"{club}: {fit}" for club, fit in zip(names, fits, strict=True))
-    told = fits[0] if len(set(fits)) == 1 else each
+    fitted = fits[0] if len(set(fits)) == 1 else each
     words = (
-        f"the shots are drawn from a spread ({measured.spread}, {told}) around {len(rows):,} measured shots: the "
+        f"the shots are drawn from a spread ({measured.spread}, {fitted}) around {len(rows):,} measured shots: the "
         "bounds cover the luck of the draw only, not how well so few shots show what the player does. spread: none "
         "flies the measured shots themselves, and bounds what they can show"
     )

@@ -68,10 +68,10 @@ class BadRowsError(ScenarioError):
         """Keep all, tell some."""
         cells = [cell.problem(file) for cell in bad]
         super().__init__((summary, *cells))
-        told = [str(problem) for problem in (summary, *cells[:SHOWN])]
+        lines = [str(problem) for problem in (summary, *cells[:SHOWN])]
         if len(bad) > SHOWN:
-            told.append(f"... and {len(bad) - SHOWN:,} more. {_bad_lines(bad)}")
-        self.parts = ("\n".join(told),)
+            lines.append(f"... and {len(bad) - SHOWN:,} more. {_bad_lines(bad)}")
+        self.parts = ("\n".join(lines),)
 
 
 def read_rows(scenario: Scenario, measured: Measured) -> MeasuredRows:
@@ -152,13 +152,13 @@ class _Reading:
         for name, column in self.columns:
             cells = [self.table.records[k][1][self.places[name]] for k in there]
             plain = [written(cell, name in SIDED).number for cell in cells]
-            for at, reason in thousands(name, plain, self.measured.decimal, MOST_SPIN).items():
-                bad = BadCell(self.table.records[there[at]][0], column.column, _short(cells[at]), reason)
+            for row, reason in thousands(name, plain, self.measured.decimal, MOST_SPIN).items():
+                bad = BadCell(self.table.records[there[row]][0], column.column, _short(cells[row]), reason)
                 if self.measured.accept_units:
                     self.doubted.append(bad)
                 else:
                     self.bad.append(replace(bad, reason=f"{reason}; or accept_units: true under measured"))
-                    self.values[name][there[at]] = np.nan
+                    self.values[name][there[row]] = np.nan
 
     def _numbers(self, k: int, line: int, cells: tuple[str, ...]) -> None:
         for name, column in self.columns:
@@ -204,10 +204,10 @@ class _Reading:
 
     def _check_whole_spin(self) -> None:
         back, side, rpm = self.values["backspin"], self.values["sidespin"], unit_factor("rpm")
-        told = {cell.line for cell in self.bad}
+        bad_lines = {cell.line for cell in self.bad}
         for k, (line, _) in enumerate(self.table.records):
             whole = hypot(back[k], side[k]) / rpm
-            if whole > MOST_SPIN and line not in told:
+            if whole > MOST_SPIN and line not in bad_lines:
                 self.bad.append(BadCell(line, "", "the row", f"spins at {whole:,.0f} rpm, back and side together"))
 
     def spin_along(self) -> Array:
@@ -265,14 +265,14 @@ def _said_units(scenario: Scenario, measured: Measured, under: dict[str, str]) -
 
 def _told_aside(file: str, aside: Sequence[BadCell]) -> list[Problem]:
     """Rows that are no shots; the first ones, and how many more."""
-    told = [
+    problems = [
         Problem(file, cell.line, "", f"not flown: {cell.found} {cell.reason}", "", "", Severity.WARNING)
         for cell in aside[:SHOWN]
     ]
     if len(aside) > SHOWN:
         words = f"{len(aside) - SHOWN:,} more rows are no shots and are not flown. {_bad_lines(aside)}"
-        told.append(Problem(file, None, "", words, "", "", Severity.WARNING))
-    return told
+        problems.append(Problem(file, None, "", words, "", "", Severity.WARNING))
+    return problems
 
 
 def _judge_bad(

@@ -86,7 +86,7 @@ def kinds_of(types: Sequence[ShotType], shot: NDArray[np.intp]) -> NDArray[np.in
     """
     many = len(types)
     turn, place = np.divmod(shot, 2 * many)
-    ends = np.cumsum([some.share for some in types])
+    ends = np.cumsum([shot_type.share for shot_type in types])
     played = np.searchsorted(ends / ends[-1], _van_der_corput(turn * many + place - many), side="right")
     return np.where(place < many, place, np.minimum(played, many - 1)).astype(np.intp)
 
@@ -95,8 +95,8 @@ def _van_der_corput(number: NDArray[np.intp]) -> Array:
     """The digits of each number `(n,)`, base two, mirrored at the point; half a step from both ends of 0..1."""
     bits = number.astype(np.uint64) & np.uint64(0xFFFFFFFF)
     for step, mask in ((1, 0x55555555), (2, 0x33333333), (4, 0x0F0F0F0F), (8, 0x00FF00FF), (16, 0x0000FFFF)):
-        by, some = np.uint64(step), np.uint64(mask)
-        bits = ((bits >> by) & some) | ((bits & some) << by)
+        by, low_bits = np.uint64(step), np.uint64(mask)
+        bits = ((bits >> by) & low_bits) | ((bits & low_bits) << by)
     return np.asarray((bits.astype(np.float64) + 0.5) * 2.0**-32)
 
 
@@ -105,7 +105,7 @@ def counts_of(types: Sequence[ShotType], rounds: int) -> NDArray[np.intp]:
 
     Shots that begin at a multiple of 2^b and are 2^b many lie 2^-b apart, so each such block is counted by division.
     """
-    ends = np.cumsum([some.share for some in types])
+    ends = np.cumsum([shot_type.share for shot_type in types])
     left, begin = rounds * len(types), 0
     below = np.zeros(len(types), dtype=np.intp)
     while left:
@@ -126,5 +126,5 @@ def weights_of(types: Sequence[ShotType], n: int) -> Array:
         raise ValueError(f"{n} shots cannot cover {len(types)} shot types: at least one of each is needed")
     kind = kinds_of(types, np.arange(n))
     count = np.bincount(kind, minlength=len(types))
-    weight = np.array([some.share for some in types])[kind] / count[kind]
+    weight = np.array([shot_type.share for shot_type in types])[kind] / count[kind]
     return np.asarray(weight / weight.sum())

@@ -19,8 +19,8 @@ def shot_problems(scenario: Scenario) -> list[Problem]:
     problems: list[Problem] = []
     for shots in scenario.entries("shots"):
         players, clubs = (*shots.own_players, *player_names()), (*shots.own_clubs, *club_names())
-        who, what = [each.player for each in shots.players], [each.club for each in shots.clubs]
-        problems += _unknown(scenario, "player", who, players) + _unknown(scenario, "club", what, clubs)
+        used_players, used_clubs = [each.player for each in shots.players], [each.club for each in shots.clubs]
+        problems += _unknown(scenario, "player", used_players, players) + _unknown(scenario, "club", used_clubs, clubs)
         hands = [(each.player, each.hand) for each in shots.players]
         swings = [(each.club, each.swing) for each in shots.clubs]
         problems += _twice(scenario, "player", hands) + _twice(scenario, "club", swings)

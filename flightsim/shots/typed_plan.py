@@ -63,8 +63,8 @@ class ShotPlan:
             numbers = np.empty((len(VARIABLES), count))
             kind = kinds_of(self.types, shot)
             for k in np.unique(kind):
-                mine = np.flatnonzero(kind == k)
-                numbers[:, mine] = strike_numbers(self.strikes[self.strike_of[k]], u[:, mine])
+                of_type = np.flatnonzero(kind == k)
+                numbers[:, of_type] = strike_numbers(self.strikes[self.strike_of[k]], u[:, of_type])
         return self._table(kind, numbers)
 
     def _table(self, kind: NDArray[np.intp], numbers: Array) -> ShotTable:

@@ -92,9 +92,9 @@ def _check_body(tensor: Array) -> None:
         raise refusal("it is not symmetric", "row by row the same as column by column", "the two of each pair equal")
     moments = np.linalg.eigvalsh(tensor)
     if moments[0] <= slack or moments[2] > moments[0] + moments[1] + slack:
-        told = ", ".join(f"{moment:.0f}" for moment in moments)
+        shown = ", ".join(f"{moment:.0f}" for moment in moments)
         raise refusal(
-            f"no body has this inertia: its principal moments are {told} g cm2",
+            f"no body has this inertia: its principal moments are {shown} g cm2",
             "all above nought, and the largest at most the other two together",
             "a tensor about the centre of mass, in g cm2, products with their minus signs",
         )

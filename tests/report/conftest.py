@@ -171,7 +171,7 @@ def make_result(
     warning = Problem("bay.yaml", 12, "canopy.depth", "the canopy runs through the lamp", "", "", Severity.WARNING)
     harm = np.array([5.0 if zone.delicate else BLUNT for zone in bay.zones])
     told = told_cases(bay, fates, harm)
-    rates = make_rates(fates.flags, outcome, shots.type, types, sampled, told=told)
+    rates = make_rates(fates.flags, outcome, shots.type, types, sampled, beside=told)
     return RunResult(
         make_scenario(name, units), physics, bay, types, shots, weight, contacts, fates, outcome,
         rates, 3, sampled, (warning,),
@@ -205,7 +205,7 @@ def with_flags(result: RunResult, flags: np.ndarray, kept: np.ndarray) -> RunRes
     hit = fates.flags[Flag.PERSON_HIT]
     fates.at_zone[zone[hit], shot[hit]] = fates.worst[Flag.PERSON_HIT, hit]
     told = told_cases(result.bay, fates, result.zone_harm)
-    rates = make_rates(fates.flags, outcome, result.shots.type, result.types, result.sampled, told=told)
+    rates = make_rates(fates.flags, outcome, result.shots.type, result.types, result.sampled, beside=told)
     return replace(result, fates=fates, outcome=outcome, rates=rates)
 
 

@@ -126,8 +126,8 @@ class _Walk:
         """
         found: set[Key] = set()
         for path in now.wrong or (key,):
-            mine = self.made_of(list(_beneath(draft.data, path)))
-            found |= set(mine or self.of_sections(path.partition(".")[0]) or self.of_sections(key))
+            keys = self.made_of(list(_beneath(draft.data, path)))
+            found |= set(keys or self.of_sections(path.partition(".")[0]) or self.of_sections(key))
         return [one for one in self.dialogue.asked if one in found]
 
     def of_sections(self, key: str) -> list[Key]:

@@ -24,11 +24,11 @@ _WRONG_SHAPE = 1000
 UNKNOWN_KEY = "unknown key"
 
 
-def explain(error: ValidationError, model: Any, data: Any, at: str, source: Source) -> list[Problem]:
-    """Problems of one section or entry. at: its dotted path; data: as it went in."""
+def explain(error: ValidationError, model: Any, data: Any, entry: str, source: Source) -> list[Problem]:
+    """Problems of one section or entry. entry: its dotted path; data: as it went in."""
     problems: dict[str, Problem] = {}
     for item in _fitting(error.errors(include_url=False), data):
-        problem = _explain_one(item, model, data, at, source)
+        problem = _explain_one(item, model, data, entry, source)
         before = problems.get(problem.key)
         problems[problem.key] = problem if before is None else _either(before, problem)
     return list(problems.values())
@@ -97,16 +97,16 @@ def _value(data: Any, steps: Sequence[Step]) -> Any:
     return data
 
 
-def _explain_one(item: Details, model: Any, data: Any, at: str, source: Source) -> Problem:
+def _explain_one(item: Details, model: Any, data: Any, entry: str, source: Source) -> Problem:
     loc = item["loc"]
     steps, _ = _split(loc, data)
     kind, context = item["type"], item.get("ctx", {})
     if kind in _NEEDS_KEY or kind == "union_tag_invalid":
         around, key = (loc, context["discriminator"].strip("'")) if kind.startswith("union") else (loc[:-1], loc[-1])
         steps, _ = _split(around, data)
-        path = join([*([at] if at else []), *steps, key])
+        path = join([*([entry] if entry else []), *steps, key])
         return source.problem(path, *_about_key(kind, str(key), models_at(model, around), context))
-    path = join([*([at] if at else []), *steps])
+    path = join([*([entry] if entry else []), *steps])
     return source.problem(path, *about_value(kind, item["input"], context, item["msg"]))
 
 

@@ -149,16 +149,16 @@ def parse(kind: Kind, text: object) -> float:
 
 def _terms(kind: Kind, text: str) -> list[tuple[str, float, str]]:
     """Sign, value and unit of each number in the text, with units as this kind spells them."""
-    terms, at, plain = [], 0, text.translate(_AS_TYPED).rstrip()
-    while at < len(plain):
-        term = _TERM.match(plain, at)
+    terms, position, plain = [], 0, text.translate(_AS_TYPED).rstrip()
+    while position < len(plain):
+        term = _TERM.match(plain, position)
         if term is None:
             raise _unreadable(kind, text)
         unit = kind.unit(term["unit"])
         if unit is None:
             raise _unknown_unit(kind, text, term["unit"])
         terms.append((term["sign"] or "", _value(kind, term, text), unit))
-        at = term.end()
+        position = term.end()
     if not terms:
         raise _unreadable(kind, text)
     return terms

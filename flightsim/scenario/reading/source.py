@@ -274,18 +274,18 @@ class _Reader:
 
     def _syntax(self, error: yaml.MarkedYAMLError) -> ScenarioError:
         rows = self.text.split("\n")
-        at, since = (None if mark is None else min(mark.line + 1, len(rows))
-                     for mark in (error.problem_mark or error.context_mark, error.context_mark))  # fmt: skip
+        line, since = (None if mark is None else min(mark.line + 1, len(rows))
+                       for mark in (error.problem_mark or error.context_mark, error.context_mark))  # fmt: skip
         problem = error.problem or error.context or "unreadable"
         if "nesting depth" in problem:
-            return self._too_deep(at)
+            return self._too_deep(line)
         words = f"{problem} {error.context or ''}"
         fix = next((hint for pattern, hint in _HINTS if re.search(pattern, words)), "look here and at the line above")
-        if at is not None and rows[at - 1][: len(rows[at - 1]) - len(rows[at - 1].lstrip())].count("\t"):
+        if line is not None and rows[line - 1][: len(rows[line - 1]) - len(rows[line - 1].lstrip())].count("\t"):
             fix = _NO_TABS
-        if since is not None and since != at and self.line is not None:
+        if since is not None and since != line and self.line is not None:
             problem += f", for what begins on line {since}"
-        return _fatal(self.file, None if self.line is None else at, f"not YAML: {problem}", "YAML", fix)
+        return _fatal(self.file, None if self.line is None else line, f"not YAML: {problem}", "YAML", fix)
 
     def _too_deep(self, line: int | None) -> ScenarioError:
         return _fatal(self.file, line, "nested too deep", f"up to {MOST_DEPTH} levels")

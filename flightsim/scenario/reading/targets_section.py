@@ -83,7 +83,7 @@ def _bare(value: Any) -> Any:
     """A group of names without quotes around them, as `--set` may write them; a list as pydantic wants it here."""
     if isinstance(value, list):
         return tuple(value)
-    return {str(key).strip("\"'"): some for key, some in value.items()} if isinstance(value, dict) else value
+    return {str(key).strip("\"'"): item for key, item in value.items()} if isinstance(value, dict) else value
 
 
 RATE_TARGETS = tuple(

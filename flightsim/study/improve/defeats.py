@@ -39,9 +39,9 @@ def defeat(result: RunResult, goal: Goal, mask: NDArray[np.bool_]) -> Defeat | N
         return None
     labels = _where(result, goal, shots)
     kinds = np.array([result.types[k].label for k in result.shots.type[shots]], dtype=object)
-    place, mine = _most(result, labels, shots)
+    place, weight = _most(result, labels, shots)
     shot, _ = _most(result, kinds[labels == place], shots[labels == place])
-    return Defeat(goal.name, shot, place, mine / whole, whole)
+    return Defeat(goal.name, shot, place, weight / whole, whole)
 
 
 def _most(result: RunResult, labels: NDArray[np.object_], shots: Index) -> tuple[str, float]:

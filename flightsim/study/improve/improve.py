@@ -238,8 +238,8 @@ class Improver:
             self.best.there if self.best else self.found, result.shots, result.weight, {"": result.fates}
         )  # fmt: skip
         unmet = [goal for goal in self.goals if not _good(result, goal)]
-        told = (defeat(result, goal, flight.masks(goal)[""]) for goal in unmet)
-        return tuple(one for one in told if one is not None)
+        found = (defeat(result, goal, flight.masks(goal)[""]) for goal in unmet)
+        return tuple(one for one in found if one is not None)
 
     def _offers(self, opened: OpenBay, result: RunResult) -> tuple[Offer, ...]:
         if all_good(result.targets):

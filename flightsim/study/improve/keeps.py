@@ -123,13 +123,15 @@ def lengths_short(opened: OpenBay, swing: dict[str, float], beyond: Collection[s
 
 def not_judged(opened: OpenBay) -> tuple[str, ...]:
     """What cannot be kept since nothing says how it is, a sentence each."""
-    told = []
+    sentences = []
     if not opened.plugins.structures(opened.scenario):
-        told.append("The scenario has no frame: see yourself that what carries the protection still fits it.")
+        sentences.append("The scenario has no frame: see yourself that what carries the protection still fits it.")
     if not _spare(measures_of(opened)) and opened.bay.guards_of(PartKind.SCREEN):
-        told.append("No picture is said (picture_width, picture_height of the screen): the cloth becomes no smaller, "
-                    "but strips may cover its edges, and what hangs before it may hide its top.")  # fmt: skip
-    return tuple(told)
+        sentences.append(
+            "No picture is said (picture_width, picture_height of the screen): the cloth becomes no smaller, but "
+            "strips may cover its edges, and what hangs before it may hide its top."
+        )
+    return tuple(sentences)
 
 
 def _near(bay: Bay, measured: dict[str, float]) -> dict[str, float]:

@@ -172,15 +172,15 @@ class Look:
             wrong |= mask
             rare |= mask & (np.count_nonzero(mask) <= RARE * most)
         lot = np.random.default_rng(seed)
-        some, weight = [], []
+        taken, weight = [], []
         other = np.zeros_like(wrong) if elsewhere is None else elsewhere & ~wrong
         back = ~wrong & ~other & ~np.isnan(flight.fates[LIKELY].behind_tee)
         for group in map(np.flatnonzero, (rare, wrong & ~rare, other, back, ~wrong & ~other & ~back)):
             chosen = np.sort(lot.permutation(group)[:most])
-            some.append(chosen)
+            taken.append(chosen)
             scale = float(flight.weight[group].sum()) / max(float(flight.weight[chosen].sum()), 1e-300)
             weight.append(flight.weight[chosen] * scale)
-        shots = np.concatenate(some)
+        shots = np.concatenate(taken)
         return cls(flight.opened, flight.table.take(shots), np.concatenate(weight), goals,
                    flight.worst_cloth(goals), tight)  # fmt: skip
 

@@ -105,15 +105,15 @@ class Plan:
         same = None if added.starter.adds or added.starter.path.endswith(".+") else added.path
         return replace(self, added=(*(one for one in self.added if one.path != same), added))
 
-    def without(self, one: Added | Changed) -> Plan:
+    def without(self, change: Added | Changed) -> Plan:
         """The plan without one change; of a guard that is added, without what was set of it."""
-        if isinstance(one, Changed):
-            return replace(self, changed=tuple(each for each in self.changed if each != one))
-        mine = tuple(each for each in self.changed if not f"{each.path}.".startswith(f"{one.path}."))
-        added = tuple(each for each in self.added if each != one)
-        moved = [_moved(each.path, one.path) for each in added]
+        if isinstance(change, Changed):
+            return replace(self, changed=tuple(each for each in self.changed if each != change))
+        kept = tuple(each for each in self.changed if not f"{each.path}.".startswith(f"{change.path}."))
+        added = tuple(each for each in self.added if each != change)
+        moved = [_moved(each.path, change.path) for each in added]
         places = tuple(replace(each, path=path) for each, path in zip(added, moved, strict=True))
-        return Plan(places, tuple(_rebased(each, one.path) for each in mine))
+        return Plan(places, tuple(_rebased(each, change.path) for each in kept))
 
 
 def _moved(path: str, gone: str) -> str:

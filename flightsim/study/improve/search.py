@@ -210,9 +210,9 @@ class Search:
     def pruned(self, best: Trial) -> Trial:
         """The plan without what it does not need: what is most work first; then each change as small as will do."""
         for one in sorted(best.plan.all, key=lambda each: -each.effort):
-            mine = next((each for each in best.plan.all if each.in_words == one.in_words), None)
-            if mine is not None and not self.trials.late:
-                best = self._cheaper(best, self.trials.of(best.plan.without(mine)))
+            still_there = next((each for each in best.plan.all if each.in_words == one.in_words), None)
+            if still_there is not None and not self.trials.late:
+                best = self._cheaper(best, self.trials.of(best.plan.without(still_there)))
         for path in [one.path for one in best.plan.changed]:
             if not self.trials.late:
                 best = self._smaller(best, path)

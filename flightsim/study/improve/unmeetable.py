@@ -55,17 +55,17 @@ def lengths_beyond(opened: OpenBay) -> tuple[Bound, ...]:
 def _bound(opened: OpenBay, key: str, limit: float) -> Bound | None:
     """What leaves no place; None as soon as a place is found that everything may leave."""
     places, slack = _places(opened)
-    things, left, told = _things(opened, key), places, dict[str, list[float]]()
+    things, left, gaps_of = _things(opened, key), places, dict[str, list[float]]()
     while left:
         bad = next((name for name, parts in things.items() if _gap(opened, key, parts, left[0]) + slack < limit), None)
         if bad is None:
             return None
         gaps = {place: _gap(opened, key, things[bad], place) + slack for place in places}
-        told[bad] = list(gaps.values())
+        gaps_of[bad] = list(gaps.values())
         left = [place for place in left if gaps[place] >= limit]
-    alone = [name for name in told if max(told[name]) < limit]
-    names = (min(alone, key=lambda name: max(told[name])),) if alone else tuple(told)
-    most = max(min(each) for each in zip(*(told[name] for name in names), strict=True))
+    alone = [name for name in gaps_of if max(gaps_of[name]) < limit]
+    names = (min(alone, key=lambda name: max(gaps_of[name])),) if alone else tuple(gaps_of)
+    most = max(min(each) for each in zip(*(gaps_of[name] for name in names), strict=True))
     return Bound(key, names, most, limit, len(places))
 
 

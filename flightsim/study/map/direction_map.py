@@ -124,8 +124,8 @@ def direction_map(shooter: Shooter, aim: Aim, factor: float, lattice: Lattice) -
     groups, speakers = _groups(cells, cells.code, reach)
     rows, columns = _points(cells.row, cells.column, cells.size, lattice)
     asked = np.flatnonzero(~first.ravel()[speakers])
-    at = speakers[asked]
-    _, fates = shooter.follow(lattice.elevation(rows.ravel()[at]), lattice.azimuth(columns.ravel()[at]))
+    followed = speakers[asked]
+    _, fates = shooter.follow(lattice.elevation(rows.ravel()[followed]), lattice.azimuth(columns.ravel()[followed]))
     ends = np.zeros(speakers.size, dtype=bool)
     ends[asked] = fates.escaped
     open_ = first | ends[groups]
@@ -150,10 +150,10 @@ def _groups(cells: DirectionCells, code: Index, reach: Mask) -> tuple[Index, Ind
     name = (cell * 2 + reach) * (int(code.max()) + 1) + code
     rank = np.broadcast_to(-cells.size, code.shape) * POINTS + np.arange(POINTS)[:, None]
     order = np.argsort(rank.ravel(), kind="stable")
-    _, at, back = np.unique(name.ravel()[order], return_index=True, return_inverse=True)
+    _, first_of_group, back = np.unique(name.ravel()[order], return_index=True, return_inverse=True)
     group = np.empty(name.size, dtype=np.intp)
     group[order] = back.ravel()
-    return group.reshape(code.shape), order[at]
+    return group.reshape(code.shape), order[first_of_group]
 
 
 def _doubt(cells: DirectionCells, region: Index, open_: Mask) -> Mask:

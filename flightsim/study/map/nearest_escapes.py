@@ -131,13 +131,13 @@ class _Search:
         order = np.argsort(turn, kind="stable")
         nearest: dict[int, tuple[float, float]] = {}
         for begin in range(0, order.size, _CHUNK):
-            some = order[begin : begin + _CHUNK]
-            tried = self.tried(elevation[some], azimuth[some])
+            chunk = order[begin : begin + _CHUNK]
+            tried = self.tried(elevation[chunk], azimuth[chunk])
             routes, hits = np.unique(tried.route, return_index=True)
             for route, hit in zip(routes.tolist(), hits, strict=True):
                 if route != NONE and route not in nearest:
-                    at = some[hit]
-                    nearest[route] = float(turn[at]), float(_bearing_of(aim, direction[:, [at]])[0])
+                    cell = chunk[hit]
+                    nearest[route] = float(turn[cell]), float(_bearing_of(aim, direction[:, [cell]])[0])
         return dict(sorted(nearest.items(), key=lambda item: item[1][0])[:MOST_ROUTES])
 
     def refine(self, lanes: _Lanes, tries: int = _TRIES) -> None:
@@ -154,18 +154,18 @@ class _Search:
             turn = low[:, None, None] + (high - low)[:, None, None] * steps
             turn, spread = np.broadcast_arrays(turn, bearing[:, None, :])
             hit = self._hits(lanes, turn, spread)
-            at, some = hit.argmax(axis=1), np.asarray(hit.any(axis=1))
-            before = np.take_along_axis(turn, np.maximum(at - 1, 0)[:, None], 1)[:, 0]
-            least = self._bisect(lanes, before, np.take_along_axis(turn, at[:, None], 1)[:, 0], bearing)
-            least[~some] = np.inf
+            step, any_hit = hit.argmax(axis=1), np.asarray(hit.any(axis=1))
+            before = np.take_along_axis(turn, np.maximum(step - 1, 0)[:, None], 1)[:, 0]
+            least = self._bisect(lanes, before, np.take_along_axis(turn, step[:, None], 1)[:, 0], bearing)
+            least[~any_hit] = np.inf
             best = least.argmin(axis=1)
             rows = np.arange(best.size)
-            better = some.any(axis=1) & ~(least[rows, best] > lanes.best)
+            better = any_hit.any(axis=1) & ~(least[rows, best] > lanes.best)
             lanes.best = np.where(better, least[rows, best], lanes.best)
             lanes.turn = np.where(better, least[rows, best], lanes.turn)
             lanes.bearing = np.where(better, bearing[rows, best], lanes.bearing)
             lanes.wide = lanes.wide / 3.0
-            ended = better & (at[rows, best] == 0)  # at the near end of what was tried: look as far again
+            ended = better & (step[rows, best] == 0)  # at the near end of what was tried: look as far again
             lanes.nearer = np.where(ended, lanes.nearer, np.maximum(lanes.nearer / 3.0, 4.0 * REFINED))
             lanes.farther = np.maximum(lanes.farther / 3.0, REFINED)
 

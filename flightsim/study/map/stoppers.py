@@ -138,10 +138,10 @@ def _box_faces(lower: Array, upper: Array) -> Iterator[Box]:
     centre, half = (lower + upper) / 2.0, (upper - lower) / 2.0
     for axis in range(3):
         for sign in (-1.0, 1.0):
-            at, size = centre.copy(), half.copy()
-            at[axis] += sign * half[axis]
+            middle, size = centre.copy(), half.copy()
+            middle[axis] += sign * half[axis]
             size[axis] = 0.0
-            yield Box(at, np.eye(3), size)
+            yield Box(middle, np.eye(3), size)
 
 
 def _faces(part: Part, k: int, start: Array, radius: float) -> Iterator[Face]:

@@ -86,7 +86,7 @@ class Sight:
             (np.where(above > tall - 1, np.inf, above - rows), (np.minimum(above, tall - 1), columns)),
         ]
         far = np.stack([far * self.cell for far, _ in ways])
-        which = np.stack([region[at] for _, at in ways]).astype(np.int16)
+        which = np.stack([region[cells] for _, cells in ways]).astype(np.int16)
         self.gap = _gaps(far, which, guard)
         far[3][np.isfinite(far[2])] += np.pi  # over what is below, not under what is above
         nearest = far.argmin(axis=0)[None]

@@ -66,6 +66,6 @@ def fly_adverse(name: str, words: str, bay: OpenBay, shots: ShotTable, result: R
     """These shots of a run in another bay, one with adverse cloth."""
     contacts, fates = follow_all(bay, shots, result.seed)
     outcome = fates.outcomes()
-    told = told_cases(bay.bay, fates, bay.surroundings().zone_harm)
-    rates = make_rates(fates.flags, outcome, shots.type, result.types, True, result.rates.confidence, told)
+    beside = told_cases(bay.bay, fates, bay.surroundings().zone_harm)
+    rates = make_rates(fates.flags, outcome, shots.type, result.types, True, result.rates.confidence, beside)
     return AdverseFlight(name, words, len(shots), bay, contacts, fates, outcome, rates)

@@ -47,11 +47,11 @@ def with_bounce_back(opened: OpenBay, result: RunResult, balls: int = BALLS) -> 
     flown = _followed(opened, result.seed, table.take(chosen), screens)
     kind = table.type[chosen]
     clubs = list(dict.fromkeys(one.club for one in result.types))
-    told = [
+    by_club = [
         _of_club(club, flown, weight, np.array([one.club == club for one in result.types])[kind], chosen >= drawn)
         for club in clubs
     ]
-    return replace(result, bounce_back=tuple(one for one in told if one.balls))
+    return replace(result, bounce_back=tuple(one for one in by_club if one.balls))
 
 
 def _places(bay: Bay, parts: Sequence[Part]) -> list[int]:
@@ -75,13 +75,13 @@ def _chosen(table: ShotTable, met: Mask, types: Sequence[ShotType], balls: int) 
     chosen, weight = [], []
     share = np.array([one.share for one in types])
     for club in sorted({one.club for one in types}):
-        mine = np.flatnonzero(np.array([one.club == club for one in types])[table.type])
-        there = np.flatnonzero(met[mine])
+        of_club = np.flatnonzero(np.array([one.club == club for one in types])[table.type])
+        there = np.flatnonzero(met[of_club])
         if there.size > balls:
-            mine, there = mine[: there[balls - 1] + 1], there[:balls]
-        each = np.bincount(table.type[mine], minlength=len(types))
-        chosen.append(mine[there])
-        weight.append((share / np.maximum(each, 1))[table.type[mine[there]]])
+            of_club, there = of_club[: there[balls - 1] + 1], there[:balls]
+        each = np.bincount(table.type[of_club], minlength=len(types))
+        chosen.append(of_club[there])
+        weight.append((share / np.maximum(each, 1))[table.type[of_club[there]]])
     order = np.argsort(np.concatenate(chosen))
     return np.concatenate(chosen)[order], np.concatenate(weight)[order]
 
@@ -98,9 +98,9 @@ def _followed(opened: OpenBay, seed: int, table: ShotTable, screens: Sequence[Pa
     """These balls to rest."""
     flyer, log, ends = Flyer.of(opened, seed), ContactLog(), []
     for first in range(0, len(table), CALL):
-        some = ContactLog()
-        _, fates = flyer.follow(table.take(slice(first, first + CALL)), to_rest=True, log=some)
-        log.rows += [(row[0] + first, *row[1:]) for row in some.rows]
+        piece_log = ContactLog()
+        _, fates = flyer.follow(table.take(slice(first, first + CALL)), to_rest=True, log=piece_log)
+        log.rows += [(row[0] + first, *row[1:]) for row in piece_log.rows]
         ends.append(fates)
         stop_if_asked()
     return _measured(opened.bay, screens, log.sorted(), ends, len(table))
@@ -117,8 +117,8 @@ def _measured(bay: Bay, screens: Sequence[Part], contacts: ContactList, ends: Se
     point = np.concatenate([fates.point for fates in ends], axis=-1) if ends else np.empty((3, 0))
     rests = np.concatenate([_stays(fates) for fates in ends]) if ends else np.empty(0, dtype=bool)
     for screen, k in zip(screens, _places(bay, screens), strict=True):
-        mine = first[shot] == k
-        landed[shot[mine]] = in_front(screen, contacts.point[:, down[place[mine]]])
+        met_first = first[shot] == k
+        landed[shot[met_first]] = in_front(screen, contacts.point[:, down[place[met_first]]])
         still = (first == k) & rests
         ended[still] = in_front(screen, point[:, still])
     return _Flown(landed, ended)
@@ -138,10 +138,10 @@ def in_front(screen: Part, points: Array) -> Array:
     return np.asarray((frame.corner[:2, None] - points[:2]).T @ level)
 
 
-def _of_club(club: str, flown: _Flown, weight: Array, mine: Mask, extra: Mask) -> BounceBack:
+def _of_club(club: str, flown: _Flown, weight: Array, of_club: Mask, extra: Mask) -> BounceBack:
     return BounceBack(
-        club, int(mine.sum()), int((mine & extra).sum()),
-        _reach(flown.landed[mine], weight[mine]), _reach(flown.ended[mine], weight[mine]),
+        club, int(of_club.sum()), int((of_club & extra).sum()),
+        _reach(flown.landed[of_club], weight[of_club]), _reach(flown.ended[of_club], weight[of_club]),
     )  # fmt: skip
 
 
@@ -153,5 +153,5 @@ def _reach(far: Array, weight: Array) -> Reach | None:
     far, weight = far[known], weight[known]
     order = np.argsort(far, kind="stable")
     share = np.cumsum(weight[order])
-    median, p90 = (float(far[order[np.searchsorted(share, at * share[-1])]]) for at in (0.5, LONG_WAY))
+    median, p90 = (float(far[order[np.searchsorted(share, quantile * share[-1])]]) for quantile in (0.5, LONG_WAY))
     return Reach(int(known.sum()), median, p90, float(far.max()))

@@ -33,19 +33,19 @@ def cells(column: NDArray[Any]) -> list[str]:
     if column.dtype.kind in "iu":
         return _as_json(column)
     values = column.tolist()
-    told = {value: _quoted(harmless(value) if isinstance(value, str) else value) for value in set(values)}
-    return [told[value] for value in values]
+    text_of = {value: _quoted(harmless(value) if isinstance(value, str) else value) for value in set(values)}
+    return [text_of[value] for value in values]
 
 
 def _floats(column: NDArray[Any]) -> list[str]:
     blank = np.isnan(column)
-    some = column[~blank] if blank.any() else column
-    size = np.abs(some)
+    numbers = column[~blank] if blank.any() else column
+    size = np.abs(numbers)
     odd = np.flatnonzero(~((size >= LEAST) & (size < MOST)) & (size != 0.0))
-    found = _as_json(np.where(np.isfinite(some), some, 0.0) if odd.size else some)
+    found = _as_json(np.where(np.isfinite(numbers), numbers, 0.0) if odd.size else numbers)
     for k in odd:
-        found[k] = repr(float(some[k]))
-    if some is column:
+        found[k] = repr(float(numbers[k]))
+    if numbers is column:
         return found
     whole = np.full(column.size, "", dtype=object)
     whole[~blank] = found

@@ -94,9 +94,9 @@ def shares_from(result: RunResult, zones: Mask, shots: Index) -> dict[str, float
 def source_of(result: RunResult, zones: Mask, shots: Index) -> NDArray[np.object_]:
     """By its label, what each of these shots `(k,)` came from last as it hit these zones at its worst."""
     labels = np.array([*(part.label for part in result.bay.parts), FROM_TEE], dtype=object)
-    some = np.flatnonzero(zones)
-    speed = np.nan_to_num(result.fates.at_zone[some][:, shots], nan=-1.0)
-    came_from: NDArray[np.object_] = labels[result.fates.zone_from[some[speed.argmax(axis=0)], shots]]
+    zone_rows = np.flatnonzero(zones)
+    speed = np.nan_to_num(result.fates.at_zone[zone_rows][:, shots], nan=-1.0)
+    came_from: NDArray[np.object_] = labels[result.fates.zone_from[zone_rows[speed.argmax(axis=0)], shots]]
     return came_from
 
 
@@ -124,13 +124,13 @@ def rate_of_first(result: RunResult, case: Mask) -> tuple[float, float | None]:
     rate, all_there = _first(result, case)
     if not (result.sampled and all_there):
         return rate, None
-    share = np.array([some.share for some in result.types])
+    share = np.array([shot_type.share for shot_type in result.types])
     return rate, total_upper(case, result.shots.type[: case.size], share, 1.0 - result.rates.confidence)
 
 
 def _first(result: RunResult, case: Mask) -> tuple[float, bool]:
     """The rate, and whether every shot type is among these shots."""
-    kind, share = result.shots.type[: case.size], np.array([some.share for some in result.types])
+    kind, share = result.shots.type[: case.size], np.array([shot_type.share for shot_type in result.types])
     count, each = (np.bincount(k, minlength=share.size) for k in (kind[case], kind))
     there = each > 0
     return float(share[there] @ (count[there] / each[there]) / share[there].sum()), bool(there.all())

@@ -31,11 +31,11 @@ def facing_problems(
     """
     named = [(path, word) for key in scenario.sections for path, word in _named(scenario, key)]
     problems = [_problem(scenario, path, word, known) for path, word in named if word not in known]
-    told = {word for _, word in named}
+    judged = {word for _, word in named}
     for part in parts:
-        if part.facing in known or part.facing in told:
+        if part.facing in known or part.facing in judged:
             continue
-        told.add(part.facing)
+        judged.add(part.facing)
         key = key_of.get(part.owner, part.owner)
         if not any(part.facing in _texts(entry) for entry in scenario.entries(key)):
             raise _made_up(part, known)
@@ -72,8 +72,8 @@ def _problem(scenario: Scenario, path: str, word: str, known: Collection[str], o
 def _named(scenario: Scenario, key: str) -> Iterator[tuple[str, str]]:
     """Dotted paths of a section that hold the name of a facing, and the name."""
     for k, entry in enumerate(scenario.entries(key)):
-        at = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
-        yield from _in_model(entry, at)
+        entry_path = f"{key}.{k}" if f"{key}.{k}" in scenario.lines or k else key
+        yield from _in_model(entry, entry_path)
 
 
 def _in_model(value: Any, path: str) -> Iterator[tuple[str, str]]:
@@ -82,12 +82,12 @@ def _in_model(value: Any, path: str) -> Iterator[tuple[str, str]]:
             yield from _in_model(item, f"{path}.{k}")
     elif isinstance(value, BaseModel):
         for name, field in type(value).model_fields.items():
-            inner, at = getattr(value, name), f"{path}.{field.alias or name}"
+            inner, inner_path = getattr(value, name), f"{path}.{field.alias or name}"
             if isinstance(inner, str):
                 if _marked(field):
-                    yield at, inner
+                    yield inner_path, inner
             else:
-                yield from _in_model(inner, at)
+                yield from _in_model(inner, inner_path)
 
 
 def _marked(field: FieldInfo) -> bool:

@@ -29,12 +29,12 @@ def in_proportion(share: Array, each: Index) -> tuple[Index, float]:
 
     share adds to 1; each is at least 1 where the share is above nought. Raises ValueError where it is not.
     """
-    some = share > 0.0
-    if (each[some] < 1).any():
+    played = share > 0.0
+    if (each[played] < 1).any():
         raise ValueError("no shots of a type that is played: nothing can be said of the total")
-    most = float((each[some] / share[some]).min())
+    most = float((each[played] / share[played]).min())
     count = np.minimum(np.ceil(most * share - 1e-9).astype(np.intp), each)
-    return count, float((count[some] / share[some]).min())
+    return count, float((count[played] / share[played]).min())
 
 
 def counted(kind: Index, count: Index) -> NDArray[np.bool_]:
@@ -58,8 +58,8 @@ def pooled_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: floa
     Which shots are counted depends on their types and order alone, never on their hits.
     """
     count, most = in_proportion(share, np.bincount(kind, minlength=len(share)))
-    some = counted(kind, count)
-    return _pooled(int(hits[some].sum()), int(some.sum()), most, alpha)
+    taken = counted(kind, count)
+    return _pooled(int(hits[taken].sum()), int(taken.sum()), most, alpha)
 
 
 def _pooled(seen: int, n: int, most: float, alpha: float) -> float:
@@ -76,8 +76,8 @@ def pooled_lower(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: floa
     each = np.bincount(kind, minlength=len(share))
     most = float((each[share > 0.0] / share[share > 0.0]).min())
     count = np.minimum(np.floor(most * share).astype(np.intp), each)
-    some = counted(kind, count)
-    n, seen = int(count.sum()), int(hits[some].sum())
+    taken = counted(kind, count)
+    n, seen = int(count.sum()), int(hits[taken].sum())
     if seen == 0:
         return 0.0
     bound = alpha / n if seen == 1 else float(lower_bound(seen, n, alpha))

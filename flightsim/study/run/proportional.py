@@ -34,11 +34,11 @@ def groups_of(types: Sequence[ShotType]) -> tuple[Group, ...]:
     for k, kind in enumerate(types):
         found.setdefault((kind.player, kind.hand, kind.spot), []).append(k)
     rows = []
-    for (player, hand, spot), mine in sorted(found.items()):
+    for (player, hand, spot), of_group in sorted(found.items()):
         words = [f"{player} ({hand}-handed)".strip() if len(players) > 1 else "", spot if len(spots) > 1 else ""]
-        share = np.array([types[k].share for k in mine])
+        share = np.array([types[k].share for k in of_group])
         name = " from ".join(word for word in words if word) or "all shots"
-        rows.append(Group(name, np.array(mine), share / share.sum()))
+        rows.append(Group(name, np.array(of_group), share / share.sum()))
     return tuple(rows)
 
 
@@ -59,9 +59,9 @@ class Sample:
         return tuple(self._upper(hits, k, alpha) for k in range(len(self.groups)))
 
     def _upper(self, hits: NDArray[np.bool_], k: int, alpha: float) -> float:
-        mine = self.group == k
-        n = int(mine.sum())
-        bound = float(upper_bound(int(hits[mine].sum()), n, alpha))
+        in_group = self.group == k
+        n = int(in_group.sum())
+        bound = float(upper_bound(int(hits[in_group].sum()), n, alpha))
         return min(1.0, n / self.reach[k] * bound) if bound <= MOST else 1.0
 
     def rates(self, hits: NDArray[np.bool_]) -> tuple[float, ...]:
@@ -75,8 +75,8 @@ class Sample:
 
     def lower(self, hits: NDArray[np.bool_], alpha: float) -> tuple[float, ...]:
         """A lower bound of each group's rate, for curves: pooled, as if the shots were exactly in proportion."""
-        mine = [self.group == k for k in range(len(self.groups))]
-        return tuple(float(lower_bound(int(hits[m].sum()), int(m.sum()), alpha)) for m in mine)
+        in_groups = [self.group == k for k in range(len(self.groups))]
+        return tuple(float(lower_bound(int(hits[m].sum()), int(m.sum()), alpha)) for m in in_groups)
 
 
 def reach_for(rate: float, alpha: float) -> float:
@@ -102,10 +102,10 @@ def draw_sample(
     seen, first = np.zeros(K, dtype=np.intp), 0
     while (seen < need).any():
         count = int(min(_BLOCK, max(4 * K, 2.5 * (need - seen).max() * K)))
-        some = draw(first, count)
-        rank = seen[some.type] + ranks(some.type, K)
-        kept.append(some.take(np.flatnonzero(rank < need[some.type])))
-        seen, first = seen + np.bincount(some.type, minlength=K), first + count
+        drawn = draw(first, count)
+        rank = seen[drawn.type] + ranks(drawn.type, K)
+        kept.append(drawn.take(np.flatnonzero(rank < need[drawn.type])))
+        seen, first = seen + np.bincount(drawn.type, minlength=K), first + count
     table = joined(kept)
     reaches = tuple(float((need[group.types] / group.share).min()) for group in groups)
     return Sample(table, group_of[table.type], groups, reaches)
@@ -114,9 +114,9 @@ def draw_sample(
 def joined(tables: Sequence[ShotTable]) -> ShotTable:
     """Tables one after the other."""
     whole = ShotTable.empty(sum(len(table) for table in tables))
-    at = 0
+    filled = 0
     for table in tables:
         for column in fields(ShotTable):
-            getattr(whole, column.name)[..., at : at + len(table)] = getattr(table, column.name)
-        at += len(table)
+            getattr(whole, column.name)[..., filled : filled + len(table)] = getattr(table, column.name)
+        filled += len(table)
     return whole

@@ -30,19 +30,19 @@ def make_rates(
     types: Sequence[ShotType],
     sampled: bool,
     confidence: float = CONFIDENCE,
-    told: Mapping[str, Mask] = NOTHING,
+    beside: Mapping[str, Mask] = NOTHING,
 ) -> Rates:
     """Rates of each flag, of `escape` (any flag), of the outcomes without one, and of what is told beside, by shot type
     and in all.
 
     flags `(5, n)`: by Flag, which apply; outcome, kind `(n,)`: each shot's outcome code and its shot type. sampled:
-    False for a grid, which has no bounds; told: see told_cases. Raises ValueError for a type without shots.
+    False for a grid, which has no bounds; beside: see told_cases. Raises ValueError for a type without shots.
     """
-    cases = cases_of(flags, outcome) | dict(told)
+    cases = cases_of(flags, outcome) | dict(beside)
     shots = np.bincount(kind, minlength=len(types))
     if not shots.all():
         raise ValueError(f"no shots of type {types[int(np.argmin(shots))].label}: nothing can be said of it")
-    share, alpha = np.array([some.share for some in types]), 1.0 - confidence
+    share, alpha = np.array([shot_type.share for shot_type in types]), 1.0 - confidence
     total = {key: _total(share, case, kind, sampled, alpha) for key, case in cases.items()}
     counts = {key: np.bincount(kind[case], minlength=len(types)) for key, case in cases.items()}
     by_type = tuple(

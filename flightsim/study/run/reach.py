@@ -67,8 +67,8 @@ class Swept:
         """
         found = np.zeros(shots, dtype=bool)
         found[self.into_of[np.isin(self.parts, touched)]] = True
-        for of, ways, some in ((self.of, self.ways, boxes), (self.into_of, self.into, behind)):
-            for box in some:
+        for of, ways, near_boxes in ((self.of, self.ways, boxes), (self.into_of, self.into, behind)):
+            for box in near_boxes:
                 if found.mean() > NEARLY_ALL:
                     return np.ones(shots, dtype=bool)
                 found[of[_meeting(ways, box)]] = True
@@ -77,12 +77,12 @@ class Swept:
 
 def _meeting(boxes: Boxes, box: Array) -> Index:
     """Which of the boxes `(6, m)` meet one `(6,)`; what is no number meets all. Side by side, for few meet on all."""
-    some = np.flatnonzero(~(boxes[0] > box[3]))
+    left = np.flatnonzero(~(boxes[0] > box[3]))
     for axis in (1, 2):
-        some = some[~(boxes[axis, some] > box[3 + axis])]
+        left = left[~(boxes[axis, left] > box[3 + axis])]
     for axis in range(3):
-        some = some[~(boxes[3 + axis, some] < box[axis])]
-    return some
+        left = left[~(boxes[3 + axis, left] < box[axis])]
+    return left
 
 
 @dataclass
@@ -117,9 +117,9 @@ def reach_of(opened: OpenBay, shots: ShotTable, seed: int) -> Swept:
     flyer, tracks = Flyer.of(opened, seed), Tracks(opened, len(shots))
 
     def fly(first: int, count: int) -> None:
-        some, log = shots.take(slice(first, first + count)), ContactLog()
-        _, fates = flyer.follow(some, False, log)
-        tracks.keep(first, some, fates, log)
+        table, log = shots.take(slice(first, first + count)), ContactLog()
+        _, fates = flyer.follow(table, False, log)
+        tracks.keep(first, table, fates, log)
 
     make_engine_ready()
     for _ in each_chunk(chunks_of(len(shots)), fly):
@@ -203,10 +203,10 @@ def _depths(opened: OpenBay, log: ContactList) -> Array:
     laws, deep = opened.surroundings().laws, np.zeros(log.part.size)
     speed = np.maximum(-(log.arriving * log.normal).sum(axis=0), SLOW)
     for k in np.unique(log.part[log.part >= 0]):
-        law, mine = laws[k], np.flatnonzero(log.part == k)
+        law, hits = laws[k], np.flatnonzero(log.part == k)
         if isinstance(law, LawTable):
-            deep[mine] = float(law.values[..., SINK].max())
+            deep[hits] = float(law.values[..., SINK].max())
         elif isinstance(law, Give):
-            places = law.frame.places(log.point[:, mine])
-            deep[mine] = DEEPER * law.reach(speed[mine], *places, opened.physics.ball.mass)
+            places = law.frame.places(log.point[:, hits])
+            deep[hits] = DEEPER * law.reach(speed[hits], *places, opened.physics.ball.mass)
     return deep

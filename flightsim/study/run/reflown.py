@@ -65,11 +65,11 @@ class Reflown:
         if change is None:
             return follow_all(changed, self.shots, self.seed)[1]
         fates = _carried_over(self.opened.bay, changed.bay, self.fates)
-        some = np.flatnonzero(self.can_touch(change))
-        if some.size:
-            _, anew = follow_all(changed, self.shots.take(some), self.seed)
+        shots = np.flatnonzero(self.can_touch(change))
+        if shots.size:
+            _, anew = follow_all(changed, self.shots.take(shots), self.seed)
             for column in fields(Fates):
-                getattr(fates, column.name)[..., some] = getattr(anew, column.name)
+                getattr(fates, column.name)[..., shots] = getattr(anew, column.name)
         return fates
 
     def can_touch(self, change: Change) -> Mask:
@@ -97,14 +97,14 @@ def what_changed(before: OpenBay, after: OpenBay) -> Change | None:
     """
     if not _same_world(before, after):
         return None
-    mine, others = _parts(before), _parts(after)
-    alike = {name for name in {*mine} & {*others} if _same_part(mine[name], others[name])}
-    old = np.array([k for k, name in enumerate(mine) if name not in alike], dtype=np.intp)
-    was = [mine[name][0].shape for name in mine if name not in alike]
+    old_parts, new_parts = _parts(before), _parts(after)
+    alike = {name for name in {*old_parts} & {*new_parts} if _same_part(old_parts[name], new_parts[name])}
+    old = np.array([k for k, name in enumerate(old_parts) if name not in alike], dtype=np.intp)
+    was = [old_parts[name][0].shape for name in old_parts if name not in alike]
     comes = [
-        others[name][0].shape
-        for name in others
-        if name not in alike and not (name in mine and same(mine[name][0].shape, others[name][0].shape))
+        new_parts[name][0].shape
+        for name in new_parts
+        if name not in alike and not (name in old_parts and same(old_parts[name][0].shape, new_parts[name][0].shape))
     ]
     return Change(old, _boxes(comes), _boxes([*was, *comes]))
 
@@ -135,9 +135,9 @@ def _parts(opened: OpenBay) -> dict[str, Whole]:
 
 def _same_part(one: Whole, other: Whole) -> bool:
     """Whether a ball finds no difference."""
-    mine, others = replace(one[0], facing="", owner=""), replace(other[0], facing="", owner="")
+    first_part, other_part = replace(one[0], facing="", owner=""), replace(other[0], facing="", owner="")
     facings = [replace(facing, name="") for facing in (one[1], other[1])]
-    return same(mine, others) and same(*facings) and _same_law(one[2], other[2])
+    return same(first_part, other_part) and same(*facings) and _same_law(one[2], other[2])
 
 
 def _same_law(one: Law, other: Law) -> bool:

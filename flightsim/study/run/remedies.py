@@ -58,9 +58,9 @@ def with_remedies(opened: OpenBay, result: RunResult, reflown: Reflown | None = 
         change = _Change(words, sets, result, shots.fates, fates)
         for k, trouble in enumerate(troubles):
             tried[k].append(change.tried(had[k], carries(changed, fates, trouble)))
-    best = [sorted(mine, key=_order)[:MOST_TOLD] for mine in tried]
-    told = [replace(trouble, tried=tuple(mine)) for trouble, mine in zip(troubles, best, strict=True)]
-    return replace(result, troubles=(*told, *result.troubles[MOST_TROUBLES:])).without(failed)
+    best = [sorted(tries, key=_order)[:MOST_TOLD] for tries in tried]
+    troubles_tried = [replace(trouble, tried=tuple(tries)) for trouble, tries in zip(troubles, best, strict=True)]
+    return replace(result, troubles=(*troubles_tried, *result.troubles[MOST_TROUBLES:])).without(failed)
 
 
 def _order(tried: Tried) -> tuple[bool, float, float, str]:
@@ -105,8 +105,8 @@ def carries(opened: OpenBay, fates: Fates, trouble: Trouble) -> Mask:
     """Shots that have this trouble in the changed bay: the same flag at the same place."""
     bay, place = opened.bay, fates.place[trouble.flag]
     if trouble.flag is Flag.PERSON_HIT:  # whoever else it hits harder
-        mine = np.array([zone.person == trouble.place for zone in bay.zones], dtype=bool)
-        return ~np.isnan(fates.hits(mine, opened.surroundings().zone_harm))
+        zones = np.array([zone.person == trouble.place for zone in bay.zones], dtype=bool)
+        return ~np.isnan(fates.hits(zones, opened.surroundings().zone_harm))
     names = bay.ways_out if trouble.flag is Flag.GOT_OUT else [part.label for part in bay.parts]
     there = np.array([name == trouble.place for name in names] + [False])
     index = np.where((place >= 0) & (place < len(names)), place, len(names))

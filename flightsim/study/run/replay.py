@@ -88,15 +88,17 @@ class Replay:
                 carried = np.array([time[s], left_time[s]]), np.array([point[s], left[s]]), along, along
                 pieces += [piece for piece in (_piece(*carried, int(last), step),) if piece]
             free = np.array([left_time[s], time[s + 1]]), np.array([left[s], point[s + 1]]), leaving[s], arriving[s]
-            pieces += [piece for some in _at_the_edge(*free, self.gravity) if (piece := _piece(*some, int(last), step))]
+            pieces += [
+                piece for stretch in _at_the_edge(*free, self.gravity) if (piece := _piece(*stretch, int(last), step))
+            ]
         if not pieces:
             start = np.linalg.norm(self.velocity[:, k])
             return Way(np.zeros(1), point[:1], np.full(1, start), np.full(1, -1, dtype=np.intp))
         return Way(*(np.concatenate([getattr(p, name) for p in pieces]) for name in Way.__dataclass_fields__))
 
-    def spots(self, bay: Bay, flag: Flag, some: Index) -> Array:
+    def spots(self, bay: Bay, flag: Flag, balls: Index) -> Array:
         """Where this flag came about at its worst `(3, m)`, m, for these of the balls `(m,)`, all of which have it."""
-        return np.array([self._spot(bay, flag, int(k)) for k in some]).reshape(-1, 3).T
+        return np.array([self._spot(bay, flag, int(k)) for k in balls]).reshape(-1, 3).T
 
     def _spot(self, bay: Bay, flag: Flag, k: int) -> Array:
         place = int(self.fates.place[flag, k])
@@ -115,9 +117,9 @@ class Replay:
     def _rows_of(self, bay: Bay, k: int, place: int) -> Index:
         """The touches of a part; of a wall struck through cloth, those of the guards."""
         rows = self.contacts.of(k)
-        mine = rows[self.contacts.part[rows] == place]
+        of_part = rows[self.contacts.part[rows] == place]
         guards = np.array([part.role is Role.GUARD for part in bay.parts], dtype=bool)
-        return mine if mine.size else np.asarray(rows[guards[self.contacts.part[rows]]])
+        return of_part if of_part.size else np.asarray(rows[guards[self.contacts.part[rows]]])
 
     def _in_zone(self, k: int, zone: Zone) -> Array:
         """The point of the way that is in a zone, or nearest to it, after the touch that sent the ball there."""

@@ -156,7 +156,7 @@ def _not_counted(requirement: Requirement, rates: Rates) -> str:
 def _too_few(requirement: Requirement, judged: Rate, rates: Rates, types: Sequence[ShotType]) -> str:
     """How many shots it takes where this many could not have shown it; or that more may show what was seen."""
     share, alpha = np.array([kind.share for kind in types]), 1.0 - rates.confidence
-    shots = np.array([some[requirement.name].shots for some in rates.by_type], dtype=np.intp)
+    shots = np.array([by_name[requirement.name].shots for by_name in rates.by_type], dtype=np.intp)
     if none_seen(share, shots, alpha) >= requirement.limit:
         needed = shots_needed_of(types, requirement.limit, alpha)
         return f". {shots.sum():,} shots cannot show it even if none were seen: it takes some {needed:,}"

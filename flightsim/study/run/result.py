@@ -174,6 +174,6 @@ class RunResult:
         """The same run without the words of plugins that failed over it, which is told as a warning."""
         if not failed:
             return self
-        told = [Finding("A plugin failed over this run", f"{error}. What it has to say is missing", "warning")
-                for error in failed]  # fmt: skip
-        return replace(self.with_findings(told), failed=(*self.failed, *map(str, failed)))
+        findings = [Finding("A plugin failed over this run", f"{error}. What it has to say is missing", "warning")
+                    for error in failed]  # fmt: skip
+        return replace(self.with_findings(findings), failed=(*self.failed, *map(str, failed)))

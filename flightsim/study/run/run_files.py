@@ -129,8 +129,8 @@ def summary(result: RunResult, judgements: Sequence[Judgement]) -> dict[str, Any
         "total": _plain(rates.total),
         "by_type": [
             {"shot_type": kind.label, "club": kind.club, "strike": kind.strike, "spot": kind.spot,
-             "share": kind.share, **_plain(some)}
-            for kind, some in zip(result.types, rates.by_type, strict=True)
+             "share": kind.share, **_plain(type_rates)}
+            for kind, type_rates in zip(result.types, rates.by_type, strict=True)
         ],
         "weight_models": [asdict(weighted) for weighted in weight_models(result)],
         "first_contacts": first_contacts_by_part(result),
@@ -197,9 +197,9 @@ def places(result: RunResult) -> list[dict[str, Any]]:
     shots, and how fast at most.
     """
     return [
-        {"flag": flag.key, "place": name, "shots": int(some.size), "share": float(result.weight[some].sum()),
-         "fastest_m_s": float(worst_at(result, flag, name)[some].max())}
-        for flag in Flag for name, some in by_place(result, flag).items()
+        {"flag": flag.key, "place": name, "shots": int(shots.size), "share": float(result.weight[shots].sum()),
+         "fastest_m_s": float(worst_at(result, flag, name)[shots].max())}
+        for flag in Flag for name, shots in by_place(result, flag).items()
     ]  # fmt: skip
 
 
@@ -211,10 +211,10 @@ def at_speeds(result: RunResult) -> list[dict[str, Any]]:
     for speed in TOLD_SPEEDS:
         least = speed * float(np.sqrt(LEGAL_MASS / result.physics.ball.mass))
         row: dict[str, Any] = {"speed_m_s": least, "energy_j": 0.5 * LEGAL_MASS * speed**2}
-        for who, speeds in reached.items():
+        for height, speeds in reached.items():
             shots = np.flatnonzero(speeds >= least)
             rate, upper = rate_of(result, shots)
-            row[who] = {"count": int(shots.size), "rate": rate, "upper": upper}
+            row[height] = {"count": int(shots.size), "rate": rate, "upper": upper}
         rows.append(row)
     return rows
 

@@ -38,10 +38,10 @@ def started_in(table: ShotTable, home: OpenBay, other: OpenBay) -> ShotTable:
         return table
     # Each type twice, in the first and third round (kinds_of): what moves a type's start is the same for all its shots.
     rounds = 3 * len(home.plan.types)
-    mine, theirs = (Flyer.of(bay, 0).draw(0, rounds) for bay in (home, other))
-    if not (same_types(home, other) and same_balls(mine, theirs)):
+    at_home, elsewhere = (Flyer.of(bay, 0).draw(0, rounds) for bay in (home, other))
+    if not (same_types(home, other) and same_balls(at_home, elsewhere)):
         raise BadInputError("what is varied changes the shots themselves, and not only the bay")
-    moved = (theirs.start - mine.start).reshape(3, 3, -1)
+    moved = (elsewhere.start - at_home.start).reshape(3, 3, -1)
     if not np.allclose(moved[:, 0], moved[:, 2], atol=_NOTHING):
         raise BadInputError("what is varied changes where single shots start, and not only the tee")
     if not moved.any():

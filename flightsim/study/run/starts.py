@@ -52,14 +52,14 @@ def start_problems(
 
 
 def _blocked_spots(scenario: Scenario, parts: Sequence[Part], radius: float, spots: Sequence[Spot]) -> list[Problem]:
-    at = "tee.spots" if scenario.tee.spots else "tee"
+    key = "tee.spots" if scenario.tee.spots else "tee"
     problems = []
     for name, _, x, y in spots:
         ball = np.array([[x], [y], [scenario.ground_height + radius]])
         for part in parts:
             if _inside(part, ball, radius)[0]:
                 found = f"at {name} the ball stands inside the {part.label}"
-                problems.append(scenario.problem(at, found, "a free place for the ball", "move the tee, or the part"))
+                problems.append(scenario.problem(key, found, "a free place for the ball", "move the tee, or the part"))
     return problems
 
 

@@ -49,8 +49,8 @@ class Ends:
     def flagged(self, key: str, places: frozenset[str] | None) -> Mask:
         """Balls `(n,)` with this flag, at one of these places by its worst; None: anywhere."""
         row = self.flags[key]
-        mine = self.fates.flags[row]
-        return np.asarray(mine if places is None else mine & self._there(row, key, places))
+        with_flag = self.fates.flags[row]
+        return np.asarray(with_flag if places is None else with_flag & self._there(row, key, places))
 
     def _there(self, row: int, key: str, places: frozenset[str]) -> Mask:
         names = [part.label for part in self.bay.parts]

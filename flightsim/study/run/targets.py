@@ -74,7 +74,7 @@ class _Judge:
     def judged(self, blank: TargetResult, kind: TargetKind) -> TargetResult:
         """The target with what the run says of it."""
         result = self.result
-        share = np.array([some.share for some in result.types])
+        share = np.array([shot_type.share for shot_type in result.types])
         likely = Ends(result.scenario, result.bay, result.fates, result.physics.ball.mass)
         mask = self._mask(likely, kind, blank.place)
         rate, lower, upper = self._bounds(mask, share)

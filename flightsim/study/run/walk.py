@@ -52,11 +52,11 @@ def run(
     flown = None if begun is None else (begun.shots, begun.contacts, begun.fates)
     with crew(workers):
         table, contacts, fates = fly_shots(opened, n, seed, progress, flown, tracks)
-    outcome, flags = in_pieces(fates, Fates.outcomes), in_pieces(fates, lambda some: some.flags)
+    outcome, flags = in_pieces(fates, Fates.outcomes), in_pieces(fates, lambda balls: balls.flags)
     harm = opened.surroundings().zone_harm
-    told = in_pieces(fates, lambda some: np.stack(list(told_cases(bay, some, harm).values())))
-    cases = dict(zip(told_cases(bay, fates.first(0), harm), told, strict=True))
-    rates = make_rates(flags, outcome, table.type, plan.types, plan.sampled, told=cases)
+    beside = in_pieces(fates, lambda balls: np.stack(list(told_cases(bay, balls, harm).values())))
+    cases = dict(zip(told_cases(bay, fates.first(0), harm), beside, strict=True))
+    rates = make_rates(flags, outcome, table.type, plan.types, plan.sampled, beside=cases)
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
         seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),

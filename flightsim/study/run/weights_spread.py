@@ -69,8 +69,8 @@ def _weighted(result: RunResult, shots: Shots, tails: Tails, shift: float) -> We
     cases = cases_of(result.fates.flags, result.outcome) | told_cases(result.bay, result.fates, result.zone_harm)
     for key in result.rates.total:
         case = cases[key]
-        count = np.array([some[key].count for some in result.rates.by_type])
-        n = np.array([some[key].shots for some in result.rates.by_type])
+        count = np.array([rates[key].count for rates in result.rates.by_type])
+        n = np.array([rates[key].shots for rates in result.rates.by_type])
         rate[key] = float(share @ (count / n)) + (missing if key in _UNKNOWN else 0.0)
         flown = float(share.sum())
         bound = total_upper(case, result.shots.type, share / flown, 1.0 - result.rates.confidence) if flown else 0.0

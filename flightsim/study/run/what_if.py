@@ -31,15 +31,15 @@ def what_if(opened: OpenBay, result: RunResult, reflown: Reflown | None = None) 
 def failures(opened: OpenBay) -> Iterator[tuple[str, str, OpenBay]]:
     """Every guard and the ways in which it fails: its name, what has failed, and the bay with that."""
     for guard in opened.bay.guard_labels():
-        mine = {part.name for part in opened.bay.parts if part.label == guard and part.role is Role.GUARD}
-        yield guard, GONE, _without(opened, mine)
-        crushed = _crushed(opened, mine)
+        parts = {part.name for part in opened.bay.parts if part.label == guard and part.role is Role.GUARD}
+        yield guard, GONE, _without(opened, parts)
+        crushed = _crushed(opened, parts)
         if crushed is not None:
             yield guard, CRUSHED, crushed
-        for how in sorted({how for name in mine for how, _ in _weakened(opened, name)}):
-            laws = {name: dict(_weakened(opened, name)).get(how) for name in mine}
+        for words in sorted({words for name in parts for words, _ in _weakened(opened, name)}):
+            laws = {name: dict(_weakened(opened, name)).get(words) for name in parts}
             weak = {name: PartRebound(name, law) for name, law in laws.items() if law is not None}
-            yield guard, how, replace(opened, rebounds={**opened.rebounds, **weak})
+            yield guard, words, replace(opened, rebounds={**opened.rebounds, **weak})
 
 
 def _weakened(opened: OpenBay, part: str) -> tuple[tuple[str, Law], ...]:

@@ -135,8 +135,10 @@ class Search:
 
     def in_all(self, searched: int) -> str:
         """How many shots are flown, before they are, and whether they can show the target at all."""
-        told = f"{searched:,} shots at each size, {round(CONFIRM * searched):,} fresh ones in the end"
-        return f"{told}; too few to show the target, which takes some {self.needed:,} in all" if self.needed else told
+        counts = f"{searched:,} shots at each size, {round(CONFIRM * searched):,} fresh ones in the end"
+        return (
+            f"{counts}; too few to show the target, which takes some {self.needed:,} in all" if self.needed else counts
+        )
 
     def _home(self) -> tuple[OpenBay, Sizes]:
         """A bay of the range, to draw shots in, and its sizes. Raises BadInputError where none can be used."""

@@ -76,8 +76,8 @@ def _by_tails(missed: Mask, sample: Sample, home: OpenBay) -> dict[str, tuple[fl
             share = {kind.label: kind.share for kind, _ in every}
             whole: dict[tuple[str, str, str], float] = {}
             for kind, _ in every:
-                who = (kind.player, kind.hand, kind.spot)
-                whole[who] = whole.get(who, 0.0) + kind.share
+                group_of = (kind.player, kind.hand, kind.spot)
+                whole[group_of] = whole.get(group_of, 0.0) + kind.share
             of_group = []
             for group in sample.groups:
                 first = home.plan.types[group.types[0]]

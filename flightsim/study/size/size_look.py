@@ -68,7 +68,7 @@ def look_at(
         return _refused(sizes, sample, f"built {off} off: {_first(error)}")
     kept = _broken(builds, sizes, bays, keeps)
     if requirement.at_worst:
-        bays = [some for bay in bays for some in (bay, *(adverse for _, adverse in adverse_bays(bay)))]
+        bays = [looked_at for bay in bays for looked_at in (bay, *(adverse for _, adverse in adverse_bays(bay)))]
     looks = [_flown(bay, sizes, sample, home, requirement, kept, alpha) for bay in bays]
     return max(looks, key=lambda look: look.worst)
 
@@ -79,10 +79,10 @@ def _flown(
     table, flyer = started_in(sample.table, home, bay), Flyer.of(bay, 0)
     hits, flags = np.zeros(len(sample), dtype=bool), np.zeros(len(Flag), dtype=np.intp)
     for first in range(0, len(sample), CHUNK):
-        some = slice(first, first + CHUNK)
-        _, fates = flyer.follow(table.take(some))
-        hits[some] = hits_of(fates, requirement, bay)
-        flags += (fates.flags & hits[some]).sum(axis=1)
+        chunk = slice(first, first + CHUNK)
+        _, fates = flyer.follow(table.take(chunk))
+        hits[chunk] = hits_of(fates, requirement, bay)
+        flags += (fates.flags & hits[chunk]).sum(axis=1)
     upper = sample.upper(hits, alpha)
     met = all(requirement.met_by(bound) for bound in upper) and not kept
     return Look(
