@@ -76,8 +76,8 @@ def _contains(outline: np.ndarray, points: np.ndarray) -> np.ndarray:
 def _off_the_edges(points: np.ndarray, outline: np.ndarray, gaps: list[Hole]) -> np.ndarray:
     lines = [(axis, corner[axis]) for hole in gaps for corner in (hole.lower, hole.upper) for axis in (0, 1)]
     clear = np.ones(len(points), dtype=bool)
-    for axis, at in lines:
-        clear &= np.abs(points[:, axis] - at) > 1e-3
+    for axis, edge in lines:
+        clear &= np.abs(points[:, axis] - edge) > 1e-3
     return clear
 
 

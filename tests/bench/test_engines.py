@@ -53,18 +53,18 @@ def test_the_runge_kutta_loop_is_a_fair_opponent_same_parts_same_touches_and_err
 @pytest.mark.parametrize("to_end", [False, True], ids=["first contact", "end"])
 def test_engines_keep_their_distance_from_a_scipy_loop_and_a_runge_kutta_loop(garage, to_end, capsys):
     step, error = measured_step(garage.physics, garage.bay, garage.launches.take(np.arange(100)))
-    told = compared(garage, to_end, 5, step)
+    scene = compared(garage, to_end, 5, step)
     with capsys.disabled():
         print(f"\n{garage.name}, Runge-Kutta steps of {1e3 * step:g} ms, error {1e6 * error:.2f} micrometres")
-        print(scene_lines(told))
-    for name, (scipy, rk4) in ((name, LEAST[name][to_end]) for name in told["times_rk4"]):
-        assert told["times_scipy"][name][0] >= scipy
-        assert told["times_rk4"][name][0] >= rk4
+        print(scene_lines(scene))
+    for name, (scipy, rk4) in ((name, LEAST[name][to_end]) for name in scene["times_rk4"]):
+        assert scene["times_scipy"][name][0] >= scipy
+        assert scene["times_rk4"][name][0] >= rk4
 
 
 def test_twelve_times_the_parts_cost_little(garage, capsys):
-    told = growth_with_parts(True, 5, 2e-2, counts=(25, 300))["time_over_25_parts"]
+    times = growth_with_parts(True, 5, 2e-2, counts=(25, 300))["time_over_25_parts"]
     with capsys.disabled():
-        print("\ntime to the end with 300 parts over that with 25:", {name: t[300] for name, t in told.items()})
+        print("\ntime to the end with 300 parts over that with 25:", {name: t[300] for name, t in times.items()})
     for name, most in MOST_WITH_300_PARTS.items():
-        assert name not in told or told[name][300] <= most
+        assert name not in times or times[name][300] <= most

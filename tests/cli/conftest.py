@@ -21,8 +21,8 @@ def called(monkeypatch, capsys):
             cli.main()
         except SystemExit as leave:
             code = leave.code
-        told = capsys.readouterr()
-        return code, told.out, told.err
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
 
     return call
 

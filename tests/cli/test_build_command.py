@@ -56,8 +56,8 @@ def build(tmp_path: Path, *more: str, bay: str = BAY) -> Result:
 def facts(tmp_path: Path, *more: str, bay: str = BAY) -> dict[str, Any]:
     result = build(tmp_path, *more, bay=bay)
     assert result.exception is None, result.output
-    told: dict[str, Any] = json.loads((tmp_path / "out" / "build.json").read_text())
-    return told
+    data: dict[str, Any] = json.loads((tmp_path / "out" / "build.json").read_text())
+    return data
 
 
 def rows(tmp_path: Path, name: str) -> list[dict[str, str]]:
@@ -71,7 +71,7 @@ class Built:
 
     folder: Path
     result: Result
-    told: dict[str, Any]
+    data: dict[str, Any]
 
 
 @pytest.fixture(scope="module")
@@ -82,32 +82,32 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
 
 
 def test_every_list_is_a_csv_with_the_rows_of_build_json(built: Built) -> None:
-    told, tmp_path = built.told, built.folder
+    data, tmp_path = built.data, built.folder
     for name in ("cut_list", "stock_plan", "boards", "sheet_plan", "strips", "cloth", "fittings", "floor", "costs"):
         listed = rows(tmp_path, name)
         assert listed
         assert all(row.pop("not_a_certificate").startswith("Not a structural certificate") for row in listed)
-        assert [dict(zip(row, map(str, row.values()), strict=True)) for row in told[name]] == listed
-    assert {"members", "checks", "anchors"} <= set(told)
-    assert all({"name", "value", "limit", "unit", "source", "ok"} <= set(check) for check in told["checks"])
+        assert [dict(zip(row, map(str, row.values()), strict=True)) for row in data[name]] == listed
+    assert {"members", "checks", "anchors"} <= set(data)
+    assert all({"name", "value", "limit", "unit", "source", "ok"} <= set(check) for check in data["checks"])
 
 
 def test_every_bar_of_the_frame_is_in_the_stock_plan_and_nothing_else(built: Built) -> None:
-    told = built.told
-    wanted = sorted((bar["section"], bar["length_mm"]) for bar in told["cut_list"])
+    data = built.data
+    wanted = sorted((bar["section"], bar["length_mm"]) for bar in data["cut_list"])
     cut = sorted(
         (bar["material"], round(float(piece), 1))
-        for bar in told["stock_plan"]
+        for bar in data["stock_plan"]
         if "tube" in bar["material"]
         for piece in bar["pieces_mm"].split(" + ")
     )
     assert cut == wanted
-    lengths = {bar["mark"]: bar["length_mm"] for bar in told["cut_list"]}
-    for bar in told["stock_plan"]:
+    lengths = {bar["mark"]: bar["length_mm"] for bar in data["cut_list"]}
+    for bar in data["stock_plan"]:
         if "tube" in bar["material"]:
             pieces, marks = bar["pieces_mm"].split(" + "), bar["marks"].split(" + ")
             assert [lengths[mark] for mark in marks] == [float(piece) for piece in pieces]
-    assert all(bar["mark"] for bar in told["cut_list"])
+    assert all(bar["mark"] for bar in data["cut_list"])
 
 
 def listed(tmp_path: Path, *sets: str) -> tuple[BuildList, Bill]:
@@ -171,8 +171,8 @@ def test_a_missing_price_makes_the_total_a_least_and_is_named(tmp_path: Path) ->
     result = build(tmp_path, "--prices", str(short), bay=NO_FRAME)
     assert "Cost: at least 200.00 EUR" in result.output
     assert "Unpriced, and not in that sum:" in result.output
-    told = json.loads((tmp_path / "out" / "build.json").read_text())["cost"]
-    assert (told["complete"], told["by_system"]["screen"]) == (False, {"cost": 0.0, "unpriced": 4})
+    cost = json.loads((tmp_path / "out" / "build.json").read_text())["cost"]
+    assert (cost["complete"], cost["by_system"]["screen"]) == (False, {"cost": 0.0, "unpriced": 4})
     assert {row["cost"] for row in rows(tmp_path, "costs")} == {"unpriced", "200.0"}
 
 
@@ -224,8 +224,8 @@ def test_a_bay_without_a_frame_has_its_cloth_and_boards_listed_and_says_that_not
 
 
 def test_lines_texts_and_dimensions_of_the_frame_are_data_with_the_marks_of_the_cut_list(built: Built) -> None:
-    (drawing,) = built.told["drawing"]
-    marks = {row["name"]: row["mark"] for row in built.told["cut_list"]}
+    (drawing,) = built.data["drawing"]
+    marks = {row["name"]: row["mark"] for row in built.data["cut_list"]}
     assert {line["name"] for line in drawing["lines"]} == {name for name in marks if not name.startswith("sleeve")}
     for label in drawing["labels"]:
         mark, rest = label["text"].split(" ", 1)
@@ -233,26 +233,26 @@ def test_lines_texts_and_dimensions_of_the_frame_are_data_with_the_marks_of_the_
     by_name = {each["name"]: each["value_m"] for each in drawing["dimensions"]}
     assert by_name["clear opening, width"] == pytest.approx(2.9)
     assert drawing["note"].startswith("Not a structural certificate")
-    assert {joint["kind"] for joint in built.told["joints"]} >= {"tee", "three-way"}
+    assert {joint["kind"] for joint in built.data["joints"]} >= {"tee", "three-way"}
 
 
 def test_tube_sold_by_the_metre_is_bought_in_whole_metres_where_a_bar_is_too_much(built: Built) -> None:
     """Sleeves take a metre or two of a tube that comes by the metre in the price list."""
-    (stock,) = {row["stock_mm"] for row in built.told["stock_plan"] if row["material"] == "40x40x4 square tube"}
-    stubs = [row["length_mm"] for row in built.told["cut_list"] if row["section"] == "40x40x4 square tube"]
+    (stock,) = {row["stock_mm"] for row in built.data["stock_plan"] if row["material"] == "40x40x4 square tube"}
+    stubs = [row["length_mm"] for row in built.data["cut_list"] if row["section"] == "40x40x4 square tube"]
     assert sum(stubs) < stock <= sum(stubs) + 1000.0 + 3.0 * len(stubs) + 5.0
     assert stock % 1000 == 0
 
 
 def test_each_hole_says_what_it_is_for_and_which_walls_it_goes_through(built: Built) -> None:
-    bars = [row for row in built.told["cut_list"] if row["holes_from_start_mm"]]
+    bars = [row for row in built.data["cut_list"] if row["holes_from_start_mm"]]
     assert bars
     assert all(re.search("through (both sides|top and underside)", row["holes_for"]) for row in bars)
     assert all(row["start_is"] for row in bars)
 
 
 def test_screws_and_bolts_say_for_what_and_how_long(built: Built) -> None:
-    fittings = built.told["fittings"]
+    fittings = built.data["fittings"]
     names = [row["name"] for row in fittings if "screw" in row["material"]]
     assert len(set(names)) == len(names) > 0
     assert any("canopy" in name for name in names)
@@ -262,11 +262,11 @@ def test_screws_and_bolts_say_for_what_and_how_long(built: Built) -> None:
 
 def test_checks_and_anchors_are_csv_files_too_and_say_where_each_plate_is(built: Built) -> None:
     listed = rows(built.folder, "checks")
-    assert [row["name"] for row in listed] == [check["name"] for check in built.told["checks"]]
+    assert [row["name"] for row in listed] == [check["name"] for check in built.data["checks"]]
     assert all(row["note"].startswith("Not a structural certificate") for row in listed)
     plates = {row["name"]: row for row in rows(built.folder, "anchors")}
-    assert set(plates) == {each["name"] for each in built.told["anchors"]}
-    feet = {row["name"]: row for row in built.told["on_the_slab"]}
+    assert set(plates) == {each["name"] for each in built.data["anchors"]}
+    feet = {row["name"]: row for row in built.data["on_the_slab"]}
     for name, row in plates.items():
         if row["into"] == "floor" and name.removesuffix(" foot") in feet:
             foot = feet[name.removesuffix(" foot")]
@@ -283,18 +283,18 @@ def test_each_demo_gives_whole_lists_that_pass_with_everything_priced(bay: str, 
     words = ["build", str(ROOT / "scenarios" / f"{bay}.yaml"), "--out", str(out)]
     result = CliRunner().invoke(cli, words, standalone_mode=False)
     assert result.return_value == 0, result.output
-    told = json.loads((out / "build.json").read_text())
-    assert told["ok"]
-    assert told["cost"]["complete"]
-    assert told["cost"]["invented"]
-    assert not told["problems"]
+    data = json.loads((out / "build.json").read_text())
+    assert data["ok"]
+    assert data["cost"]["complete"]
+    assert data["cost"]["invented"]
+    assert not data["problems"]
     for name in ("cut_list", "stock_plan", "cloth", "fittings", "floor", "costs"):
-        assert told[name], name
+        assert data[name], name
     through = [each for each in open_bay(ROOT / "scenarios" / f"{bay}.yaml").bay.parts if each.owner == "frame"]
-    assert {part.name for part in through} <= {row["name"] for row in told["cut_list"]}
+    assert {part.name for part in through} <= {row["name"] for row in data["cut_list"]}
 
 
 @pytest.mark.parametrize("bay", [*DEMOS, *OTHERS])
 def test_no_bar_of_a_demo_goes_through_anything(bay: str) -> None:
-    told = CliRunner().invoke(cli, ["check", str(ROOT / "scenarios" / f"{bay}.yaml")], standalone_mode=False).output
-    assert "through one another" not in " ".join(told.split())
+    output = CliRunner().invoke(cli, ["check", str(ROOT / "scenarios" / f"{bay}.yaml")], standalone_mode=False).output
+    assert "through one another" not in " ".join(output.split())

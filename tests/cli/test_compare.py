@@ -46,13 +46,13 @@ def flightsim(tmp_path, monkeypatch, capsys):
 
 def test_a_change_is_compared_on_the_same_shots_and_written_whole(flightsim, tmp_path):
     code, out, err = flightsim("compare", "hall.yaml", "--set", "canopy.depth=0.5m", "--shots", 500, "--out", "o")
-    told = " ".join(out.split())
+    words = " ".join(out.split())
     assert code == 0, err
-    assert "First: as it is. Second: with canopy.depth=0.5m. On the same 500 shots" in told
-    assert "fewer get past in the first than in the second" in told
-    assert "hit something unprotected hard" in told.partition("changed their outcome")[2]
-    assert "iron clean" in told
-    assert "safe" not in told
+    assert "First: as it is. Second: with canopy.depth=0.5m. On the same 500 shots" in words
+    assert "fewer get past in the first than in the second" in words
+    assert "hit something unprotected hard" in words.partition("changed their outcome")[2]
+    assert "iron clean" in words
+    assert "safe" not in words
     assert sorted(path.name for path in (tmp_path / "o").iterdir()) == [
         ".flightsim",
         "changed.png",
@@ -120,10 +120,10 @@ def test_several_variants_are_told_in_one_table_a_row_each(flightsim, tmp_path):
         "compare", "hall.yaml", "--variant", "shallow: canopy.depth=0.5m", "--variant", "canopy.depth=1.001m",
         "--variant", "tee back: tee.from_end_wall=3.8m; canopy.depth=1.2m", "--shots", 500, "--out", "o",
     )  # fmt: skip
-    told = " ".join(out.split())
+    words = " ".join(out.split())
     assert code == 0, err
-    assert "4 bays on the same 500 shots. In B (shallow)" in told
-    assert "more balls get past than in the first; that is not chance" in told
+    assert "4 bays on the same 500 shots. In B (shallow)" in words
+    assert "more balls get past than in the first; that is not chance" in words
     assert sorted(path.name for path in (tmp_path / "o").iterdir()) == [
         ".flightsim",
         "compare.html",
@@ -176,11 +176,11 @@ def test_one_currency_stands_in_the_head_of_the_costs_and_two_in_their_cells():
 
 
 @pytest.mark.parametrize(
-    ("chance", "told"), [(0.95, "may be, 95%"), (0.004, "no, 0.4%"), (1e-6, "no, <0.002%"), (1.0, "may be, 100%")]
+    ("chance", "cell"), [(0.95, "may be, 95%"), (0.004, "no, 0.4%"), (1e-6, "no, <0.002%"), (1.0, "may be, 100%")]
 )
-def test_chance_is_one_word_and_its_share_in_a_table_of_bays(chance, told):
+def test_chance_is_one_word_and_its_share_in_a_table_of_bays(chance, cell):
     table = variants_table([row_of("as it is", 0.3), row_of("deeper", 0.3, chance)])
-    assert table.rows[1][table.head.index("chance?")] == told
+    assert table.rows[1][table.head.index("chance?")] == cell
 
 
 def test_twelve_bays_are_read_on_a_terminal_of_80_columns_with_two_lines_a_row_and_no_word_broken():

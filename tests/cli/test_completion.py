@@ -37,14 +37,14 @@ def test_the_docs_tell_three_shells():
 
 @pytest.mark.parametrize("shell", [shell for shell in LINES if shell != "bash"])  # which looks for a bash first
 def test_each_shell_gets_a_function_of_the_programs_name(asked, shell):
-    told = asked(shell, "source")
-    assert "_flightsim_completion" in told
-    assert "_FLIGHTSIM_COMPLETE" in told
+    script = asked(shell, "source")
+    assert "_flightsim_completion" in script
+    assert "_FLIGHTSIM_COMPLETE" in script
 
 
 def test_commands_are_completed(asked):
-    told = asked("bash", "complete", "flightsim s").split()
-    assert told == [f"plain,{name}" for name in sorted(COMMANDS) if name.startswith("s")]
+    completed = asked("bash", "complete", "flightsim s").split()
+    assert completed == [f"plain,{name}" for name in sorted(COMMANDS) if name.startswith("s")]
 
 
 def test_options_of_a_command_are_completed(asked):

@@ -20,15 +20,15 @@ def refused(*arguments: str) -> str:
 
 
 def test_json_has_a_count_of_bars_and_one_entry_a_bar() -> None:
-    told = json.loads(cut("--stock", "6000mm", "--kerf", "3mm", "3x4250mm", "2x3000mm", "--json").output)
-    assert (told["bars"], told["optimal"], len(told["plan"])) == (5, True, 5)
-    assert told["plan"][0] == {"stock_mm": 6000.0, "pieces_mm": [4250.0], "offcut_mm": 1747.0}
-    assert told["plan"][4] == {"stock_mm": 6000.0, "pieces_mm": [3000.0], "offcut_mm": 2997.0}
+    data = json.loads(cut("--stock", "6000mm", "--kerf", "3mm", "3x4250mm", "2x3000mm", "--json").output)
+    assert (data["bars"], data["optimal"], len(data["plan"])) == (5, True, 5)
+    assert data["plan"][0] == {"stock_mm": 6000.0, "pieces_mm": [4250.0], "offcut_mm": 1747.0}
+    assert data["plan"][4] == {"stock_mm": 6000.0, "pieces_mm": [3000.0], "offcut_mm": 2997.0}
 
 
 def test_without_a_kerf_two_halves_come_from_one_bar() -> None:
-    told = json.loads(cut("--stock", "6000mm", "--kerf", "0mm", "2x3000mm", "--json").output)
-    assert told["plan"] == [{"stock_mm": 6000.0, "pieces_mm": [3000.0, 3000.0], "offcut_mm": 0.0}]
+    data = json.loads(cut("--stock", "6000mm", "--kerf", "0mm", "2x3000mm", "--json").output)
+    assert data["plan"] == [{"stock_mm": 6000.0, "pieces_mm": [3000.0, 3000.0], "offcut_mm": 0.0}]
 
 
 def test_words_say_what_to_buy_what_to_cut_and_what_is_left() -> None:
@@ -39,8 +39,8 @@ def test_words_say_what_to_buy_what_to_cut_and_what_is_left() -> None:
 
 
 def test_prices_decide_and_are_told() -> None:
-    told = json.loads(cut("--stock", "6000mm@40", "--stock", "6500mm@45.5x1", "2x3100mm", "--json").output)
-    assert (told["cost"], told["bought"]) == (45.5, [{"stock_mm": 6500.0, "bars": 1, "price": 45.5}])
+    data = json.loads(cut("--stock", "6000mm@40", "--stock", "6500mm@45.5x1", "2x3100mm", "--json").output)
+    assert (data["cost"], data["bought"]) == (45.5, [{"stock_mm": 6500.0, "bars": 1, "price": 45.5}])
 
 
 def test_feet_and_inches_are_read_and_told() -> None:
@@ -69,20 +69,20 @@ def test_feet_and_inches_are_read_and_told() -> None:
     ],
 )
 def test_what_cannot_be_cut_is_refused_with_a_way_out(arguments: tuple[str, ...], words: str) -> None:
-    told = refused("--stock", "6000mm", "--", "-1m") if arguments[-1] == "-1m" else refused(*arguments)
-    assert words in told
-    assert "try:" in told
+    refusal = refused("--stock", "6000mm", "--", "-1m") if arguments[-1] == "-1m" else refused(*arguments)
+    assert words in refusal
+    assert "try:" in refusal
 
 
-@pytest.mark.parametrize(("stock", "piece", "told"), [
+@pytest.mark.parametrize(("stock", "piece", "answer"), [
     ("20ft", "5x6 ft 7 1/2 in", "Buy 2 bars: 2 x 20 ft"),
     ("240in", "30in", "Buy 1 bar: 1 x 20 ft"),
     ("6000mm", "3x4250mm", "Buy 3 bars: 3 x 6000 mm"),
     ("6m", "3x30in", "Buy 1 bar: 1 x 6000 mm"),
 ])  # fmt: skip
-def test_it_answers_in_the_units_that_it_was_asked_in(stock: str, piece: str, told: str) -> None:
+def test_it_answers_in_the_units_that_it_was_asked_in(stock: str, piece: str, answer: str) -> None:
     result = CliRunner().invoke(cli, ["cut", "--stock", stock, piece], standalone_mode=False)
-    assert told in result.output
+    assert answer in result.output
 
 
 def test_units_that_are_asked_for_are_those_of_the_text() -> None:

@@ -45,24 +45,24 @@ def test_json_has_these_keys_in_this_order_and_nothing_else(landing):
 
 def test_json_has_the_reference_solution_in_full_precision(landing):
     # aerodynamics reference: 75 m/s, 11 deg, 2700 rpm at 1.2 kg/m3
-    told = landing("--air-density", "1.2kg/m3")
-    assert told["carry_m"] == pytest.approx(251.136015, abs=2e-6)
-    assert told["landing_spin_rpm"] == pytest.approx(2112.1958, abs=1e-4)
-    assert told["aero"] == "naruo2004"
-    assert told["air_density_kg_m3"] == 1.2
-    assert told["air_viscosity_pa_s"] == pytest.approx(1.8134e-5, abs=5e-10)
-    assert len(repr(told["carry_m"])) > 12
-    assert told["y_m"] == 0.0
+    numbers = landing("--air-density", "1.2kg/m3")
+    assert numbers["carry_m"] == pytest.approx(251.136015, abs=2e-6)
+    assert numbers["landing_spin_rpm"] == pytest.approx(2112.1958, abs=1e-4)
+    assert numbers["aero"] == "naruo2004"
+    assert numbers["air_density_kg_m3"] == 1.2
+    assert numbers["air_viscosity_pa_s"] == pytest.approx(1.8134e-5, abs=5e-10)
+    assert len(repr(numbers["carry_m"])) > 12
+    assert numbers["y_m"] == 0.0
 
 
 def test_every_option_at_once(landing):
-    told = landing(
+    numbers = landing(
         *("--azimuth", "5deg", "--spin-tilt", "10deg", "--temperature", "68degF", "--pressure", "29.9inHg"),
         *("--humidity", "0.3", "--aero", "ferguson2022", "--ball", "legal"),
     )
-    assert told["y_m"] < 0.0
-    assert told["aero"] == "ferguson2022"
-    assert told["air_density_kg_m3"] == pytest.approx(1.2, abs=0.01)
+    assert numbers["y_m"] < 0.0
+    assert numbers["aero"] == "ferguson2022"
+    assert numbers["air_density_kg_m3"] == pytest.approx(1.2, abs=0.01)
 
 
 def test_the_speed_may_be_in_miles_an_hour(landing):
@@ -71,10 +71,10 @@ def test_the_speed_may_be_in_miles_an_hour(landing):
 
 
 def test_density_overrides_density_only_and_viscosity_follows_the_temperature(landing):
-    told = landing("--air-density", "1.1kg/m3", "--temperature", "35degC", "--altitude", "500m")
-    assert told["air_density_kg_m3"] == 1.1
+    numbers = landing("--air-density", "1.1kg/m3", "--temperature", "35degC", "--altitude", "500m")
+    assert numbers["air_density_kg_m3"] == 1.1
     # Sutherland's law, US Standard Atmosphere 1976
-    assert told["air_viscosity_pa_s"] == pytest.approx(1.458e-6 * 308.15**1.5 / (308.15 + 110.4), rel=1e-12)
+    assert numbers["air_viscosity_pa_s"] == pytest.approx(1.458e-6 * 308.15**1.5 / (308.15 + 110.4), rel=1e-12)
 
 
 def test_altitude_thins_the_air(landing):
@@ -82,9 +82,9 @@ def test_altitude_thins_the_air(landing):
 
 
 def test_no_air_is_a_vacuum(landing):
-    told = landing("--air-density", "0kg/m3")
-    assert told["carry_m"] == pytest.approx(75.0**2 * sin(radians(22.0)) / 9.80665, rel=1e-9)  # the parabola
-    assert told["landing_angle_deg"] == pytest.approx(11.0, abs=1e-7)
+    numbers = landing("--air-density", "0kg/m3")
+    assert numbers["carry_m"] == pytest.approx(75.0**2 * sin(radians(22.0)) / 9.80665, rel=1e-9)  # the parabola
+    assert numbers["landing_angle_deg"] == pytest.approx(11.0, abs=1e-7)
 
 
 @pytest.mark.parametrize("joined", [True, False])
@@ -92,15 +92,15 @@ def test_no_air_is_a_vacuum(landing):
     ("option", "value"), [("--elevation", "-3deg"), ("--spin-tilt", "-10deg"), ("--spin-rate", "-500rpm")]
 )
 def test_negative_values_are_values_and_not_options(landing, option, value, joined):
-    told = landing(f"{option}={value}") if joined else landing(option, value)
+    numbers = landing(f"{option}={value}") if joined else landing(option, value)
     if option == "--elevation":
-        assert told["carry_m"] == told["time_s"] == told["apex_m"] == 0.0
-        assert told["landing_angle_deg"] == pytest.approx(3.0)
+        assert numbers["carry_m"] == numbers["time_s"] == numbers["apex_m"] == 0.0
+        assert numbers["landing_angle_deg"] == pytest.approx(3.0)
     elif option == "--spin-tilt":
-        assert told["y_m"] > 5.0
+        assert numbers["y_m"] > 5.0
     else:
-        assert told["landing_spin_rpm"] < 0.0
-        assert told["carry_m"] < 130.0
+        assert numbers["landing_spin_rpm"] < 0.0
+        assert numbers["carry_m"] < 130.0
 
 
 def test_angles_are_taken_as_given(landing):

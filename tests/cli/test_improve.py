@@ -45,10 +45,10 @@ def test_a_target_that_can_be_met_is_met_confirmed_and_written_as_a_bay_that_run
 def test_a_target_that_cannot_be_met_ends_with_1_and_names_what_stands_in_the_way(tmp_path):
     answer = improve(tmp_path, bare_hall(tmp_path, ONE_SIZE, hit_unprotected="1 in 100000"))
     assert answer.return_value == 1
-    told = " ".join(answer.output.split())
-    assert "Not yet: 1 of the 1 target asked is not met" in told
-    assert "What stands in the way" in told
-    assert "most of them iron clean" in told
+    words = " ".join(answer.output.split())
+    assert "Not yet: 1 of the 1 target asked is not met" in words
+    assert "What stands in the way" in words
+    assert "most of them iron clean" in words
     assert (tmp_path / "o" / "improved.yaml").exists()
 
 

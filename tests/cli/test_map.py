@@ -41,14 +41,14 @@ def test_a_map_writes_its_files_and_says_what_it_found(flightsim, tmp_path):
     names = {path.name for path in (tmp_path / "out").iterdir()}
     assert names == {".flightsim", "map.json", "map.html", "1_wedge_map.png", "1_wedge_escapes.png"}
     words = " ".join(shown.split())
-    for told in (
+    for must in (
         "Every launch direction counts alike",
         "Nearest escapes",
         "deg higher",
         "String check",
         "blind and kill",
     ):
-        assert told in words
+        assert must in words
     assert [club["club"] for club in json.loads((tmp_path / "out" / "map.json").read_text())["maps"]] == ["wedge"]
     page = (tmp_path / "out" / "map.html").read_text()
     assert "Shed &lt;b&gt;" in page

@@ -50,12 +50,12 @@ def measured(tmp_path, monkeypatch, capsys):
 
 
 def test_an_untidy_table_is_read_back_in_words_with_nothing_to_ask(measured):
-    code, told, errors = measured(UNTIDY)
+    code, output, errors = measured(UNTIDY)
     assert (code, errors) == (0, "")
-    assert "line 6: Driver: the ball leaves at 65.3 m/s (146 mph), 11.4 deg up and 2.1 deg to the left" in told
-    assert "with 2,840 rpm of backspin, its axis 3.5 deg over, which curves it left" in told
-    assert "'Average' begins a row that sums up others" in told
-    assert "header_line: 4" in told
+    assert "line 6: Driver: the ball leaves at 65.3 m/s (146 mph), 11.4 deg up and 2.1 deg to the left" in output
+    assert "with 2,840 rpm of backspin, its axis 3.5 deg over, which curves it left" in output
+    assert "'Average' begins a row that sums up others" in output
+    assert "header_line: 4" in output
 
 
 def test_the_section_written_gives_the_rows_that_were_read_back(measured, tmp_path):
@@ -80,8 +80,8 @@ def test_a_file_that_is_there_is_never_written_over(measured):
 
 
 def test_what_the_table_does_not_tell_is_refused_where_nobody_can_be_asked(measured):
-    code, told, errors = measured(PLAIN)
-    assert (code, told) == (2, "")
+    code, output, errors = measured(PLAIN)
+    assert (code, output) == (2, "")
     assert "--set columns.azimuth.left_is_positive=false or true" in errors
     assert "--set columns.spin_tilt.left_is_positive=false or true" in errors
     assert "Does the column 'side' count a ball that starts to the LEFT as positive?" in errors
@@ -107,10 +107,10 @@ def test_on_a_terminal_it_asks_and_takes_no_for_an_answer(measured, monkeypatch)
     asked = []
     monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
     monkeypatch.setattr("click.confirm", lambda words: asked.append(words) is not None)
-    code, told, _ = measured(PLAIN, "--out", "section.yaml")
+    code, output, _ = measured(PLAIN, "--out", "section.yaml")
     assert code == 1
     assert not Path("section.yaml").exists()
-    assert "Nothing was written" in told
+    assert "Nothing was written" in output
     assert [words.split()[0] for words in asked] == ["Does", "Does", "Were"]
 
 
@@ -134,8 +134,8 @@ def test_an_answer_that_cannot_be_is_told_by_its_key(measured):
     ],
 )
 def test_what_is_no_table_of_launches_ends_with_a_way_out(measured, table, words):
-    code, told, errors = measured(table, *SIDES)
-    assert (code, told) == (2, "")
+    code, output, errors = measured(table, *SIDES)
+    assert (code, output) == (2, "")
     assert words in errors
 
 

@@ -116,9 +116,9 @@ def test_a_hostile_table_is_read_as_meant_and_told_how(tmp_path, monkeypatch, ca
         cli.main()
     shown = capsys.readouterr()
     assert (left.value.code or 0, shown.err) == (0, "")
-    told = " ".join(shown.out.split())
+    output = " ".join(shown.out.split())
     for words in (*table.words, f"{table.shots} shots of "):
-        assert words in told
+        assert words in output
     section = yaml.safe_load(Path("section.yaml").read_text(encoding="utf-8"))["measured"]
     layout = {key: value for key, value in section.items() if key not in ("file", "columns")}
     assert layout == table.keys

@@ -65,10 +65,10 @@ def test_the_words_safe_and_caught_are_used_of_no_ball(done):
 
 
 def test_help_says_what_is_counted(flightsim):
-    code, told, _ = flightsim("run", "--help")
+    code, help_text, _ = flightsim("run", "--help")
     assert code == 0
-    assert "got past the protection" in " ".join(told.split())
-    assert "escape < 1 in 1000" in " ".join(told.split())
+    assert "got past the protection" in " ".join(help_text.split())
+    assert "escape < 1 in 1000" in " ".join(help_text.split())
 
 
 def test_nothing_is_left_beside_the_result(done):

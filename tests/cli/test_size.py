@@ -74,15 +74,15 @@ def found(call, tmp_path_factory):
 
 def test_a_size_that_is_found_exits_0_and_is_told_as_an_order_to_a_builder(found):
     folder, code, out, err = found
-    told = " ".join(out.split())
+    words = " ".join(out.split())
     assert code == 0, err
     assert err == ""
-    assert "Make the canopy 1.20 m deep (600 mm is not shown to do)." in told
-    assert "Built up to 20 mm off in every size, at worst 1 in" in told
-    assert "with 95% confidence" in told
-    assert "fresh shots, each followed through all that it bounces off" in told
-    assert "The scenario has now: canopy: depth 1.00 m." in told
-    assert "they do not certify it" in told
+    assert "Make the canopy 1.20 m deep (600 mm is not shown to do)." in words
+    assert "Built up to 20 mm off in every size, at worst 1 in" in words
+    assert "with 95% confidence" in words
+    assert "fresh shots, each followed through all that it bounces off" in words
+    assert "The scenario has now: canopy: depth 1.00 m." in words
+    assert "they do not certify it" in words
     assert sorted(path.name for path in (folder / "o").iterdir()) == [
         ".flightsim",
         "misses.png",
@@ -93,11 +93,11 @@ def test_a_size_that_is_found_exits_0_and_is_told_as_an_order_to_a_builder(found
 
 
 def test_other_models_and_changes_are_told_beside_the_answer(found):
-    told = " ".join(found[2].split())
+    printed = " ".join(found[2].split())
     for words in ("aerodynamics of", "further back", "nearer the screen", "1.60 m tall"):
-        assert words in told
-    assert "taken up to 20 mm off to their worse side" in told
-    assert "The bounds cover the luck of the draw only" in told
+        assert words in printed
+    assert "taken up to 20 mm off to their worse side" in printed
+    assert "The bounds cover the luck of the draw only" in printed
 
 
 def test_no_ball_is_called_safe_or_caught(found):
@@ -124,12 +124,12 @@ def test_where_no_size_will_do_the_exit_code_is_1_and_the_reason_is_told(call, t
         tmp_path, "size", "hall.yaml", "--vary", "canopy.depth=0.3m..0.6m", "--step", "300mm",
         "--target", "escape < 1 in 25", "--out", "o",
     )  # fmt: skip
-    told = " ".join(out.split())
+    words = " ".join(out.split())
     assert code == 1, err
-    assert "No size is shown to do: with canopy: depth from 300 mm to 600 mm" in told
-    assert "The best size looked at is 600 mm" in told
-    assert "What defeats it there" in told
-    assert "iron clean" in told
+    assert "No size is shown to do: with canopy: depth from 300 mm to 600 mm" in words
+    assert "The best size looked at is 600 mm" in words
+    assert "What defeats it there" in words
+    assert "iron clean" in words
     assert not json.loads((tmp_path / "o" / "size.json").read_text())["found"]
 
 
@@ -201,7 +201,7 @@ def look(sizes, hits, met, n=100, **more):
     return Look(sizes, (rate,), (rate / 2,), (rate * 1.5 + 0.03,), hits, met, flags=(*NO_FLAGS[:-1], hits), **more)
 
 
-def told(tmp_path, varies=("canopy.depth=0.4m..2m",), **more):
+def report_of(tmp_path, varies=("canopy.depth=0.4m..2m",), **more):
     base = {
         "varies": tuple(parse_vary(text) for text in varies),
         "requirement": parse_requirements(["escape < 1 in 20"])[0],
@@ -230,7 +230,7 @@ def test_a_fine_step_is_not_rounded_away():
 
 
 def test_what_goes_the_other_way_and_larger_sizes_that_do_not_do_are_told(tmp_path):
-    words = backward_words(told(tmp_path, backward=(((1.2,), (2.0,)),)))
+    words = backward_words(report_of(tmp_path, backward=(((1.2,), (2.0,)),)))
     assert "2.00 m is clearly worse than 1.20 m" in words
     assert "did not show to meet the target: 2.00 m." in words
 
@@ -241,24 +241,26 @@ def test_refused_and_unkept_sizes_say_why_in_the_table(tmp_path):
         look((1.4,), 0, False, kept="swing_room > 0.15 m does not hold"),
         Look((2.0,), (1.0,), (1.0,), (1.0,), 0, False, "", "it is above the roof"),
     )  # fmt: skip
-    rows = looks_table(told(tmp_path, looks=looks)).rows
+    rows = looks_table(report_of(tmp_path, looks=looks)).rows
     assert rows[2][-1] == "swing_room > 0.15 m does not hold"
     assert rows[3][-1] == "cannot be built: it is above the roof"
     assert rows[-1][-1] == "fresh shots: yes"
 
 
 def test_the_binding_player_is_named_where_there_are_several(tmp_path):
-    words = headline(told(tmp_path, groups=("mid", "junior"), binding="junior"))
+    words = headline(report_of(tmp_path, groups=("mid", "junior"), binding="junior"))
     assert "each of 2 players and tee spots by itself; nearest to the limit: junior." in words
 
 
 def test_a_size_that_met_the_target_only_in_the_search_is_told(tmp_path):
-    words = headline(told(tmp_path, chosen=None, confirmed=(look((1.2,), 9, False),), defeats=(("iron clean", 4),)))
+    words = headline(
+        report_of(tmp_path, chosen=None, confirmed=(look((1.2,), 9, False),), defeats=(("iron clean", 4),))
+    )
     assert "Met in the search, but not on fresh shots: 1.20 m." in words
 
 
 def test_where_more_shots_may_show_it_that_is_said(tmp_path):
-    words = headline(told(tmp_path, chosen=None, confirmed=(), looks=(look((2.0,), 4, False),)))
+    words = headline(report_of(tmp_path, chosen=None, confirmed=(), looks=(look((2.0,), 4, False),)))
     assert "more may, some 1,000 in all (--shots 1000)." in words
 
 
@@ -267,19 +269,19 @@ def test_doubts_come_with_models_first_then_what_moves_the_answer_most(tmp_path)
         Doubt("model", "as drawn", 0.01, 0.03), Doubt("change", "a little", 0.012, 0.035),
         Doubt("change", "a lot", 0.2, 0.3), Doubt("model", "other air", 0.011, 0.03),
     )  # fmt: skip
-    rows = doubts_table(told(tmp_path, doubts=doubts)).rows
+    rows = doubts_table(report_of(tmp_path, doubts=doubts)).rows
     assert [row[0] for row in rows] == ["as drawn", "other air", "a lot", "a little"]
     assert [row[-1] for row in rows] == ["yes", "yes", "not shown", "yes"]
 
 
 def test_the_front_is_told_with_costs_for_several_sizes_only(tmp_path):
-    assert front_table(told(tmp_path)).rows == ()
+    assert front_table(report_of(tmp_path)).rows == ()
     front = (look((2.4, 1.2), 1, True), look((2.5, 1.0), 1, True))
-    some = told(
+    report = report_of(
         tmp_path, ("canopy.height=2m..3m", "canopy.depth=0.4m..2m"), chosen=(2.4, 1.2), looks=front, front=front,
         confirmed=(look((2.4, 1.2), 1, True),), prices={"canopy.depth": 40.0, "canopy.height": 1.0},
     )  # fmt: skip
-    rows = front_table(some).rows
+    rows = front_table(report).rows
     assert rows[0][2:] == ("50.40", rows[0][3], "chosen")
 
 
@@ -300,9 +302,9 @@ def drawn(figure):
 
 def test_the_picture_marks_the_present_the_common_and_the_chosen_size_and_the_target(tmp_path):
     doubts = (Doubt("model", "as drawn", 0.01, 0.03), Doubt("change", "x", 0.2, 0.3))
-    words = drawn(size_figure(told(tmp_path, doubts=doubts)))
-    for some in ("now: 1.00 m", "common practice, no source: 1.00 m", "chosen: 1.20 m", "target "):
-        assert some in words
+    words = drawn(size_figure(report_of(tmp_path, doubts=doubts)))
+    for label in ("now: 1.00 m", "common practice, no source: 1.00 m", "chosen: 1.20 m", "target "):
+        assert label in words
     assert "as drawn, under other models and changes" in words
     assert "followed to the end, built off: not shown to meet it" in words
 
@@ -310,23 +312,23 @@ def test_the_picture_marks_the_present_the_common_and_the_chosen_size_and_the_ta
 def test_the_picture_shows_what_is_judged_and_no_other_quantity(tmp_path):
     looks = (look((0.4,), 20, False), look((2.0,), 8, False))
     curve = Curve((0.4, 2.0), (0.9, 0.8), (0.8, 0.7), (0.95, 0.9), {})
-    axes = size_figure(told(tmp_path, looks=looks, curve=curve)).axes[0]
+    axes = size_figure(report_of(tmp_path, looks=looks, curve=curve)).axes[0]
     lines = [line.get_ydata() for line in axes.lines if len(line.get_xdata()) == 2]
     assert any(list(line) == [max(one.rates) for one in looks] for line in lines)
     assert not any(list(line) == [0.9, 0.8] for line in lines)
 
 
 def test_where_a_size_decides_nothing_that_is_said_first(tmp_path):
-    words = headline(told(tmp_path, flat=(34, 36)))
+    words = headline(report_of(tmp_path, flat=(34, 36)))
     assert words.startswith(
         "The depth of the canopy decides nothing here: at every size from 400 mm to 2.00 m 34 to 36 of 100 balls did"
     )
-    assert "no ball did" in headline(told(tmp_path, flat=(0, 0)))
-    assert "decides nothing" not in headline(told(tmp_path))
+    assert "no ball did" in headline(report_of(tmp_path, flat=(0, 0)))
+    assert "decides nothing" not in headline(report_of(tmp_path))
 
 
 def test_too_few_shots_show_nothing_and_say_how_many_it_takes(tmp_path):
-    words = headline(told(tmp_path, chosen=None, confirmed=(), needed=9000, looks=(look((2.0,), 1, False),)))
+    words = headline(report_of(tmp_path, chosen=None, confirmed=(), needed=9000, looks=(look((2.0,), 1, False),)))
     assert "These shots are too few to show 'escape < 1 in 20', even if no ball were seen" in words
     assert "it takes some 9,000 in all" in words
     assert "The least at which what was seen is within it: 2.00 m. That shows nothing yet." in words
@@ -360,7 +362,7 @@ def test_a_strangers_size_is_told_by_what_its_field_says(tmp_path):
 
 
 def test_every_other_key_is_named_as_not_varied(tmp_path):
-    words = not_varied_words(told(tmp_path))
+    words = not_varied_words(report_of(tmp_path))
     for key in ("tee.from_end_wall", "room.roof.height", "screen.width", "canopy.side_overhang"):
         assert key in words
     assert "canopy.depth" not in words
@@ -377,7 +379,7 @@ def test_what_is_only_tried_beside_the_answer_has_no_eighths_of_an_inch_from_two
 
 
 def test_a_section_with_many_sizes_is_named_key_by_key_too(tmp_path, monkeypatch):
-    answer = told(tmp_path)
+    answer = report_of(tmp_path)
     many = {f"frame.size_{k}": k for k in range(9)}
     monkeypatch.setattr(size_tables, "_is_number", lambda scenario, key: "." in key)
     scenario = replace(answer.scenario, lines={**answer.scenario.lines, **many})
@@ -387,5 +389,5 @@ def test_a_section_with_many_sizes_is_named_key_by_key_too(tmp_path, monkeypatch
 
 def test_the_picture_is_drawn_without_a_curve_and_where_nothing_can_be_built(tmp_path):
     refused = Look((2.0,), (1.0,), (1.0,), (1.0,), 0, False, "", "the roof")
-    figure = size_figure(told(tmp_path, looks=(refused,), chosen=None, confirmed=()))
+    figure = size_figure(report_of(tmp_path, looks=(refused,), chosen=None, confirmed=()))
     assert "cannot be built" in drawn(figure)

@@ -48,26 +48,26 @@ def test_json_has_these_keys_in_this_order_and_nothing_else(launch):
 def test_reference_strikes_come_out_to_a_thousandth(launch, options, expected):
     # [strike-set], computed apart from this code; tolerance 1e-3 relative as stated there. It had a radius of
     # 21.34 mm, the legal ball has 21.335: that turns it 2.3e-4 faster.
-    told = launch(*options)
+    numbers = launch(*options)
     for key, value in expected.items():
-        assert told[key] == pytest.approx(value, rel=1e-3, abs=1e-6), key
+        assert numbers[key] == pytest.approx(value, rel=1e-3, abs=1e-6), key
 
 
 def test_the_ball_test_of_the_rules_comes_out_with_a_head_file(launch, head):
     # Read, the 2023 ball rule: 120 mph gives 176 mph (+-3), 10 deg (+-1), 2520 rpm (+-600). The head: Proceedings 2020,
     # 49(1), 47, with 3 g of shaft. Loft 12, e_t -0.2 and mu 0.30 are assumptions of [ball-test].
-    told = launch("--club-speed", "120mph", "--loft", "12deg", "--head", head(), "--tangential-restitution", "-0.2",
-                  "--friction", "0.30")  # fmt: skip
-    assert told["ball_speed_m_s"] / 0.44704 == pytest.approx(176, abs=3)
-    assert told["elevation_deg"] == pytest.approx(10, abs=1)
-    assert told["backspin_rpm"] == pytest.approx(2520, abs=600)
-    assert told["strike_class"] == "face"
+    numbers = launch("--club-speed", "120mph", "--loft", "12deg", "--head", head(), "--tangential-restitution", "-0.2",
+                     "--friction", "0.30")  # fmt: skip
+    assert numbers["ball_speed_m_s"] / 0.44704 == pytest.approx(176, abs=3)
+    assert numbers["elevation_deg"] == pytest.approx(10, abs=1)
+    assert numbers["backspin_rpm"] == pytest.approx(2520, abs=600)
+    assert numbers["strike_class"] == "face"
 
 
 def test_the_default_point_head_is_200_g_with_restitution_83_and_friction_30(launch):
-    told = launch("--club-speed", "50m/s", "--loft", "0deg")
+    numbers = launch("--club-speed", "50m/s", "--loft", "0deg")
     # Closed form V (1 + e)/(1 + m/M).
-    assert told["ball_speed_m_s"] == pytest.approx(50 * (1 + 0.83) / (1 + 0.04593 / 0.200), rel=1e-12)
+    assert numbers["ball_speed_m_s"] == pytest.approx(50 * (1 + 0.83) / (1 + 0.04593 / 0.200), rel=1e-12)
     with_defaults = launch("--club-speed", "25m/s", "--loft", "70deg", "--restitution", "0.8")
     written = launch("--club-speed", "25m/s", "--loft", "70deg", "--restitution", "0.8", "--head-mass", "200g",
                      "--tangential-restitution", "0", "--friction", "0.30")  # fmt: skip
@@ -115,9 +115,9 @@ def test_the_shaft_adds_three_grams_to_a_shipped_club_and_nothing_to_a_head_file
 
 @pytest.mark.parametrize("name", club_names())
 def test_every_club_needs_no_loft_and_meets_the_ball_with_its_face(launch, name):
-    told = launch("--club-speed", "35m/s", "--club", name)
-    assert told["strike_class"] == "face"
-    assert told == launch(
+    numbers = launch("--club-speed", "35m/s", "--club", name)
+    assert numbers["strike_class"] == "face"
+    assert numbers == launch(
         "--club-speed", "35m/s", "--club", name, "--loft", f"{np.degrees(shipped_club(name).loft)}deg"
     )
 

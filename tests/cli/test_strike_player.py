@@ -12,18 +12,18 @@ MANY = ["--player", "mid", "--club", "7-iron", "--strikes", "1200"]
 
 
 def test_a_player_and_a_club_give_classes_with_shares_that_add_to_one_and_launch_medians(launch):
-    told = launch(*MANY)
-    classes = {row["strike_class"]: row for row in told["strike_classes"]}
+    data = launch(*MANY)
+    classes = {row["strike_class"]: row for row in data["strike_classes"]}
     assert set(classes) == {"face", "fat", "thin", "shank", "top", "toe"}
     assert sum(row["share"] for row in classes.values()) == pytest.approx(1.0, abs=1e-12)
-    assert [row["share"] for row in told["strike_classes"]] == sorted(
+    assert [row["share"] for row in data["strike_classes"]] == sorted(
         (r["share"] for r in classes.values()), reverse=True
     )
     assert {row["strikes"] for row in classes.values()} == {200}
     assert classes["face"]["share"] > 0.5
     assert classes["shank"]["azimuth_deg"] > 10 > abs(classes["face"]["azimuth_deg"])
-    assert told["seed"] == 1
-    assert (told["player"], told["club"], told["tails"], told["bad_day"]) == ("mid", "7-iron", "independent", 1.0)
+    assert data["seed"] == 1
+    assert (data["player"], data["club"], data["tails"], data["bad_day"]) == ("mid", "7-iron", "independent", 1.0)
 
 
 def test_a_left_handers_classes_are_the_mirror_and_a_seed_repeats_them(launch):
@@ -124,8 +124,8 @@ def test_out_writes_a_page_of_a_players_strikes_with_every_class_and_its_share(s
     code, out, err = strike(*MANY, "--out", tmp_path / "out")
     assert code in (0, None), err
     text = (tmp_path / "out" / "strike.html").read_text(encoding="utf-8")
-    told = json.loads((tmp_path / "out" / "strike.json").read_text())
-    assert text.count("<tr>") > len(told["strike_classes"]) > 4
+    data = json.loads((tmp_path / "out" / "strike.json").read_text())
+    assert text.count("<tr>") > len(data["strike_classes"]) > 4
     assert "Ko 2012" in text
     assert "an order of magnitude" in text
     for line in out.splitlines()[3:5]:

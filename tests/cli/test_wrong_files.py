@@ -15,9 +15,9 @@ from flightsim.scenario.reading.source import read_source
 
 
 def refused(read, path: Path) -> str:
-    with pytest.raises(ScenarioError) as told:
+    with pytest.raises(ScenarioError) as raised:
         read(path)
-    return str(told.value)
+    return str(raised.value)
 
 
 @pytest.mark.parametrize("typed", ["garage.yml", "garage", "Garage.yaml", "garrage.yaml", "garage.yaml.yaml"])

@@ -96,9 +96,9 @@ def test_what_hardly_goes_into_the_cloth_is_hardly_carried(along):
 
 def turned(law: Give, one: Hits, up: float) -> float:
     """The share of its way that a ball has gone at most when it is deepest: the rest it goes as fast as it leaves."""
-    table, at = law.table(LEGAL_BALL.mass), (one.normal_speed, 0.5 * WIDTH, up)
-    deepest = np.exp(table._between(np.log(table.turns))((np.log(at[0]), at[1], at[2])))[0]
-    return float(1.0 - (1.0 - deepest / table.stay(*at)[0]) / 1.2)
+    table, hit_at = law.table(LEGAL_BALL.mass), (one.normal_speed, 0.5 * WIDTH, up)
+    deepest = np.exp(table._between(np.log(table.turns))((np.log(hit_at[0]), hit_at[1], hit_at[2])))[0]
+    return float(1.0 - (1.0 - deepest / table.stay(*hit_at)[0]) / 1.2)
 
 
 def test_a_way_that_crosses_an_edge_before_the_ball_turns_goes_on_into_what_is_behind():
@@ -154,14 +154,14 @@ def test_a_ball_gains_no_energy_from_cloth_or_its_edges_and_a_mirrored_hit_leave
         assert one.past[0] == other.past[0]
 
 
-@pytest.mark.parametrize(("speed", "told"), [(30.0, True), (9.0, False)])
-def test_past_an_edge_that_the_hit_did_not_open_a_soft_ball_goes_on_untold(speed, told):
+@pytest.mark.parametrize(("speed", "past_edge"), [(30.0, True), (9.0, False)])
+def test_past_an_edge_that_the_hit_did_not_open_a_soft_ball_goes_on_untold(speed, past_edge):
     """It clips the end of a net and goes by, as one a hand further out would."""
     bay = Bay((SCREEN, *room((-1.0, -2.0, -1.0), (6.0, 2.0, 5.0))), (), vector(-1, -2, -1), vector(6, 2, 5))
     slant = speed * np.sqrt(0.5)
     clips = shots(((2.9, 0.0, HEIGHT - 0.1), (slant, 0.0, slant)))
     fates = follow(around(bay, {"screen": HELD}), clips, STRAIGHT).fates
-    assert fates.flags[Flag.PAST_EDGE, 0] is np.bool_(told)
+    assert fates.flags[Flag.PAST_EDGE, 0] is np.bool_(past_edge)
     assert not fates.flags[Flag.UNRESOLVED, 0]
     assert fates.point[0, 0] > 3.0 or fates.contacts[0] > 1  # it went on, to the wall behind
 
@@ -210,8 +210,8 @@ def test_a_ball_that_pays_all_its_speed_for_a_climb_falls_off_upright_cloth():
     """It left with 0 m/s, in touch; 40 touches of nothing later it was told to rest there, or not followed."""
     bay = Bay((SCREEN, *room((-1.0, -2.0, -1.0), (4.0, 2.0, 3.0))), (), vector(-1, -2, -1), vector(4, 2, 3))
     going_up = shots(((2.5, 0.0, 1.0), (3.0, 0.0, 3.0)))
-    told = follow(around(bay, {"screen": LAW}), going_up, to_rest=True)
-    contacts = told.contacts
+    followed = follow(around(bay, {"screen": LAW}), going_up, to_rest=True)
+    contacts = followed.contacts
     assert [bay.parts[k].name for k in contacts.part[:2]] == ["screen", "slab"]
     assert contacts.left[2, 0] > contacts.point[2, 0] + 0.02
     assert np.linalg.norm(contacts.leaving[:, 0]) == pytest.approx(0.02)  # what parts a ball from a face
@@ -227,15 +227,15 @@ def under_a_canopy(facing: str, ends: float):
         "canopy", rectangle(vector(ends, -1, 2.0 + radius), vector(-3, 0, 0), vector(0, 2, 0)), Role.GUARD, facing
     )
     bay = Bay((canopy, *room((-4.0, -3.0, -0.1), (6.0, 3.0, 4.0))), (), vector(-4, -3, -0.1), vector(6, 3, 4))
-    told = follow(around(bay), shots(((-1.0, 0.0, 1.0), (20.0, 0.0, 20.0))), STRAIGHT).contacts
-    return told, told.left[:, 0] - told.point[:, 0], told.left_time[0] - told.time[0]
+    contacts = follow(around(bay), shots(((-1.0, 0.0, 1.0), (20.0, 0.0, 20.0))), STRAIGHT).contacts
+    return contacts, contacts.left[:, 0] - contacts.point[:, 0], contacts.left_time[0] - contacts.time[0]
 
 
 @pytest.mark.parametrize("facing", ["net", "cloth", "curtain"])
 def test_all_cloth_carries_a_ball_along_itself_for_its_time_in_it(facing):
     """.46 of its speed along, for .037 s, 1.2 times as far [cloth-oblique]: docs/cloth.md."""
-    told, way, stayed = under_a_canopy(facing, 2.0)
-    assert told.leaving[0, 0] == pytest.approx(0.46 * 20.0, rel=1e-9)
+    contacts, way, stayed = under_a_canopy(facing, 2.0)
+    assert contacts.leaving[0, 0] == pytest.approx(0.46 * 20.0, rel=1e-9)
     assert way == pytest.approx([1.2 * 0.037 * 0.46 * 20.0, 0.0, 0.0], abs=1e-9)
     assert stayed == pytest.approx(0.037)
 
@@ -270,13 +270,13 @@ def test_a_ball_that_a_net_stops_while_it_touches_the_screen_falls_down_the_crea
     aside = 0.5 * WIDTH - LEGAL_BALL.radius
     # Carried along the screen to the net, with which it then parts from neither.
     starts = [((2.5, hand * (aside - 0.3 - near), 1.0), (11.5, hand * 7.2, 5.0)) for near in np.linspace(0.02, 0.1, 9)]
-    told = follow(around(bay, {"screen": LAW}), shots(*starts))
-    assert not told.fates.flags[Flag.UNRESOLVED].any()
-    assert told.fates.contacts.max() < 20
-    grazes = told.contacts.number == 2
-    wedged = grazes & (told.contacts.part == 0) & (np.abs(told.contacts.arriving[0]) < 1e-6)
+    followed = follow(around(bay, {"screen": LAW}), shots(*starts))
+    assert not followed.fates.flags[Flag.UNRESOLVED].any()
+    assert followed.fates.contacts.max() < 20
+    grazes = followed.contacts.number == 2
+    wedged = grazes & (followed.contacts.part == 0) & (np.abs(followed.contacts.arriving[0]) < 1e-6)
     assert wedged.any()
-    assert told.contacts.leaving[0, wedged] == pytest.approx(-0.02, rel=0.2)  # what parts a ball from a face
+    assert followed.contacts.leaving[0, wedged] == pytest.approx(-0.02, rel=0.2)  # what parts a ball from a face
 
 
 def test_a_ball_that_rolls_down_a_sloping_net_to_the_screen_rests_there():
@@ -292,11 +292,11 @@ def test_a_ball_that_rolls_down_a_sloping_net_to_the_screen_rests_there():
             for y, v in zip(rng.uniform(-0.8, 0.8, 40), rng.uniform(0.5, 6.0, 40), strict=True)
         )
     )
-    told = follow(around(bay, {"screen": LAW}), many, to_rest=True)
-    assert not told.fates.flags[Flag.UNRESOLVED].any()
-    resting = told.fates.rests & (told.fates.point[2] > 0.8)
+    followed = follow(around(bay, {"screen": LAW}), many, to_rest=True)
+    assert not followed.fates.flags[Flag.UNRESOLVED].any()
+    resting = followed.fates.rests & (followed.fates.point[2] > 0.8)
     assert resting.sum() > 30
-    assert np.abs(told.fates.point[0, resting] - (3.0 - LEGAL_BALL.radius)).max() < 0.01
+    assert np.abs(followed.fates.point[0, resting] - (3.0 - LEGAL_BALL.radius)).max() < 0.01
 
 
 def between_cloth_and_pad(slope: float) -> Bay:
@@ -323,24 +323,24 @@ def into_the_gap(slope: float) -> Followed:
 @pytest.mark.parametrize("slope", [1.0, 2.0, 4.0])
 def test_a_ball_that_flies_into_a_closing_gap_and_jams_comes_to_rest_there(slope):
     """It was lost after a dozen touches at one place, at 5 m/s, and told as not followed to its end."""
-    told = into_the_gap(slope)
-    assert not told.fates.flags[Flag.UNRESOLVED].any()
-    jammed = told.fates.rests & (told.fates.point[2] > 2.4) & (told.fates.contacts >= 40)
+    followed = into_the_gap(slope)
+    assert not followed.fates.flags[Flag.UNRESOLVED].any()
+    jammed = followed.fates.rests & (followed.fates.point[2] > 2.4) & (followed.fates.contacts >= 40)
     assert jammed.sum() >= 20
     for ball in np.flatnonzero(jammed):
-        its = told.contacts.shot == ball
-        assert np.ptp(told.contacts.point[:, its][:, -30:], axis=1).max() < 1e-4  # at one place, not on its way
-        speeds = np.linalg.norm(told.contacts.leaving[:, its], axis=0)
+        its = followed.contacts.shot == ball
+        assert np.ptp(followed.contacts.point[:, its][:, -30:], axis=1).max() < 1e-4  # at one place, not on its way
+        speeds = np.linalg.norm(followed.contacts.leaving[:, its], axis=0)
         assert (np.diff(speeds[-30:]) < 0.0).all()
         assert speeds[-1] < 5.0  # if it did come out, it would harm nobody
 
 
 @pytest.mark.parametrize("slope", [8.0, 12.0])
 def test_a_ball_that_a_wider_gap_throws_back_out_is_followed_on(slope):
-    told = into_the_gap(slope)
-    assert not told.fates.flags[Flag.UNRESOLVED].any()
-    its_last = np.append(np.diff(told.contacts.shot) > 0, True)
-    assert np.isin(told.contacts.part[its_last & (told.contacts.number > 5)], [0, 1], invert=True).all()
+    followed = into_the_gap(slope)
+    assert not followed.fates.flags[Flag.UNRESOLVED].any()
+    its_last = np.append(np.diff(followed.contacts.shot) > 0, True)
+    assert np.isin(followed.contacts.part[its_last & (followed.contacts.number > 5)], [0, 1], invert=True).all()
 
 
 def test_a_ball_that_creeps_along_the_corner_of_a_canopy_and_a_bar_rests_there():
@@ -354,6 +354,6 @@ def test_a_ball_that_creeps_along_the_corner_of_a_canopy_and_a_bar_rests_there()
     rng = np.random.default_rng(8)
     ways, sideways = 1.9 - LEGAL_BALL.radius - rng.uniform(0.006, 0.2, 400), rng.uniform(0.02, 0.8, 400)
     lies = (top + vector(0, 0.5, 0) + way * along + (LEGAL_BALL.radius + 1e-4) * up for way in ways)
-    told = follow(around(bay), shots(*((tuple(p), (0.3, v, 0.0)) for p, v in zip(lies, sideways, strict=True))))
-    assert not told.fates.flags[Flag.UNRESOLVED].any()
-    assert told.fates.rests.all()
+    followed = follow(around(bay), shots(*((tuple(p), (0.3, v, 0.0)) for p, v in zip(lies, sideways, strict=True))))
+    assert not followed.fates.flags[Flag.UNRESOLVED].any()
+    assert followed.fates.rests.all()

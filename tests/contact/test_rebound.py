@@ -131,8 +131,8 @@ def test_faces_that_give_nothing_sink_nowhere_and_let_nothing_past():
 @pytest.mark.parametrize("name", sorted(shipped_facings()))
 def test_a_part_returns_a_ball_by_its_own_facings_numbers(name):
     facing = shipped_facings()[name]
-    at, _ = any_hits(9)
-    h = hits(at.velocity, at.normal, at.spin, facing)
+    wild_hits, _ = any_hits(9)
+    h = hits(wild_hits.velocity, wild_hits.normal, wild_hits.spin, facing)
     e = facing.restitution(h.normal_speed, LEGAL_BALL)
     plain = off_cloth(h, e) if facing.soft else bounce(h, e, facing.friction, facing.tangential, facing.hold)
     found = by_facing(h)

@@ -29,10 +29,10 @@ def test_a_ball_that_falls_softly_on_a_sloping_guard_comes_down_it(facing, slope
     """From 20 deg on it hopped down until its 200 touches were used up, and was told as not followed to its end."""
     rng = np.random.default_rng(3)
     dropped = shots(*(((x, 0.0, 3.1 + 0.001 * k), (0.0, 0.0, 0.0)) for k, x in enumerate(rng.uniform(0.1, 1.0, 60))))
-    told = follow(around(sloping(np.radians(slope), facing)), dropped, Physics(wind=(-2.0, 0.0, 0.0)), to_rest=True)
-    assert not told.fates.flags[Flag.UNRESOLVED].any()
-    assert told.fates.rests.all()
-    assert told.fates.point[2].max() < 0.0  # of a ball on the slab
+    followed = follow(around(sloping(np.radians(slope), facing)), dropped, Physics(wind=(-2.0, 0.0, 0.0)), to_rest=True)
+    assert not followed.fates.flags[Flag.UNRESOLVED].any()
+    assert followed.fates.rests.all()
+    assert followed.fates.point[2].max() < 0.0  # of a ball on the slab
 
 
 @pytest.mark.parametrize("slope", [40.0, 50.0])
@@ -42,7 +42,7 @@ def test_where_friction_cannot_make_a_ball_roll_it_slips_down_at_g_sin_less_mu_g
     assert np.tan(angle) > (1 + 1 / LEGAL_BALL.inertia_factor) * mu
     down, up = vector(np.cos(angle), 0.0, -np.sin(angle)), vector(np.sin(angle), 0.0, np.cos(angle))
     lies = vector(0.0, 0.0, 3.0) + 0.5 * down + up * radius
-    told = follow(around(sloping(angle, "steel")), shots((lies, 1e-3 * down - 1e-4 * up)), Physics(air=EMPTY))
-    falls = told.contacts.arriving[:, np.flatnonzero(told.contacts.part != 0)[0]]
+    followed = follow(around(sloping(angle, "steel")), shots((lies, 1e-3 * down - 1e-4 * up)), Physics(air=EMPTY))
+    falls = followed.contacts.arriving[:, np.flatnonzero(followed.contacts.part != 0)[0]]
     a, way = G * (np.sin(angle) - mu * np.cos(angle)), 2.5
     assert falls[0] == pytest.approx(np.sqrt(2.0 * a * way) * np.cos(angle), rel=0.01)

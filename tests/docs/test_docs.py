@@ -140,12 +140,12 @@ def bay(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def assert_shown(shown: str, said: str) -> None:
     """Each line of a block was said, in this order; `...` stands for lines left out."""
     there = [line.rstrip() for line in said.splitlines()]
-    at = 0
+    line_number = 0
     for line in shown.splitlines():
         if line.strip() in ("", "...") or line.startswith("$ "):
             continue
-        assert line.rstrip() in there[at:], f"not said here: {line}"
-        at = there.index(line.rstrip(), at) + 1
+        assert line.rstrip() in there[line_number:], f"not said here: {line}"
+        line_number = there.index(line.rstrip(), line_number) + 1
 
 
 def recipes(name: str) -> list[str]:
@@ -280,10 +280,10 @@ def test_the_tutorial_shows_what_check_says(bay: Path, monkeypatch: pytest.Monke
     assert_shown(right, CliRunner().invoke(cli, ["check", bay.name]).output)
     text = bay.read_text()
     bay.write_text(text.replace("depth: 1.2 m", "depht: 1.2"))
-    with pytest.raises(BadInputError) as told:
+    with pytest.raises(BadInputError) as raised:
         open_bay(bay.name)
     bay.write_text(text)
-    assert str(told.value) == wrong.partition("\n")[2].rstrip()
+    assert str(raised.value) == wrong.partition("\n")[2].rstrip()
 
 
 @pytest.mark.parametrize("code", blocks(HOW_TO, "python"))

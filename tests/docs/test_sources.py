@@ -42,8 +42,8 @@ def test_every_key_that_is_named_is_there() -> None:
 
 def test_nothing_leans_on_a_reference_without_a_name() -> None:
     vague = re.compile(r"\(reference\)|project(?:'s)? reference\b", re.IGNORECASE)
-    mine = Path(__file__).relative_to(ROOT)
-    assert [str(path) for path, text in TEXTS.items() if path != mine and vague.search(text)] == []
+    this_file = Path(__file__).relative_to(ROOT)
+    assert [str(path) for path, text in TEXTS.items() if path != this_file and vague.search(text)] == []
 
 
 def test_years_of_papers_in_code_stand_on_the_page() -> None:

@@ -30,7 +30,7 @@ pytestmark = [pytest.mark.slow, pytest.mark.timeout(600)]
 @numba.njit(error_model="numpy")
 def flown(world, launches, asked, tolerance, arc, short, nodes):
     """Of each arc what it tells, its greatest true error, m, how long it is, s, and where it truly ends, `(n, 6)`."""
-    told = np.empty((len(launches), 6))
+    found = np.empty((len(launches), 6))
     for k in range(len(launches)):
         point, velocity, spin = three(launches[k], 0), three(launches[k], 3), three(launches[k], 6)
         fly_arc(world, arc, nodes, point, velocity, spin, 0.0, asked[k], tolerance)
@@ -44,8 +44,8 @@ def flown(world, launches, asked, tolerance, arc, short, nodes):
             said = position(arc, (look + 1.0) / LOOKS)
             off = (said[0] - point[0]) ** 2 + (said[1] - point[1]) ** 2 + (said[2] - point[2]) ** 2
             worst = max(worst, np.sqrt(off))
-        told[k] = arc[ERROR], worst, arc[DURATION], point[0], point[1], point[2]
-    return told
+        found[k] = arc[ERROR], worst, arc[DURATION], point[0], point[1], point[2]
+    return found
 
 
 def wild(n: int, seed: int):
@@ -68,9 +68,9 @@ def test_an_arc_tells_no_less_than_its_true_error(aero, wind):
     rows = np.zeros(ARC_SIZE), np.zeros(ARC_SIZE), np.zeros(NODE_SIZE)
     for seed in (11, 2026):
         launches, asked = wild(20_000, seed)
-        told, true = flown(world_of(physics, BAY), launches, asked, 1e-6, *rows)[:, :2].T
-        assert (told <= 1e-6).all()
-        assert (true <= told + NOISE).all()
+        error, true_error = flown(world_of(physics, BAY), launches, asked, 1e-6, *rows)[:, :2].T
+        assert (error <= 1e-6).all()
+        assert (true_error <= error + NOISE).all()
 
 
 @pytest.mark.parametrize("aero", [*sorted(AERO_MODELS), *sorted(OWN)])
@@ -78,9 +78,9 @@ def test_the_chains_of_short_arcs_are_where_scipy_is(aero):
     physics = Physics(aero={**AERO_MODELS, **OWN}[aero])
     launches, asked = wild(12, 3)
     rows = np.zeros(ARC_SIZE), np.zeros(ARC_SIZE), np.zeros(NODE_SIZE)
-    told = flown(world_of(physics, BAY), launches, asked, 1e-6, *rows)
+    arcs = flown(world_of(physics, BAY), launches, asked, 1e-6, *rows)
     facts = Facts(physics.ball.mass, physics.ball.diameter, physics.air.density, physics.air.viscosity)
-    for launch, row in zip(launches, told, strict=True):
+    for launch, row in zip(launches, arcs, strict=True):
         if aero in OWN:
             there = where(physics, by_scipy(OWN[aero]), launch, row[2])
         else:

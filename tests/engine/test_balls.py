@@ -111,12 +111,12 @@ def test_the_log_holds_every_touch_in_order(played):
     case, launches, own, (first, fates) = played
     log = ContactLog()
     follow(case.physics, launches, case.around, own, log=log)
-    mine = log.sorted()
-    assert np.array_equal(np.bincount(mine.shot, minlength=600), fates.contacts)
-    assert all(np.array_equal(mine.number[mine.of(k)], np.arange(mine.of(k).size)) for k in range(600))
-    firsts = mine.number == 0
-    assert np.array_equal(mine.part[firsts], first.part[mine.shot[firsts]])
-    assert np.abs(mine.point[:, firsts] - first.point[:, mine.shot[firsts]]).max() < 1e-6
+    touches = log.sorted()
+    assert np.array_equal(np.bincount(touches.shot, minlength=600), fates.contacts)
+    assert all(np.array_equal(touches.number[touches.of(k)], np.arange(touches.of(k).size)) for k in range(600))
+    firsts = touches.number == 0
+    assert np.array_equal(touches.part[firsts], first.part[touches.shot[firsts]])
+    assert np.abs(touches.point[:, firsts] - first.point[:, touches.shot[firsts]]).max() < 1e-6
 
 
 def test_balls_that_start_outside_or_nowhere_or_in_something_have_failed():
@@ -175,11 +175,11 @@ np.savez(sys.argv[2], point=first.point, part=first.part, worst=fates.worst, con
 @pytest.mark.timeout(300)
 def test_the_engine_does_the_same_uncompiled(tmp_path):
     """Python's own arithmetic rounds powers otherwise, so the same to a hair."""
-    support, told = str(Path(__file__).parents[1] / "support"), tmp_path / "told.npz"
+    support, answer_file = str(Path(__file__).parents[1] / "support"), tmp_path / "told.npz"
     environment = {**os.environ, "NUMBA_DISABLE_JIT": "1"}
-    subprocess.run([sys.executable, "-c", UNCOMPILED, support, str(told)], check=True, env=environment)
+    subprocess.run([sys.executable, "-c", UNCOMPILED, support, str(answer_file)], check=True, env=environment)
     first, fates = follow(Physics(), wild_launches(40), around(garage()), np.ones((0, 40), dtype=bool))
-    with np.load(told) as found:
+    with np.load(answer_file) as found:
         assert np.array_equal(found["part"], first.part)
         assert np.allclose(found["point"], first.point, atol=1e-9, equal_nan=True)
         assert np.array_equal(found["contacts"], fates.contacts)
@@ -197,7 +197,7 @@ def test_a_bay_of_more_parts_than_a_word_has_bits_is_searched_whole():
     free = np.min([p.shape.distance(launches.start)[0] for p in bay.parts], axis=0) > 0.03
     launches = launches.take(np.flatnonzero(free))
     turned = bay.parts[::-1]  # so that other parts share a word
-    old, new = (first_contacts(Physics(), launches, replace(bay, parts=some)) for some in (turned, bay.parts))
+    old, new = (first_contacts(Physics(), launches, replace(bay, parts=parts)) for parts in (turned, bay.parts))
     assert np.array_equal(np.where(old.part >= 0, len(turned) - 1 - old.part, old.part), new.part)
     assert len(np.unique(new.part)) > 70
 

@@ -148,8 +148,8 @@ def test_a_read_only_install_compiles_once_and_leaves_nothing_beside_its_sources
 @pytest.mark.timeout(1800)
 def test_an_unwritable_cache_works_and_says_what_it_costs(fresh_machine, tmp_path):
     (tmp_path / "file").write_text("no folder")
-    told = fresh_machine.shoot(tmp_path / "file")
-    assert told == [ready.NOT_KEPT, *fresh_machine.first[1:]]
+    lines = fresh_machine.shoot(tmp_path / "file")
+    assert lines == [ready.NOT_KEPT, *fresh_machine.first[1:]]
     assert (tmp_path / "file").read_text() == "no folder"
 
 

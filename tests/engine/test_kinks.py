@@ -14,9 +14,9 @@ QUICK, SLOW = 2.0e5, 4.0e4  # Re above all that rises at low Re, and below
 
 def side(model, S, Re, way):
     """Value, slope and curvature of CD and CL on one side of S, `(3, 2)`: of a parabola through three places."""
-    at = S + way * np.array([1e-9, STEP, 2.0 * STEP])
-    found = np.array(model(at, np.full(3, Re)))
-    fits = np.polyfit((at - S) / STEP, found.T, 2)
+    places = S + way * np.array([1e-9, STEP, 2.0 * STEP])
+    found = np.array(model(places, np.full(3, Re)))
+    fits = np.polyfit((places - S) / STEP, found.T, 2)
     return np.array([fits[2], fits[1] / STEP, 2.0 * fits[0] / STEP**2])
 
 
@@ -61,8 +61,8 @@ def test_low_lift_and_drags_rise_begin_and_end_where_the_kinks_say_and_bend_no_m
             model(np.full_like(Re, S), Re), (kinks.MOST_RISE, kinks.MOST_LIFT * (1.0 - k_low)), strict=True
         ):
             bends = np.diff(each, 2) / step**2
-            jump, at = np.abs(np.diff(bends)), Re[1:-2] + 0.5 * step
+            jump, place = np.abs(np.diff(bends)), Re[1:-2] + 0.5 * step
             bound = kinks.STEP_BENDS * most / (2.5e4 if most == kinks.MOST_RISE else 1.0e4) ** 2
             assert jump.max() <= bound
-            where = at[jump > 0.05 * bound]
+            where = place[jump > 0.05 * bound]
             assert all(min(abs(x - k) for k in (*kinks.LOW_LIFT_RE, *kinks.NARUO_RISES)) < 3 * step for x in where)

@@ -62,8 +62,8 @@ def test_a_ball_leaves_as_numpy_reads_the_table_at_its_hit(across, axes):
     table, corner = any_table(rng, axes), np.full(3, -3.0)
     corner[across] = 1.0
     place = around(one_part(block(corner, np.full(3, 3.0))), {"thing": table}, test=SMOOTH)
-    told = follow(place, at_a_wall(rng, across, axes), STRAIGHT)
-    log = told.contacts
+    followed = follow(place, at_a_wall(rng, across, axes), STRAIGHT)
+    log = followed.contacts
     hit = np.flatnonzero(log.number == 0)
     assert np.array_equal(log.shot[hit], np.arange(BALLS))
 
@@ -83,6 +83,6 @@ def test_a_ball_leaves_as_numpy_reads_the_table_at_its_hit(across, axes):
     spins = np.where(kind == LEAVES, spin, 0.0) + turns / R
     known = kind != NOBODY_KNOWS
     assert min(np.bincount(kind, minlength=4)) > 60
-    assert np.isfinite(told.fates.worst[Flag.UNRESOLVED, ~known]).all()
+    assert np.isfinite(followed.fates.worst[Flag.UNRESOLVED, ~known]).all()
     assert np.abs(log.leaving[:, hit] - leaves)[:, known].max() < 1e-9
     assert np.abs(log.leaving_spin[:, hit] - spins)[:, known].max() < 1e-7

@@ -21,8 +21,8 @@ def check_scenarios(folder: Path, seeds: range) -> None:
     path = folder / "hostile.yaml"
     for seed in seeds:
         path.write_text(hostile_scenario(random.Random(seed)), encoding="utf-8", errors="surrogatepass")
-        told = refusal_of(path)
-        assert not told or told.startswith(str(path)), f"seed {seed}: no file in {told}"
+        refusal = refusal_of(path)
+        assert not refusal or refusal.startswith(str(path)), f"seed {seed}: no file in {refusal}"
 
 
 def refusal_of(path: Path) -> str:
@@ -40,10 +40,10 @@ def check_commands(monkeypatch: pytest.MonkeyPatch, capsys, lines: list[list[str
         monkeypatch.setattr(sys, "argv", ["flightsim", *line])
         with pytest.raises(SystemExit) as ended:
             cli.main()
-        told, code = capsys.readouterr(), ended.value.code or 0
+        printed, code = capsys.readouterr(), ended.value.code or 0
         allowed = (0, 1, 2, 3) if line[:1] == ["schema"] else (0, 1, 2)  # a plugin that is not installed
-        assert code in allowed, f"{line}: {told.err[-2000:]}"
-        assert code != 2 or told.err.strip(), f"{line}: refused without a word"
+        assert code in allowed, f"{line}: {printed.err[-2000:]}"
+        assert code != 2 or printed.err.strip(), f"{line}: refused without a word"
 
 
 def tables(monkeypatch: pytest.MonkeyPatch, capsys, folder: Path, seeds: range) -> None:

@@ -164,12 +164,12 @@ def test_a_part_that_a_plugin_moves_when_it_has_been_looked_at_stays_where_it_wa
     kept = lamp()
     plugins = visitor(parts=lambda context: BayPieces((kept,)))
     bay, _ = bay_of(SMALL_BAY, plugins)
-    (mine,) = bay.owned_by("visitor")
-    before = [corner.copy() for corner in mine.shape.bounds()]
+    (part,) = bay.owned_by("visitor")
+    before = [corner.copy() for corner in part.shape.bounds()]
     for value in vars(kept.shape).values():
         if isinstance(value, np.ndarray):
             force(value)
-    assert np.array_equal(before, mine.shape.bounds())
+    assert np.array_equal(before, part.shape.bounds())
 
 
 @pytest.mark.parametrize(
@@ -255,16 +255,16 @@ def rack(tmp_path, monkeypatch):
 
 
 def test_a_facing_that_the_file_gave_is_the_files_and_told_once(rack):
-    with pytest.raises(ScenarioError) as told:
+    with pytest.raises(ScenarioError) as raised:
         open_bay(rack("ball_rack: {made_of: stel}"))
-    (problem,) = told.value.problems
+    (problem,) = raised.value.problems
     assert (problem.key, problem.fix) == ("ball_rack", "steel")
 
 
 def test_a_section_of_an_installed_plugin_that_the_file_does_not_name_says_so(rack):
-    with pytest.raises(ScenarioError) as told:
+    with pytest.raises(ScenarioError) as raised:
         open_bay(rack(named=""))
-    (problem,) = told.value.problems
+    (problem,) = raised.value.problems
     assert problem.key == "ball_rack"
     assert "the plugin 'rack', which is installed, owns this key, but the file does not name it" in problem.found
     assert problem.fix == "plugins: [rack]"
@@ -303,6 +303,6 @@ def test_the_others_are_heard_when_one_fails_after_the_flight():
     plugins: Plugins = with_plugins({"bad": bad, "good": good})
     scenario, (bay, _) = scenario_of(SMALL_BAY, plugins), bay_of(SMALL_BAY, plugins)
     failed: list[PluginError] = []
-    told = plugins.judge(scenario, bay, run_columns(bay), failed)
-    assert told[-1] == Finding("Good", "day")
+    findings = plugins.judge(scenario, bay, run_columns(bay), failed)
+    assert findings[-1] == Finding("Good", "day")
     assert [str(error).split(" (")[0] for error in failed] == ["plugin 'bad'"]

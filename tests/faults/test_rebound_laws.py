@@ -67,8 +67,10 @@ def changed(**changes: Any) -> ReboundLaw:
 def test_a_law_that_is_sound_is_used() -> None:
     around = opened(visitor(rebounds=lambda context: [PartRebound(WALL, changed(velocity=lambda v: 0.5 * v))]))
     ball = shots(((0, 0, 1.0), (40.0, 0, 0)))
-    mine, usual = (follow(some, ball).contacts.leaving[0, 0] for some in (around, opened(with_plugins())))
-    assert mine == pytest.approx(0.5 * usual, rel=5e-3)  # a table of it
+    by_law, usual = (
+        follow(surroundings, ball).contacts.leaving[0, 0] for surroundings in (around, opened(with_plugins()))
+    )
+    assert by_law == pytest.approx(0.5 * usual, rel=5e-3)  # a table of it
 
 
 @pytest.mark.parametrize(

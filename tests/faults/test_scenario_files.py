@@ -186,9 +186,9 @@ def test_a_mistake_names_line_key_what_was_found_and_what_is_allowed(
     if old == "gap_behind: 300 mm" and new.startswith("{"):
         text = text.replace("  {gap", "    {gap")
     got = problems(tmp_path, text)
-    mine = [problem for problem in got if problem[1] == key]
-    assert mine, got
-    for seen, wanted in zip(mine[0], (line, key, found, allowed, fix), strict=True):
+    of_key = [problem for problem in got if problem[1] == key]
+    assert of_key, got
+    for seen, wanted in zip(of_key[0], (line, key, found, allowed, fix), strict=True):
         assert wanted is None or seen == wanted
 
 

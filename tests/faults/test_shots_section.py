@@ -97,9 +97,9 @@ def test_the_section_that_the_faults_are_made_in_is_sound(tmp_path):
     ],
 )  # fmt: skip
 def test_an_impossible_club_or_player_is_refused_at_its_key(tmp_path, old, new, line, key, found, allowed):
-    problem, at = refused(tmp_path, old, new)
+    problem, found_line = refused(tmp_path, old, new)
     assert (problem.key, problem.found) == (f"shots.{key}", found)
-    assert (at, problem.allowed) == (line, allowed)
+    assert (found_line, problem.allowed) == (line, allowed)
 
 
 @pytest.mark.parametrize(
@@ -112,8 +112,8 @@ def test_an_impossible_club_or_player_is_refused_at_its_key(tmp_path, old, new, 
     ],
 )
 def test_an_unknown_player_or_club_is_told_the_nearest_name(tmp_path, old, new, line, key, name, near):
-    problem, at = refused(tmp_path, old, new)
-    assert (problem.key, at) == (f"shots.{key}", line)
+    problem, found_line = refused(tmp_path, old, new)
+    assert (problem.key, found_line) == (f"shots.{key}", line)
     assert problem.found == f"'{name}' is not known here"
     assert problem.fix == near
     assert near.split(": ")[1] in problem.allowed.split(", ")
@@ -128,18 +128,18 @@ def test_an_unknown_player_or_club_is_told_the_nearest_name(tmp_path, old, new, 
     ],
 )  # fmt: skip
 def test_shares_that_do_not_add_to_one_are_refused_with_shares_that_do(tmp_path, old, new, line, key, found, fix):
-    problem, at = refused(tmp_path, old, new)
-    assert (problem.key, at, problem.found) == (f"shots.{key}", line, found)
+    problem, found_line = refused(tmp_path, old, new)
+    assert (problem.key, found_line, problem.found) == (f"shots.{key}", line, found)
     assert problem.allowed == "shares that add to 1"
     assert problem.fix == fix
 
 
 def test_one_player_or_club_given_twice_is_refused_since_results_could_not_tell_them_apart(tmp_path):
-    problem, at = refused(tmp_path, "player: mine, share: 0.4, hand: left", "player: mid, share: 0.4")
-    assert (problem.key, at) == ("shots.players.1.player", 4)
+    problem, line = refused(tmp_path, "player: mine, share: 0.4, hand: left", "player: mid, share: 0.4")
+    assert (problem.key, line) == ("shots.players.1.player", 4)
     assert "given twice" in problem.found
-    problem, at = refused(tmp_path, "club: old iron, share: 0.5, swing: half", "club: driver, share: 0.5")
-    assert (problem.key, at) == ("shots.clubs.1.club", 7)
+    problem, line = refused(tmp_path, "club: old iron, share: 0.5, swing: half", "club: driver, share: 0.5")
+    assert (problem.key, line) == ("shots.clubs.1.club", 7)
 
 
 def test_every_fault_of_a_section_is_told_at_once(tmp_path):

@@ -131,7 +131,7 @@ def test_an_option_of_silly_length_is_not_repeated_whole(monkeypatch, capsys):
         monkeypatch.setattr(sys, "argv", ["flightsim", *args])
         with pytest.raises(SystemExit) as ended:
             cli.main()
-        told = capsys.readouterr().err
+        errors = capsys.readouterr().err
         assert ended.value.code == 2
-        assert len(told) < 2500
-        assert "characters)" in told
+        assert len(errors) < 2500
+        assert "characters)" in errors

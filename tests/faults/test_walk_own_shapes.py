@@ -157,15 +157,15 @@ def test_a_bowl_is_met_from_behind_over_its_rim_and_past_it_as_a_fine_march_says
     for k in range(n):
         path = np.arange(0.0, 4.0, 1e-4)
         gaps = shape.distance(start[:, None] + velocity[:, k : k + 1] / speed * path)[0] - R
-        ours = bay.parts[contacts.part[k]].name == "thing"
-        at = np.flatnonzero(gaps <= 0.0)
+        met_bowl = bay.parts[contacts.part[k]].name == "thing"
+        touching = np.flatnonzero(gaps <= 0.0)
         flown_path = float(np.linalg.norm(contacts.point[:, k] - start))
-        if ours:
+        if met_bowl:
             met += 1
             grazes = abs(contacts.normal[:, k] @ velocity[:, k]) / speed
-            assert flown_path == pytest.approx(path[at[0]], abs=4e-3 / max(grazes, 0.05))
-        elif at.size:
-            assert path[at[0]] >= flown_path - 2e-4
+            assert flown_path == pytest.approx(path[touching[0]], abs=4e-3 / max(grazes, 0.05))
+        elif touching.size:
+            assert path[touching[0]] >= flown_path - 2e-4
     assert 10 < met < n
 
 
@@ -181,11 +181,11 @@ def met_ball(path, terms, duration, radius, tau, until, normal):
     for _ in range(2000):
         away, closing = 0.0, 0.0
         for i in range(3):
-            at, rate = 0.0, 0.0
+            place, rate = 0.0, 0.0
             for k in range(terms - 1, -1, -1):
-                rate = rate * tau + at
-                at = at * tau + path[3 * k + i]
-            normal[i] = at - (0.7 if i == 0 else 0.0 if i == 1 else 1.5)
+                rate = rate * tau + place
+                place = place * tau + path[3 * k + i]
+            normal[i] = place - (0.7 if i == 0 else 0.0 if i == 1 else 1.5)
             away += normal[i] ** 2
             closing += normal[i] * rate
         away = np.sqrt(away)
@@ -241,8 +241,8 @@ def test_a_shape_that_is_a_function_is_made_triangles_that_are_nowhere_smaller_a
     larger = Ball().distance(points)[0] - thing.shape.distance(points)[0]
     assert larger.min() > -1e-9
     assert larger.max() < 1e-4
-    (told,) = [p.found for p in bay_of(SMALL_BAY, plugins)[1].problems if "'thing'" in p.found]
-    assert re.search(r"the shape of 'thing' was made triangles: at most 0\.\d mm larger, nowhere smaller", told)
+    (problem,) = [p.found for p in bay_of(SMALL_BAY, plugins)[1].problems if "'thing'" in p.found]
+    assert re.search(r"the shape of 'thing' was made triangles: at most 0\.\d mm larger, nowhere smaller", problem)
 
 
 def test_a_shape_too_large_for_triangles_is_blamed_with_a_way_out() -> None:

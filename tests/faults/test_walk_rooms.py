@@ -68,37 +68,37 @@ OPENING_PLACES = [
 ]
 
 
-@pytest.mark.parametrize(("wall", "tape", "at", "span", "outward"), OPENING_PLACES)
+@pytest.mark.parametrize(("wall", "tape", "on_wall", "span", "outward"), OPENING_PLACES)
 @pytest.mark.parametrize("roof", [FLAT, LEFT_LOW, BACK_LOW, ACROSS])
-def test_an_opening_lies_in_its_wall_at_either_edge_with_a_sill(wall, tape, at, span, outward, roof) -> None:
+def test_an_opening_lies_in_its_wall_at_either_edge_with_a_sill(wall, tape, on_wall, span, outward, roof) -> None:
     for start in (0.0, 0.7, span - 0.8):
-        it, pieces = bay(
+        room_bay, pieces = bay(
             "",
             roof,
             f", openings: [{{name: it, wall: {wall}, {tape}: {start} m, width: 800 mm, height: 1.1 m, sill: 900 mm}}]",
         )
         assert not pieces.problems
-        (opening,) = it.openings
-        expected = [at(start + u, z) for u in (0.0, 0.8) for z in (0.9, 2.0)]
+        (opening,) = room_bay.openings
+        expected = [on_wall(start + u, z) for u in (0.0, 0.8) for z in (0.9, 2.0)]
         assert sorted({tuple(np.round(c, 9) + 0.0) for c in opening.corners}) == rounded(*expected)
         assert opening.normal == pytest.approx(outward)
 
 
-@pytest.mark.parametrize(("wall", "tape", "at", "span", "outward"), OPENING_PLACES)
+@pytest.mark.parametrize(("wall", "tape", "on_wall", "span", "outward"), OPENING_PLACES)
 def test_a_ball_at_the_middle_of_an_opening_leaves_and_one_beside_it_hits_that_wall(
-    wall, tape, at, span, outward
+    wall, tape, on_wall, span, outward
 ) -> None:
     doors = [f"{{name: a, wall: {wall}, {tape}: 600 mm, width: 700 mm, height: 3 m}}",
              f"{{name: b, wall: {wall}, {tape}: 1.3 m, width: 500 mm, height: 3 m}}"]  # fmt: skip
-    it, pieces = bay("", FLAT, f", openings: [{', '.join(doors)}]")
+    room_bay, pieces = bay("", FLAT, f", openings: [{', '.join(doors)}]")
     assert not pieces.problems
     for u, where in ((0.3, "wall"), (0.95, "a"), (1.55, "b"), (1.3, "a or b"), (2.2, "wall")):
-        contacts = aimed(it, at(u, 1.2))
+        contacts = aimed(room_bay, on_wall(u, 1.2))
         if where == "wall":
-            assert it.parts[contacts.part[0]].label == f"{wall} wall"
+            assert room_bay.parts[contacts.part[0]].label == f"{wall} wall"
         else:
             assert contacts.part[0] == -1
-            assert it.openings[contacts.opening[0]].name in where
+            assert room_bay.openings[contacts.opening[0]].name in where
 
 
 def test_golfers_left_and_right_are_the_builders_left_and_right() -> None:

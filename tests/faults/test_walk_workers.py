@@ -31,9 +31,9 @@ def test_threads_give_the_same_bits_as_one(monkeypatch, workers):
     one = fly_shots(opened, 3000, 1)
     with crew(workers):
         more = fly_shots(opened, 3000, 1)
-    for mine, other in zip(one, more, strict=True):
-        for name in mine.__dataclass_fields__:
-            assert np.array_equal(getattr(mine, name), getattr(other, name), equal_nan=True), name
+    for table, other in zip(one, more, strict=True):
+        for name in table.__dataclass_fields__:
+            assert np.array_equal(getattr(table, name), getattr(other, name), equal_nan=True), name
 
 
 def test_what_is_asked_to_stop_is_heard_once_the_chunks_in_the_air_are_down():

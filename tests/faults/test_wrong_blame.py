@@ -33,10 +33,10 @@ def refused(tmp_path: Path, text: str, *sets: str) -> list[tuple[int | None, str
     """Line, key and what was found of every problem of a scenario's text."""
     path = tmp_path / "bay.yaml"
     path.write_text(text, encoding="utf-8")
-    with pytest.raises(ScenarioError) as told:
+    with pytest.raises(ScenarioError) as raised:
         open_bay(path, sets)
-    assert all(problem.allowed for problem in told.value.problems)
-    return [(problem.line, problem.key, problem.found) for problem in told.value.problems]
+    assert all(problem.allowed for problem in raised.value.problems)
+    return [(problem.line, problem.key, problem.found) for problem in raised.value.problems]
 
 
 @pytest.mark.parametrize("name", ["[1]", "{a: 1}", "[[]]"])
@@ -73,9 +73,9 @@ def test_a_name_that_fits_no_table_is_told_with_line_and_key(tmp_path, text, fou
 
 
 @pytest.mark.parametrize("word", ["''", '" "'])
-@pytest.mark.parametrize(("at", "key"), [("roof: {", "room.roof.facing"), ("room: {", "room.wall_facing")])
-def test_a_blank_facing_is_the_files_and_no_plugins(tmp_path, word, at, key):
-    room = ROOM.replace(at, f"{at}{key.rpartition('.')[2]}: {word}, ")
+@pytest.mark.parametrize(("before", "key"), [("roof: {", "room.roof.facing"), ("room: {", "room.wall_facing")])
+def test_a_blank_facing_is_the_files_and_no_plugins(tmp_path, word, before, key):
+    room = ROOM.replace(before, f"{before}{key.rpartition('.')[2]}: {word}, ")
     assert refused(tmp_path, room) == [(2, key, "a blank facing")]
 
 
@@ -140,9 +140,9 @@ def test_fly_refuses_what_no_ball_does(monkeypatch, capsys, option, value, allow
     monkeypatch.setattr(sys, "argv", ["flightsim", "fly", *(f"{name}={text}" for name, text in given.items())])
     with pytest.raises(SystemExit) as ended:
         cli.main()
-    told = capsys.readouterr().err
+    errors = capsys.readouterr().err
     assert ended.value.code == 2
-    assert told.startswith(f"{option}: '{value}' is out of range\n  allowed: {allowed}\n  try: ")
+    assert errors.startswith(f"{option}: '{value}' is out of range\n  allowed: {allowed}\n  try: ")
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@cmd", "\t=1", "\r=1", "\uff1d1"])
@@ -182,7 +182,7 @@ def test_a_file_whose_name_is_too_long_is_the_command_lines(monkeypatch, capsys,
     monkeypatch.setattr(sys, "argv", ["flightsim", *line])
     with pytest.raises(SystemExit) as ended:
         cli.main()
-    told = capsys.readouterr().err
-    assert ended.value.code == 2, told[-1000:]
-    assert "aaa" in told
+    errors = capsys.readouterr().err
+    assert ended.value.code == 2, errors[-1000:]
+    assert "aaa" in errors
     assert [path.name for path in tmp_path.iterdir()] == ["t.csv"]

@@ -53,9 +53,9 @@ def test_a_ball_is_judged_alike_alone_and_among_others(name):
 def test_low_lift_variants_differ_only_at_low_reynolds_number_and_low_spin():
     reverse, full = Naruo2004LowLift(-0.5), naruo2004
     for Re, ratio, alike in [(9e4, 0.1, True), (3.9e4, 0.1, True), (6e4, 0.4, True), (6e4, 0.1, False)]:
-        at = np.array([ratio]), np.array([Re])
-        assert (reverse(*at)[1] == full(*at)[1]).all() == alike
-        assert (reverse(*at)[0] == full(*at)[0]).all()
+        flow = np.array([ratio]), np.array([Re])
+        assert (reverse(*flow)[1] == full(*flow)[1]).all() == alike
+        assert (reverse(*flow)[0] == full(*flow)[0]).all()
     # In the middle of the band lift is turned round, as balls have been seen to do: CL -0.10 to -0.15 at the worst
     # (Sports Eng. 2020, doi 10.1007/s12283-020-0318-1).
     lift = reverse(np.array([0.15]), np.array([6.0e4]))[1][0]

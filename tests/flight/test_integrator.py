@@ -79,9 +79,9 @@ def test_in_still_air_energy_never_rises(seed, model):
     arcs = fly(physics, start, velocity, spin, duration, 1e-11)
     levels = []
     for tau in np.linspace(0.0, 1.0, 21):
-        at = np.full(len(arcs), tau)
-        kinetic = 0.5 * (arcs.velocity(at) ** 2).sum(axis=0)
-        levels.append(kinetic + physics.gravity * arcs.position(at)[2])
+        times = np.full(len(arcs), tau)
+        kinetic = 0.5 * (arcs.velocity(times) ** 2).sum(axis=0)
+        levels.append(kinetic + physics.gravity * arcs.position(times)[2])
     assert (np.diff(levels, axis=0) < 1e-9 * (1.0 + np.abs(levels[0]))).all()
 
 
@@ -115,10 +115,10 @@ def test_an_arc_flown_in_two_is_the_same_path(seed, model, share):
     )
     assert np.array_equal(first.time(np.ones(len(first))), second.start_time)
     for tau in (0.0, 0.3, 1.0):
-        at = np.full(len(whole), tau)
-        there = (second.time(at) - whole.start_time) / whole.duration
-        assert np.abs(second.position(at) - whole.position(there)).max() < 5e-8
-        assert np.abs(second.spin_at(at) - whole.spin_at(there)).max() < 1e-5
+        times = np.full(len(whole), tau)
+        there = (second.time(times) - whole.start_time) / whole.duration
+        assert np.abs(second.position(times) - whole.position(there)).max() < 5e-8
+        assert np.abs(second.spin_at(times) - whole.spin_at(there)).max() < 1e-5
 
 
 @FEW
@@ -150,8 +150,8 @@ def test_a_looser_arc_differs_from_a_tight_one_by_its_tolerance(seed, model, tol
     physics = Physics(aero=AERO_MODELS[model])
     loose = fly(physics, start, velocity, spin, duration, tolerance)
     tight = fly(physics, start, velocity, spin, loose.duration, tolerance * 1e-3)
-    at = np.flatnonzero(tight.duration == loose.duration)
-    gap = np.abs(loose.path.sum(axis=0) - tight.path.sum(axis=0))[:, at]
+    whole = np.flatnonzero(tight.duration == loose.duration)
+    gap = np.abs(loose.path.sum(axis=0) - tight.path.sum(axis=0))[:, whole]
     assert gap.size == 0 or gap.max() < 3.0 * tolerance
 
 

@@ -28,11 +28,11 @@ def garage():
 
 
 def test_a_run_saves_what_the_command_writes_byte_by_byte(garage, tmp_path):
-    told = CliRunner().invoke(
+    command = CliRunner().invoke(
         cli,
         ["run", str(GARAGE), "--shots", str(SHOTS), "--quick", "--require", "escape < 0.9", "--out", f"{tmp_path}/a"],
     )
-    assert told.exit_code == 0, told.output
+    assert command.exit_code == 0, command.output
     out = garage.save(tmp_path / "b")
     for name in ("run.json", "summary.json", "shots.csv"):
         assert (out / name).read_bytes() == (tmp_path / "a" / name).read_bytes()
@@ -99,10 +99,10 @@ def test_comparing_a_bay_with_itself_changes_nothing(garage):
 
 def test_comparing_saves_what_the_command_writes(tmp_path):
     bay = hall(tmp_path)
-    told = CliRunner().invoke(
+    command = CliRunner().invoke(
         cli, ["compare", bay, "--set", "canopy.depth=1.4 m", "--shots", str(SHOTS), "--out", f"{tmp_path}/a"]
     )
-    assert told.exit_code == 0, told.output
+    assert command.exit_code == 0, command.output
     found = flightsim.compare(bay, changes={"canopy.depth": "1.4 m"}, shots=SHOTS)
     out = found.save(tmp_path / "b")
     assert (out / "compare.json").read_bytes() == (tmp_path / "a" / "compare.json").read_bytes()
@@ -131,9 +131,9 @@ def test_a_search_that_cannot_be_read_is_refused_before_any_work(ask):
 
 def test_one_ball_is_that_of_the_command_and_of_the_reference():
     ball = flightsim.fly_ball("75 m/s", "11 deg", "2700 rpm", air_density="1.2 kg/m3")
-    told = CliRunner().invoke(cli, ["fly", "--ball-speed", "75m/s", "--elevation", "11deg", "--spin-rate", "2700rpm",
-                                    "--air-density", "1.2kg/m3", "--json"])  # fmt: skip
-    assert dict(ball) == json.loads(told.output)
+    command = CliRunner().invoke(cli, ["fly", "--ball-speed", "75m/s", "--elevation", "11deg", "--spin-rate", "2700rpm",
+                                       "--air-density", "1.2kg/m3", "--json"])  # fmt: skip
+    assert dict(ball) == json.loads(command.output)
     assert ball["carry_m"] == pytest.approx(251.136015, abs=1e-4)  # [flight-set]
     si = flightsim.fly_ball(75.0, np.radians(11.0), 2700.0 * np.pi / 30.0, air_density=1.2)
     assert si["carry_m"] == pytest.approx(ball["carry_m"], abs=1e-9)

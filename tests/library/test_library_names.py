@@ -54,5 +54,5 @@ def test_a_name_that_is_not_there_is_told_with_those_that_are():
 
 def test_importing_it_loads_no_pictures_and_no_compiler():
     code = "import flightsim, sys; print(sorted({'numba', 'matplotlib', 'scipy', 'numpy'} & set(sys.modules)))"
-    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert told.stdout.strip() == "[]"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"

@@ -59,8 +59,8 @@ def test_every_guard_tube_and_mat_that_was_flown_is_listed_and_all_that_is_liste
     flat = [piece.name for each in every for piece in (*each.cloths, *each.boards, *each.lengths, *each.floor)]
     bars = [bar.name for each in every for bar in each.bars if bar.role != "sleeve"]
     assert len(flat) == len(set(flat))
-    mine = {name.removesuffix(", foam").removeprefix("foam on ") for name in flat}
-    assert mine | set(bars) == flown
+    listed = {name.removesuffix(", foam").removeprefix("foam on ") for name in flat}
+    assert listed | set(bars) == flown
     assert sorted(bars) == sorted(part.name for part in opened.bay.parts if part.owner == "frame")
 
 

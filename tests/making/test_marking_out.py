@@ -84,11 +84,11 @@ def test_the_holes_of_a_stub_go_through_the_same_walls_as_its_bars() -> None:
 
 
 def test_loose_sleeves_are_told_to_be_shimmed_and_snug_ones_are_not() -> None:
-    def told(structure: Structure) -> bool:
+    def says_shim(structure: Structure) -> bool:
         return any("shim" in note for note in frame_pieces(structure).notes)
 
     sleeved = replace(goal(), joining="sleeve", sleeves=SLEEVES)
     tube = sleeved.bars[0].section
-    assert told(sleeved) == (tube.size - 2.0 * tube.wall - 0.040 > 0.002 + 1e-9)
+    assert says_shim(sleeved) == (tube.size - 2.0 * tube.wall - 0.040 > 0.002 + 1e-9)
     snug = replace(SLEEVES, size=tube.size - 2.0 * tube.wall - 0.0015)
-    assert not told(replace(sleeved, sleeves=snug))
+    assert not says_shim(replace(sleeved, sleeves=snug))

@@ -32,8 +32,8 @@ def test_without_welds_nothing_is_said_of_welding() -> None:
 
 
 def test_the_screen_is_measured_for_before_it_is_ordered_and_hung_after_the_boards() -> None:
-    told = steps(made(Pieces((POST,), (PLY,), cloths=(SCREEN,))), PLAIN)
-    places = [next(k for k, step in enumerate(told) if words in step) for words in (
+    work = steps(made(Pieces((POST,), (PLY,), cloths=(SCREEN,))), PLAIN)
+    places = [next(k for k, step in enumerate(work) if words in step) for words in (
         "Cut the bars", "Measure the clear opening", "Cut the boards", "Hang the cloth", "soft shots",
     )]  # fmt: skip
     assert places == sorted(places)
@@ -47,22 +47,22 @@ def test_what_slides_on_sleeves_is_pushed_together_before_it_is_raised_and_the_c
     slides = (BarEnd(fitting="slides over the sleeve on left upright"), BarEnd(fitting="slides over the sleeve on x"))
     bars = (POST, *(replace(POST, name=role, role=role, ends=slides) for role in (
         "top bar", "side bar", "front bar", "leg", "wall bar", "brace")))  # fmt: skip
-    told = steps(made(Pieces(bars)), PLAIN)
-    places = [next(k for k, step in enumerate(told) if words in step) for words in (
+    work = steps(made(Pieces(bars)), PLAIN)
+    places = [next(k for k, step in enumerate(work) if words in step) for words in (
         "uprights and top bar together", "canopy's frame together", "Slide the wall bars", "push its side bars on",
         "Fit the braces"
     )]  # fmt: skip
     assert places == sorted(places)
-    assert any(f"It weighs {3.0 * POST.mass:.0f} kg: lift it with 2 or more" in step for step in told)
-    assert not any("Lay the frame out flat" in step for step in told)
+    assert any(f"It weighs {3.0 * POST.mass:.0f} kg: lift it with 2 or more" in step for step in work)
+    assert not any("Lay the frame out flat" in step for step in work)
     assert any("Lay the frame out flat" in step for step in steps(made(Pieces((POST,))), PLAIN))
 
 
 def test_pipe_foam_goes_around_bars_and_strips_over_gaps() -> None:
     foam, strip = (Length("", name, name, 1.0, "frame") for name in ("pipe foam 40 mm for 50 mm tube", "foam strip"))
     for lengths, around, over in (((foam,), True, False), ((strip,), False, True), ((foam, strip), True, True)):
-        told = " ".join(steps(made(Pieces(lengths=lengths)), PLAIN))
-        assert ("Slit the pipe foam" in told, "Fit the strips over the gaps" in told) == (around, over)
+        text = " ".join(steps(made(Pieces(lengths=lengths)), PLAIN))
+        assert ("Slit the pipe foam" in text, "Fit the strips over the gaps" in text) == (around, over)
 
 
 def test_a_floor_alone_needs_no_saw_for_metal() -> None:

@@ -178,9 +178,9 @@ def test_a_pad_across_a_ridge_is_one_pad_on_two_slopes() -> None:
     gable = "{kind: gable, ridge: along, eaves_height: 2.4 m, ridge_height: 3 m}"
     pad = "{name: pad, from_end_wall: 1 m, from_left_wall: 1 m, length: 1.5 m, width: 1.2 m, thickness: 50 mm}"
     pieces = pieces_of(ROOM.replace("{kind: flat, height: 2.7 m}", gable) + f"ceiling: {{pads: [{pad}]}}\n")
-    mine = [part for part in pieces.parts if part.label == "pad"]
-    assert [part.name for part in mine] == ["pad, slope 1", "pad, slope 2"]
-    for part in mine:
+    slopes = [part for part in pieces.parts if part.label == "pad"]
+    assert [part.name for part in slopes] == ["pad, slope 1", "pad, slope 2"]
+    for part in slopes:
         lower, upper = part.shape.bounds()
         assert upper[2] <= 3.0 + 1e-9
         assert lower[2] < 2.9
@@ -247,11 +247,11 @@ obstacles:
 def test_foam_around_a_tube_gives_way_to_its_own_frames_braces_and_to_nothing_else() -> None:
     frame = "frame: {wall_bars: braced, front_support: legs, braces: [plan], post_top: canopy, padding: foam}\n"
     bay = f"{ROOM}{SCREEN}canopy: {{depth: 1 m, height: 2.2 m}}\n{frame}"
-    assert not [told for told in warnings(pieces_of(bay)) if "through one another" in told]
+    assert not [warning for warning in warnings(pieces_of(bay)) if "through one another" in warning]
     nets = "side_nets: {left: {depth: 1.5 m, height: 2.19 m, above_floor: 10 mm, offset: 0 mm}}\n"
-    (told,) = [told for told in warnings(pieces_of(bay + nets)) if "through one another" in told]
-    assert "front bar" in told
-    assert "left side net" in told
+    (warning,) = [warning for warning in warnings(pieces_of(bay + nets)) if "through one another" in warning]
+    assert "front bar" in warning
+    assert "left side net" in warning
 
 
 def test_a_name_that_two_plugins_things_bear_is_an_error_of_the_file() -> None:

@@ -44,8 +44,8 @@ def measured(values: object) -> Mapping[str, float]:
     def measures(context: BayView) -> object:
         return values
 
-    mine = with_plugins({"visitor": stranger(measures=measures)})
-    return {key: value for key, value in asked(mine, "measures").items() if key.startswith("visitor")}
+    plugins = with_plugins({"visitor": stranger(measures=measures)})
+    return {key: value for key, value in asked(plugins, "measures").items() if key.startswith("visitor")}
 
 
 def test_a_strangers_checks_and_measures_see_all_parts_and_zones() -> None:
@@ -64,9 +64,9 @@ def test_a_strangers_checks_and_measures_see_all_parts_and_zones() -> None:
     found = asked(plugins, "measures")
     assert found["visitor"] == pytest.approx(3.25)
     assert found["visitor.zones"] == 4
-    (told,) = (problem for problem in asked(plugins, "checks") if problem.key == "screen")
-    assert told.found == f"a ball of 0.021335 m and {len(shipped_facings())} facings"
-    assert told.line == 5
+    (own_problem,) = (problem for problem in asked(plugins, "checks") if problem.key == "screen")
+    assert own_problem.found == f"a ball of 0.021335 m and {len(shipped_facings())} facings"
+    assert own_problem.line == 5
 
 
 @pytest.mark.parametrize("what", ["measures", "checks"])
@@ -74,7 +74,7 @@ def test_the_order_of_plugins_changes_no_check_and_no_measure(what: str) -> None
     plugins = with_plugins()
     one, other = asked(shuffled(plugins, 3), what), asked(plugins, what)
     if what == "checks":  # but for the file, which is a new one each time
-        one, other = ([(problem.key, problem.found) for problem in some] for some in (one, other))
+        one, other = ([(problem.key, problem.found) for problem in problems] for problems in (one, other))
     assert one == other
 
 

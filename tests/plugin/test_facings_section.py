@@ -32,7 +32,7 @@ def made(facings: str) -> dict[str, Facing]:
     return {facing.name: facing for facing in flightsim_facings(context)}
 
 
-def told(facings: str) -> list[Problem]:
+def problems_of(facings: str) -> list[Problem]:
     try:
         return list(flightsim_parts(setup(facings)).problems)
     except ScenarioError as error:
@@ -44,10 +44,10 @@ def restitution(facing: Facing) -> np.ndarray:
 
 
 def test_a_facing_like_another_differs_only_in_what_is_said() -> None:
-    mine, base = made("{name: my ply, like: plywood, friction: 0.5}")["my ply"], shipped_facings()["plywood"]
-    assert restitution(mine) == pytest.approx(restitution(base))
-    assert (mine.friction, mine.damage, mine.broken) == (0.5, base.damage, base.broken)
-    assert "plywood" in mine.source
+    own, base = made("{name: my ply, like: plywood, friction: 0.5}")["my ply"], shipped_facings()["plywood"]
+    assert restitution(own) == pytest.approx(restitution(base))
+    assert (own.friction, own.damage, own.broken) == (0.5, base.damage, base.broken)
+    assert "plywood" in own.source
 
 
 @pytest.mark.parametrize(
@@ -65,39 +65,39 @@ def test_each_way_of_returning_a_ball_takes_the_place_of_what_it_is_like(words: 
 
 def test_a_board_and_turf_are_those_of_the_shipped_facings() -> None:
     board = "{stiffness: 8 GPa, thickness: 12 mm, density: 650 kg/m3}"
-    mine = made(f"[{{name: ply, plate: {board}}}, {{name: lawn, turf: true}}]")
-    assert restitution(mine["ply"]) == pytest.approx(restitution(shipped_facings()["plywood"]))
-    assert restitution(mine["lawn"]) == pytest.approx(restitution(shipped_facings()["turf"]))
+    facings = made(f"[{{name: ply, plate: {board}}}, {{name: lawn, turf: true}}]")
+    assert restitution(facings["ply"]) == pytest.approx(restitution(shipped_facings()["plywood"]))
+    assert restitution(facings["lawn"]) == pytest.approx(restitution(shipped_facings()["turf"]))
 
 
 def test_foam_can_be_put_in_front_and_taken_away() -> None:
-    mine = made("[{name: soft, like: concrete, foam: {thickness: 50 mm}}, {name: bare, like: soft, foam: none}]")
-    assert restitution(mine["soft"])[0] == pytest.approx(0.35)
-    assert (restitution(mine["soft"]) < restitution(mine["bare"])).all()
-    assert restitution(mine["bare"]) == pytest.approx(restitution(shipped_facings()["concrete"]))
+    facings = made("[{name: soft, like: concrete, foam: {thickness: 50 mm}}, {name: bare, like: soft, foam: none}]")
+    assert restitution(facings["soft"])[0] == pytest.approx(0.35)
+    assert (restitution(facings["soft"]) < restitution(facings["bare"])).all()
+    assert restitution(facings["bare"]) == pytest.approx(restitution(shipped_facings()["concrete"]))
 
 
 def test_energies_and_speeds_have_units_and_may_be_never() -> None:
-    mine = made("[{name: a, like: gypsum, damage: 11 ft-lb, broken: never, hold: 10 km/h, soft: true,"
-                " tangential: 0.4, rolling: 0.2},"
-                " {name: b, fixed: 0.2}]")  # fmt: skip
-    assert mine["a"].damage == pytest.approx(14.9, abs=0.02)  # [cfr-107]: 11 ft-lb are 14.9 J
-    assert (mine["a"].broken, mine["a"].soft, mine["a"].tangential) == (inf, True, 0.4)
-    assert mine["a"].hold == pytest.approx(10 / 3.6)
-    assert (mine["b"].damage, mine["b"].broken, mine["b"].hold, mine["b"].soft) == (inf, inf, 0.0, False)
-    assert (mine["b"].friction, mine["b"].tangential, mine["b"].rolling) == (0.35, 0.2, 0.03)
-    assert mine["a"].rolling == 0.2
+    facings = made("[{name: a, like: gypsum, damage: 11 ft-lb, broken: never, hold: 10 km/h, soft: true,"
+                   " tangential: 0.4, rolling: 0.2},"
+                   " {name: b, fixed: 0.2}]")  # fmt: skip
+    assert facings["a"].damage == pytest.approx(14.9, abs=0.02)  # [cfr-107]: 11 ft-lb are 14.9 J
+    assert (facings["a"].broken, facings["a"].soft, facings["a"].tangential) == (inf, True, 0.4)
+    assert facings["a"].hold == pytest.approx(10 / 3.6)
+    assert (facings["b"].damage, facings["b"].broken, facings["b"].hold, facings["b"].soft) == (inf, inf, 0.0, False)
+    assert (facings["b"].friction, facings["b"].tangential, facings["b"].rolling) == (0.35, 0.2, 0.03)
+    assert facings["a"].rolling == 0.2
 
 
 def test_a_facing_may_be_like_one_above_but_not_like_one_below() -> None:
     assert set(made("[{name: a, fixed: 0.2}, {name: b, like: a}]")) == {"a", "b"}
-    (problem,) = told("[{name: b, like: a}, {name: a, fixed: 0.2}]")
+    (problem,) = problems_of("[{name: b, like: a}, {name: a, fixed: 0.2}]")
     assert problem.key == "facings.0.like"
 
 
 def test_an_unknown_likeness_is_an_error_with_the_nearest_name_and_the_others_stay() -> None:
     facings = "[{name: a, like: plywod}, {name: b, fixed: 0.2}]"
-    (problem,) = told(facings)
+    (problem,) = problems_of(facings)
     assert (problem.key, problem.found) == ("facings.0.like", "no facing above or of flightsim's is called 'plywod'")
     assert problem.fix == "like: plywood"
     assert "gypsum" in problem.allowed
@@ -107,7 +107,7 @@ def test_an_unknown_likeness_is_an_error_with_the_nearest_name_and_the_others_st
 
 @pytest.mark.parametrize("name", sorted(shipped_facings()))
 def test_a_name_that_comes_with_flightsim_is_refused_with_another(name: str) -> None:
-    (problem,) = told(f"{{name: {name}, fixed: 0.2}}")
+    (problem,) = problems_of(f"{{name: {name}, fixed: 0.2}}")
     assert (problem.key, problem.fix) == ("facings.name", f"our {name}")
     assert problem.found == f"'{name}' comes with flightsim"
 
@@ -143,7 +143,7 @@ def test_a_name_that_comes_with_flightsim_is_refused_with_another(name: str) -> 
     ],
 )
 def test_numbers_that_no_face_has_are_refused_with_line_and_key(words: str, key: str) -> None:
-    (problem,) = told(f"{{name: mine, {words}}}")
+    (problem,) = problems_of(f"{{name: mine, {words}}}")
     assert problem.key == (f"facings.{key}" if key else "facings")
     assert problem.line is not None
     assert problem.found

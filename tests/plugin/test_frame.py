@@ -44,7 +44,7 @@ def bounds(found: BayPieces, name: str) -> list[float]:
     return [*lower, *upper]
 
 
-def told(frame: str, bay: str = BAY) -> list[tuple[str, str]]:
+def problems_of(frame: str, bay: str = BAY) -> list[tuple[str, str]]:
     return [(p.key, p.found) for p in pieces(frame, bay).problems]
 
 
@@ -216,9 +216,9 @@ def test_a_frame_that_cannot_stand_there_is_an_error(frame: str, bay: str, key: 
 
 
 def test_foam_may_be_squeezed_against_a_wall_where_the_tube_itself_may_not_reach() -> None:
-    assert not told("{clearance: 230 mm, padding: foam}")
-    assert told("{clearance: 255 mm}")
-    assert told("{clearance: 255 mm, padding: foam}") == told("{clearance: 255 mm}")
+    assert not problems_of("{clearance: 230 mm, padding: foam}")
+    assert problems_of("{clearance: 255 mm}")
+    assert problems_of("{clearance: 255 mm, padding: foam}") == problems_of("{clearance: 255 mm}")
 
 
 @pytest.mark.parametrize("frame", [

@@ -34,8 +34,8 @@ def asked(what: str, answer: object) -> list[Any]:
 def test_a_strangers_structure_and_pieces_come_beside_those_of_the_bay() -> None:
     (found,) = asked("structures", [bracketed(goal())])
     assert found == bracketed(goal())
-    mine = Pieces((PIECE,), fittings=(Fitting("hook", "hook", 4, "net"),))
-    assert mine in asked("pieces", mine)
+    pieces = Pieces((PIECE,), fittings=(Fitting("hook", "hook", 4, "net"),))
+    assert pieces in asked("pieces", pieces)
     assert asked("structures", None) == []
 
 

@@ -175,8 +175,8 @@ def test_the_package_builds_installs_passes_its_own_tests_and_flies(written, tmp
     assert "5 passed" in call(
         "pytest", "-q", "-p", "no:cacheprovider", "--rootdir", str(tmp_path), str(written / "tests")
     )
-    told = call("flightsim", "run", str(written / "example.yaml"), "--shots", "400", "--quick", "--out", "out")
-    assert "A bay with swing mat" in told
+    output = call("flightsim", "run", str(written / "example.yaml"), "--shots", "400", "--quick", "--out", "out")
+    assert "A bay with swing mat" in output
     assert "Swing mat" in (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
     picture = tmp_path / "out" / "figures" / "swing_mat_hits.svg"
     assert picture.read_text(encoding="utf-8").startswith("<svg")

@@ -63,7 +63,7 @@ def test_a_plugins_ball_is_flown_with_its_weight_and_size() -> None:
 
 
 @pytest.mark.parametrize(
-    ("told", "words"),
+    ("answer", "words"),
     [
         (3, "flightsim_balls"),
         ([3], "flightsim_balls"),
@@ -75,9 +75,9 @@ def test_a_plugins_ball_is_flown_with_its_weight_and_size() -> None:
         ([Ball("nobody", 0.04, 0.04, 0.4, " ")], "source"),
     ],
 )
-def test_a_ball_that_is_none_is_blamed_on_its_plugin(told: object, words: str) -> None:
+def test_a_ball_that_is_none_is_blamed_on_its_plugin(answer: object, words: str) -> None:
     with blamed(words):
-        balls(with_plugins({"mine": plugin(balls=told)}))
+        balls(with_plugins({"mine": plugin(balls=answer)}))
 
 
 def smooth(S, Re):
@@ -97,7 +97,7 @@ def test_a_plugins_drag_and_lift_are_flown() -> None:
 
 
 @pytest.mark.parametrize(
-    ("told", "words"),
+    ("answer", "words"),
     [
         ([smooth], "mapping"),
         ({"naruo2004": smooth}, "there is a 'naruo2004' already"),
@@ -111,9 +111,9 @@ def test_a_plugins_drag_and_lift_are_flown() -> None:
         ({"smooth": lambda S, Re: 1 / 0}, "ZeroDivisionError"),
     ],
 )  # fmt: skip
-def test_drag_and_lift_that_cannot_be_flown_are_blamed_on_their_plugin(told: object, words: str) -> None:
+def test_drag_and_lift_that_cannot_be_flown_are_blamed_on_their_plugin(answer: object, words: str) -> None:
     with blamed(words):
-        aero_models(with_plugins({"mine": plugin(aero_models=told)}))
+        aero_models(with_plugins({"mine": plugin(aero_models=answer)}))
 
 
 class Machine(Model):
@@ -201,7 +201,7 @@ def test_a_plugins_columns_stand_in_both_files(tmp_path: Path, monkeypatch: pyte
 
 
 @pytest.mark.parametrize(
-    ("told", "words"),
+    ("answer", "words"),
     [
         ([Column("shot", np.zeros(3))], "there is a 'shot' already"),
         ([Column("Far, m", np.zeros(3))], "a name must be of small letters"),
@@ -215,8 +215,8 @@ def test_a_plugins_columns_stand_in_both_files(tmp_path: Path, monkeypatch: pyte
         (3, "flightsim_columns"),
     ],
 )
-def test_columns_that_cannot_be_written_are_blamed_and_cost_no_run(told: object, words: str) -> None:
-    plugins = with_plugins({"mine": plugin(columns=lambda context: told)})
+def test_columns_that_cannot_be_written_are_blamed_and_cost_no_run(answer: object, words: str) -> None:
+    plugins = with_plugins({"mine": plugin(columns=lambda context: answer)})
     bay, _ = bay_of(SMALL_BAY, plugins)
     seen = (plugins, scenario_of(SMALL_BAY, plugins), bay, run_columns(bay))
     with blamed(words):
@@ -252,7 +252,7 @@ def test_a_plugins_remedy_is_flown_and_told() -> None:
 
 
 @pytest.mark.parametrize(
-    ("told", "words"),
+    ("answer", "words"),
     [
         (3, "flightsim_remedies"),
         ([Remedy("", ("a=1",))], "words must be text"),
@@ -261,8 +261,8 @@ def test_a_plugins_remedy_is_flown_and_told() -> None:
         ([Remedy("foam", (3,))], "sets"),  # type: ignore[arg-type]
     ],
 )
-def test_remedies_that_are_none_are_blamed_and_cost_no_run(told: object, words: str) -> None:
-    plugins = with_plugins({"mine": plugin(remedies=lambda context: told)})
+def test_remedies_that_are_none_are_blamed_and_cost_no_run(answer: object, words: str) -> None:
+    plugins = with_plugins({"mine": plugin(remedies=lambda context: answer)})
     bay, _ = bay_of(SMALL_BAY, plugins)
     seen = (plugins, scenario_of(SMALL_BAY, plugins), bay, ())
     with blamed(words):
@@ -284,9 +284,9 @@ def test_a_plugins_starter_is_written_and_flies(tmp_path: Path, monkeypatch: pyt
 def test_a_starter_that_nobody_knows_is_refused_with_those_there_are(tmp_path: Path, capsys, monkeypatch) -> None:
     monkeypatch.chdir(tmp_path)
     assert command(monkeypatch, "new", "bay.yaml", "--from", "hal") == 2
-    told = capsys.readouterr().err
-    assert "garage, hall, lean_to" in told
-    assert "try: hall" in told
+    errors = capsys.readouterr().err
+    assert "garage, hall, lean_to" in errors
+    assert "try: hall" in errors
     assert not list(tmp_path.iterdir())
 
 

@@ -47,11 +47,11 @@ def test_registration_order_changes_no_part_and_no_contact(seed: int) -> None:
     (bay, pieces), (other_bay, other_pieces) = bay_of(BAY, plugins), bay_of(BAY, other)
     assert [part.name for part in bay.parts] == [part.name for part in other_bay.parts]
     assert sorted(map(str, pieces.problems)) == sorted(map(str, other_pieces.problems))
-    mine, theirs = contacts_of(plugins, bay), contacts_of(other, other_bay)
-    assert (mine.part == theirs.part).all()
-    assert (mine.opening == theirs.opening).all()
-    np.testing.assert_allclose(mine.point, theirs.point, rtol=0, atol=1e-9)
-    met = {bay.parts[k].owner for k in np.unique(mine.part[mine.part >= 0])}
+    contacts, shuffled_contacts = contacts_of(plugins, bay), contacts_of(other, other_bay)
+    assert (contacts.part == shuffled_contacts.part).all()
+    assert (contacts.opening == shuffled_contacts.opening).all()
+    np.testing.assert_allclose(contacts.point, shuffled_contacts.point, rtol=0, atol=1e-9)
+    met = {bay.parts[k].owner for k in np.unique(contacts.part[contacts.part >= 0])}
     assert met == {part.owner for part in bay.parts}
 
 

@@ -42,13 +42,13 @@ def pieces(people: str = "", bay: str = BAY) -> BayPieces:
     return flightsim_parts(BaySetup(scenario.entries("people"), scenario))
 
 
-def told(people: str, severity: Severity = Severity.ERROR, bay: str = BAY) -> list[tuple[str, str]]:
+def problems_of(people: str, severity: Severity = Severity.ERROR, bay: str = BAY) -> list[tuple[str, str]]:
     return [(p.key, p.found) for p in pieces(people, bay).problems if p.severity is severity]
 
 
 def zone(found: BayPieces, name: str) -> Zone:
-    (mine,) = [zone for zone in found.zones if zone.name == name]
-    return mine
+    (found_zone,) = [zone for zone in found.zones if zone.name == name]
+    return found_zone
 
 
 def bounds(found: BayPieces, name: str) -> list[float]:
@@ -198,7 +198,7 @@ def test_a_door_may_be_a_place_of_its_own() -> None:
     ],
 )  # fmt: skip
 def test_somebody_who_cannot_be_there_is_an_error_at_their_key(people: str, key: str, words: str) -> None:
-    assert told(people) == [(key, words)]
+    assert problems_of(people) == [(key, words)]
 
 
 def test_every_error_says_what_is_allowed_and_gives_a_way_out_and_a_line() -> None:
@@ -221,16 +221,16 @@ def test_every_error_says_what_is_allowed_and_gives_a_way_out_and_a_line() -> No
 )  # fmt: skip
 def test_somebody_in_the_way_of_the_swing_or_beside_the_screen_is_a_warning(people: str, words: str) -> None:
     bay = BAY.replace("width: 1.4 m}", "width: 1 m}")
-    assert words in [found for _, found in told(people, Severity.WARNING, bay)]
-    assert not told(people, bay=bay)
+    assert words in [found for _, found in problems_of(people, Severity.WARNING, bay)]
+    assert not problems_of(people, bay=bay)
 
 
 def test_a_hitter_too_tall_for_the_roof_is_an_error_where_the_file_says_how_tall() -> None:
     low = BAY.replace("height: 2.7 m", "height: 2 m").replace("height: 2.4 m", "height: 1.9 m")
-    assert told("{hitter: {height: 2.1 m}}", bay=low) == [
+    assert problems_of("{hitter: {height: 2.1 m}}", bay=low) == [
         ("people.hitter.height", "right-hander at tee reaches 150 mm into the roof")
     ]
-    assert not told("{hitter: {height: 1.9 m}}", bay=low)
+    assert not problems_of("{hitter: {height: 1.9 m}}", bay=low)
 
 
 @pytest.mark.parametrize(
@@ -313,8 +313,8 @@ def test_somebody_who_stands_is_as_wide_as_the_shoulders_and_sways_at_every_heig
     body, half = zone(found, "friend").shape, 0.129 * tall + 0.07
     for z in (0.02, 0.5 * tall, 0.818 * tall):
         for turn in np.linspace(0.0, 2 * np.pi, 8, endpoint=False):
-            at = -2.4 + half * np.cos(turn), -0.1 + half * np.sin(turn)
-            assert gap(body, *at, z) == pytest.approx(0.0, abs=1e-9)  # round: as wide any way
+            outline = -2.4 + half * np.cos(turn), -0.1 + half * np.sin(turn)
+            assert gap(body, *outline, z) == pytest.approx(0.0, abs=1e-9)  # round: as wide any way
 
 
 def test_a_head_is_as_wide_as_a_head_and_its_sway_and_ends_at_the_stature() -> None:

@@ -231,8 +231,8 @@ def test_a_snapped_cord_is_tried_and_moves_the_edge_further() -> None:
 def test_a_cloth_as_lively_as_any_sends_balls_back_without_loss() -> None:
     (law,) = flightsim_rebounds(view(LAW))
     lively = dict(law.ends)[LIVELY]
-    at = hits(law.law, [20.0, 60.0], [0.0, 0.8], [1.3, 1.8])
-    likely, most = (-each(at).velocity[0] for each in (law.law, lively))
+    square_hits = hits(law.law, [20.0, 60.0], [0.0, 0.8], [1.3, 1.8])
+    likely, most = (-each(square_hits).velocity[0] for each in (law.law, lively))
     assert most == pytest.approx(likely / 0.58)  # all of the lattice's return, against .58 of it
 
 

@@ -30,17 +30,17 @@ def test_an_entry_is_for_the_screen_or_net_it_names() -> None:
     assert both["left side net"].open_at  # its cords are said
 
 
-def told(text: str, screen: str = SCREEN) -> list[tuple[str, str, str, str]]:
+def problems_of(text: str, screen: str = SCREEN) -> list[tuple[str, str, str, str]]:
     return [(p.key, p.found, p.allowed, p.fix) for p in flightsim_checks(view(text, screen))]
 
 
 def test_good_entries_have_no_problems() -> None:
-    assert told("") == []
-    assert told(give("areal_mass: 400 g/m2") + NETS) == []
+    assert problems_of("") == []
+    assert problems_of(give("areal_mass: 400 g/m2") + NETS) == []
 
 
 def test_a_wrong_name_is_an_error_with_the_known_names() -> None:
-    ((key, found, allowed, fix),) = told(give("screen: left sode net") + NETS)
+    ((key, found, allowed, fix),) = problems_of(give("screen: left sode net") + NETS)
     assert (key, found) == ("screen_give.screen", "no screen or net is called 'left sode net'")
     assert allowed == "left side net, screen"
     assert fix == "left side net"
@@ -51,17 +51,17 @@ def test_several_screens_need_a_name_and_one_cloth_has_one_entry() -> None:
         "screen:\n  - {name: main, width: 2.8 m, height: 2.4 m, gap_behind: 500 mm}\n"
         "  - {name: second, width: 2.8 m, height: 2.4 m, gap_behind: 900 mm}\n"
     )
-    ((_, found, allowed, _),) = told(give("areal_mass: 400 g/m2"), two)
+    ((_, found, allowed, _),) = problems_of(give("areal_mass: 400 g/m2"), two)
     assert found == "there are several screens"
     assert allowed == "screen: one of main, second"
     twice = "screen_give: [{areal_mass: 400 g/m2}, {screen: screen, areal_mass: 300 g/m2}]\n"
-    ((key, found, _, _),) = told(twice)
+    ((key, found, _, _),) = problems_of(twice)
     assert key == "screen_give.1.screen"
     assert "already" in found
 
 
 def test_what_does_not_give_is_told() -> None:
-    ((_, found, _, _),) = told(give("areal_mass: 400 g/m2"), SCREEN.replace("}", ", facing: plywood}"))
+    ((_, found, _, _),) = problems_of(give("areal_mass: 400 g/m2"), SCREEN.replace("}", ", facing: plywood}"))
     assert found == "'screen' is plywood, which does not give"
 
 

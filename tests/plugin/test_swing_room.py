@@ -66,7 +66,7 @@ def to(found: list[Clearance], thing: str) -> Clearance:
     return next(one for one in found if one.thing == thing)
 
 
-def told(problems: list[Problem] | tuple[Problem, ...], thing: str) -> Problem:
+def problem_with(problems: list[Problem] | tuple[Problem, ...], thing: str) -> Problem:
     (problem,) = (problem for problem in problems if f"the {thing}" in problem.found)
     return problem
 
@@ -112,8 +112,8 @@ def test_every_player_hand_spot_and_club_is_tried_and_the_nearest_is_first(tmp_p
     players = ("swing_room: {players: [{name: Ann, height: 1.6 m, hand: both, clubs: [driver]},"
                " {name: Bo, height: 1.9 m, clubs: [driver, 7-iron]}]}\n")  # fmt: skip
     found = clearances(view(tmp_path, BAY.replace("mat:", spots) + players))
-    who = {(one.player.name, one.player.hand, one.spot, one.club) for one in found}
-    assert who == {
+    tried = {(one.player.name, one.player.hand, one.spot, one.club) for one in found}
+    assert tried == {
         *(("Ann", hand, spot, "driver") for hand in ("right", "left") for spot in ("near", "aside")),
         *(("Bo", "right", spot, club) for spot in ("near", "aside") for club in ("driver", "7-iron")),
     }
@@ -128,7 +128,7 @@ def test_a_canopy_that_the_club_hits_is_refused_where_room_is_required_and_warne
     path.write_text(BAY + DEEP + LAUNCHES + ANN.replace("players", "required: true, players"))
     with pytest.raises(ScenarioError) as raised:
         open_bay(path)
-    problem = told(raised.value.problems, "canopy")
+    problem = problem_with(raised.value.problems, "canopy")
     assert (problem.file, problem.line, problem.key) == (str(path), 8, "swing_room.players.0")
     assert "Ann (right-hander, 1.76 m) with the wedge at the tee: the club hits the canopy" in problem.found
     assert "too near" in problem.found
@@ -136,13 +136,13 @@ def test_a_canopy_that_the_club_hits_is_refused_where_room_is_required_and_warne
     assert "make the canopy" in problem.fix
     assert "shorter" in problem.fix
     path.write_text(BAY + DEEP + LAUNCHES + ANN)
-    assert told(open_bay(path).warnings, "canopy").severity is Severity.WARNING
+    assert problem_with(open_bay(path).warnings, "canopy").severity is Severity.WARNING
 
 
 def test_what_is_only_too_near_is_never_refused(tmp_path: Path) -> None:
     text = BAY + "canopy: {depth: 3 m, height: 2.75 m, side_overhang: 1.2 m}\n"
     problems = flightsim_checks(view(tmp_path, text + ANN.replace("players", "required: true, players")))
-    problem = told(tuple(problems), "canopy")
+    problem = problem_with(tuple(problems), "canopy")
     assert problem.severity is Severity.WARNING
     assert "passes the canopy at" in problem.found
 
@@ -168,7 +168,7 @@ def test_each_way_out_that_is_told_leaves_the_margin(tmp_path: Path) -> None:
     text += " above_floor: 2.2 m, length: 300 mm, width: 400 mm, height: 100 mm}]\n"
     seen = view(tmp_path, text)
     assert to(clearances(seen), "shelf").gap < MARGIN
-    ways = told(tuple(flightsim_checks(seen)), "shelf").fix.split(", or ")
+    ways = problem_with(tuple(flightsim_checks(seen)), "shelf").fix.split(", or ")
     assert len(ways) == 2
     for way in ways:
         number, unit = next((a, b) for a, b in pairwise(way.split()) if b in ("m", "mm"))
@@ -199,8 +199,8 @@ people:
     assert not {"mat", "slab", "turf"} & {one.thing for one in found}
     assert to(found, "child").gap < 0.0 < to(found, "bench").gap
     problems = flightsim_checks(seen)
-    assert "hits the child" in told(tuple(problems), "child").found
-    assert "raise" not in told(tuple(problems), "child").fix
+    assert "hits the child" in problem_with(tuple(problems), "child").found
+    assert "raise" not in problem_with(tuple(problems), "child").fix
     assert any("hits somebody at the curtain" in problem.found for problem in problems)
 
 
@@ -208,12 +208,12 @@ people:
 def test_a_left_hander_in_the_mirrored_bay_has_the_same_room(hand: str, tmp_path: Path) -> None:
     other = {"right": "left", "left": "right"}[hand]
     nets = "side_nets: {{{}: {{depth: 1.9 m, height: 2.4 m, offset: 100 mm}}}}\nswing_room: {{players: [{}]}}\n"
-    mine, theirs = (
+    as_it_is, mirrored = (
         flightsim_measures(view(tmp_path, BAY + nets.format(side, f"{{name: Ann, height: 1.7 m, hand: {which}}}")))
         for side, which in ((hand, hand), (other, other))
     )
-    assert mine["swing_room"] == pytest.approx(theirs["swing_room"], abs=2 * TOLERANCE)
-    assert mine[f"swing_room.{hand}_side_net"] == pytest.approx(theirs[f"swing_room.{other}_side_net"], abs=5e-3)
+    assert as_it_is["swing_room"] == pytest.approx(mirrored["swing_room"], abs=2 * TOLERANCE)
+    assert as_it_is[f"swing_room.{hand}_side_net"] == pytest.approx(mirrored[f"swing_room.{other}_side_net"], abs=5e-3)
 
 
 @settings(deadline=None, max_examples=12)
@@ -343,9 +343,9 @@ def test_under_a_flat_roof_no_place_of_the_tee_helps_and_none_is_proposed():
     low = "room: {length: 6 m, width: 3.6 m, roof: {kind: flat, height: 2.3 m}}\n"
     bay = open_bay(Written(f"name: Basement\n{low}tee: {{from_end_wall: 3.3 m, from_left_wall: 1.9 m}}\n"
                            "launches: {use: [wedge]}\n"))  # fmt: skip
-    (told,) = [problem for problem in bay.warnings if problem.key == "swing_room" and "roof" in problem.found]
-    assert "more height, or hit no full swing here" in told.fix
-    assert "move the tee" not in told.fix
+    (warning,) = [problem for problem in bay.warnings if problem.key == "swing_room" and "roof" in problem.found]
+    assert "more height, or hit no full swing here" in warning.fix
+    assert "move the tee" not in warning.fix
 
 
 def test_all_that_the_club_hits_is_told_first_and_the_worst_of_it_before_all_else() -> None:
@@ -364,7 +364,7 @@ def test_nobody_is_told_to_move_whoever_comes_in_by_a_door(tmp_path: Path) -> No
         "from_left_wall: 3.5 m", "from_left_wall: 1.7 m"
     )
     seen = view(tmp_path, text.replace("width: 3 m", "width: 2 m") + "people: {doors: [{opening: hatch}]}\n" + LAUNCHES)
-    assert told(flightsim_checks(seen), "hatch").fix == "let nobody in by the hatch while a club is swung"
+    assert problem_with(flightsim_checks(seen), "hatch").fix == "let nobody in by the hatch while a club is swung"
 
 
 def test_somebody_with_a_name_has_no_article(tmp_path: Path) -> None:

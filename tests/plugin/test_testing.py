@@ -94,10 +94,10 @@ def met_face(path, terms, radius, tau, until, normal, shift):
     if at_low > 1.0 - radius or at_high < 1.0 - radius:
         return np.inf
     for _ in range(60):
-        middle, at = 0.5 * (low + high), 0.0
+        middle, place = 0.5 * (low + high), 0.0
         for k in range(terms - 1, -1, -1):
-            at = at * middle + path[3 * k]
-        if at < 1.0 - radius:
+            place = place * middle + path[3 * k]
+        if place < 1.0 - radius:
             low = middle
         else:
             high = middle

@@ -43,12 +43,12 @@ def energy(velocity: np.ndarray, spin: np.ndarray, height: np.ndarray) -> np.nda
     return 0.5 * (velocity**2).sum(axis=0) + 0.5 * TURNING * (spin**2).sum(axis=0) + G * height
 
 
-def same_fates(one: Fates, other: Fates, some: np.ndarray | slice = slice(None), but: tuple[str, ...] = ()) -> None:
+def same_fates(one: Fates, other: Fates, chosen: np.ndarray | slice = slice(None), but: tuple[str, ...] = ()) -> None:
     """Every column bit for bit."""
     for column in fields(Fates):
         if column.name not in but:
-            mine, theirs = getattr(one, column.name)[..., some], getattr(other, column.name)[..., some]
-            assert np.array_equal(mine, theirs, equal_nan=mine.dtype.kind == "f"), column.name
+            first, second = getattr(one, column.name)[..., chosen], getattr(other, column.name)[..., chosen]
+            assert np.array_equal(first, second, equal_nan=first.dtype.kind == "f"), column.name
 
 
 # Energy
@@ -85,11 +85,11 @@ def test_a_mirrored_or_half_turned_bay_gives_the_same_fates_to_the_last_bit(seed
     flip = np.array(signs, dtype=float)
     axial = flip * flip.prod()
     other = Launches(launches.start * flip[:, None], launches.velocity * flip[:, None], launches.spin * axial[:, None])
-    mine, theirs = follow(bay, launches, AIR), follow(flipped_bay(bay, flip), other, AIR)
-    same_fates(mine.fates, theirs.fates, but=("point", *(() if flip[0] > 0 else ("behind_tee",))))
-    assert np.array_equal(mine.fates.point * flip[:, None], theirs.fates.point, equal_nan=True)
-    assert np.array_equal(mine.contacts.part, theirs.contacts.part)
-    assert np.array_equal(mine.contacts.leaving_spin * axial[:, None], theirs.contacts.leaving_spin)
+    as_it_is, flipped = follow(bay, launches, AIR), follow(flipped_bay(bay, flip), other, AIR)
+    same_fates(as_it_is.fates, flipped.fates, but=("point", *(() if flip[0] > 0 else ("behind_tee",))))
+    assert np.array_equal(as_it_is.fates.point * flip[:, None], flipped.fates.point, equal_nan=True)
+    assert np.array_equal(as_it_is.contacts.part, flipped.contacts.part)
+    assert np.array_equal(as_it_is.contacts.leaving_spin * axial[:, None], flipped.contacts.leaving_spin)
 
 
 def turned_a_quarter(bay: Bay) -> Bay:
@@ -114,12 +114,12 @@ def test_a_bay_turned_by_a_quarter_gives_the_same_fates_as_far_as_rounding_lets_
     launches = random_launches(rng, bay, 30)
     turn = np.array([[0.0, -1, 0], [1, 0, 0], [0, 0, 1]])
     other = Launches(*(turn @ column for column in (launches.start, launches.velocity, launches.spin)))
-    mine, theirs = follow(bay, launches, AIR), follow(turned_a_quarter(bay), other, AIR)
-    early, late = (np.flatnonzero(run.contacts.number < 3) for run in (mine, theirs))
-    agree = np.abs(turn @ mine.contacts.point[:, early] - theirs.contacts.point[:, late]).max(axis=0) < 1e-5
+    as_it_is, turned = follow(bay, launches, AIR), follow(turned_a_quarter(bay), other, AIR)
+    early, late = (np.flatnonzero(run.contacts.number < 3) for run in (as_it_is, turned))
+    agree = np.abs(turn @ as_it_is.contacts.point[:, early] - turned.contacts.point[:, late]).max(axis=0) < 1e-5
     assert early.size == late.size
     assert agree.mean() > 0.99
-    assert (mine.fates.flags == theirs.fates.flags).all(axis=0).mean() > 0.9
+    assert (as_it_is.fates.flags == turned.fates.flags).all(axis=0).mean() > 0.9
 
 
 # No tunnelling
@@ -180,8 +180,8 @@ def test_a_balls_fate_hangs_on_no_other_ball(seed: int) -> None:
 
 
 def _back(fates: Fates, order: np.ndarray) -> Fates:
-    at = np.argsort(order)
-    return Fates(*(getattr(fates, column.name)[..., at] for column in fields(Fates)))
+    back = np.argsort(order)
+    return Fates(*(getattr(fates, column.name)[..., back] for column in fields(Fates)))
 
 
 @FEW
@@ -191,7 +191,7 @@ def test_the_order_of_parts_changes_no_fate(seed: int) -> None:
     other = Bay(bay.parts[::-1], (), bay.lower, bay.upper, bay.zones)
     one, two = follow(bay, launches, AIR), follow(other, launches, AIR)
     same_fates(one.fates, two.fates, but=("place", "came_from", "zone_from"))
-    names, others = ([*(p.name for p in some.parts), ""] for some in (bay, other))
+    names, others = ([*(p.name for p in in_order.parts), ""] for in_order in (bay, other))
     for flag in (Flag.BROKE_THROUGH, Flag.PAST_EDGE, Flag.STRUCK_THROUGH, Flag.HIT_UNPROTECTED):
         assert [names[k] for k in one.fates.place[flag]] == [others[k] for k in two.fates.place[flag]]
 
@@ -201,10 +201,10 @@ def test_the_order_of_parts_changes_no_fate(seed: int) -> None:
 def test_balls_that_are_followed_meet_first_what_first_contacts_says(seed: int) -> None:
     bay, launches = scene(seed, closed=False)
     first = first_contacts(AIR, launches, bay, ())
-    mine = follow(bay, launches, AIR).first
-    assert np.array_equal(mine.part, first.part)
-    assert np.array_equal(mine.opening, first.opening)
-    np.testing.assert_allclose(mine.point, first.point, rtol=0, atol=1e-9)
+    followed = follow(bay, launches, AIR).first
+    assert np.array_equal(followed.part, first.part)
+    assert np.array_equal(followed.opening, first.opening)
+    np.testing.assert_allclose(followed.point, first.point, rtol=0, atol=1e-9)
 
 
 # What is said of a ball
@@ -217,8 +217,8 @@ def test_no_label_and_no_rate_calls_a_ball_held_or_slow_that_has_a_flag(seed: in
     n = 60
     fates = Fates.empty(n)
     for flag in Flag:
-        some = np.flatnonzero(rng.random(n) < rng.choice([0.0, 0.05, 0.5]))
-        fates.note(flag, some, rng.choice([0.0, 5.0, 40.0, 90.0], some.size), np.zeros(some.size, dtype=np.intp))
+        balls = np.flatnonzero(rng.random(n) < rng.choice([0.0, 0.05, 0.5]))
+        fates.note(flag, balls, rng.choice([0.0, 5.0, 40.0, 90.0], balls.size), np.zeros(balls.size, dtype=np.intp))
     fates.kept[:], fates.rests[:] = rng.random((2, n)) < 0.5
     outcome = fates.outcomes()
     flagged = ~np.isnan(fates.worst).all(axis=0)

@@ -120,12 +120,12 @@ def draw_shots(n: int, kinds: tuple = TYPES, seed: int = 3) -> ShotTable:
     table.type[:] = np.arange(n) % len(kinds)
     table.start[:] = _v(0.0, 0.0, 0.035 + 0.0214)[:, None]
     for k, (_, _, _, speed, up, side, spin) in enumerate(kinds):
-        mine = np.flatnonzero(table.type == k)
-        table.ball_speed[mine] = speed * rng.normal(1.0, 0.05, mine.size)
-        table.elevation[mine] = np.radians(rng.normal(*up, mine.size))
-        table.azimuth[mine] = np.radians(rng.normal(*side, mine.size))
-        table.spin_rate[mine] = spin * rng.normal(1.0, 0.15, mine.size) * 2 * np.pi / 60
-        table.spin_tilt[mine] = np.radians(rng.normal(0.0, 8.0, mine.size))
+        of_kind = np.flatnonzero(table.type == k)
+        table.ball_speed[of_kind] = speed * rng.normal(1.0, 0.05, of_kind.size)
+        table.elevation[of_kind] = np.radians(rng.normal(*up, of_kind.size))
+        table.azimuth[of_kind] = np.radians(rng.normal(*side, of_kind.size))
+        table.spin_rate[of_kind] = spin * rng.normal(1.0, 0.15, of_kind.size) * 2 * np.pi / 60
+        table.spin_tilt[of_kind] = np.radians(rng.normal(0.0, 8.0, of_kind.size))
     return table
 
 
@@ -170,8 +170,8 @@ def make_result(
     weight = np.array([kind.share for kind in types])[shots.type] / count[shots.type]
     warning = Problem("bay.yaml", 12, "canopy.depth", "the canopy runs through the lamp", "", "", Severity.WARNING)
     harm = np.array([5.0 if zone.delicate else BLUNT for zone in bay.zones])
-    told = told_cases(bay, fates, harm)
-    rates = make_rates(fates.flags, outcome, shots.type, types, sampled, beside=told)
+    beside = told_cases(bay, fates, harm)
+    rates = make_rates(fates.flags, outcome, shots.type, types, sampled, beside=beside)
     return RunResult(
         make_scenario(name, units), physics, bay, types, shots, weight, contacts, fates, outcome,
         rates, 3, sampled, (warning,),
@@ -204,8 +204,8 @@ def with_flags(result: RunResult, flags: np.ndarray, kept: np.ndarray) -> RunRes
     zone, shot = fates.place[Flag.PERSON_HIT], np.arange(n)
     hit = fates.flags[Flag.PERSON_HIT]
     fates.at_zone[zone[hit], shot[hit]] = fates.worst[Flag.PERSON_HIT, hit]
-    told = told_cases(result.bay, fates, result.zone_harm)
-    rates = make_rates(fates.flags, outcome, result.shots.type, result.types, result.sampled, beside=told)
+    beside = told_cases(result.bay, fates, result.zone_harm)
+    rates = make_rates(fates.flags, outcome, result.shots.type, result.types, result.sampled, beside=beside)
     return replace(result, fates=fates, outcome=outcome, rates=rates)
 
 

@@ -98,7 +98,7 @@ def test_a_mixture_is_the_weighted_sum_of_scipys_distributions():
     values = np.linspace(20.0, 65.0, 91)
     assert found.below(values) == pytest.approx(below(values), abs=1e-14)
     u = np.concatenate([10.0 ** np.arange(-12.0, -2.0), grid_of_uniforms(60), 1.0 - 10.0 ** np.arange(-12.0, -2.0)])
-    exact = [brentq(lambda value, at=at: below(value) - at, 0.0, 100.0, xtol=1e-12) for at in u]
+    exact = [brentq(lambda value, part=part: below(value) - part, 0.0, 100.0, xtol=1e-12) for part in u]
     assert np.abs(found.inverse(u) - exact).max() < 2e-4 * 2.0  # as its docstring says, of the smaller sd
 
 

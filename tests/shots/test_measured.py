@@ -34,8 +34,8 @@ RPM = np.pi / 30.0
 SCHEMA = schema(all_sections(load_plugins()))
 
 
-def all_of(some: MeasuredPlan) -> Any:
-    return drawn(some, some.grid_size)
+def all_of(measured_plan: MeasuredPlan) -> Any:
+    return drawn(measured_plan, measured_plan.grid_size)
 
 
 # Units, signs, order
@@ -141,25 +141,25 @@ def test_the_other_hand_s_rows_are_mirrored_and_one_s_own_are_not(tmp_path: Path
     back = all_of(plan(tmp_path, measured_hand="left")).launches()
     assert np.array_equal(own.velocity, right.velocity)
     mirrored = right.mirrored()
-    for some in (other, back):
-        assert np.allclose(some.velocity, mirrored.velocity, atol=1e-12)
-        assert np.allclose(some.spin, mirrored.spin, atol=1e-9)
+    for launches in (other, back):
+        assert np.allclose(launches.velocity, mirrored.velocity, atol=1e-12)
+        assert np.allclose(launches.spin, mirrored.spin, atol=1e-9)
 
 
 def test_clubs_are_shot_types_with_as_many_shots_as_rows_whatever_their_capitals(tmp_path: Path) -> None:
     write_table(tmp_path / "shots.csv", two_clubs())
-    some = plan(tmp_path, **WEDGE_SPIN)
-    assert [(kind.label, kind.share) for kind in some.types] == [
+    measured = plan(tmp_path, **WEDGE_SPIN)
+    assert [(kind.label, kind.share) for kind in measured.types] == [
         ("driver measured", pytest.approx(35 / 45)),
         ("Pitching wedge measured", pytest.approx(10 / 45)),
     ]
-    assert np.allclose(some.weights(some.grid_size), 1 / 45)
+    assert np.allclose(measured.weights(measured.grid_size), 1 / 45)
 
 
 def test_shares_by_club_weigh_the_rows_of_each(tmp_path: Path) -> None:
     write_table(tmp_path / "shots.csv", two_clubs())
-    some = plan(tmp_path, shares={"Driver": 0.2, "pitching  wedge": 0.8}, **WEDGE_SPIN)
-    weight, kind = some.weights(45), all_of(some).type
+    measured = plan(tmp_path, shares={"Driver": 0.2, "pitching  wedge": 0.8}, **WEDGE_SPIN)
+    weight, kind = measured.weights(45), all_of(measured).type
     assert isclose(weight.sum(), 1.0, abs_tol=1e-12)
     assert weight[kind == 0] == pytest.approx(0.2 / 35)
     assert weight[kind == 1] == pytest.approx(0.8 / 10)
@@ -224,21 +224,21 @@ def shifted(folder: Path, column: str, unit: str, factor: float, **how: Any) -> 
 def test_a_column_in_another_unit_than_said_is_told_with_the_unit_it_looks_like(
     tmp_path: Path, column: str, unit: str, factor: float, meant: str, club: str
 ) -> None:
-    with pytest.raises(ScenarioError) as told:
+    with pytest.raises(ScenarioError) as raised:
         shifted(tmp_path, column, unit, factor, club=club)
-    text = str(told.value)
+    text = str(raised.value)
     assert f"measured.columns.{column}.unit: these look like" in text
     assert meant in text.partition(":")[2].partition("the middle")[0]
     assert "accept_units: true" in text
-    assert len(told.value.problems) == 1
+    assert len(raised.value.problems) == 1
 
 
 def test_a_slow_player_in_mph_may_be_flown_by_saying_so_and_is_told_of_it(tmp_path: Path) -> None:
     with pytest.raises(ScenarioError, match="these look like m/s"):
         shifted(tmp_path, "ball_speed", "mph", 0.4)
-    some = shifted(tmp_path, "ball_speed", "mph", 0.4, accept_units=True)
-    assert all_of(some).ball_speed.mean() == pytest.approx(27, abs=1)
-    assert "accepted as mph: these look like m/s" in str(some.warnings[0])
+    accepted = shifted(tmp_path, "ball_speed", "mph", 0.4, accept_units=True)
+    assert all_of(accepted).ball_speed.mean() == pytest.approx(27, abs=1)
+    assert "accepted as mph: these look like m/s" in str(accepted.warnings[0])
 
 
 @pytest.mark.parametrize("speed", [70.0, 90.0, 130.0, 185.0])
@@ -268,9 +268,9 @@ def test_measured_rows_are_flown_once_and_bounded_as_a_sample_of_their_number(tm
 def test_another_number_of_shots_than_the_rows_is_refused_with_a_way_out(tmp_path: Path) -> None:
     write_table(tmp_path / "shots.csv", rows(60))
     order = Order(bay(tmp_path), 1000, None, tmp_path / "out", 1, (), (), False)
-    with pytest.raises(BadInputError, match="each of its measured shots once from each spot, 60 in all") as told:
+    with pytest.raises(BadInputError, match="each of its measured shots once from each spot, 60 in all") as raised:
         run_and_report(order)
-    assert "measured.spread=kernel" in str(told.value)
+    assert "measured.spread=kernel" in str(raised.value)
     assert not (tmp_path / "out").exists()
 
 

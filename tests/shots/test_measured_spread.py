@@ -23,9 +23,9 @@ def test_a_spread_says_in_a_warning_and_in_run_json_what_its_bounds_do_not_cover
     write_table(tmp_path / "shots.csv", rows(60))
     result = run(open_bay(bay(tmp_path, spread=spread)), 400)
     assert len(result.shots) == 400
-    (told,) = [str(problem) for problem in result.warnings if problem.key.startswith("measured")]
-    assert "around 60 measured shots: the bounds cover the luck of the draw only" in told
-    assert ("bandwidth 0.5" if spread == "kernel" else "nu 4") in told
+    (warning,) = [str(problem) for problem in result.warnings if problem.key.startswith("measured")]
+    assert "around 60 measured shots: the bounds cover the luck of the draw only" in warning
+    assert ("bandwidth 0.5" if spread == "kernel" else "nu 4") in warning
     (club,) = run_facts(result)["shots_source"]["clubs"]
     assert club["spread"] == spread
 
@@ -33,13 +33,13 @@ def test_a_spread_says_in_a_warning_and_in_run_json_what_its_bounds_do_not_cover
 @pytest.mark.parametrize("spread", ["none", "kernel", "t"])
 def test_a_shot_is_the_same_in_any_chunk_process_and_length(tmp_path: Path, spread: str) -> None:
     write_table(tmp_path / "shots.csv", two_clubs()[:-1] + rows(20, "Pitching wedge", 7, 95.0))
-    some = plan(tmp_path, spread=spread, **WEDGE_SPIN)
+    measured = plan(tmp_path, spread=spread, **WEDGE_SPIN)
     (tmp_path / "shots.csv").unlink()  # read once: worker processes get the rows, not the file
-    n = some.grid_size or 3000
-    whole, again = drawn(some, n), drawn(pickle.loads(pickle.dumps(some)), n)
+    n = measured.grid_size or 3000
+    whole, again = drawn(measured, n), drawn(pickle.loads(pickle.dumps(measured)), n)
     assert np.array_equal(whole.azimuth, again.azimuth)
     for first, count in ((0, 7), (11, 31), (n - 5, 5)):
-        piece = drawn(some, count, first)
+        piece = drawn(measured, count, first)
         for name in ("type", "ball_speed", "elevation", "azimuth", "spin_rate", "spin_tilt", "start"):
             assert np.array_equal(getattr(piece, name), getattr(whole, name)[..., first : first + count])
 

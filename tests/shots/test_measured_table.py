@@ -24,16 +24,16 @@ def planned(folder: Path, lines: list[list[str]] | None = None, **section: Any) 
 
 
 def refused(folder: Path, lines: list[list[str]] | None = None, **section: Any) -> str:
-    with pytest.raises(ScenarioError) as told:
+    with pytest.raises(ScenarioError) as raised:
         planned(folder, lines, **section)
-    return str(told.value).replace(str(folder), "DIR")
+    return str(raised.value).replace(str(folder), "DIR")
 
 
 def of_text(folder: Path, text: str | bytes, **section: Any) -> str:
     (folder / "shots.csv").write_bytes(text if isinstance(text, bytes) else text.encode())
-    with pytest.raises(ScenarioError) as told:
+    with pytest.raises(ScenarioError) as raised:
         plan(folder, **section)
-    return str(told.value).replace(str(folder), "DIR")
+    return str(raised.value).replace(str(folder), "DIR")
 
 
 def changed(row: int, column: str, cell: str) -> list[list[str]]:
@@ -55,10 +55,10 @@ def test_a_file_with_names_only_is_told_with_its_line(tmp_path: Path) -> None:
 
 
 def test_a_missing_file_names_the_one_that_is_there(tmp_path: Path) -> None:
-    told = refused(tmp_path, file="shot.csv")
-    assert "line" in told
-    assert "measured.file: there is no file DIR/shot.csv" in told
-    assert "try: shots.csv" in told
+    refusal = refused(tmp_path, file="shot.csv")
+    assert "line" in refusal
+    assert "measured.file: there is no file DIR/shot.csv" in refusal
+    assert "try: shots.csv" in refusal
 
 
 def test_a_folder_is_no_table(tmp_path: Path) -> None:
@@ -99,11 +99,11 @@ def test_the_path_starts_at_the_scenario_file(tmp_path: Path, monkeypatch: pytes
 
 def test_a_missing_column_names_the_nearest_and_every_one_is_told(tmp_path: Path) -> None:
     columns = {"ball_speed": {"column": "ball (mhp)", "unit": "mph"}, "azimuth": {"column": "sid", "unit": "deg"}}
-    told = refused(tmp_path, columns=columns)
-    assert "measured.columns.ball_speed.column: the table has no column 'ball (mhp)'" in told
-    assert "the names in line 1 of DIR/shots.csv: no, Ball (mph), launch" in told
-    assert "try: Ball (mph)" in told
-    assert "try: side" in told
+    refusal = refused(tmp_path, columns=columns)
+    assert "measured.columns.ball_speed.column: the table has no column 'ball (mhp)'" in refusal
+    assert "the names in line 1 of DIR/shots.csv: no, Ball (mph), launch" in refusal
+    assert "try: Ball (mph)" in refusal
+    assert "try: side" in refusal
 
 
 def test_a_name_that_two_columns_have_is_told_only_where_it_is_used(tmp_path: Path) -> None:
@@ -117,9 +117,9 @@ def test_a_name_that_two_columns_have_is_told_only_where_it_is_used(tmp_path: Pa
 @pytest.mark.parametrize(("sign", "shown"), [(";", '";"'), ("\t", r'"\t"'), ("|", '"|"')])
 def test_a_table_parted_by_another_sign_says_which(tmp_path: Path, sign: str, shown: str) -> None:
     write_table(tmp_path / "shots.csv", GOOD, delimiter=sign)
-    with pytest.raises(ScenarioError) as told:
+    with pytest.raises(ScenarioError) as raised:
         plan(tmp_path)
-    assert f"try: delimiter: {shown}" in str(told.value)
+    assert f"try: delimiter: {shown}" in str(raised.value)
     assert len(plan(tmp_path, delimiter=sign).rows) == len(GOOD)
 
 
@@ -151,9 +151,9 @@ def test_decimal_commas_are_read_where_they_are_said(tmp_path: Path) -> None:
     ],
 )
 def test_what_does_not_go_together_is_told_at_its_key(tmp_path: Path, section: dict[str, Any], words: str) -> None:
-    told = refused(tmp_path, **section)
-    assert words in told
-    assert "bay.yaml, line" in told
+    refusal = refused(tmp_path, **section)
+    assert words in refusal
+    assert "bay.yaml, line" in refusal
 
 
 # The cells
@@ -181,10 +181,10 @@ def test_what_does_not_go_together_is_told_at_its_key(tmp_path: Path, section: d
     ],
 )
 def test_a_bad_cell_is_told_with_line_column_and_reason(tmp_path: Path, column: str, cell: str, words: str) -> None:
-    told = refused(tmp_path, changed(2, column, cell))
-    assert "measured.bad_rows: 1 of 12 rows of DIR/shots.csv cannot be flown" in told
-    assert f"DIR/shots.csv, {words}" in told
-    assert "bad_rows: leave_out" in told
+    refusal = refused(tmp_path, changed(2, column, cell))
+    assert "measured.bad_rows: 1 of 12 rows of DIR/shots.csv cannot be flown" in refusal
+    assert f"DIR/shots.csv, {words}" in refusal
+    assert "bad_rows: leave_out" in refusal
 
 
 @pytest.mark.parametrize(
@@ -221,26 +221,26 @@ def test_of_many_bad_cells_the_first_are_printed_and_all_are_counted_and_kept(tm
     lines = rows(200)
     for k in range(0, 120, 2):
         lines[k][HEAD.index("launch")] = lines[k][HEAD.index("side")] = "?"
-    with pytest.raises(BadRowsError) as told:
+    with pytest.raises(BadRowsError) as raised:
         planned(tmp_path, lines)
-    text = str(told.value)
+    text = str(raised.value)
     assert "60 of 200 rows" in text
     assert text.count("is no number") == SHOWN
     assert f"... and {120 - SHOWN} more. Bad lines: 2, 4, 6," in text
     assert text.endswith("118, 120")
-    assert len(told.value.problems) == 1 + 120
+    assert len(raised.value.problems) == 1 + 120
 
 
 def test_bad_rows_left_out_are_warned_of_one_by_one_and_kept_in_full(tmp_path: Path) -> None:
     lines = changed(2, "launch", "?")
     lines[7] = lines[7][:3]
     there = planned(tmp_path, lines, bad_rows="leave_out")
-    told = [str(problem) for problem in there.warnings]
-    assert "2 of 12 rows" in told[0]
-    assert "may be one that went far astray" in told[0]
-    assert "Bad lines: 4, 9" in told[0]
-    assert "line 4: launch: left out: '?' is no number" in told[1]
-    assert "line 9: left out: the row has 3 cells" in told[2]
+    warnings = [str(problem) for problem in there.warnings]
+    assert "2 of 12 rows" in warnings[0]
+    assert "may be one that went far astray" in warnings[0]
+    assert "Bad lines: 4, 9" in warnings[0]
+    assert "line 4: launch: left out: '?' is no number" in warnings[1]
+    assert "line 9: left out: the row has 3 cells" in warnings[2]
     assert len(there.rows) == 10
     kept = there.provenance()["left_out"]
     assert [(cell["line"], cell["column"]) for cell in kept] == [(4, "launch"), (9, "")]
@@ -256,9 +256,9 @@ def test_a_club_that_loses_all_its_rows_is_named_and_its_share_refused(tmp_path:
 
 
 def test_a_table_of_bad_rows_only_is_refused_even_where_they_may_be_left_out(tmp_path: Path) -> None:
-    told = refused(tmp_path, [[*row[:2], "?", *row[3:]] for row in GOOD], bad_rows="leave_out")
-    assert "12 of 12 rows" in told
-    assert "leave_out flies" not in told
+    refusal = refused(tmp_path, [[*row[:2], "?", *row[3:]] for row in GOOD], bad_rows="leave_out")
+    assert "12 of 12 rows" in refusal
+    assert "leave_out flies" not in refusal
 
 
 @pytest.mark.parametrize(
@@ -295,18 +295,18 @@ def in_thousands(sign: str = ".") -> list[list[str]]:
 
 def test_spins_with_a_point_between_thousands_are_refused_with_line_column_and_a_way_out(tmp_path: Path) -> None:
     lines = in_thousands()
-    told = refused(tmp_path, lines)
+    refusal = refused(tmp_path, lines)
     spin = lines[0][HEAD.index("spin")]
     whole = spin.replace(".", "")
-    assert "12 of 12 rows of DIR/shots.csv cannot be flown" in told
-    assert f"DIR/shots.csv, line 2: spin: '{spin}' may be {whole} rpm with a point between thousands" in told
-    assert f"write {whole}" in told
-    assert "accept_units: true" in told
+    assert "12 of 12 rows of DIR/shots.csv cannot be flown" in refusal
+    assert f"DIR/shots.csv, line 2: spin: '{spin}' may be {whole} rpm with a point between thousands" in refusal
+    assert f"write {whole}" in refusal
+    assert "accept_units: true" in refusal
 
 
 def test_one_spin_among_many_that_has_a_point_between_thousands_is_found(tmp_path: Path) -> None:
-    told = refused(tmp_path, changed(2, "spin", "2.840"))
-    assert "DIR/shots.csv, line 4: spin: '2.840' may be 2840 rpm with a point between thousands" in told
+    refusal = refused(tmp_path, changed(2, "spin", "2.840"))
+    assert "DIR/shots.csv, line 4: spin: '2.840' may be 2840 rpm with a point between thousands" in refusal
     there = planned(tmp_path, changed(2, "spin", "2.840"), bad_rows="leave_out")
     assert len(there.rows) == len(GOOD) - 1
 
@@ -322,8 +322,8 @@ def test_accept_units_flies_such_spins_as_they_are_and_says_so(tmp_path: Path) -
     there = planned(tmp_path, changed(2, "spin", "2.840"), accept_units=True)
     assert len(there.rows) == len(GOOD)
     assert there.rows.numbers[3, 2] ** 2 + there.rows.numbers[4, 2] ** 2 == pytest.approx((2.84 * np.pi / 30.0) ** 2)
-    told = " ".join(str(problem) for problem in there.warnings)
-    assert "line 4: spin: flown as it is: '2.840' may be 2840 rpm" in told
+    warnings = " ".join(str(problem) for problem in there.warnings)
+    assert "line 4: spin: flown as it is: '2.840' may be 2840 rpm" in warnings
 
 
 @pytest.mark.parametrize("cell", ["2.84", "2840.125", "0.350", "15.001", "2.8401"])
@@ -357,14 +357,14 @@ def test_a_column_far_from_all_that_is_likely_in_any_unit_is_refused(tmp_path: P
     lines = [list(line) for line in GOOD]
     for line in lines:
         line[HEAD.index("spin")] = f"{float(line[HEAD.index('spin')]) / 1000.0:.2f}"
-    told = refused(tmp_path, lines)
-    assert "measured.columns.spin_rate.unit: no unit explains these" in told
-    assert "accept_units: true" in told
+    refusal = refused(tmp_path, lines)
+    assert "measured.columns.spin_rate.unit: no unit explains these" in refusal
+    assert "accept_units: true" in refusal
 
 
 def test_a_column_that_is_odd_in_any_unit_flies_with_a_warning(tmp_path: Path) -> None:
     lines = [list(line) for line in GOOD]
     for k, line in enumerate(lines):
         line[HEAD.index("spin")] = f"{700 + k}"
-    told = " ".join(str(problem) for problem in planned(tmp_path, lines).warnings)
-    assert "measured.columns.spin_rate.unit: no unit explains these" in told
+    warnings = " ".join(str(problem) for problem in planned(tmp_path, lines).warnings)
+    assert "measured.columns.spin_rate.unit: no unit explains these" in warnings

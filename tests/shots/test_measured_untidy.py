@@ -29,9 +29,9 @@ def text(lines: list[list[str]] = GOOD, sign: str = ",") -> str:
     return "".join(sign.join(line) + "\n" for line in [list(HEAD), *lines])
 
 
-def told(some: MeasuredPlan) -> str:
-    assert all(problem.severity is Severity.WARNING for problem in some.warnings)
-    return "\n".join(map(str, some.warnings))
+def warnings_of(measured: MeasuredPlan) -> str:
+    assert all(problem.severity is Severity.WARNING for problem in measured.warnings)
+    return "\n".join(map(str, measured.warnings))
 
 
 @pytest.fixture
@@ -49,10 +49,10 @@ def plain(tmp_path: Path) -> np.ndarray:
 def test_a_row_that_sums_up_others_never_flies_and_is_told(tmp_path, plain, word, place):
     row = ["", "151.2", "11.9", "1.1", "2690", "1.9", ""]
     row[place] = word
-    some = of_bytes(tmp_path, text([*GOOD, row]))
-    assert np.array_equal(some.rows.numbers, plain)
-    assert f"line 14: not flown: {word!r} begins a row that sums up others: it is no shot" in told(some)
-    assert some.provenance()["set_aside"][0]["line"] == 14
+    plan_read = of_bytes(tmp_path, text([*GOOD, row]))
+    assert np.array_equal(plan_read.rows.numbers, plain)
+    assert f"line 14: not flown: {word!r} begins a row that sums up others: it is no shot" in warnings_of(plan_read)
+    assert plan_read.provenance()["set_aside"][0]["line"] == 14
 
 
 def test_a_player_called_max_is_no_maximum(tmp_path):
@@ -67,10 +67,10 @@ def test_a_table_of_sums_alone_is_no_table_of_shots(tmp_path):
 
 def test_names_that_are_repeated_and_a_row_of_units_are_no_shots(tmp_path, plain):
     units = ["", "[mph]", "(deg)", "°", "rpm", "degrees", ""]
-    some = of_bytes(tmp_path, text([units, *GOOD[:6], list(HEAD), *GOOD[6:]]))
-    assert np.array_equal(some.rows.numbers, plain)
-    assert "line 2: not flown: the row holds the columns' units" in told(some)
-    assert "line 9: not flown: the row repeats the columns' names" in told(some)
+    plan_read = of_bytes(tmp_path, text([units, *GOOD[:6], list(HEAD), *GOOD[6:]]))
+    assert np.array_equal(plan_read.rows.numbers, plain)
+    assert "line 2: not flown: the row holds the columns' units" in warnings_of(plan_read)
+    assert "line 9: not flown: the row repeats the columns' names" in warnings_of(plan_read)
 
 
 def test_a_row_of_units_that_says_otherwise_is_told_with_the_key(tmp_path):
@@ -106,9 +106,9 @@ def test_a_first_line_that_says_what_parts_the_cells_is_heeded(tmp_path, plain):
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-8-sig"])
 def test_a_byte_order_mark_says_what_the_text_is_in(tmp_path, plain, encoding):
     raw = text([[*line[:6], "Größe 7"] for line in GOOD]).encode(encoding)
-    some = of_bytes(tmp_path, raw)
-    assert np.array_equal(some.rows.numbers, plain)
-    assert some.rows.clubs == ("Größe 7",)
+    plan_read = of_bytes(tmp_path, raw)
+    assert np.array_equal(plan_read.rows.numbers, plain)
+    assert plan_read.rows.clubs == ("Größe 7",)
 
 
 def test_windows_text_is_read_where_that_is_said(tmp_path):
@@ -154,8 +154,8 @@ def test_units_and_thousands_in_a_cell(cell, decimal, between, value):
 
 def test_thousands_that_the_scenario_names_are_not_doubted(tmp_path, plain):
     lines = [[*line[:4], f"{float(line[4]):,.2f}", *line[5:]] for line in GOOD]
-    some = of_bytes(tmp_path, text(lines, ";"), delimiter=";", thousands=",")
-    assert np.allclose(some.rows.numbers, plain)
+    plan_read = of_bytes(tmp_path, text(lines, ";"), delimiter=";", thousands=",")
+    assert np.allclose(plan_read.rows.numbers, plain)
     with pytest.raises(ScenarioError, match="thousands and decimal are the same"):
         of_bytes(tmp_path, text(lines, ";"), delimiter=";", thousands=",", decimal=",")
 
@@ -184,26 +184,26 @@ def hands(folder: Path, **section: Any) -> MeasuredPlan:
 
 
 def test_each_row_is_flown_by_the_hand_that_hit_it(tmp_path, plain):
-    some = hands(tmp_path)
-    assert np.array_equal(some.rows.numbers, plain)
-    assert [(kind.label, kind.hand, round(kind.share, 9)) for kind in some.types] == [
+    plan_read = hands(tmp_path)
+    assert np.array_equal(plan_read.rows.numbers, plain)
+    assert [(kind.label, kind.hand, round(kind.share, 9)) for kind in plan_read.types] == [
         ("driver measured, right-handed", "right", round(8 / 12, 9)),
         ("driver measured, left-handed", "left", round(4 / 12, 9)),
     ]
-    assert some.group.tolist() == [0] * 8 + [1] * 4
-    assert abs(some.weights(12).sum() - 1.0) < 1e-12
-    assert {club["hand"]: club["rows"] for club in some.provenance()["clubs"]} == {"right": 8, "left": 4}
+    assert plan_read.group.tolist() == [0] * 8 + [1] * 4
+    assert abs(plan_read.weights(12).sum() - 1.0) < 1e-12
+    assert {club["hand"]: club["rows"] for club in plan_read.provenance()["clubs"]} == {"right": 8, "left": 4}
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_rows_of_the_other_hand_are_mirrored_to_the_hand_that_plays(tmp_path, plain, hand):
-    some = hands(tmp_path, hand=hand)
+    plan_read = hands(tmp_path, hand=hand)
     turned = np.array([hand == "right"] * 8 + [hand == "left"] * 4)
     side = np.where(turned, 1.0, -1.0)
-    assert np.allclose(some.rows.numbers[[2, 4]], plain[[2, 4]] * side)
-    assert np.array_equal(some.rows.numbers[[0, 1, 3]], plain[[0, 1, 3]])
-    assert {kind.hand for kind in some.types} == {hand}
-    assert len(some.types) == 1
+    assert np.allclose(plan_read.rows.numbers[[2, 4]], plain[[2, 4]] * side)
+    assert np.array_equal(plan_read.rows.numbers[[0, 1, 3]], plain[[0, 1, 3]])
+    assert {kind.hand for kind in plan_read.types} == {hand}
+    assert len(plan_read.types) == 1
 
 
 def test_zones_are_there_for_both_hands_where_the_table_says_who_hit(tmp_path):

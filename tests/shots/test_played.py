@@ -65,10 +65,10 @@ def plain(player_name: str, club_name: str, n: int, seed: int) -> tuple[list[Str
     kinds, azimuth = np.empty(n, dtype=object), np.empty(n)
     for cell in cells(club, loft, LIMITS):
         (a, b), (c, d) = cell.toe, cell.height
-        mine = np.flatnonzero((a <= delivery.toe) & (delivery.toe < b) & (c <= delivery.edge) & (delivery.edge < d))
-        blow = strike(cell.strike_class, club, delivery.take(mine), LIMITS)
+        of_cell = np.flatnonzero((a <= delivery.toe) & (delivery.toe < b) & (c <= delivery.edge) & (delivery.edge < d))
+        blow = strike(cell.strike_class, club, delivery.take(of_cell), LIMITS)
         velocity, spin = bounce_off_mat(blow.velocity, blow.spin, BALL)
-        kinds[mine], azimuth[mine] = cell.strike_class, np.degrees(golfers_numbers(velocity, spin)[2])
+        kinds[of_cell], azimuth[of_cell] = cell.strike_class, np.degrees(golfers_numbers(velocity, spin)[2])
     return list(kinds), azimuth
 
 
@@ -267,11 +267,11 @@ def test_strikes_too_rare_to_fly_are_told_with_what_they_come_to(tmp_path):
     every = all_strata(opened.scenario.entries("shots")[0], opened.plan.spots, opened.physics.ball)
     rare = {kind.label: kind.share for kind, _ in every if kind.share < LEAST_SHARE}
     assert set(rare) == {"7-iron toe", "7-iron topped"}
-    told = [problem for problem in opened.warnings if problem.key == "shots"]
-    assert len(told) == 1
-    assert told[0].severity is Severity.WARNING
-    assert "7-iron topped" in told[0].found
-    assert "7-iron toe" in told[0].found
-    assert f"{sum(rare.values()):.1e}" in told[0].found
-    assert told[0].line == 1 + (GARAGE.split("launches:")[0]).count("\n")
+    warnings = [problem for problem in opened.warnings if problem.key == "shots"]
+    assert len(warnings) == 1
+    assert warnings[0].severity is Severity.WARNING
+    assert "7-iron topped" in warnings[0].found
+    assert "7-iron toe" in warnings[0].found
+    assert f"{sum(rare.values()):.1e}" in warnings[0].found
+    assert warnings[0].line == 1 + (GARAGE.split("launches:")[0]).count("\n")
     assert not any(problem.key == "shots" for problem in open_bay(file, ["shots.tails.model=student_t"]).warnings)

@@ -46,7 +46,7 @@ def test_shots_come_one_of_each_type_and_then_as_many_as_they_are_played_again_a
 def test_half_of_the_shots_are_in_proportion_to_how_often_they_are_played_to_a_few_shots(shipped, rounds):
     kind = kinds_of(shipped.types, np.arange(50 * rounds))
     played = kind.reshape(rounds, 50)[:, 25:].ravel()
-    share = np.array([some.share for some in shipped.types])
+    share = np.array([shot_type.share for shot_type in shipped.types])
     assert np.bincount(kind.reshape(rounds, 50)[:, :25].ravel()).tolist() == [rounds] * 25
     # Van der Corput's first n numbers fill any interval from 0 to log2(n)/3 + 1 (Béjian & Faure 1977, memory).
     apart = np.abs(np.bincount(played, minlength=25) - share * played.size)
@@ -73,8 +73,8 @@ def test_a_type_draws_the_same_numbers_alone_as_among_others_at_the_same_shot(sh
     # Shot i's uniforms are its own: the type that it falls to does not change them.
     u = uniforms(1, 0, 100, "launch", len(VARIABLES))
     table = drawn(shipped, 100)
-    mine = table.type == 7
-    assert np.array_equal(table.ball_speed[mine], strike_numbers(shipped.strikes[7], u[:, mine])[0])
+    of_type = table.type == 7
+    assert np.array_equal(table.ball_speed[of_type], strike_numbers(shipped.strikes[7], u[:, of_type])[0])
 
 
 @pytest.mark.parametrize("shots", [25, 26, 1000, 12_345])
@@ -82,7 +82,7 @@ def test_weights_add_to_1_and_those_of_a_type_to_its_share(shipped, shots):
     weight = shipped.weights(shots)
     kind = kinds_of(shipped.types, np.arange(shots))
     assert weight.sum() == pytest.approx(1.0, abs=1e-12)
-    assert np.bincount(kind, weight) == pytest.approx([some.share for some in shipped.types], abs=1e-12)
+    assert np.bincount(kind, weight) == pytest.approx([shot_type.share for shot_type in shipped.types], abs=1e-12)
     for k in range(25):
         assert np.ptp(weight[kind == k]) == 0.0
 
@@ -90,12 +90,15 @@ def test_weights_add_to_1_and_those_of_a_type_to_its_share(shipped, shots):
 def test_shares_that_add_to_1_only_to_rounding_are_made_to_add_to_1(tmp_path):
     third = "0.333333333"
     found = plan(tmp_path, f"launches: {{use: {{driver: {third}, mid_iron: {third}, wedge: {third}4}}}}\n")
-    assert sum(some.share for some in found.types) == pytest.approx(1.0, abs=1e-15)
+    assert sum(shot_type.share for shot_type in found.types) == pytest.approx(1.0, abs=1e-15)
 
 
 def test_clubs_without_shares_are_used_as_often_as_in_a_usual_session(tmp_path):
     found = plan(tmp_path, "launches: {use: [wedge, driver]}\n")
-    by_club = {club: sum(some.share for some in found.types if some.club == club) for club in ("wedge", "driver")}
+    by_club = {
+        club: sum(shot_type.share for shot_type in found.types if shot_type.club == club)
+        for club in ("wedge", "driver")
+    }
     usual = shipped_clubs()
     assert by_club["wedge"] == pytest.approx(usual["wedge"] / (usual["wedge"] + usual["driver"]), abs=1e-12)
     assert sum(by_club.values()) == pytest.approx(1.0, abs=1e-12)
@@ -104,12 +107,14 @@ def test_clubs_without_shares_are_used_as_often_as_in_a_usual_session(tmp_path):
 def test_clubs_with_shares_and_types_of_ones_own_stand_side_by_side(tmp_path):
     text = one_type(club="driver", strike="off the hosel", share="0.25")
     found = plan(tmp_path, text.replace("launches:\n", "launches:\n  use: {driver: 0.45, wedge: 0.3}\n"))
-    by_club = {some.club: 0.0 for some in found.types}
-    for some in found.types:
-        by_club[some.club] += some.share
+    by_club = {shot_type.club: 0.0 for shot_type in found.types}
+    for shot_type in found.types:
+        by_club[shot_type.club] += shot_type.share
     assert by_club == pytest.approx({"driver": 0.7, "wedge": 0.3}, abs=1e-12)
-    assert [some.share for some in found.types if some.strike == "off the hosel"] == pytest.approx([0.25], abs=1e-12)
-    clean = next(some for some in found.types if (some.club, some.strike) == ("driver", "clean"))
+    assert [shot_type.share for shot_type in found.types if shot_type.strike == "off the hosel"] == pytest.approx(
+        [0.25], abs=1e-12
+    )
+    clean = next(shot_type for shot_type in found.types if (shot_type.club, shot_type.strike) == ("driver", "clean"))
     assert clean.share == pytest.approx(0.45 * shipped_strikes("driver")[0].share, abs=1e-12)
 
 
@@ -143,7 +148,7 @@ def test_a_left_hander_mirrors_the_balls_place_about_the_tee_spots_own_line(tmp_
 def test_shanks_and_toe_hits_of_a_left_hander_start_to_the_left(tmp_path):
     found = plan(tmp_path, LEFT)
     table = drawn(found, 5000)
-    shank = np.isin(table.type, [k for k, some in enumerate(found.types) if some.strike == "shank"])
+    shank = np.isin(table.type, [k for k, shot_type in enumerate(found.types) if shot_type.strike == "shank"])
     assert (table.launches().velocity[1, shank] > 0.0).all()
 
 
@@ -153,9 +158,11 @@ def test_shanks_and_toe_hits_of_a_left_hander_start_to_the_left(tmp_path):
 def test_every_shot_type_is_flown_from_every_tee_spot(tmp_path):
     found = plan(tmp_path, USE, spots=True)
     assert len(found.types) == 50
-    assert {some.label for some in found.types} >= {"driver clean from middle", "wedge lob from forward"}
-    assert len({some.label for some in found.types}) == 50
-    by_spot = [sum(some.share for some in found.types if some.spot == spot) for spot in ("middle", "forward")]
+    assert {shot_type.label for shot_type in found.types} >= {"driver clean from middle", "wedge lob from forward"}
+    assert len({shot_type.label for shot_type in found.types}) == 50
+    by_spot = [
+        sum(shot_type.share for shot_type in found.types if shot_type.spot == spot) for spot in ("middle", "forward")
+    ]
     assert by_spot == pytest.approx([0.7, 0.3], abs=1e-12)
     assert found.weights(5000).sum() == pytest.approx(1.0, abs=1e-12)
 

@@ -57,22 +57,22 @@ def test_a_label_names_the_spot_only_where_there_are_several():
 
 def test_another_type_more_changes_no_uniform_of_a_shot():
     # Every shot draws the same count of numbers, whatever its type.
-    asked = []
+    draws_asked = []
 
-    def told(purpose: str, dims: int) -> np.ndarray:
-        asked.append((purpose, dims))
+    def draws(purpose: str, dims: int) -> np.ndarray:
+        draws_asked.append((purpose, dims))
         return uniforms(1, 0, 100, purpose, dims)
 
-    planned(USED).draw(told, 0, 100)
-    planned({"types": [OWN]}).draw(told, 0, 100)
-    assert asked == [("launch", 9)] * 2
+    planned(USED).draw(draws, 0, 100)
+    planned({"types": [OWN]}).draw(draws, 0, 100)
+    assert draws_asked == [("launch", 9)] * 2
 
 
 def test_drawing_knows_nothing_of_seeds_and_studies_and_loads_scipy_only_to_draw():
     there = "[m for m in sys.modules if m == 'scipy' or m.startswith('flightsim.study')]"
     code = f"import sys, flightsim.shots.typed_plan; print({there})"
-    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert told.stdout.strip() == "[]"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
 
 
 def test_every_grid_point_is_one_shot_and_the_last_axis_turns_fastest():
@@ -116,4 +116,4 @@ def test_weights_of_a_plan_follow_its_shares_at_any_number_of_shots():
     for n in (50, 77, 1000):
         weight, kind = plan.weights(n), draw(plan, 0, n).type
         assert fsum(weight) == pytest.approx(1.0, abs=1e-12)
-        assert np.bincount(kind, weight) == pytest.approx([some.share for some in plan.types], rel=1e-12)
+        assert np.bincount(kind, weight) == pytest.approx([shot_type.share for shot_type in plan.types], rel=1e-12)

@@ -25,7 +25,7 @@ N = 20_000
 @cache
 def drawn(club: str, kind: str) -> dict[str, np.ndarray]:
     """Launch numbers of 20,000 shots of a type, by name, SI, as a right-hander's."""
-    (strike,) = (some for some in shipped_strikes(club) if some.strike == kind)
+    (strike,) = (shipped for shipped in shipped_strikes(club) if shipped.strike == kind)
     return dict(zip(VARIABLES, strike_numbers(strike, uniforms(1, 0, N, "launch", len(VARIABLES))), strict=True))
 
 
@@ -64,8 +64,8 @@ def test_every_type_says_what_it_leans_on(club, strike):
 
 def test_the_table_says_that_its_rates_are_order_of_magnitude():
     head = files("flightsim.shots").joinpath("shot_types.yaml").read_text(encoding="utf-8")[:800]
-    told = " ".join(line.lstrip("# ") for line in head.splitlines())
-    assert "order-of-magnitude: no published rates of miss-hits exist" in told
+    comment = " ".join(line.lstrip("# ") for line in head.splitlines())
+    assert "order-of-magnitude: no published rates of miss-hits exist" in comment
 
 
 # What they send. Worked cases: rigid-body impacts of [miss-hits] (full inertia, grip or slide), each
@@ -84,8 +84,8 @@ WORKED = [
 def test_a_miss_hit_is_as_hard_at_its_angle_as_the_worked_impacts(club, kind, angle, head, cases):
     # Never softer by more than a tenth; harder is the careful side where a bay is to stand it.
     angles, speeds = degrees(club, kind, angle), drawn(club, kind)["ball_speed"]
-    for at, ratio in cases:
-        near = np.abs(angles - at) < 2.0
+    for middle, ratio in cases:
+        near = np.abs(angles - middle) < 2.0
         assert near.sum() > 200
         assert 0.9 * ratio * head < np.median(speeds[near]) < 1.8 * ratio * head
 

@@ -79,10 +79,10 @@ def test_an_empty_table_says_nothing_until_it_is_filled():
 @pytest.mark.parametrize("index", [slice(1, 4), np.array([4, 0, 0]), np.array([], dtype=np.intp)])
 def test_taken_shots_keep_every_column(index):
     whole = table(6, along=3.0)
-    some = whole.take(index)
-    assert len(some) == len(whole.type[index])
+    taken = whole.take(index)
+    assert len(taken) == len(whole.type[index])
     for name in whole.__dataclass_fields__:
-        assert np.array_equal(getattr(some, name), getattr(whole, name)[..., index])
+        assert np.array_equal(getattr(taken, name), getattr(whole, name)[..., index])
 
 
 def test_shots_start_where_they_say_as_fast_as_they_say():

@@ -58,13 +58,13 @@ def test_the_recovered_normal_is_the_faces_own_for_a_clean_strike():
 
 
 def jump(
-    name: str, before: StrikeClass, after: StrikeClass, field: str, at: float, by: float, **delivery: float
+    name: str, before: StrikeClass, after: StrikeClass, field: str, border: float, by: float, **delivery: float
 ) -> float:
-    """Angle, deg, between the normals a hair before and after a border of `field` at `at`, m."""
+    """Angle, deg, between the normals a hair before and after a border of `field` at `border`, m."""
     club = shipped_club(name)
     base = one(speed=40, attack=-2, path=1, face=2, **delivery)
     normals = []
-    for kind, value in ((before, at - by), (after, at + by)):
+    for kind, value in ((before, border - by), (after, border + by)):
         there = replace(base, **{field: np.array([value])})
         normals.append(normal_of(strike(kind, club, there, Thresholds()), there)[:, 0])
     return float(np.degrees(np.arccos(np.clip(normals[0] @ normals[1], -1.0, 1.0))))

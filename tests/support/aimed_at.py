@@ -69,11 +69,11 @@ def _foot(outline: np.ndarray) -> np.ndarray:
     return outline[np.argsort(outline[:, 2])[:2]]
 
 
-def _beside_another(parts, mine: np.ndarray, points: np.ndarray) -> np.ndarray:
+def _beside_another(parts, own_part: np.ndarray, points: np.ndarray) -> np.ndarray:
     """Points `(n, 3)` of a part that another part is near to."""
     near = np.zeros(len(points), dtype=bool)
     for k, part in enumerate(parts):
-        near |= (mine != k) & (np.abs(part.shape.distance(points.T)[0]) < SEAM)
+        near |= (own_part != k) & (np.abs(part.shape.distance(points.T)[0]) < SEAM)
     return np.flatnonzero(near)
 
 
@@ -108,11 +108,11 @@ def aimed(case: Case, n: int, seed: int = 12) -> tuple[Launches, np.ndarray]:
     rng = np.random.default_rng([case.seed, seed])
     launches, own = case.draw(0, n)
     world = swift_referee.Court(case.physics, case.around).world
-    some = np.arange(0, n, 2)
-    points = targets(case, rng, some.size)
+    every_second = np.arange(0, n, 2)
+    points = targets(case, rng, every_second.size)
     points += rng.normal(size=points.shape) * R * NEAR / 3**0.5
     velocity = launches.velocity.copy()
-    for k, target in zip(some, points.T, strict=True):
+    for k, target in zip(every_second, points.T, strict=True):
         velocity[:, k] = _aim(world, launches.start[:, k], launches.spin[:, k], np.ascontiguousarray(target), rng)
     return Launches(launches.start, velocity, launches.spin), own
 
@@ -137,17 +137,17 @@ def hold(seed: int, shots: int) -> tuple[Parity, Counter[str]]:
     launches, own = aimed(case, shots)
 
     def draw(first: int, count: int) -> tuple[Launches, np.ndarray]:
-        some = np.arange(first, first + count)
-        return launches.take(some), own[:, some]
+        balls = np.arange(first, first + count)
+        return launches.take(balls), own[:, balls]
 
     case = Case(case.name, seed, case.physics, case.around, draw)
     parity = compare_engines(follow, swift_referee.follow, case, shots)
     why: Counter[str] = Counter()
     left = []
     for line in parity.wrong:
-        told = _why(case, *draw(int(line.split(", ball ")[1].split(":")[0]), 1))
-        why[told] += 1
-        left += [] if told in EXPLAINED else [line]
+        reason = _why(case, *draw(int(line.split(", ball ")[1].split(":")[0]), 1))
+        why[reason] += 1
+        left += [] if reason in EXPLAINED else [line]
     parity.wrong = left
     return parity, why
 
@@ -193,7 +193,7 @@ def main(words: list[str]) -> int:
             print(f"{done} bays from {given.first}, {whole.balls:,} balls, {whole.excused} by a hair, {dict(why)}",
                   flush=True)  # fmt: skip
     print(whole.table())
-    print("\n".join(f"{count} {told}" for told, count in why.items()))
+    print("\n".join(f"{count} {reason}" for reason, count in why.items()))
     return 1 if whole.wrong else 0
 
 

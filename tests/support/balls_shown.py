@@ -33,9 +33,9 @@ QUIET, ESCAPES = "quiet", "escapes"
 
 def drawn(result: RunResult, escaped: bool) -> NDArray[np.intp]:
     """Shots `(50,)` at random, each as often as it is played; all where there are fewer."""
-    some = np.flatnonzero(result.fates.escaped == escaped)
-    share = result.weight[some] / result.weight[some].sum()
-    return np.random.default_rng(SEED).choice(some, min(A_BAY, some.size), replace=False, p=share)
+    shots = np.flatnonzero(result.fates.escaped == escaped)
+    share = result.weight[shots] / result.weight[shots].sum()
+    return np.random.default_rng(SEED).choice(shots, min(A_BAY, shots.size), replace=False, p=share)
 
 
 def place_of(result: RunResult, flag: Flag, shot: int) -> str:
@@ -49,7 +49,7 @@ def place_of(result: RunResult, flag: Flag, shot: int) -> str:
     return thing.label if isinstance(thing, Part) else str(getattr(thing, "name", ""))
 
 
-def told(result: RunResult, shot: int, way: Way) -> str:
+def story_of(result: RunResult, shot: int, way: Way) -> str:
     """Two lines: the shot and its outcome; then the speeds that a careful person would ask for."""
     kind, outcome = result.types[result.shots.type[shot]], Outcome(int(result.outcome[shot]))
     first = f"{shot} {kind.club} {kind.strike} {way.speed[0]:.0f} m/s\n{outcome.key}"
@@ -73,8 +73,10 @@ def panel(axes: Axes, result: RunResult, flown: Replay, k: int, view: View) -> N
     way = flown.way(k)
     flat = frame.flat(way.point)
     for low, high, colour in ((0.0, 5.0, "0.45"), (5.0, 12.5, "tab:orange"), (12.5, np.inf, "tab:red")):
-        at = (way.speed >= low) & (way.speed < high)
-        axes.plot(*np.where((at | np.roll(at, 1))[:, None], flat, np.nan).T, color=colour, linewidth=0.8, zorder=9)
+        in_band = (way.speed >= low) & (way.speed < high)
+        axes.plot(
+            *np.where((in_band | np.roll(in_band, 1))[:, None], flat, np.nan).T, color=colour, linewidth=0.8, zorder=9
+        )
     for number, point in enumerate(frame.flat(flown.contacts.point[:, rows].T)[:9], start=1):
         axes.text(*point, str(number), fontsize=4.5, zorder=10, ha="center", va="center", clip_on=True)
     axes.plot(*frame.flat(flown.fates.point[:, k]), "kx", markersize=3, zorder=10)
@@ -93,7 +95,7 @@ def write_sheet(bay: OpenBay, result: RunResult, shots: NDArray[np.intp], path: 
         side, plan = axes[2 * (k // 5), k % 5], axes[2 * (k // 5) + 1, k % 5]
         panel(side, result, flown, k, SIDE)
         panel(plan, result, flown, k, PLAN)
-        side.set_title(told(result, int(shot), flown.way(k)), fontsize=7)
+        side.set_title(story_of(result, int(shot), flown.way(k)), fontsize=7)
     figure.savefig(path, dpi=90)
     plt.close(figure)
 
@@ -105,10 +107,10 @@ def write_sheets(folder: Path, shots: int) -> None:
         bay = open_bay(SCENARIOS / f"{name}.yaml")
         result = run(bay, shots)
         for kind in (QUIET, ESCAPES):
-            some = drawn(result, kind == ESCAPES)
-            for number, first in enumerate(range(0, some.size, A_SHEET), start=1):
-                write_sheet(bay, result, some[first : first + A_SHEET], folder / f"{name}_{kind}_{number}.png")
-            print(f"{name}, {kind}: {some.size} balls", flush=True)
+            chosen = drawn(result, kind == ESCAPES)
+            for number, first in enumerate(range(0, chosen.size, A_SHEET), start=1):
+                write_sheet(bay, result, chosen[first : first + A_SHEET], folder / f"{name}_{kind}_{number}.png")
+            print(f"{name}, {kind}: {chosen.size} balls", flush=True)
 
 
 if __name__ == "__main__":

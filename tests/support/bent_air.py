@@ -41,8 +41,8 @@ def by_scipy(model):
     along_spin = CubicSpline(SPUN, np.stack(model(S, Re), axis=-1), axis=1, bc_type="natural")
 
     def read(S: float, Re: float) -> np.ndarray:
-        at = along_spin(min(spun(S), MOST_SPUN))
-        return CubicSpline(RE, at, bc_type="natural")(min(Re, MOST_RE))
+        values = along_spin(min(spun(S), MOST_SPUN))
+        return CubicSpline(RE, values, bc_type="natural")(min(Re, MOST_RE))
 
     return read
 

@@ -66,9 +66,11 @@ class Looks:
 
     def wrong(self) -> list[str]:
         """What went wrong or was asked for since this was asked last."""
-        told = [words for words in self._wrong if "GPU stall" not in words]  # which software drawing says of itself
+        words_seen = [
+            words for words in self._wrong if "GPU stall" not in words
+        ]  # which software drawing says of itself
         self._wrong.clear()
-        return told
+        return words_seen
 
     def close(self) -> None:
         for context in self._contexts:
@@ -119,7 +121,7 @@ def look_at(browser: Any, path: Path, asked: set[str]) -> Seen:
     looks, places = Looks(browser), dict[tuple[int, str], Place]()
     try:
         shown = drawn(looks.open(path))
-        told = (
+        said_by_page = (
             shown.title(), shown.inner_text("body"), shown.evaluate("document.scripts.length"),
             shown.evaluate("[...document.querySelectorAll('figure img')].map((one) => one.alt)"),
         )  # fmt: skip
@@ -130,7 +132,7 @@ def look_at(browser: Any, path: Path, asked: set[str]) -> Seen:
         shown = drawn(looks.open(path, 390, "dark"))
         for scheme in ("dark", "light"):
             places[390, scheme] = _place(shown, scheme, asked)
-        return Seen(*told, *meant, sheets, places, looks.wrong())
+        return Seen(*said_by_page, *meant, sheets, places, looks.wrong())
     finally:
         looks.close()
 

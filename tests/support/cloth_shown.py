@@ -118,9 +118,9 @@ def print_screens() -> None:
         bay = open_bay(COMMON, sets)
         law = bay.rebounds["screen"].law
         law = getattr(law, "law", law)
-        at = [np.array([each]) for each in (70.0, law.frame.width / 2.0, law.frame.height / 2.0)]
+        hit = [np.array([each]) for each in (70.0, law.frame.width / 2.0, law.frame.height / 2.0)]
         mass = bay.physics.ball.mass
-        back, deep = float(70.0 * law.returned(*at, mass)[0]), float(law.depth(*at, mass)[0])
+        back, deep = float(70.0 * law.returned(*hit, mass)[0]), float(law.depth(*hit, mass)[0])
         found = with_bounce_back(bay, run(bay, 20_000))
         lands = " | ".join(f"{one.first_landing.median:.1f} m" for one in found.bounce_back if one.first_landing)
         flags = " | ".join(one_in(found.rates.total[flag.key].rate) for flag in (Flag.PAST_EDGE, Flag.STRUCK_THROUGH))

@@ -60,9 +60,9 @@ def bench(contestants: list[Contestant], launches: Launches, turns: int) -> dict
         each.fly(launches.take(np.arange(min(each.share, 64))))
     for turn in range(turns):
         for each in contestants:
-            some = launches.take((turn * each.share + np.arange(each.share)) % len(launches))
+            batch = launches.take((turn * each.share + np.arange(each.share)) % len(launches))
             start = time.process_time()
-            each.fly(some)
+            each.fly(batch)
             found[each.name].append(each.share / (time.process_time() - start))
     return found
 
@@ -165,17 +165,17 @@ def contestants(scene: Scene, to_end: bool, step: float, shares: dict[str, int])
     arrays, numbers = rk4_loop.as_arrays(bay, scene.facings, physics.ball), rk4_loop.facts_of(physics)
     loop = rk4_loop.to_end if to_end else rk4_loop.to_first
 
-    def scipy(some: Launches) -> None:
-        for k in range(len(some)):
-            ball = some.start[:, k], some.velocity[:, k], some.spin[:, k]
+    def scipy(balls: Launches) -> None:
+        for k in range(len(balls)):
+            ball = balls.start[:, k], balls.velocity[:, k], balls.spin[:, k]
             if to_end:
                 follower.follow(*ball)
             else:
                 first_contact(facts, bay, surfaces, *ball, 1e-8)
 
-    def rk4(some: Launches) -> object:
-        balls = (np.ascontiguousarray(each) for each in (some.start, some.velocity, some.spin))
-        return loop(arrays, numbers, step, *balls)  # of one layout: another would be compiled again
+    def rk4(launches: Launches) -> object:
+        columns = (np.ascontiguousarray(each) for each in (launches.start, launches.velocity, launches.spin))
+        return loop(arrays, numbers, step, *columns)  # of one layout: another would be compiled again
 
     found = [Contestant("scipy", scipy, shares["scipy"]), Contestant("rk4", rk4, shares["rk4"])]
     for name, first, end in ENGINES:
@@ -189,8 +189,10 @@ def _engine(place: str, scene: Scene, to_end: bool) -> Callable[[Launches], obje
     module, _, name = place.partition(":")
     function = getattr(import_module(module), name)
     if to_end:
-        return lambda some: function(scene.physics, some, scene.around, np.zeros((0, len(some)), dtype=bool))
-    return lambda some: function(scene.physics, some, scene.bay)
+        return lambda launches: function(
+            scene.physics, launches, scene.around, np.zeros((0, len(launches)), dtype=bool)
+        )
+    return lambda launches: function(scene.physics, launches, scene.bay)
 
 
 SHARES = {"scipy": 20, "rk4": 8_192, "compiled": 16_384}
@@ -218,9 +220,9 @@ def growth_with_shots(to_end: bool, most: int, step: float) -> dict:
         for shots in (10**k for k in range(3, 8) if 10**k <= (min(most, 100_000) if each.name == "rk4" else most)):
             left, start = shots, time.process_time()
             while left > 0:
-                some = scene.launches if left >= len(scene.launches) else scene.launches.take(np.arange(left))
-                each.fly(some)
-                left -= len(some)
+                batch = scene.launches if left >= len(scene.launches) else scene.launches.take(np.arange(left))
+                each.fly(batch)
+                left -= len(batch)
             rates[each.name][shots] = shots / (time.process_time() - start)
     return {"to": "end" if to_end else "first contact", "balls_per_s": rates}
 
@@ -233,11 +235,11 @@ def growth_with_parts(to_end: bool, turns: int, step: float, counts=(10, 25, 100
         for each in contestants(scene, to_end, step, {**SHARES, "rk4": 2_048, "compiled": 8_192}):
             if each.name != "scipy":
                 fields.setdefault(each.name, []).append(replace(each, name=str(n)))
-    told = {}
+    times = {}
     for name, each in fields.items():
         found = bench(each, scenes[0].launches, turns)
-        told[name] = {n: float(np.median(np.array(found["25"]) / np.array(found[str(n)]))) for n in counts}
-    return {"to": "end" if to_end else "first contact", "time_over_25_parts": told}
+        times[name] = {n: float(np.median(np.array(found["25"]) / np.array(found[str(n)]))) for n in counts}
+    return {"to": "end" if to_end else "first contact", "time_over_25_parts": times}
 
 
 _ANY = Facing("any", own=1.0)  # the flights to a first contact do not look at it
@@ -266,30 +268,30 @@ def main(words: list[str]) -> int:
     parser.add_argument("--turns", type=int, default=7)
     parser.add_argument("--shots", type=int, default=100_000, help="most of one call, in the growth with shots")
     given = parser.parse_args(words)
-    told: dict = {"machine": machine(), "scenes": [], "with_shots": [], "with_parts": []}
-    print(", ".join(f"{k} {v}" for k, v in told["machine"].items()))
+    numbers: dict = {"machine": machine(), "scenes": [], "with_shots": [], "with_parts": []}
+    print(", ".join(f"{k} {v}" for k, v in numbers["machine"].items()))
     for path in AS_FOUND:
         scene = demo_scene(path.stem, 16_384)
         step, error = measured_step(scene.physics, scene.bay, scene.launches.take(np.arange(200)))
         print(f"\n{scene.name}: Runge-Kutta steps of {1e3 * step:g} ms, greatest error {1e6 * error:.2f} micrometres")
         for to_end in (False, True):
-            told["scenes"].append({**compared(scene, to_end, given.turns, step), "rk4_error_m": error})
-            print(scene_lines(told["scenes"][-1]), flush=True)
-    step = next(each["rk4_step_s"] for each in told["scenes"] if each["scene"].startswith("single_garage"))
+            numbers["scenes"].append({**compared(scene, to_end, given.turns, step), "rk4_error_m": error})
+            print(scene_lines(numbers["scenes"][-1]), flush=True)
+    step = next(each["rk4_step_s"] for each in numbers["scenes"] if each["scene"].startswith("single_garage"))
     for to_end in (False, True):
-        told["with_shots"].append(growth_with_shots(to_end, given.shots, step))
-        told["with_parts"].append(growth_with_parts(to_end, given.turns, step))
-        print(growth_lines(told["with_shots"][-1], told["with_parts"][-1]), flush=True)
+        numbers["with_shots"].append(growth_with_shots(to_end, given.shots, step))
+        numbers["with_parts"].append(growth_with_parts(to_end, given.turns, step))
+        print(growth_lines(numbers["with_shots"][-1], numbers["with_parts"][-1]), flush=True)
     if given.json:
-        given.json.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+        given.json.write_text(json.dumps(numbers, indent=1) + "\n", encoding="utf-8")
     return 0
 
 
-def scene_lines(told: dict) -> str:
+def scene_lines(scene: dict) -> str:
     """One scene for people."""
-    lines = [f"  to the {told['to']}:{'':<12}{'balls/s':>12}{'times scipy':>24}{'times rk4':>24}"]
-    for name, rate in told["balls_per_s"].items():
-        cells = [told[key].get(name) for key in ("times_scipy", "times_rk4")]
+    lines = [f"  to the {scene['to']}:{'':<12}{'balls/s':>12}{'times scipy':>24}{'times rk4':>24}"]
+    for name, rate in scene["balls_per_s"].items():
+        cells = [scene[key].get(name) for key in ("times_scipy", "times_rk4")]
         words = ["" if c is None else f"{c[0]:,.{2 if c[0] < 20 else 0}f} ({c[1]:,.{1}f}-{c[2]:,.{1}f})" for c in cells]
         lines.append(f"    {name:<26}{rate:>12,.0f}{words[0]:>24}{words[1]:>24}")
     return "\n".join(lines)

@@ -80,8 +80,8 @@ def random_case(seed: int) -> Case:
     def draw(first: int, count: int) -> tuple[Launches, np.ndarray]:
         """Each block of a thousand by a stream of its own, so that a ball is the same in any chunk."""
         blocks = range(first // 1000, (first + count - 1) // 1000 + 1)
-        some = [_block(seed, block, bay, loose) for block in blocks]
-        whole = [np.concatenate(columns, axis=1) for columns in zip(*some, strict=True)]
+        pieces = [_block(seed, block, bay, loose) for block in blocks]
+        whole = [np.concatenate(columns, axis=1) for columns in zip(*pieces, strict=True)]
         cut = slice(first - 1000 * blocks[0], first - 1000 * blocks[0] + count)
         start, velocity, spin, own = (column[:, cut] for column in whole)
         return Launches(start, velocity, spin), own.astype(bool)
@@ -157,11 +157,11 @@ def _block(seed: int, block: int, bay: Bay, loose: Bay) -> list[np.ndarray]:
     rng = np.random.default_rng([seed, 11, block])
     found: list[Launches] = []
     while sum(map(len, found)) < 1000:
-        some = random_launches(rng, loose, 1200)
-        clear = np.min([part.shape.distance(some.start)[0] for part in bay.parts], axis=0) > R + 1e-5
-        found.append(some.take(np.flatnonzero(clear)))
+        drawn = random_launches(rng, loose, 1200)
+        clear = np.min([part.shape.distance(drawn.start)[0] for part in bay.parts], axis=0) > R + 1e-5
+        found.append(drawn.take(np.flatnonzero(clear)))
         if sum(map(len, found)) == 0:
             raise AssertionError(f"no ball can start in random bay {seed}")
-    columns = [np.concatenate([getattr(some, name) for some in found], axis=1)[:, :1000]
+    columns = [np.concatenate([getattr(drawn, name) for drawn in found], axis=1)[:, :1000]
                for name in ("start", "velocity", "spin")]  # fmt: skip
     return [*columns, rng.random((len(bay.zones), 1000)) < 0.7]

@@ -82,12 +82,12 @@ class Told:
         quiet[found.shot[dead]] = True
         return cls(first, fates, part, point, quiet)
 
-    def take(self, some: np.ndarray) -> Told:
+    def take(self, balls: np.ndarray) -> Told:
         """Some of the balls."""
         first, fates = (
-            type(a)(*(getattr(a, column.name)[..., some] for column in fields(a))) for a in (self.first, self.fates)
+            type(a)(*(getattr(a, column.name)[..., balls] for column in fields(a))) for a in (self.first, self.fates)
         )
-        return Told(first, fates, self.part[:, some], self.point[:, :, some], self.quiet[some])
+        return Told(first, fates, self.part[:, balls], self.point[:, :, balls], self.quiet[balls])
 
 
 def _energy(case: Case, found: ContactList) -> np.ndarray:
@@ -131,16 +131,16 @@ def _closer(a: Fates, b: Fates) -> np.ndarray:
     return _more(a.worst[Flag.PERSON_HIT], b.worst[Flag.PERSON_HIT])
 
 
-def _more(mine: np.ndarray, yours: np.ndarray, closer: float = LOOKED_CLOSER) -> np.ndarray:
-    """Whether your worst speed of a crossing is mine and the little more that a closer look tells."""
-    more = (yours - mine > SPEED) & (yours - mine <= closer)
-    over = np.minimum(np.abs(yours - HARM_SPEED), np.abs(yours - speed_at(BLUNT_ENERGY)))  # of the limit of a zone
-    return np.asarray(more | (np.isnan(mine) & (over <= closer)))
+def _more(first: np.ndarray, second: np.ndarray, closer: float = LOOKED_CLOSER) -> np.ndarray:
+    """Whether the second worst speed of a crossing is the first and the little more that a closer look tells."""
+    more = (second - first > SPEED) & (second - first <= closer)
+    over = np.minimum(np.abs(second - HARM_SPEED), np.abs(second - speed_at(BLUNT_ENERGY)))  # of the limit of a zone
+    return np.asarray(more | (np.isnan(first) & (over <= closer)))
 
 
-def _seen(mine: np.ndarray, yours: np.ndarray, closer: float = LOOKED_CLOSER) -> np.ndarray:
+def _seen(first: np.ndarray, second: np.ndarray, closer: float = LOOKED_CLOSER) -> np.ndarray:
     """Whether worst speeds of crossings differ by what no closer look tells."""
-    return _apart(mine, yours, SPEED) & ~_more(mine, yours, closer)
+    return _apart(first, second, SPEED) & ~_more(first, second, closer)
 
 
 def _ends_differ(a: Fates, b: Fates, quiet: np.ndarray) -> list[np.ndarray]:
@@ -154,8 +154,8 @@ def _ends_differ(a: Fates, b: Fates, quiet: np.ndarray) -> list[np.ndarray]:
     other = np.zeros(len(a), dtype=bool)
     for column in fields(a):
         if column.name not in known:
-            mine, yours = np.atleast_2d(getattr(a, column.name)), np.atleast_2d(getattr(b, column.name))
-            apart = _apart(mine, yours, SPEED) if mine.dtype.kind == "f" else mine != yours
+            first, second = np.atleast_2d(getattr(a, column.name)), np.atleast_2d(getattr(b, column.name))
+            apart = _apart(first, second, SPEED) if first.dtype.kind == "f" else first != second
             other |= apart.any(axis=0)
     return [kept, there, _closer(a, b), person, a.contacts != b.contacts, place, other]
 
@@ -176,7 +176,7 @@ def earliest(found: np.ndarray) -> np.ndarray:
     return np.where(found & JUDGED[:, None], RANK[:, None], AFTER + 1).min(axis=0)
 
 
-def turned_by_a_hair(old: Engine, case: Case, launches: Launches, own: np.ndarray, told: Told) -> np.ndarray:
+def turned_by_a_hair(old: Engine, case: Case, launches: Launches, own: np.ndarray, as_flown: Told) -> np.ndarray:
     """From which rank on a hair's breadth turns the old engine, `(n,)`."""
     n, ways = len(launches), np.array([way for way in product((-1.0, 0.0, 1.0), repeat=3) if any(way)])
     moves = MOVED * ways / np.linalg.norm(ways, axis=1)[:, None]
@@ -184,10 +184,10 @@ def turned_by_a_hair(old: Engine, case: Case, launches: Launches, own: np.ndarra
     moved = launches.take(every)
     moved = Launches(moved.start + np.repeat(moves, n, axis=0).T, moved.velocity, moved.spin)
     shaken = Told.by(old, case, moved, own[:, every])
-    turned = earliest(differences(told.take(every), shaken))
+    turned = earliest(differences(as_flown.take(every), shaken))
     turned[shaken.first.failed] = AFTER + 1  # moved into what it stands on: that says nothing
     tight = Told.by(partial(old, tolerance=TIGHT), case, launches, own)
-    return np.minimum(turned.reshape(len(moves), n).min(axis=0), earliest(differences(told, tight)))
+    return np.minimum(turned.reshape(len(moves), n).min(axis=0), earliest(differences(as_flown, tight)))
 
 
 @dataclass
@@ -238,31 +238,32 @@ def compare_engines(old: Engine, new: Engine, case: Case, shots: int, first: int
     parity = Parity(case.name)
     for begin in range(first, first + shots, CHUNK):
         launches, own = case.draw(begin, min(CHUNK, first + shots - begin))
-        told = [Told.by(engine, case, launches, own) for engine in (old, new)]
-        found = differences(*told)
+        answers = [Told.by(engine, case, launches, own) for engine in (old, new)]
+        found = differences(*answers)
         parity.balls += len(launches)
         parity.differ += found.sum(axis=1)
-        some = np.flatnonzero(found[JUDGED].any(axis=0))
-        if some.size:
-            before = [each.take(some) for each in told]
-            hair = turned_by_a_hair(old, case, launches.take(some), own[:, some], before[0])
-            bare = hair > earliest(found[:, some])
+        differing = np.flatnonzero(found[JUDGED].any(axis=0))
+        if differing.size:
+            before = [each.take(differing) for each in answers]
+            hair = turned_by_a_hair(old, case, launches.take(differing), own[:, differing], before[0])
+            bare = hair > earliest(found[:, differing])
             parity.excused += int((~bare).sum())
-            parity.unexcused += found[:, some[bare]].sum(axis=1)
-            parity.wrong += [_line(case, begin, int(k), found[:, k], told) for k in some[bare]]
+            parity.unexcused += found[:, differing[bare]].sum(axis=1)
+            parity.wrong += [_line(case, begin, int(k), found[:, k], answers) for k in differing[bare]]
     return parity
 
 
-def _line(case: Case, begin: int, ball: int, found: np.ndarray, told: list[Told]) -> str:
+def _line(case: Case, begin: int, ball: int, found: np.ndarray, answers: list[Told]) -> str:
     """What to look for, and where."""
     names = [part.name for part in case.around.bay.parts]
-    walks = [" > ".join(names[k] if k >= 0 else "-" for k in each.part[:, ball]) for each in told]
+    walks = [" > ".join(names[k] if k >= 0 else "-" for k in each.part[:, ball]) for each in answers]
     kinds = ", ".join(kind for kind, there in zip(KINDS, found, strict=True) if there)
-    first = float(_away(told[0].first.point[:, ball : ball + 1], told[1].first.point[:, ball : ball + 1])[0])
-    worst = [np.round(each.fates.worst[:, ball], 4).tolist() for each in told]
+    first = float(_away(answers[0].first.point[:, ball : ball + 1], answers[1].first.point[:, ball : ball + 1])[0])
+    worst = [np.round(each.fates.worst[:, ball], 4).tolist() for each in answers]
+    touches = [int(each.fates.contacts[ball]) for each in answers]
     return (
         f"{case.name}, seed {case.seed}, ball {begin + ball}: {kinds}; old {walks[0]}; new {walks[1]}; "
-        f"first {1e3 * first:.4f} mm apart; contacts {[int(each.fates.contacts[ball]) for each in told]}; worst {worst}"
+        f"first {1e3 * first:.4f} mm apart; contacts {touches}; worst {worst}"
     )
 
 

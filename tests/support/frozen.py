@@ -53,8 +53,8 @@ def case_of(name: str, data: dict[str, np.ndarray]) -> Case:
     launches = launches_of(data)
 
     def draw(first: int, count: int) -> tuple[Launches, np.ndarray]:
-        some = np.arange(first, first + count)
-        return launches.take(some), np.zeros((0, count), dtype=bool)
+        balls = np.arange(first, first + count)
+        return launches.take(balls), np.zeros((0, count), dtype=bool)
 
     return Case(name, 0, Physics(), around, draw)
 
@@ -80,21 +80,21 @@ def frozen(case: Case, balls: int, engine: Engine) -> dict[str, np.ndarray]:
     whole["start"][2] += 1  # what stands on the mat stands on it when rounded, too
     data: dict[str, np.ndarray] = {**whole, "bay": np.array(json.dumps(as_data(hard(case.around.bay))))}
     ready = case_of(case.name, data)
-    told = Told.by(engine, ready, *ready.draw(0, balls))
-    assert not told.first.failed.any(), case.name
-    point = np.where(np.isnan(told.point), 0.0, told.point) / STEP[:, None, None]
+    answer = Told.by(engine, ready, *ready.draw(0, balls))
+    assert not answer.first.failed.any(), case.name
+    point = np.where(np.isnan(answer.point), 0.0, answer.point) / STEP[:, None, None]
     return {
-        **data, "part": told.part.astype(np.int16), "point": np.rint(point).astype(np.int32),
-        "opening": told.first.opening.astype(np.int8),
-        **flags_of(told.fates, (flag for flag in Flag if flag.key in FLAGS)),
+        **data, "part": answer.part.astype(np.int16), "point": np.rint(point).astype(np.int32),
+        "opening": answer.first.opening.astype(np.int8),
+        **flags_of(answer.fates, (flag for flag in Flag if flag.key in FLAGS)),
     }  # fmt: skip
 
 
-def flags_of(fates: Fates, some: Iterable[Flag]) -> dict[str, np.ndarray]:
+def flags_of(fates: Fates, flags: Iterable[Flag]) -> dict[str, np.ndarray]:
     """Worst speeds, m/s, to a ten-thousandth, and places of each of some flags."""
-    some = list(some)
-    worst = {f"{flag.key}.worst": np.round(fates.worst[flag], 4).astype(np.float32) for flag in some}
-    return {**worst, **{f"{flag.key}.place": fates.place[flag].astype(np.int16) for flag in some}}
+    flags = list(flags)
+    worst = {f"{flag.key}.worst": np.round(fates.worst[flag], 4).astype(np.float32) for flag in flags}
+    return {**worst, **{f"{flag.key}.place": fates.place[flag].astype(np.int16) for flag in flags}}
 
 
 def hard(bay: Bay) -> Bay:

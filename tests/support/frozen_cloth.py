@@ -27,8 +27,8 @@ def case_of(seed: int, data: dict[str, np.ndarray]) -> Case:
     launches, own = launches_of(data), data["own"]
 
     def draw(first: int, count: int) -> tuple[Launches, np.ndarray]:
-        some = np.arange(first, first + count)
-        return launches.take(some), own[:, some]
+        balls = np.arange(first, first + count)
+        return launches.take(balls), own[:, balls]
 
     return replace(random_case(seed), draw=draw)
 
@@ -41,11 +41,11 @@ def frozen(seed: int) -> dict[str, np.ndarray]:
     data = {name: np.rint(getattr(launches, name) / unit).astype(np.int32) for name, unit in UNIT.items()}
     data["own"] = own
     case = case_of(seed, data)
-    told = Told.by(swift_referee.follow, case, *case.draw(0, BALLS))
-    point = np.where(np.isnan(told.point), 0.0, told.point) / STEP[:, None, None]
+    answer = Told.by(swift_referee.follow, case, *case.draw(0, BALLS))
+    point = np.where(np.isnan(answer.point), 0.0, answer.point) / STEP[:, None, None]
     return {
-        **data, "part": told.part.astype(np.int16), "point": np.rint(point).astype(np.int32),
-        "opening": told.first.opening.astype(np.int8), **flags_of(told.fates, Flag),
+        **data, "part": answer.part.astype(np.int16), "point": np.rint(point).astype(np.int32),
+        "opening": answer.first.opening.astype(np.int8), **flags_of(answer.fates, Flag),
     }  # fmt: skip
 
 

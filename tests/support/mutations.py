@@ -32,7 +32,7 @@ def spots(data: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
         yield from spots(value, (*path, key))
 
 
-def at(data: Any, path: tuple[Any, ...]) -> Any:
+def value_at(data: Any, path: tuple[Any, ...]) -> Any:
     """What stands there."""
     for key in path:
         data = data[key]
@@ -53,13 +53,13 @@ def _spoil(data: Any, rng: random.Random) -> None:
     if not ways:
         return
     path = rng.choice(ways)
-    holder, key = at(data, path[:-1]), path[-1]
+    holder, key = value_at(data, path[:-1]), path[-1]
     what = rng.randrange(6)
     if what == 0:
         del holder[key]
     elif what == 1:
         other = rng.choice(ways)
-        holder[key] = copy.deepcopy(at(data, other))
+        holder[key] = copy.deepcopy(value_at(data, other))
     elif what == 2 and isinstance(holder, dict):
         holder[rng.choice(("name", "kind", "height", "depth", "colour", "", "shares"))] = holder.pop(key)
     elif what == 3 and isinstance(holder, list):

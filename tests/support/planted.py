@@ -71,8 +71,8 @@ def judge(path: Path, balls: int) -> None:
     kept = []
     for number, (case, of_demo) in enumerate(cases()):
         launches, own = case.draw(0, of_demo or balls)
-        said, told = (Told.by(engine, case, launches, own) for engine in (referee.follow, follow))
-        same = ~differences(said, told)[JUDGED].any(axis=0)
+        said, answer = (Told.by(engine, case, launches, own) for engine in (referee.follow, follow))
+        same = ~differences(said, answer)[JUDGED].any(axis=0)
         kept.append((number, launches, own, said, same))
         print(f"{case.name}: {int(same.sum())} of {len(launches)} balls as the referee says", flush=True)
     path.write_bytes(pickle.dumps(kept))
@@ -90,18 +90,18 @@ def found(path: Path) -> str:
     most = max(len(launches) for _, launches, *_ in kept)
     for begin in range(0, most, CHUNK):
         for number, launches, own, said, same in kept:
-            some = np.flatnonzero(same)[begin : begin + CHUNK]
-            if not some.size:
+            balls = np.flatnonzero(same)[begin : begin + CHUNK]
+            if not balls.size:
                 continue
             try:
-                told = Told.by(follow, bays[number], launches.take(some), own[:, some])
+                answer = Told.by(follow, bays[number], launches.take(balls), own[:, balls])
             except Exception as error:  # noqa: BLE001  a fault may end it in any way
                 return f"ends with {type(error).__name__} after {tried} balls"
-            differ = differences(said.take(some), told) & JUDGED[:, None]
-            tried += some.size
+            differ = differences(said.take(balls), answer) & JUDGED[:, None]
+            tried += balls.size
             if differ.any():
                 kind, ball = np.argwhere(differ)[0]
-                return f"{KINDS[kind]}, {bays[number].name}, ball {some[ball]}, after {tried} balls"
+                return f"{KINDS[kind]}, {bays[number].name}, ball {balls[ball]}, after {tried} balls"
     return ""
 
 
@@ -112,16 +112,16 @@ def main(words: list[str]) -> int:
         return 0
     if len(words) == 2:
         plant(FAULTS[int(words[1])] if int(words[1]) >= 0 else None)
-        told = found(Path(words[0]))
-        print(told or "NOT FOUND")
-        return 0 if told else 1
+        words_found = found(Path(words[0]))
+        print(words_found or "NOT FOUND")
+        return 0 if words_found else 1
     missed = 0
     for number in map(int, words[1:]):
         done = subprocess.run([sys.executable, __file__, words[0], str(number)], capture_output=True, text=True)
         missed += done.returncode != 0
         fault = FAULTS[number]
-        told = done.stdout.strip().splitlines()[-1:] or done.stderr.strip().splitlines()[-1:]
-        print(f"| {number + 1} | {fault.module} | {fault.words} | {''.join(told)} |", flush=True)
+        words_found = done.stdout.strip().splitlines()[-1:] or done.stderr.strip().splitlines()[-1:]
+        print(f"| {number + 1} | {fault.module} | {fault.words} | {''.join(words_found)} |", flush=True)
     return 1 if missed else 0
 
 

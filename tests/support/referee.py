@@ -94,24 +94,24 @@ class Referee:
             flight = roll(self.physics, ball, self.surface[ball.on], self.faces[ball.on])
         else:
             flight = fly(self.facts, self.physics, self.bay, ball, self.rtol)
-        at, part = self._touched(ball, flight)
+        touch_time, part = self._touched(ball, flight)
         out, opening = self._left(flight)
-        end = min(at, out, flight.end)
-        if at == -1.0:  # it starts inside something
+        end = min(touch_time, out, flight.end)
+        if touch_time == -1.0:  # it starts inside something
             ball.failed_first = not ball.touches
             ball.note(Flag.UNRESOLVED, float(np.linalg.norm(ball.v)), -1)
             return False
         self._people(ball, flight, end)
         rolled, ball.time = ball.on, ball.time + end
-        ball.point, ball.v, ball.w = flight.at(end)
-        if out <= at and out <= flight.end:
+        ball.point, ball.v, ball.w = flight.ball_at(end)
+        if out <= touch_time and out <= flight.end:
             ball.left = opening
             falls = max(float(ball.point[2] - self.bay.lower[2]) - self.radius, 0.0)
             lands = float(ball.v @ ball.v + 2 * self.physics.gravity * falls) ** 0.5
             if lands >= self.harm:
                 ball.note(Flag.GOT_OUT, lands, opening)
             return False
-        if at <= flight.end:
+        if touch_time <= flight.end:
             if ball.touches and self.energy(ball) < self.harmless and not self.until_rest:
                 return False  # it could do no harm any more before it came here
             return self._hit(ball, part)
@@ -134,13 +134,13 @@ class Referee:
             # A ball that lies wedged at a crawl is touched ever sooner: scipy's roots are not as exact as that.
             if gaps[part][0] < -INSIDE and ball.slow < CRAWLS and part not in ball.past:
                 return -1.0, int(part)
-            at = self._touch(ball, flight, times, gaps[part], int(part))
-            if at is not None:
-                found.append((at, int(part)))
+            time = self._touch(ball, flight, times, gaps[part], int(part))
+            if time is not None:
+                found.append((time, int(part)))
         if not found:
             return np.inf, -1
-        soonest = min(at for at, _ in found)
-        tie = soonest + ONE_TOUCH / max(float(np.linalg.norm(flight.at(soonest)[1])), 1e-9)
+        soonest = min(time for time, _ in found)
+        tie = soonest + ONE_TOUCH / max(float(np.linalg.norm(flight.ball_at(soonest)[1])), 1e-9)
         return min((f for f in found if f[0] <= tie),
                    key=lambda f: (self.parts[f[1]].role.value == "guard", self.parts[f[1]].name))  # fmt: skip
 
@@ -169,14 +169,14 @@ class Referee:
         best, which = np.inf, -1
         for outward, offset, k in ways_out(self.bay):
             row = offset - outward @ where
-            at = first_below(lambda t, n=outward, o=offset: float(o - n @ flight.state(t)[:3]), times, row)
-            if at is None or at >= best:
+            time = first_below(lambda t, n=outward, o=offset: float(o - n @ flight.state(t)[:3]), times, row)
+            if time is None or time >= best:
                 continue
             if k < len(self.bay.openings):
                 shape = self.bay.openings[k].shape
-                if distance_to(shape)(flight.state(at)[:3, None])[0] > 1e-6:
+                if distance_to(shape)(flight.state(time)[:3, None])[0] > 1e-6:
                     continue
-            best, which = at, k
+            best, which = time, k
         return best, which
 
     def _people(self, ball: Ball, flight: Flight, end: float) -> None:
@@ -316,8 +316,8 @@ class Referee:
                 first = 0.0
                 continue
             gap = lambda s, j=j: float(self.surface[j]((point + self.way * s)[:, None])[0]) - self.radius  # noqa: E731
-            at = first_below(gap, shares, row, 1 if row[0] <= TOUCHING else 0)
-            first = min(first, 1.0 if at is None else at)
+            share = first_below(gap, shares, row, 1 if row[0] <= TOUCHING else 0)
+            first = min(first, 1.0 if share is None else share)
         first = min(first, carried_out(self.bay, point, self.way))
         for i, distance in enumerate(self.zone):
             if ball.own[i] and speed >= self.harm:
@@ -346,9 +346,9 @@ class Referee:
                 touches.append((0.0, other.name, j))
                 continue
             gap = lambda s, j=j: float(self.surface[j]((point + way * s)[:, None])[0]) - self.radius  # noqa: E731
-            at = first_below(gap, shares, row, 1 if row[0] <= TOUCHING else 0)
-            if at is not None:
-                touches.append((at, other.name, j))
+            share = first_below(gap, shares, row, 1 if row[0] <= TOUCHING else 0)
+            if share is not None:
+                touches.append((share, other.name, j))
         if touches:
             soonest = min(touches)[0]
             tie = soonest + ONE_TOUCH / float(np.linalg.norm(way))

@@ -34,8 +34,8 @@ class ClothOf:
         self.width, self.height = frame.width, frame.height
         sides = (max(0.3, ROUNDED * floor(side / ROUNDED + 1e-9)) for side in (law.cloth.width, law.cloth.height))
         self.small = replace(law.cloth, **{n: round(s, 6) for n, s in zip(("width", "height"), sides, strict=True)})
-        mine = [part for part in law.others if part.owner == law.part.owner and part.name != law.part.name]
-        self.mine = [distance_to(part.shape) for part in mine]
+        same_owner = [part for part in law.others if part.owner == law.part.owner and part.name != law.part.name]
+        self.same_owner = [distance_to(part.shape) for part in same_owner]
 
     def place(self, point: np.ndarray) -> tuple[float, float]:
         """Across from the left edge and up from the foot, m."""
@@ -143,11 +143,11 @@ class ClothOf:
             begin, end = max(self._from(side, across, up), 0.0), self._from(side, to_across, to_up)
             if end >= begin:
                 continue
-            if self._opens(side) and end < reach and (at := max(begin - reach, 0.0) / (begin - end)) <= turns:
-                ends.append((at, 1, "reached"))
+            if self._opens(side) and end < reach and (share_at := max(begin - reach, 0.0) / (begin - end)) <= turns:
+                ends.append((share_at, 1, "reached"))
             if end < 0.0:
-                at = begin / (begin - end)
-                ends.append((at, 2, "" if self._seam(side) or at > turns else "crossed"))
+                share_at = begin / (begin - end)
+                ends.append((share_at, 2, "" if self._seam(side) or share_at > turns else "crossed"))
         share, _, how = min(ends)
         return way * share, stay * share, how
 
@@ -166,7 +166,7 @@ class ClothOf:
         """Whether a part of the same owner goes on from this side, and is not there inside it too."""
         return any(
             all(abs(surface(end[:, None])) < SEAM for end in ends) and surface(within[:, None]) > SEAM
-            for surface in self.mine
+            for surface in self.same_owner
         )
 
 

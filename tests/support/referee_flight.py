@@ -25,7 +25,7 @@ class Flight:
     length: float
     rests: bool = False
 
-    def at(self, t: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def ball_at(self, t: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Point, velocity and spin then."""
         y = self.state(t)
         return y[:3].copy(), y[3:6].copy(), self.spin(t)

@@ -63,11 +63,11 @@ def inside(distance: Distance, path: Path, times: np.ndarray, radius: float) -> 
         if row[i] <= 0.0:
             begin = float(times[i])
         else:
-            at = first_below(gap, times, row, i)
-            if at is None:
+            time = first_below(gap, times, row, i)
+            if time is None:
                 return found
-            begin = at
-            i = int(np.searchsorted(times, at, side="right"))
+            begin = time
+            i = int(np.searchsorted(times, time, side="right"))
         out = first_below(lambda t: -gap(t), np.concatenate([[begin + 1e-12], times[i:]]),
                           -np.concatenate([[-1e-15], row[i:]]))  # fmt: skip
         if out is None:
@@ -95,7 +95,7 @@ def carried_out(bay, point: np.ndarray, way: np.ndarray) -> float:
         room, rate = offset - float(outward @ point), float(outward @ way)
         if not rate > room > 0.0:
             continue
-        at = point + way * (room / rate)
-        if k == len(bay.openings) or distance_to(bay.openings[k].shape)(at[:, None])[0] <= 1e-6:
+        leaves_at = point + way * (room / rate)
+        if k == len(bay.openings) or distance_to(bay.openings[k].shape)(leaves_at[:, None])[0] <= 1e-6:
             first = min(first, max(room - HAIR, 0.0) / rate)
     return first

@@ -42,8 +42,8 @@ def naruo(s: float, re: float, k_low: float = 1.0) -> tuple[float, float]:
 def ferguson(s: float, re: float) -> tuple[float, float]:
     """Ferguson, McNally & McPhee 2022, ISEA 14, doi 10.5703/1288284317493."""
     cd = 0.3915 if s > 0.5622 else 0.1304 + 0.9287 * s - 0.8259 * s * s
-    at = min(max(s, 0.05), 0.5235)
-    cl = 0.3653 if s > 0.5235 else 0.0504 + 1.2031 * at - 1.1490 * at * at
+    s_held = min(max(s, 0.05), 0.5235)
+    cl = 0.3653 if s > 0.5235 else 0.0504 + 1.2031 * s_held - 1.1490 * s_held * s_held
     return cd, cl * min(s / 0.05, 1.0)
 
 

@@ -55,12 +55,12 @@ class Reference:
         for name, listed in self.models(node):
             definition = self.definitions[name]
             kind = definition["properties"].get("kind", {}).get("const")
-            at = f"{path}[]" if listed else f"{path}.NAME" if "additionalProperties" in node else path
+            group_path = f"{path}[]" if listed else f"{path}.NAME" if "additionalProperties" in node else path
             words = " ".join(definition["description"].split())
             words += " One, or a list." if "one, or a list" in str(node) else ""
-            yield Group(f"`{at}`" + (f", kind `{kind}`" if kind else ""), words, self.rows(definition))
+            yield Group(f"`{group_path}`" + (f", kind `{kind}`" if kind else ""), words, self.rows(definition))
             for key, inner in definition["properties"].items():
-                yield from self.inside(f"{at}.{key}", inner)
+                yield from self.inside(f"{group_path}.{key}", inner)
 
     def spreads(self) -> Iterator[tuple[str, str, str]]:
         """Kind, keys and meaning of each distribution. All quantities have the same ones."""
@@ -98,8 +98,8 @@ class Reference:
             words = "this kind"
         default = node.get("default")
         if default not in (None, [], "") and "default" not in words:
-            told = str(default).lower() if isinstance(default, bool) else str(default)
-            words += f"{'; ' if words else ''}default {told}"
+            shown = str(default).lower() if isinstance(default, bool) else str(default)
+            words += f"{'; ' if words else ''}default {shown}"
         return words if words.endswith("...") else words.removesuffix(".")
 
     def value(self, node: Node) -> str:

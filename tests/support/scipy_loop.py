@@ -160,30 +160,30 @@ def first_contact(facts: Facts, bay, surfaces: Surfaces, start, velocity, spin, 
         row = gaps[part]
         k = 1 if row[0] <= 1e-7 else 0
         if k and gap(times[0] + 1e-7, part) < row[0]:
-            at = 0.0
+            time = 0.0
         else:
-            at = _root(row, times, k, lambda t, part=part: gap(t, part))
-        if at is not None:
-            found.append((at, surfaces.names[part]))
+            time = _root(row, times, k, lambda t, part=part: gap(t, part))
+        if time is not None:
+            found.append((time, surfaces.names[part]))
     # Touches within a micrometre of path are one, and go to the part whose name comes first.
-    soonest = min((at for at, _ in found), default=np.inf)
+    soonest = min((time for time, _ in found), default=np.inf)
     tie = 1e-6 / float(np.linalg.norm(velocity))
     best, name = min(
-        ((at, name) for at, name in found if at <= soonest + tie), key=lambda f: f[1], default=(np.inf, None)
+        ((time, name) for time, name in found if time <= soonest + tie), key=lambda f: f[1], default=(np.inf, None)
     )
     for opening in bay.openings if openings else ():
         out = opening.normal @ (where - opening.corners[0][:, None])
         crossed = np.flatnonzero((out[:-1] < 0) & (out[1:] >= 0))
         if crossed.size:
             i = crossed[0]
-            at = brentq(
+            time = brentq(
                 lambda t, o=opening: float(o.normal @ (solved.sol(t)[:3] - o.corners[0])),
                 times[i],
                 times[i + 1],
                 xtol=1e-13,
             )
-            if at < best and surfaces._other("Sheet", opening, solved.sol(at)[:3, None])[0] < 1e-6:
-                best, name = at, "> " + opening.name
+            if time < best and surfaces._other("Sheet", opening, solved.sol(time)[:3, None])[0] < 1e-6:
+                best, name = time, "> " + opening.name
     return None if name is None else (name, best, solved.sol(best)[:3])
 
 

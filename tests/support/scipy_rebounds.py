@@ -257,11 +257,11 @@ class Follower:
         gaps = self.surfaces(where) - self.radius
         found = []
         for part in np.flatnonzero(gaps.min(axis=1) < 0.25 * self.radius):
-            at = self._touch(solved.sol, times, gaps[part], part, start, velocity)
-            if at is not None:
-                found.append((at, part))
-        soonest = min((at for at, _ in found), default=np.inf)
-        out = min((at for o in self.bay.openings if (at := self._through(o, solved.sol, times, where)) is not None),
+            time = self._touch(solved.sol, times, gaps[part], part, start, velocity)
+            if time is not None:
+                found.append((time, part))
+        soonest = min((time for time, _ in found), default=np.inf)
+        out = min((time for o in self.bay.openings if (time := self._through(o, solved.sol, times, where)) is not None),
                   default=np.inf)  # fmt: skip
         if out < soonest or not found:
             return solved.sol, None, 0.0 if out < np.inf or solved.status == 1 else None
@@ -288,9 +288,9 @@ class Follower:
         """When the centre goes out through an opening."""
         out = opening.normal @ (where - opening.corners[0][:, None])
         for i in np.flatnonzero((out[:-1] < 0) & (out[1:] >= 0)):
-            at = brentq(lambda t: float(opening.normal @ (state(t)[:3] - opening.corners[0])), times[i], times[i + 1])
-            if self.surfaces._other("Sheet", opening, state(at)[:3, None])[0] < 1e-6:
-                return at
+            time = brentq(lambda t: float(opening.normal @ (state(t)[:3] - opening.corners[0])), times[i], times[i + 1])
+            if self.surfaces._other("Sheet", opening, state(time)[:3, None])[0] < 1e-6:
+                return time
         return None
 
     def touchy(self, flight: Flight) -> str:

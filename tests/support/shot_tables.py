@@ -81,6 +81,6 @@ def two_clubs() -> list[list[str]]:
 WEDGE_SPIN = {"accept_units": True}  # the wedge's rows have a driver's spin
 
 
-def drawn(some: MeasuredPlan, count: int, first: int = 0, seed: int = 1) -> ShotTable:
+def drawn(measured: MeasuredPlan, count: int, first: int = 0, seed: int = 1) -> ShotTable:
     """Shots of a plan."""
-    return some.draw(lambda purpose, dims: uniforms(seed, first, count, purpose, dims), first, count)
+    return measured.draw(lambda purpose, dims: uniforms(seed, first, count, purpose, dims), first, count)

@@ -34,8 +34,8 @@ def restitution(nums, codes, pool, world, k, v):
     elif mode == FIXED:
         board = nums[k, VALUE]
     elif mode == TABLE:
-        at, n = codes[k, TABLE_AT], codes[k, TABLE_COUNT]
-        board = np.interp(v, pool[at : at + n], pool[at + n : at + 2 * n])
+        first, n = codes[k, TABLE_AT], codes[k, TABLE_COUNT]
+        board = np.interp(v, pool[first : first + n], pool[first + n : first + 2 * n])
     else:
         board = own * nums[k, VALUE]
     takes = nums[k, FOAM]
@@ -111,36 +111,36 @@ def _held(nums, k, v, w, n, inward):
 
 
 @njit(cache=True)
-def _step_of(pool, at, count, x):
+def _step_of(pool, first, count, x):
     """Which step of a rising axis, and how far along it; beyond its ends the outermost step goes on."""
     i = 0
-    while i < count - 2 and x >= pool[at + i + 1]:
+    while i < count - 2 and x >= pool[first + i + 1]:
         i += 1
-    return i, (x - pool[at + i]) / (pool[at + i + 1] - pool[at + i])
+    return i, (x - pool[first + i]) / (pool[first + i + 1] - pool[first + i])
 
 
 @njit(cache=True)
 def read(pool, cloth, table, which, speed, across, up):
     """One of the lattice's five values between its hits: linear in the speed's logarithm and in place."""
     speeds, columns, rows = int(pool[table]), int(pool[table + 1]), int(pool[table + 2])
-    at = table + 3
+    first = table + 3
     log_speed = np.log(speed)
     if which in (RETURNS, STAYS, TURNS):
-        log_speed = min(max(log_speed, pool[at]), pool[at + speeds - 1])
-    i, s = _step_of(pool, at, speeds, log_speed)
-    at += speeds
+        log_speed = min(max(log_speed, pool[first]), pool[first + speeds - 1])
+    i, s = _step_of(pool, first, speeds, log_speed)
+    first += speeds
     x = across * pool[cloth + SMALL_WIDTH] / pool[cloth + WIDTH]
-    j, a = _step_of(pool, at, columns, min(max(x, pool[at]), pool[at + columns - 1]))
-    at += columns
+    j, a = _step_of(pool, first, columns, min(max(x, pool[first]), pool[first + columns - 1]))
+    first += columns
     x = up * pool[cloth + SMALL_HEIGHT] / pool[cloth + HEIGHT]
-    k, b = _step_of(pool, at, rows, min(max(x, pool[at]), pool[at + rows - 1]))
-    at += rows + which * speeds * columns * rows
+    k, b = _step_of(pool, first, rows, min(max(x, pool[first]), pool[first + rows - 1]))
+    first += rows + which * speeds * columns * rows
     found = 0.0
     for di in range(2):
         for dj in range(2):
             for dk in range(2):
                 weight = (s if di else 1.0 - s) * (a if dj else 1.0 - a) * (b if dk else 1.0 - b)
-                found += weight * pool[at + ((i + di) * columns + j + dj) * rows + k + dk]
+                found += weight * pool[first + ((i + di) * columns + j + dj) * rows + k + dk]
     return found
 
 

@@ -39,19 +39,19 @@ ROWS = 11
 
 
 @njit(cache=True)
-def gap_at(nums, codes, pool, world, k, m, new, share, at):
+def gap_at(nums, codes, pool, world, k, m, new, share, probe):
     """Between the ball and shape k at a share of a step, m."""
-    between(m, new, share, at)
-    return away(nums, codes, pool, k, at[0], at[1], at[2]) - world[RADIUS]
+    between(m, new, share, probe)
+    return away(nums, codes, pool, k, probe[0], probe[1], probe[2]) - world[RADIUS]
 
 
 @njit(cache=True)
-def _root(nums, codes, pool, world, k, m, new, low, high, at, lift):
+def _root(nums, codes, pool, world, k, m, new, low, high, probe, lift):
     """Where in low..high the gap, less lift, changes its sign."""
-    below = gap_at(nums, codes, pool, world, k, m, new, low, at) - lift <= 0.0
+    below = gap_at(nums, codes, pool, world, k, m, new, low, probe) - lift <= 0.0
     for _ in range(70):
         middle = 0.5 * (low + high)
-        if (gap_at(nums, codes, pool, world, k, m, new, middle, at) - lift <= 0.0) == below:
+        if (gap_at(nums, codes, pool, world, k, m, new, middle, probe) - lift <= 0.0) == below:
             low = middle
         else:
             high = middle
@@ -59,18 +59,20 @@ def _root(nums, codes, pool, world, k, m, new, low, high, at, lift):
 
 
 @njit(cache=True)
-def _floor(nums, codes, pool, world, k, m, new, end, at):
+def _floor(nums, codes, pool, world, k, m, new, end, probe):
     """Where in 0..end the gap is least, if it falls at both ends; else -1."""
-    first = gap_at(nums, codes, pool, world, k, m, new, 0.0, at)
-    last = gap_at(nums, codes, pool, world, k, m, new, end, at)
-    if gap_at(nums, codes, pool, world, k, m, new, 1e-3 * end, at) >= first:
+    first = gap_at(nums, codes, pool, world, k, m, new, 0.0, probe)
+    last = gap_at(nums, codes, pool, world, k, m, new, end, probe)
+    if gap_at(nums, codes, pool, world, k, m, new, 1e-3 * end, probe) >= first:
         return -1.0
-    if gap_at(nums, codes, pool, world, k, m, new, 0.999 * end, at) >= last:
+    if gap_at(nums, codes, pool, world, k, m, new, 0.999 * end, probe) >= last:
         return -1.0
     low, high = 0.0, end
     for _ in range(90):
         a, b = low + 0.382 * (high - low), low + 0.618 * (high - low)
-        if gap_at(nums, codes, pool, world, k, m, new, a, at) < gap_at(nums, codes, pool, world, k, m, new, b, at):
+        if gap_at(nums, codes, pool, world, k, m, new, a, probe) < gap_at(
+            nums, codes, pool, world, k, m, new, b, probe
+        ):
             high = b
         else:
             low = a
@@ -78,15 +80,15 @@ def _floor(nums, codes, pool, world, k, m, new, end, at):
 
 
 @njit(cache=True)
-def _enters(nums, codes, pool, world, k, m, new, end, first, at):
+def _enters(nums, codes, pool, world, k, m, new, end, first, probe):
     """At which share up to `end` the ball comes to shape k, its gap being `first` at the start; inf for never."""
     if first <= 0.0:
         return np.inf
-    if gap_at(nums, codes, pool, world, k, m, new, end, at) <= 0.0:
-        return _root(nums, codes, pool, world, k, m, new, 0.0, end, at, 0.0)
-    low = _floor(nums, codes, pool, world, k, m, new, end, at)
-    if low >= 0.0 and gap_at(nums, codes, pool, world, k, m, new, low, at) < 0.0:
-        return _root(nums, codes, pool, world, k, m, new, 0.0, low, at, 0.0)
+    if gap_at(nums, codes, pool, world, k, m, new, end, probe) <= 0.0:
+        return _root(nums, codes, pool, world, k, m, new, 0.0, end, probe, 0.0)
+    low = _floor(nums, codes, pool, world, k, m, new, end, probe)
+    if low >= 0.0 and gap_at(nums, codes, pool, world, k, m, new, low, probe) < 0.0:
+        return _root(nums, codes, pool, world, k, m, new, 0.0, low, probe, 0.0)
     return np.inf
 
 
@@ -129,7 +131,7 @@ def _nearest(nums, codes, pool, world, m, work):
 
 
 @njit(cache=True)
-def _touches(nums, codes, pool, world, parts, m, new, reach, number, work, at):
+def _touches(nums, codes, pool, world, parts, m, new, reach, number, work, probe):
     """At which share of a step each part is touched, into work[WHEN]; the least of them."""
     soonest = np.inf
     for k in range(parts):
@@ -142,7 +144,7 @@ def _touches(nums, codes, pool, world, parts, m, new, reach, number, work, at):
         elif mode == FREE and work[GAP, k] > reach:
             continue
         elif mode == ON_IT:
-            gap = gap_at(nums, codes, pool, world, k, m, new, 1.0, at)
+            gap = gap_at(nums, codes, pool, world, k, m, new, 1.0, probe)
             if gap >= work[FIRST_GAP, k]:
                 work[FALLS, k] = 0.0
             if number == 2 and work[FALLS, k] == 1.0:
@@ -150,7 +152,7 @@ def _touches(nums, codes, pool, world, parts, m, new, reach, number, work, at):
             if gap > max(work[FIRST_GAP, k], 0.0) + 1e-10:
                 work[MODE, k] = FREE
         else:
-            work[WHEN, k] = _enters(nums, codes, pool, world, k, m, new, 1.0, work[GAP, k], at)
+            work[WHEN, k] = _enters(nums, codes, pool, world, k, m, new, 1.0, work[GAP, k], probe)
         soonest = min(soonest, work[WHEN, k])
     return soonest
 
@@ -166,7 +168,7 @@ def _of_those(codes, parts, soonest, tie, work):
 
 
 @njit(cache=True)
-def _leaves(nums, codes, pool, planes, m, new, at):
+def _leaves(nums, codes, pool, planes, m, new, probe):
     """At which share of a step the ball's centre leaves the room, and by which plane."""
     soonest, which = np.inf, -1
     for j in range(planes.shape[0]):
@@ -180,28 +182,28 @@ def _leaves(nums, codes, pool, planes, m, new, at):
             if not (rising[0] > 0.0 > rising[1]):
                 continue
             high = rising[0] / (rising[0] - rising[1])
-            between(m, new, high, at)
-            if offset - np.dot(n, at[POINT : POINT + 3]) > 0.0:
+            between(m, new, high, probe)
+            if offset - np.dot(n, probe[POINT : POINT + 3]) > 0.0:
                 continue
         for _ in range(70):
             middle = 0.5 * (low + high)
-            between(m, new, middle, at)
-            if offset - np.dot(n, at[POINT : POINT + 3]) > 0.0:
+            between(m, new, middle, probe)
+            if offset - np.dot(n, probe[POINT : POINT + 3]) > 0.0:
                 low = middle
             else:
                 high = middle
-        between(m, new, high, at)
+        between(m, new, high, probe)
         shape = int(planes[j, 4])
-        if high < soonest and (shape < 0 or away(nums, codes, pool, shape, at[0], at[1], at[2]) <= 1e-6):
+        if high < soonest and (shape < 0 or away(nums, codes, pool, shape, probe[0], probe[1], probe[2]) <= 1e-6):
             soonest, which = high, int(planes[j, 5])
     return soonest, which
 
 
 @njit(cache=True)
-def _faster(m, new, begin, end, fastest, at):
+def _faster(m, new, begin, end, fastest, probe):
     for i in range(7):
-        between(m, new, begin + (end - begin) * i / 6.0, at)
-        fastest = max(fastest, np.sqrt(at[V] * at[V] + at[V + 1] * at[V + 1] + at[V + 2] * at[V + 2]))
+        between(m, new, begin + (end - begin) * i / 6.0, probe)
+        fastest = max(fastest, np.sqrt(probe[V] * probe[V] + probe[V + 1] * probe[V + 1] + probe[V + 2] * probe[V + 2]))
     return fastest
 
 
@@ -214,26 +216,26 @@ def _passed(work, k):
 
 
 @njit(cache=True)
-def _cross(nums, codes, pool, world, parts, m, new, end, reach, work, at):
+def _cross(nums, codes, pool, world, parts, m, new, end, reach, work, probe):
     """Whom the ball is with on a step, up to its share `end`."""
     for k in range(parts, work.shape[1]):
         if work[MODE, k] == SKIP or end <= 0.0 or (work[WITHIN, k] == 0.0 and work[GAP, k] > reach):
             continue
         begin = 0.0
         if work[WITHIN, k] == 0.0:
-            begin = _enters(nums, codes, pool, world, k, m, new, end, work[GAP, k], at)
+            begin = _enters(nums, codes, pool, world, k, m, new, end, work[GAP, k], probe)
             if begin == np.inf:
                 continue
-            between(m, new, begin, at)
-            work[WITHIN, k], work[HEIGHT, k], work[FASTEST, k] = 1.0, at[2], 0.0
-        until, gone = end, gap_at(nums, codes, pool, world, k, m, new, end, at) > 0.0
+            between(m, new, begin, probe)
+            work[WITHIN, k], work[HEIGHT, k], work[FASTEST, k] = 1.0, probe[2], 0.0
+        until, gone = end, gap_at(nums, codes, pool, world, k, m, new, end, probe) > 0.0
         if gone:
             low = begin + 1e-6 * (end - begin)
             if begin > 0.0:  # in and out on one step: out after its floor
-                floor = _floor(nums, codes, pool, world, k, m, new, end, at)
+                floor = _floor(nums, codes, pool, world, k, m, new, end, probe)
                 low = floor if floor > begin else low
-            until = _root(nums, codes, pool, world, k, m, new, low, end, at, 0.0)
-        work[FASTEST, k] = _faster(m, new, begin, until, work[FASTEST, k], at)
+            until = _root(nums, codes, pool, world, k, m, new, low, end, probe, 0.0)
+        work[FASTEST, k] = _faster(m, new, begin, until, work[FASTEST, k], probe)
         if gone:
             _passed(work, k)
 
@@ -258,7 +260,7 @@ def leg(nums, codes, pool, world, planes, parts, m, on, level, past, work, room)
     past: two parts whose edge it has got past, -1 for none; each is there again once the ball is clear of it. work: as
     `begin_leg` left it; room `(8, 11)`: to work in.
     """
-    new, at, piece, spin0, k4 = room[0], room[1], room[2], m[W : W + 3].copy(), room[3:7, :4]
+    new, probe, piece, spin0, k4 = room[0], room[1], room[2], m[W : W + 3].copy(), room[3:7, :4]
     m[9], begun, left, pieces, rests = 0.0, m[T], 0.0, 0, False
     longest = max(LONGEST - begun, 1e-3)
     for number in range(1_000_000):
@@ -285,23 +287,23 @@ def leg(nums, codes, pool, world, planes, parts, m, on, level, past, work, room)
                 return LOST, -1
             fly_step(world, spin0, m, dt, new, k4)
         reach = 1.001 * dt * max(speed, np.sqrt(np.dot(new[V : V + 3], new[V : V + 3]))) + 1e-9
-        when = _touches(nums, codes, pool, world, parts, m, new, reach, number, work, at)
-        out, opening = _leaves(nums, codes, pool, planes, m, new, at)
+        when = _touches(nums, codes, pool, world, parts, m, new, reach, number, work, probe)
+        out, opening = _leaves(nums, codes, pool, planes, m, new, probe)
         off = np.inf
-        if on >= 0 and gap_at(nums, codes, pool, world, on, m, new, 1.0, at) > LIFT + OFF:
-            off = _root(nums, codes, pool, world, on, m, new, 0.0, 1.0, at, LIFT + OFF)
+        if on >= 0 and gap_at(nums, codes, pool, world, on, m, new, 1.0, probe) > LIFT + OFF:
+            off = _root(nums, codes, pool, world, on, m, new, 0.0, 1.0, probe, LIFT + OFF)
         end = min(when, out, off, 1.0)
-        _cross(nums, codes, pool, world, parts, m, new, end, reach, work, at)
+        _cross(nums, codes, pool, world, parts, m, new, end, reach, work, probe)
         what = -1
         if when <= 1.0 and when < out and when <= off:
-            between(m, new, when, at)
-            quick = max(np.sqrt(np.dot(at[V : V + 3], at[V : V + 3])), 1e-9)
+            between(m, new, when, probe)
+            quick = max(np.sqrt(np.dot(probe[V : V + 3], probe[V : V + 3])), 1e-9)
             what = _of_those(codes, parts, when, ONE_TOUCH / quick / max(dt, 1e-300), work)
         if end < 1.0 or what >= 0 or out <= 1.0:
-            between(m, new, end, at)
+            between(m, new, end, probe)
             how = HIT if what >= 0 else OUT if out <= min(when, off) else GOES_ON
             what = opening if how == OUT else what
-            _arrive(world, m, new, at, on, spin0)
+            _arrive(world, m, new, probe, on, spin0)
             return how, what
         _move_gaps(nums, codes, pool, world, new, reach, work)
         for i in range(SIZE):
@@ -324,12 +326,12 @@ def _clear_of(nums, codes, pool, world, m, past, work):
 
 
 @njit(cache=True)
-def _arrive(world, m, new, at, on, spin0):
-    """Put the ball where `at` is. A flying ball's spin goes by its way through the air, not by time."""
+def _arrive(world, m, new, probe, on, spin0):
+    """Put the ball where the probe is. A flying ball's spin goes by its way through the air, not by time."""
     for i in range(SIZE):
-        m[i] = at[i]
+        m[i] = probe[i]
     if on < 0:
-        fade = np.exp(-world[1] * at[9])
+        fade = np.exp(-world[1] * probe[9])
         for i in range(3):
             m[W + i] = spin0[i] * fade
 

@@ -89,18 +89,18 @@ def fly_step(world, spin0, m, dt, new, k):
 
 
 @njit(cache=True)
-def between(m, new, share, at):
-    """The ball at a share of the way from m to new in time, into at."""
+def between(m, new, share, probe):
+    """The ball at a share of the way from m to new in time, into the probe."""
     dt, s = new[T] - m[T], share
     h00, h10 = (1.0 + 2.0 * s) * (1.0 - s) * (1.0 - s), s * (1.0 - s) * (1.0 - s)
     h01, h11 = s * s * (3.0 - 2.0 * s), s * s * (s - 1.0)
     for i in range(3):
         a, b, va, vb = m[POINT + i], new[POINT + i], m[V + i], new[V + i]
-        at[POINT + i] = h00 * a + h01 * b + dt * (h10 * va + h11 * vb)
+        probe[POINT + i] = h00 * a + h01 * b + dt * (h10 * va + h11 * vb)
         slope = 6.0 * s * (1.0 - s) * (b - a) / dt
-        at[V + i] = slope + (1.0 - s) * (1.0 - 3.0 * s) * va + s * (3.0 * s - 2.0) * vb
-        at[W + i] = m[W + i] + s * (new[W + i] - m[W + i])
-    at[S], at[T] = m[S] + s * (new[S] - m[S]), m[T] + s * dt
+        probe[V + i] = slope + (1.0 - s) * (1.0 - 3.0 * s) * va + s * (3.0 * s - 2.0) * vb
+        probe[W + i] = m[W + i] + s * (new[W + i] - m[W + i])
+    probe[S], probe[T] = m[S] + s * (new[S] - m[S]), m[T] + s * dt
 
 
 @njit(cache=True)

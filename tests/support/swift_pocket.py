@@ -129,8 +129,8 @@ def _way_out(nums, codes, pool, planes, p, way):
         room, rate, shape = planes[j, 3] - np.dot(n, p), np.dot(n, way), int(planes[j, 4])
         if not (room > 0.0 and rate > room):
             continue
-        at = p + way * (room / rate)
-        if shape < 0 or away(nums, codes, pool, shape, at[0], at[1], at[2]) <= 1e-6:
+        leaves_at = p + way * (room / rate)
+        if shape < 0 or away(nums, codes, pool, shape, leaves_at[0], leaves_at[1], leaves_at[2]) <= 1e-6:
             soonest = min(soonest, max(room - HAIR, 0.0) / rate)
     return soonest
 

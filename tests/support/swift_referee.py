@@ -158,14 +158,14 @@ class Court:
         return cloth._continued(begin + 0.5 * along + 0.1 * inward, begin, begin + along)
 
     def _table(self, table) -> int:
-        at = len(self.pool)
+        first = len(self.pool)
         sizes = [len(axis) for axis in (table.speeds, table.across, table.up)]
         self.pool.extend([*map(float, sizes), *np.log(table.speeds), *table.across, *table.up])
         with np.errstate(invalid="ignore"):
             edges, times = np.log(np.maximum(table.edges, 1e-6)), (np.log(table.stays), np.log(table.turns))
             for values in (np.log(table.depths), table.restitutions, edges, *times):
                 self.pool.extend(np.asarray(values).ravel())
-        return at
+        return first
 
     def _world(self, to_rest: bool) -> np.ndarray:
         from referee_flight import model_name
@@ -233,10 +233,13 @@ def _write(k, m, marks, facts, worst, place, zones, zone_from, guards, lines, fi
     fates.behind_tee[k] = facts[BEHIND]
     fates.point[:, k], fates.time[k], fates.rests[k] = m[:3], m[10], bool(marks[RESTED])
     if log is not None and touches:
-        some, number = lines[:touches].T, np.arange(touches)
-        columns = (some[at : at + 3].copy() for at in (L_POINT, L_V, L_AFTER, L_NORMAL, L_SPIN, L_SPIN_AFTER, L_FROM))
-        numbers = np.full(touches, k), number, some[L_PART].astype(int), some[L_TIME].copy()
-        log.write(*numbers, *columns, some[L_FROM_TIME].copy())
+        touched, number = lines[:touches].T, np.arange(touches)
+        columns = (
+            touched[column : column + 3].copy()
+            for column in (L_POINT, L_V, L_AFTER, L_NORMAL, L_SPIN, L_SPIN_AFTER, L_FROM)
+        )
+        numbers = np.full(touches, k), number, touched[L_PART].astype(int), touched[L_TIME].copy()
+        log.write(*numbers, *columns, touched[L_FROM_TIME].copy())
 
 
 __all__ = ["LAST", "Court", "follow"]

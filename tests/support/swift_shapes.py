@@ -61,8 +61,8 @@ def _box(nums, k, x, y, z):
     px, py, pz = x - nums[k, 0], y - nums[k, 1], z - nums[k, 2]
     square, most = 0.0, -np.inf
     for axis in range(3):
-        at = 3 + 3 * axis
-        q = abs(nums[k, at] * px + nums[k, at + 1] * py + nums[k, at + 2] * pz) - nums[k, 12 + axis]
+        column = 3 + 3 * axis
+        q = abs(nums[k, column] * px + nums[k, column + 1] * py + nums[k, column + 2] * pz) - nums[k, 12 + axis]
         most = max(most, q)
         if q > 0.0:
             square += q * q
@@ -74,10 +74,10 @@ def _polygon(nums, codes, pool, k, x, y, z):
     nx, ny, nz = nums[k, 3], nums[k, 4], nums[k, 5]
     height = (x - nums[k, 0]) * nx + (y - nums[k, 1]) * ny + (z - nums[k, 2]) * nz
     fx, fy, fz = x - height * nx, y - height * ny, z - height * nz
-    at, count = codes[k, POOL_AT], codes[k, COUNT]
+    first, count = codes[k, POOL_AT], codes[k, COUNT]
     within, least = True, np.inf
     for i in range(count):
-        a, b = at + 3 * i, at + 3 * ((i + 1) % count)
+        a, b = first + 3 * i, first + 3 * ((i + 1) % count)
         ex, ey, ez = pool[b] - pool[a], pool[b + 1] - pool[a + 1], pool[b + 2] - pool[a + 2]
         px, py, pz = fx - pool[a], fy - pool[a + 1], fz - pool[a + 2]
         if nx * (ey * pz - ez * py) + ny * (ez * px - ex * pz) + nz * (ex * py - ey * px) < 0.0:

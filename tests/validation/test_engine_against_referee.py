@@ -51,10 +51,10 @@ def test_a_ball_that_goes_down_into_the_foot_of_a_cloth_strikes_the_wall_behind_
         ((0.1116882962, -0.1609395356, 1.422764039), (31.3547618602, -13.1759874927, -19.4191551172)), spin=SPIN
     )
     own = np.ones((len(case.around.bay.zones), 1), dtype=bool)
-    told = [engine(case.physics, ball, case.around, own)[1] for engine in (referee.follow, follow)]
-    places = [int(fates.place[Flag.STRUCK_THROUGH, 0]) for fates in told]
+    answers = [engine(case.physics, ball, case.around, own)[1] for engine in (referee.follow, follow)]
+    places = [int(fates.place[Flag.STRUCK_THROUGH, 0]) for fates in answers]
     assert places[0] == places[1] >= 0
-    assert told[1].worst[Flag.STRUCK_THROUGH] == pytest.approx(told[0].worst[Flag.STRUCK_THROUGH], abs=1e-3)
+    assert answers[1].worst[Flag.STRUCK_THROUGH] == pytest.approx(answers[0].worst[Flag.STRUCK_THROUGH], abs=1e-3)
 
 
 def test_balls_that_cloth_carries_to_its_edges_and_creases_fare_as_the_referee_says() -> None:
@@ -103,8 +103,8 @@ def test_60_balls_in_each_of_100_random_bays_fare_as_the_referee_says_and_all_is
         launches, own = case.draw(0, 60)
         judge = referee.Referee(case.physics, case.around)
         for k in range(0, 60, 6):
-            some: Launches = launches.take(np.array([k]))
-            ball = judge.follow(some.start[:, 0], some.velocity[:, 0], some.spin[:, 0], own[:, k])
+            alone: Launches = launches.take(np.array([k]))
+            ball = judge.follow(alone.start[:, 0], alone.velocity[:, 0], alone.spin[:, 0], own[:, k])
             rolled += sum(t["normal"][2] > 0.94 and abs(t["leaving"] @ t["normal"]) < 1e-9 for t in ball.touches)
             gave += sum(t["part"] in judge.cloth for t in ball.touches)
         flags += Told.by(follow, case, launches, own).fates.flags.sum(axis=1)

@@ -66,9 +66,9 @@ def test_a_random_bay_draws_the_same_balls_in_any_chunk():
     case = random_case(3)
     whole, own = case.draw(0, 1500)
     for first, count in ((0, 700), (700, 800), (999, 2)):
-        some, theirs = case.draw(first, count)
-        assert np.array_equal(some.start, whole.start[:, first : first + count])
-        assert np.array_equal(theirs, own[:, first : first + count])
+        chunk, chunk_own = case.draw(first, count)
+        assert np.array_equal(chunk.start, whole.start[:, first : first + count])
+        assert np.array_equal(chunk_own, own[:, first : first + count])
 
 
 @pytest.mark.slow

@@ -40,10 +40,10 @@ def followed(physics, launches, around):
     return log.sorted(), fates
 
 
-def difference(names, found, at, ball, harmless):
+def difference(names, found, rows, ball, harmless):
     """What is not the same in words, and at which touch; None where all is."""
-    for k, touch in enumerate(ball.contacts[: at.size]):
-        here = at[k]
+    for k, touch in enumerate(ball.contacts[: rows.size]):
+        here = rows[k]
         if names[found.part[here]] != touch.part:
             return f"touch {k + 1}: {names[found.part[here]]}, not {touch.part}", k
         away = np.linalg.norm(found.point[:, here] - touch.point)
@@ -62,8 +62,8 @@ def difference(names, found, at, ball, harmless):
     # A ball may lose its last energy in the air: then the loop lists one more touch, with nothing left to do harm.
     least = sum(touch.energy_before >= harmless for touch in ball.contacts)
     most = len(ball.contacts) if ball.end in ("dead", "out", "broke") else np.inf
-    if not least <= at.size <= most:
-        return f"{at.size} touches, not {len(ball.contacts)}: {ball.end}", len(ball.contacts) - 1
+    if not least <= rows.size <= most:
+        return f"{rows.size} touches, not {len(ball.contacts)}: {ball.end}", len(ball.contacts) - 1
     return None
 
 
@@ -74,9 +74,9 @@ def compare(physics, launches, around, follower):
     wrong, by_a_hair, compared = [], [], np.zeros(TOUCHES, dtype=int)
     for k in range(len(launches)):
         ball = follower.follow(launches.start[:, k], launches.velocity[:, k], launches.spin[:, k], TOUCHES)
-        at = found.of(k)
-        differs = difference(names, found, at, ball, follower.harmless)
-        compared[: min(at.size, len(ball.contacts))] += 1
+        rows = found.of(k)
+        differs = difference(names, found, rows, ball, follower.harmless)
+        compared[: min(rows.size, len(ball.contacts))] += 1
         if differs is None:
             continue
         words, touch = differs

@@ -27,41 +27,41 @@ FILES = sorted(FOLDER.glob("*.npz"))
 ON_PURPOSE = {("random_bays 10", 34), ("village_hall", 1139)}
 
 
-def of_before(told: Told, data: dict[str, np.ndarray]) -> Told:
+def of_before(now: Told, data: dict[str, np.ndarray]) -> Told:
     """What was told then; what was not kept is as it is now."""
     part, point, opening = told_of(data)
-    first = replace(told.first, part=part[0], point=np.where(part[0] >= 0, point[0], told.first.point), opening=opening)
-    return replace(told, first=first, fates=fates_of(data, told.fates), part=part, point=point)
+    first = replace(now.first, part=part[0], point=np.where(part[0] >= 0, point[0], now.first.point), opening=opening)
+    return replace(now, first=first, fates=fates_of(data, now.fates), part=part, point=point)
 
 
 def compared(name: str, data: dict[str, np.ndarray], engine, case: Case | None = None) -> tuple[int, int, list[str]]:
     """Balls, how many a hair turned, and a line for each that differs otherwise."""
     case = case or case_of(name, data)
     launches, own = case.draw(0, data["part"].shape[1])
-    told = Told.by(engine, case, launches, own)
-    found = differences(of_before(told, data), told)
-    some = np.flatnonzero(found.any(axis=0))
-    if some.size == 0:
+    answer = Told.by(engine, case, launches, own)
+    found = differences(of_before(answer, data), answer)
+    differing = np.flatnonzero(found.any(axis=0))
+    if differing.size == 0:
         return len(launches), 0, []
-    hair = turned_by_a_hair(engine, case, launches.take(some), own[:, some], told.take(some))
-    bare = some[hair > earliest(found[:, some])]
+    hair = turned_by_a_hair(engine, case, launches.take(differing), own[:, differing], answer.take(differing))
+    bare = differing[hair > earliest(found[:, differing])]
     bare = [k for k in bare if (name, k) not in ON_PURPOSE]
-    lines = [f"{name}, ball {k}: {data['part'][:, k].tolist()}, not {told.part[:, k].tolist()}" for k in bare]
-    return len(launches), some.size - len(bare), lines
+    lines = [f"{name}, ball {k}: {data['part'][:, k].tolist()}, not {answer.part[:, k].tolist()}" for k in bare]
+    return len(launches), differing.size - len(bare), lines
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_the_engine_gives_the_touches_and_flags_that_were_kept(path):
-    told = [compared(name, data, follow) for name, data in read(path)]
-    balls, excused = (sum(column) for column in list(zip(*told, strict=True))[:2])
-    assert [line for _, _, lines in told for line in lines] == []
+    results = [compared(name, data, follow) for name, data in read(path)]
+    balls, excused = (sum(column) for column in list(zip(*results, strict=True))[:2])
+    assert [line for _, _, lines in results for line in lines] == []
     assert excused <= MOST_EXCUSED * balls + 1
 
 
 def test_in_bays_with_cloth_people_and_wind_the_engine_gives_what_the_swift_referee_did():
-    told = [compared(f"bay {seed}", data, follow, frozen_cloth.case_of(seed, data)) for seed, data in kept_cloth()]
-    balls, excused = (sum(column) for column in list(zip(*told, strict=True))[:2])
-    assert [line for _, _, lines in told for line in lines] == []
+    results = [compared(f"bay {seed}", data, follow, frozen_cloth.case_of(seed, data)) for seed, data in kept_cloth()]
+    balls, excused = (sum(column) for column in list(zip(*results, strict=True))[:2])
+    assert [line for _, _, lines in results for line in lines] == []
     assert excused <= MOST_EXCUSED * balls + 1
 
 
@@ -94,6 +94,6 @@ def test_balls_that_start_a_tenth_of_a_millimetre_off_are_told_from_those_that_w
     case = case_of(name, data)
     launches, own = case.draw(0, 200)
     moved = Launches(launches.start + 1e-4, launches.velocity, launches.spin)
-    told = Told.by(follow, case, moved, own)
-    some = {key: value[..., :200] if key != "bay" else value for key, value in data.items()}
-    assert differences(of_before(told, some), told)[:2].any(axis=0).all()
+    answer = Told.by(follow, case, moved, own)
+    kept_of_200 = {key: value[..., :200] if key != "bay" else value for key, value in data.items()}
+    assert differences(of_before(answer, kept_of_200), answer)[:2].any(axis=0).all()

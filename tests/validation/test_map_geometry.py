@@ -118,9 +118,9 @@ def test_strings_read_the_angles_of_the_edges():
 def test_what_is_shown_closed_is_the_rectangle_less_a_ball_at_its_edges():
     # Closed for certain is at most what a ball's whole width meets: the rectangle drawn in by a radius at its edges.
     aim = aim_at(0.0, 0.0, START, wide=40.0)
-    some = shooter(open_box(WALL), aim)
+    at_wall = shooter(open_box(WALL), aim)
     lattice = make_lattice(5.0, 2)
-    shown = close(Closing(some), lattice, envelope(aim, lattice), finest=64, budget=60_000)
+    shown = close(Closing(at_wall), lattice, envelope(aim, lattice), finest=64, budget=60_000)
     r = STILL.ball.radius
     inner = sum(corner(u - r, v - r, 3.0) for u in (1.2, 1.5) for v in (1.2, 0.8)) / (4.0 * pi)
     assert shown.closed < inner

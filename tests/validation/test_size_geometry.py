@@ -48,18 +48,18 @@ def test_the_least_canopy_depth_of_a_fan_is_that_of_geometry_to_1_mm(tmp_path):
     elevation, azimuth = fan(300)
     least = needed_depth(elevation, azimuth).max()
     around = least + MILLIMETRE * np.arange(-5, 6)
-    some = missed(hall(tmp_path), "canopy.depth", around, elevation, azimuth).any(axis=1)
-    found = around[np.flatnonzero(some)[-1] + 1]
+    any_missed = missed(hall(tmp_path), "canopy.depth", around, elevation, azimuth).any(axis=1)
+    found = around[np.flatnonzero(any_missed)[-1] + 1]
     assert found == pytest.approx(least, abs=MILLIMETRE)
-    assert (np.diff(some.astype(int)) <= 0).all()
+    assert (np.diff(any_missed.astype(int)) <= 0).all()
 
 
 def test_each_ball_of_a_fan_is_stopped_from_its_own_depth_on_to_1_mm(tmp_path):
     """At twelve depths, each a millimetre above or below what some ball needs, all balls at once."""
     elevation, azimuth = fan(400, 2)
     need = needed_depth(elevation, azimuth)
-    some = np.linspace(0, need.size - 1, 6).astype(int)
-    depths = np.sort(np.concatenate([need[some] - MILLIMETRE, need[some] + MILLIMETRE]))
+    balls = np.linspace(0, need.size - 1, 6).astype(int)
+    depths = np.sort(np.concatenate([need[balls] - MILLIMETRE, need[balls] + MILLIMETRE]))
     found = missed(hall(tmp_path), "canopy.depth", depths, elevation, azimuth)
     assert np.array_equal(found, need > depths[:, None])
     assert all(0 < row.sum() < need.size for row in found)

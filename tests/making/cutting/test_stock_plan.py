@@ -24,7 +24,7 @@ def order_of(pieces: list[int], stocks: Stocks, kerf: int = 0, trim: int = 0) ->
     return CutOrder(tuple(piece * MM for piece in pieces), bought, Saw(kerf * MM, trim * MM))
 
 
-def told(plan: StockPlan) -> tuple[int, int, int]:
+def outcome(plan: StockPlan) -> tuple[int, int, int]:
     """Cost or length bought, bars, longest offcut: as the exhaustive search tells it, mm."""
     length = sum(plan.order.stocks[bar.stock].length for bar in plan.bars) // MM
     cost = length if plan.price is None else int(plan.price)
@@ -53,7 +53,7 @@ def test_one_stock_length_takes_as_few_bars_as_any_plan_and_leaves_the_longest_o
     check_it_can_be_cut(plan, pieces, [(stock, None, None)], kerf, trim)
     assert plan.optimal
     assert plan.longest_proved
-    assert told(plan) == best_by_trying(pieces, [(stock, None, None)], kerf, trim)
+    assert outcome(plan) == best_by_trying(pieces, [(stock, None, None)], kerf, trim)
 
 
 @settings(max_examples=60, deadline=None)
@@ -84,18 +84,18 @@ def test_several_stocks_cost_as_little_as_any_plan_or_are_refused_where_there_is
     check_it_can_be_cut(plan, pieces, stocks, kerf, trim)
     assert plan.optimal
     assert plan.longest_proved
-    assert told(plan) == best
+    assert outcome(plan) == best
 
 
 def test_pieces_that_fill_a_bar_but_for_less_than_a_kerf_fit() -> None:
     plan = plan_stock(order_of([1000, 997], [(2000, None, None)], kerf=3))
-    assert told(plan) == (2000, 1, 0)
+    assert outcome(plan) == (2000, 1, 0)
     assert len(plan_stock(order_of([1000, 998], [(2000, None, None)], kerf=3)).bars) == 2
 
 
 def test_a_remainder_less_than_the_kerf_is_sawdust_and_one_more_is_an_offcut_after_its_cut() -> None:
-    assert told(plan_stock(order_of([1000, 994], [(2000, None, None)], kerf=3)))[2] == 0
-    assert told(plan_stock(order_of([1000, 993], [(2000, None, None)], kerf=3)))[2] == 1
+    assert outcome(plan_stock(order_of([1000, 994], [(2000, None, None)], kerf=3)))[2] == 0
+    assert outcome(plan_stock(order_of([1000, 993], [(2000, None, None)], kerf=3)))[2] == 1
 
 
 def test_inches_are_exact_eight_pieces_of_seven_and_a_half_inches_fill_five_feet() -> None:
@@ -113,7 +113,7 @@ def test_a_list_made_of_bars_cut_in_three_is_put_together_again_where_longest_fi
     pairs = [(380 + 7 * k, 310 - 3 * k) for k in range(8)]
     pieces = [piece for a, b in pairs for piece in (a, b, 1000 - a - b)]
     order = order_of(pieces, [(1000, None, None)])
-    assert told(plan_stock(order)) == (8000, 8, 0)
+    assert outcome(plan_stock(order)) == (8000, 8, 0)
     assert len(greedy_cuts(order) or ()) > 8
 
 
@@ -146,7 +146,7 @@ def test_a_builders_list_of_sixty_pieces_of_twelve_lengths_from_three_stocks_is_
     plan = plan_stock(order_of(pieces, [(6000, None, None), (6500, None, None), (7500, None, None)], kerf=3, trim=5))
     assert plan.optimal
     # All pieces in a row with their kerfs and the trims take 112.5 m and more; stocks come in steps of 500 mm.
-    assert told(plan)[0] == 113_000
+    assert outcome(plan)[0] == 113_000
 
 
 def test_where_time_runs_out_a_plan_that_can_be_cut_comes_with_its_gap_and_is_not_called_optimal() -> None:

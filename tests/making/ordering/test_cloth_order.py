@@ -31,8 +31,8 @@ def test_as_measured_it_keeps_the_room_for_the_cords_and_says_what_was_flown() -
     order = order_screen(screen(), DRAWN, Opening(2.960, 2.380), ALLOW, SHOW)
     assert order.basis == "as measured"
     assert (order.finished_width, order.finished_height) == pytest.approx((2.860, 2.500))
-    (told,) = order.problems
-    assert "width 2880 mm was flown; 2860 mm fits" in told
+    (problem,) = order.problems
+    assert "width 2880 mm was flown; 2860 mm fits" in problem
 
 
 def test_a_tape_that_reads_what_was_drawn_is_no_problem() -> None:

@@ -25,14 +25,14 @@ def bar(name: str, role: str, y: float) -> Bar:
 def frame(*ribs: float) -> Structure:
     """Ribs at these distances from the left edge; the canopy's middle is at y = -0.1 m."""
     sides = [bar("left side bar", "side bar", 1.415), bar("right side bar", "side bar", -1.615)]
-    inner = [bar(f"rib {k}", "rib", 1.39 - at) for k, at in enumerate(ribs, start=1)]
+    inner = [bar(f"rib {k}", "rib", 1.39 - place) for k, place in enumerate(ribs, start=1)]
     over = Overhead("canopy", "front bar", ("left side bar", "right side bar"), 2.98, 1.1, 9.0, 0.012, True, len(ribs))
     return Structure(
         "frame", (*sides, *inner), (Hold("foot", "left side bar", "start", "floor", True),), canopies=(over,)
     )
 
 
-def told(ribs: dict[str, dict[str, float]], *cut: Board, drawn: tuple[Board, ...] = (CANOPY,)) -> list[str]:
+def notes_on(ribs: dict[str, dict[str, float]], *cut: Board, drawn: tuple[Board, ...] = (CANOPY,)) -> list[str]:
     return list(seam_notes(drawn, cut, ribs, 0.05, Display()))
 
 
@@ -45,7 +45,7 @@ def test_a_seam_goes_to_the_rib_next_to_the_middle_and_its_note_names_the_rib() 
     ribs = ribs_under([CANOPY], [frame(0.6, 1.2, 1.8, 2.4)])
     cut = seamed([CANOPY], PLY, 0.003, {"canopy": tuple(ribs["canopy"].values())})
     assert [part.width for part in cut] == pytest.approx([1.2, 1.78])
-    (note,) = told(ribs, *reversed(cut))
+    (note,) = notes_on(ribs, *reversed(cut))
     assert "the seam 1200 mm from its left edge lies on rib 2" in note
 
 
@@ -54,14 +54,14 @@ def test_a_seam_that_lies_on_no_rib_says_how_far_off_the_next_one_is_and_asks_fo
     ribs = ribs_under([CANOPY], [frame(0.3)])
     cut = seamed([CANOPY], PLY, 0.003, {"canopy": (0.3,)})
     assert [part.width for part in cut] == pytest.approx([1.49, 1.49])
-    (note,) = told(ribs, *cut)
+    (note,) = notes_on(ribs, *cut)
     assert "lies on no bar, 1190 mm off the middle of rib 1: screw a batten behind it" in note
 
 
 @pytest.mark.parametrize(("off", "carried"), [(0.009, True), (0.011, False)])
 def test_a_seam_lies_on_a_bar_where_both_boards_have_15_mm_of_it(off: float, carried: bool) -> None:
     cut = seamed([CANOPY], PLY, 0.003)
-    (note,) = told({"canopy": {"rib 1": 1.49 + off}}, *cut)
+    (note,) = notes_on({"canopy": {"rib 1": 1.49 + off}}, *cut)
     assert ("lies on rib 1" in note) is carried
 
 
@@ -71,7 +71,7 @@ def test_no_seam_of_foam_lies_over_one_of_its_board() -> None:
     assert seams_of(SOFT, equal) == pytest.approx([1.49])
     apart = seamed([SOFT], FOAM, 0.0, {}, {SOFT.name: seams_of(CANOPY, board)})
     assert seams_of(SOFT, apart) == pytest.approx([2.0])
-    notes = told({}, *board, *apart, drawn=(CANOPY, SOFT))
+    notes = notes_on({}, *board, *apart, drawn=(CANOPY, SOFT))
     assert "screw a batten behind each seam" in notes[0]
     assert "glue them on, none of their seams over one of the board's" in notes[1]
 

@@ -67,13 +67,13 @@ def test_textbook_beams(ends: str, load: str, sag: float, moment: float, way: in
     assert found.largest_moment() == pytest.approx(moment * 100.0 * SPAN, rel=1e-6)
 
 
-@pytest.mark.parametrize("at", [0.1, 0.35, 0.8])
-def test_load_anywhere_on_a_pinned_beam(at: float) -> None:
+@pytest.mark.parametrize("part", [0.1, 0.35, 0.8])
+def test_load_anywhere_on_a_pinned_beam(part: float) -> None:
     """Sag below the load: P a2 b2 / 3 E I L (Roark, table 8.1, case 1e)."""
-    found = along([beam("pinned", BeamLoad("bar", at, (0, 0, -100.0))).of("bar")])
-    below = np.interp(at * SPAN, found.distance, -found.sag[0, :, 1])
-    assert below == pytest.approx(100.0 * SPAN**3 * at**2 * (1 - at) ** 2 / (3 * EI), rel=1e-6)
-    assert found.largest_moment() == pytest.approx(100.0 * SPAN * at * (1 - at), rel=1e-6)
+    found = along([beam("pinned", BeamLoad("bar", part, (0, 0, -100.0))).of("bar")])
+    below = np.interp(part * SPAN, found.distance, -found.sag[0, :, 1])
+    assert below == pytest.approx(100.0 * SPAN**3 * part**2 * (1 - part) ** 2 / (3 * EI), rel=1e-6)
+    assert found.largest_moment() == pytest.approx(100.0 * SPAN * part * (1 - part), rel=1e-6)
 
 
 def test_beam_fixed_at_one_end_and_released_at_the_other_is_a_propped_cantilever() -> None:

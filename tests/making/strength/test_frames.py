@@ -131,8 +131,8 @@ def pulls(skeleton: Skeleton, loads: tuple[Load, ...], answer: Answer) -> Array:
             add(place, np.array(load.force), np.array(load.moment))
             continue
         start, end = skeleton.ends(by_name[load.beam])
-        at, size = (load.part, 1.0) if isinstance(load, BeamLoad) else (0.5, float(np.linalg.norm(end - start)))
-        add(start + at * (end - start), size * np.array(load.force))
+        part, size = (load.part, 1.0) if isinstance(load, BeamLoad) else (0.5, float(np.linalg.norm(end - start)))
+        add(start + part * (end - start), size * np.array(load.force))
     for node, reaction in zip(skeleton.nodes, answer.reactions, strict=True):
         add(np.array(node.place), reaction[:3], reaction[3:])
     return total

@@ -16,11 +16,11 @@ from flightsim.making.structure import YIELD
 BY_HAND = {("S235", 2.5): (3.0, 4.5), ("S235", 4.0): (5.0, 7.5), ("S355", 4.0): (5.5, 8.0), ("S235", 1.5): (3.0, 4.5)}
 
 
-@pytest.mark.parametrize(("tube", "told"), BY_HAND.items())
-def test_a_fillet_is_as_large_as_by_hand_and_never_under_three_millimetres(tube, told):
+@pytest.mark.parametrize(("tube", "throat_and_leg"), BY_HAND.items())
+def test_a_fillet_is_as_large_as_by_hand_and_never_under_three_millimetres(tube, throat_and_leg):
     grade, wall = tube
     size = throat(grade, wall / 1e3)
-    assert (size * 1e3, leg(size) * 1e3) == pytest.approx(told)
+    assert (size * 1e3, leg(size) * 1e3) == pytest.approx(throat_and_leg)
     assert size >= LEAST
 
 

@@ -93,7 +93,7 @@ def test_without_the_bay_that_was_flown_only_pictures_of_whole_ways_are_left_out
 def test_pictures_of_a_run_tell_rates_and_count_no_shots(drawn):
     """Shots of rare kinds are flown more often than they are played: how many did what says little."""
     for name, figure in drawn("metric").items():
-        counted = [told for told in texts(figure) if re.search(r"(?<!none of )(?<!fewer than )\b\d[\d,]* shots", told)]
+        counted = [text for text in texts(figure) if re.search(r"(?<!none of )(?<!fewer than )\b\d[\d,]* shots", text)]
         assert counted == [], name
 
 
@@ -106,8 +106,10 @@ def test_the_captions_of_a_grid_count_grid_shots(run_of):
 @pytest.mark.parametrize("name", SOME_RUNS)
 def test_every_kind_of_run_can_be_drawn_and_no_word_promises_safety_or_nought(drawn, name):
     for figure in drawn(name).values():
-        told = " ".join(texts(figure))
-        assert not re.search(r"\b(safe|safely|caught)\b|(?<![\d.,])0 ?%|nan|inf\b", told, re.IGNORECASE), told
+        words_drawn = " ".join(texts(figure))
+        assert not re.search(r"\b(safe|safely|caught)\b|(?<![\d.,])0 ?%|nan|inf\b", words_drawn, re.IGNORECASE), (
+            words_drawn
+        )
 
 
 @pytest.mark.parametrize("name", SOME_RUNS)
@@ -147,10 +149,10 @@ def test_the_bays_drawing_shows_where_people_are_and_says_so_only_where_there_ar
 
 def test_the_words_of_outcomes_in_the_pictures_are_those_of_words_py(drawn, run_of):
     shown = drawn("metric")
-    told = [" ".join(text.split()) for text in texts(shown["paths"])]
+    labels = [" ".join(text.split()) for text in texts(shown["paths"])]
     for outcome in Outcome:  # a panel for each that was seen, and for no other
         seen = bool((run_of().outcome == outcome).any())
-        assert any(text.startswith(f"{words.OUTCOME_WORDS[outcome]}: ") for text in told) is seen
+        assert any(text.startswith(f"{words.OUTCOME_WORDS[outcome]}: ") for text in labels) is seen
     for flag in unfolded.SHOWN:
         assert any(text.startswith(words.FLAG_WORDS[flag]) for text in texts(shown["escapes"]))
 
@@ -166,10 +168,10 @@ def test_the_same_run_gives_the_same_picture(run_of, tmp_path):
 @pytest.mark.parametrize("outcome", Outcome)
 def test_the_balls_drawn_for_an_outcome_have_it_and_one_with_a_flag_is_never_drawn_as_quiet(run_of, ways, outcome):
     result, flown = run_of(), ways
-    some = paths.examples(result, flown, outcome)
-    assert some.size == min(paths.EACH, int((result.outcome == outcome).sum()))
-    assert (result.outcome[flown.shots[some]] == outcome).all()
-    assert (result.fates.escaped[flown.shots[some]] == outcome.escape).all()
+    balls = paths.examples(result, flown, outcome)
+    assert balls.size == min(paths.EACH, int((result.outcome == outcome).sum()))
+    assert (result.outcome[flown.shots[balls]] == outcome).all()
+    assert (result.fates.escaped[flown.shots[balls]] == outcome.escape).all()
 
 
 def test_where_every_ball_carries_a_flag_no_way_has_the_colour_of_held_or_slow_and_the_other_way_round(drawn):
@@ -262,8 +264,8 @@ def test_every_ball_with_a_flag_at_the_room_belongs_to_one_of_its_surfaces(run_o
 
 
 def test_who_could_be_hit_is_told_where_nobody_was_and_where_nobody_is(run_of, drawn):
-    told = " ".join(texts(drawn("no escapes")["people"]))
-    assert re.search(r"none of [\d,]+ shots was seen that could hit a person: at worst", told)
+    words_drawn = " ".join(texts(drawn("no escapes")["people"]))
+    assert re.search(r"none of [\d,]+ shots was seen that could hit a person: at worst", words_drawn)
     result = run_of(**RUNS["no escapes"])
     nobody = replace(result, bay=replace(result.bay, zones=()))
     flown = replay(opened_for(nobody), nobody, np.empty(0, dtype=np.intp))
@@ -273,8 +275,8 @@ def test_who_could_be_hit_is_told_where_nobody_was_and_where_nobody_is(run_of, d
 def test_no_two_words_of_the_sheet_for_the_wall_cover_each_other(drawn):
     figure = drawn("metric")["sheet"]
     figure.draw_without_rendering()
-    told = [*figure.texts, *(text for axes in figure.axes for text in axes.texts)]
-    boxes = [text.get_window_extent() for text in told]
+    labels = [*figure.texts, *(text for axes in figure.axes for text in axes.texts)]
+    boxes = [text.get_window_extent() for text in labels]
     assert len(boxes) > 15
     assert not [(k, j) for k, one in enumerate(boxes) for j, other in enumerate(boxes[:k]) if one.overlaps(other)]
 

@@ -50,11 +50,11 @@ def test_the_view_from_the_tee_comes_first_and_is_60_deg_to_either_side(found):
 
 def test_escapes_over_one_edge_are_told_once_and_all_stay_in_the_data(found):
     club = found.result.clubs[0]
-    told = at_its_speed(club)
-    assert told
-    assert {id(one) for one in told} <= {id(one) for one in club.escapes}
+    shown = at_its_speed(club)
+    assert shown
+    assert {id(one) for one in shown} <= {id(one) for one in club.escapes}
     doubled = SimpleNamespace(escapes=[*club.escapes, *club.escapes])
-    assert at_its_speed(doubled) == told
+    assert at_its_speed(doubled) == shown
 
 
 def an_escape(way: Way, met: str = "lamp") -> SimpleNamespace:

@@ -83,11 +83,11 @@ def test_no_ball_with_a_flag_has_the_colour_of_one_that_was_held_or_ended_slow(w
 def test_cells_of_the_launch_map_hold_every_shot_and_the_share_that_got_past(run_of):
     result = run_of()
     side, up = np.degrees(result.shots.azimuth), np.degrees(result.shots.elevation)
-    edges, mine = (_edges(side), _edges(up)), result.shots.type < 3
-    count, share, commonest = cells_of(result, mine, side, up, edges)
-    assert count.sum() == mine.sum()
+    edges, chosen = (_edges(side), _edges(up)), result.shots.type < 3
+    count, share, commonest = cells_of(result, chosen, side, up, edges)
+    assert count.sum() == chosen.sum()
     i, j = np.unravel_index(count.argmax(), count.shape)
-    here = mine & (side >= edges[0][i]) & (side < edges[0][i + 1]) & (up >= edges[1][j]) & (up < edges[1][j + 1])
+    here = chosen & (side >= edges[0][i]) & (side < edges[0][i + 1]) & (up >= edges[1][j]) & (up < edges[1][j + 1])
     weight, past = result.weight[here], result.fates.escaped[here]
     assert here.sum() == count[i, j] > 5
     assert share[i, j] == pytest.approx((weight * past).sum() / weight.sum())
@@ -160,15 +160,15 @@ def test_balls_leave_a_room_with_openings_only(rested):
 
 def test_people_are_told_with_all_the_shots_that_could_hit_them_and_what_those_came_from(run_of):
     result = run_of()
-    told = people_sheet.people_of(result)
-    assert {hits.person for hits in told} == {"hitter", "bench"}
-    shots = np.unique(np.concatenate([hits.shots for hits in told]))
+    people = people_sheet.people_of(result)
+    assert {hits.person for hits in people} == {"hitter", "bench"}
+    shots = np.unique(np.concatenate([hits.shots for hits in people]))
     assert np.array_equal(shots, np.flatnonzero(result.fates.flags[Flag.PERSON_HIT]))
     labels = {part.label for part in result.bay.parts} | {people_sheet.FROM_TEE}
-    for hits in told:
+    for hits in people:
         assert set(hits.sources) <= labels
-        mine = np.array([zone.person == hits.person for zone in result.bay.zones])
-        speed, came = (column[mine][:, hits.shots] for column in (result.fates.at_zone, result.fates.zone_from))
+        of_person = np.array([zone.person == hits.person for zone in result.bay.zones])
+        speed, came = (column[of_person][:, hits.shots] for column in (result.fates.at_zone, result.fates.zone_from))
         last = came[np.nanargmax(speed, axis=0), np.arange(hits.shots.size)]
         names = [people_sheet.FROM_TEE if k < 0 else result.bay.parts[k].label for k in last]
         assert set(hits.sources) == set(names)
@@ -178,9 +178,9 @@ def test_ways_to_people_end_at_them_and_every_band_that_was_seen_is_in_the_key(r
     result = run_of()
     flown = replay(opened_for(result), result, people_sheet.wanted(result))
     figure = people_sheet.people_sheet(result, flown)
-    told = " ".join(text.get_text() for text in figure.findobj(Text))
+    words_drawn = " ".join(text.get_text() for text in figure.findobj(Text))
     for band in np.unique(band_index(result.fates.worst[Flag.PERSON_HIT, result.fates.flags[1]], result)):
-        assert BANDS[band].words in told
+        assert BANDS[band].words in words_drawn
 
 
 @pytest.mark.parametrize(("speed", "band"), [(0.0, 0), (4.99, 0), (5.0, 1), (12.5, 2), (58.5, 5), (90.0, 5)])

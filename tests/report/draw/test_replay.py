@@ -159,8 +159,8 @@ def test_balls_as_played_keep_no_step_with_shots_that_come_in_turns(every):
 @given(st.integers(0, 40), st.integers(0, 20))
 def test_a_pick_is_ascending_of_those_asked_for_and_never_of_no_weight(n, most):
     run = Weighted(np.where(np.arange(50) % 5 == 0, 0.0, 1.0))
-    some = np.arange(n)
-    picked = pick_from(run, some, most)
+    shots = np.arange(n)
+    picked = pick_from(run, shots, most)
     assert (np.diff(picked) > 0).all()
-    assert np.isin(picked, some[some % 5 != 0]).all()
-    assert picked.size == min(most, (some % 5 != 0).sum())
+    assert np.isin(picked, shots[shots % 5 != 0]).all()
+    assert picked.size == min(most, (shots % 5 != 0).sum())

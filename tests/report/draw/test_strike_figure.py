@@ -39,10 +39,10 @@ def texts(figure: Figure) -> list[str]:
 @pytest.mark.parametrize("case", CASES)
 def test_every_class_has_an_area_with_its_share_and_a_panel_with_its_launches(case):
     mix, figure = drawn(case)
-    told, face, panels = texts(figure), figure.axes[0], figure.axes[1:]
+    labels, face, panels = texts(figure), figure.axes[0], figure.axes[1:]
     assert len(panels) == len(mix.classes)
     for one, panel in zip(mix.classes, panels, strict=True):
-        assert f"{one.word}\n{percent(one.share)}" in told
+        assert f"{one.word}\n{percent(one.share)}" in labels
         assert panel.get_title(loc="left") == f"{one.word}, {percent(one.share)}"
         (cloud,) = [artist for artist in panel.collections if isinstance(artist, PathCollection)]
         assert len(cloud.get_offsets()) == min(DRAWN, len(one.speed))
@@ -144,23 +144,23 @@ def test_areas_differ_in_hatch_too_so_that_grey_print_tells_them_apart():
 
 
 def test_the_figure_says_whose_strikes_on_what_terms_and_how_weak_the_shares_are():
-    told = " ".join(texts(drawn("wedge, left")[1]))
-    assert "high-handicap player, left-handed, with a lob wedge" in told
-    assert "a bad day: odds of a miss times 15" in told
-    assert "normal tails" in told
-    assert "seed 1" in told
-    assert "order of magnitude" in told
+    words_drawn = " ".join(texts(drawn("wedge, left")[1]))
+    assert "high-handicap player, left-handed, with a lob wedge" in words_drawn
+    assert "a bad day: odds of a miss times 15" in words_drawn
+    assert "normal tails" in words_drawn
+    assert "seed 1" in words_drawn
+    assert "order of magnitude" in words_drawn
     for word in ("safe", "held", "caught"):
-        assert word not in told
+        assert word not in words_drawn
 
 
 def test_imperial_figures_are_in_inches_and_mph():
     _, figure = drawn("iron", "imperial")
-    told = " ".join(texts(figure))
-    assert "(in)" in told
-    assert "mph" in told
-    assert "m/s" not in told
-    assert "mm" not in told
+    words_drawn = " ".join(texts(figure))
+    assert "(in)" in words_drawn
+    assert "mph" in words_drawn
+    assert "m/s" not in words_drawn
+    assert "mm" not in words_drawn
     assert figure.axes[0].get_xlim()[1] == pytest.approx(62.0 / 25.4)
 
 

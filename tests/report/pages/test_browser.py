@@ -52,8 +52,8 @@ def live(look, page_at):
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_drawings_and_the_bay_are_dark_where_a_reader_prefers_that(read, scheme):
     shown = read(1280, scheme)
-    for some in (shown.locator(".stage"), shown.locator("figure img.line-work").locator("visible=true").first):
-        shades = np.asarray(Image.open(BytesIO(some.screenshot())).convert("L"))
+    for drawing in (shown.locator(".stage"), shown.locator("figure img.line-work").locator("visible=true").first):
+        shades = np.asarray(Image.open(BytesIO(drawing.screenshot())).convert("L"))
         assert bool(np.median(shades) > 200) is (scheme == "light")
         assert np.ptp(shades) > 150  # lines are seen on it
 
@@ -241,11 +241,11 @@ def test_every_shipped_bays_page_is_short_has_few_numbers_a_paragraph_and_is_sma
     shown = look(demo)
     assert 600 < words_before_the_folds(shown) <= 1500
     shown.evaluate("document.querySelectorAll('select').forEach((some) => some.remove())")
-    told = shown.evaluate(
+    paragraphs = shown.evaluate(
         "[...document.querySelectorAll('p:not(.facts), li, figcaption')].filter((one) => one.checkVisibility())"
         ".map((one) => one.innerText)"
     )
-    assert len(told) > 30
-    crowded = [words for words in told if len(re.findall(f"{ONE}|{NUMBER}", words)) > 10]
+    assert len(paragraphs) > 30
+    crowded = [words for words in paragraphs if len(re.findall(f"{ONE}|{NUMBER}", words)) > 10]
     assert crowded == []
     assert demo.stat().st_size < 3_000_000

@@ -82,5 +82,5 @@ def test_a_page_refers_to_nothing_outside_itself(text):
 
 @pytest.mark.parametrize("many", [3, 4])
 def test_a_long_page_has_its_contents_first(many):
-    told = page("Bay", [Section(f"Part {k}") for k in range(many)])
-    assert ('href="#part-0"' in told) is (many >= 4)
+    html = page("Bay", [Section(f"Part {k}") for k in range(many)])
+    assert ('href="#part-0"' in html) is (many >= 4)

@@ -32,7 +32,7 @@ def words_of(folder):
 
 def test_the_page_holds_both_verdicts_every_step_what_is_worse_what_is_not_met_and_the_offers_apart(saved):
     folder = saved()
-    told = words_of(folder)
+    text = words_of(folder)
     for words in (
         "meets 0 of the 2 targets asked", "meets 1 of the 2 targets asked",
         "1. Make the canopy 0.60 m deeper. Something hit hard: 20 in 100 becomes 1 in 50.",
@@ -40,8 +40,8 @@ def test_the_page_holds_both_verdicts_every_step_what_is_worse_what_is_not_met_a
         "Left the room: 1 in 100 became 1 in 50; its target is not met.",
         "most of them iron clean", "Keep the door shut while balls are hit", "150", "+50",
     ):  # fmt: skip
-        assert words in told, words
-    assert told.index("What cannot be met this way") < told.index("Would help too: the room and the play")
+        assert words in text, words
+    assert text.index("What cannot be met this way") < text.index("Would help too: the room and the play")
     assert (folder / TARGETS).stat().st_size > 1000
     assert (folder / BAYS).stat().st_size > 1000
 
@@ -103,8 +103,8 @@ def test_each_step_names_what_it_helps_most_and_what_it_harms_most(tmp_path):
 def test_what_stands_in_the_way_is_told_in_whole_words(tmp_path, name, where, words):
     found = improved(tmp_path)
     missed = replace(found.after[1], name=name)
-    told = unmet_words(replace(found, after=(missed,), defeats=(Defeat(name, "iron clean", where, 0.6, 0.02),)))
-    assert words in told
+    text = unmet_words(replace(found, after=(missed,), defeats=(Defeat(name, "iron clean", where, 0.6, 0.02),)))
+    assert words in text
 
 
 @pytest.mark.parametrize(
@@ -122,7 +122,7 @@ def test_how_the_search_ended_is_told_and_never_that_nothing_helps(tmp_path, how
 def test_a_length_beyond_every_change_names_what_defeats_it_and_how_that_is_known(tmp_path):
     short = TargetResult("swing", "length", 0.15, -0.2, -0.3, False, False, "swing", "", "swing", worst_words="hits")
     found = replace(improved(tmp_path), after=(short,), bounds=(Bound("swing", ("roof", "left wall"), 0.07, 0.15, 99),))
-    told = unmet_words(found)
-    assert "Cannot be met: wherever the tee may be, the roof and the left wall leave at most 70 mm of" in told
-    assert "(measured at 99 places)" in told
-    assert "The search" not in told
+    text = unmet_words(found)
+    assert "Cannot be met: wherever the tee may be, the roof and the left wall leave at most 70 mm of" in text
+    assert "(measured at 99 places)" in text
+    assert "The search" not in text

@@ -55,6 +55,6 @@ def test_the_others_words_stand_beside_one_that_fails(hook):
     plugins = with_plugins(modules)
     bay, _ = bay_of(SMALL_BAY, plugins)
     failed: list[PluginError] = []
-    told = getattr(plugins, hook)(scenario_of(SMALL_BAY, plugins), bay, run_columns(bay), failed)
-    assert said in told
+    answers = getattr(plugins, hook)(scenario_of(SMALL_BAY, plugins), bay, run_columns(bay), failed)
+    assert said in answers
     assert [str(error).split(" (")[0] for error in failed] == ["plugin 'bad'"]

@@ -106,11 +106,11 @@ def test_the_caution_stands_at_the_top_and_at_the_bottom(whole):
 
 def test_the_page_tells_verdict_assumptions_warnings_and_findings(whole):
     result, _, _, page, _ = whole
-    told = " ".join(page.text.split())
+    text = " ".join(page.text.split())
     for must in (verdict(result), "naruo2004", "45.93 g", "seed 3", "the canopy runs through the lamp",
                  "Roof above the tee", "Not computed", "3.60 m from the end wall", "Who could be hit",
                  "bench", RISKS):  # fmt: skip
-        assert must in told
+        assert must in text
 
 
 def test_a_requirement_can_be_read_on_the_page(run_of):
@@ -144,13 +144,13 @@ def test_troubles_are_told_with_every_change_that_was_tried_and_failures_with_wh
         {flag.key: 0.12 for flag in Flag},
     )
     text = make_page(replace(run_of(), troubles=troubles, what_if=(gone,)), (), [], [])
-    told = " ".join(Page(text).text.split())
+    shown = " ".join(Page(text).text.split())
     assert Page(text).open == []
-    assert told.count("Tried: canopy depth 1.50 m: 1 in 77 balls instead of 1 in 25 did this") == len(troubles)
-    assert told.count("Tried, no help: tee 3.80 m: no ball instead of 1 in 25 did this") == len(troubles)
-    assert "--set canopy.depth=1.5m" in told
-    assert TRIED_WORDS in told
-    assert "left net taken away 33 in 100 50 in 100 56 in 100 300 460 12 in 100" in told
+    assert shown.count("Tried: canopy depth 1.50 m: 1 in 77 balls instead of 1 in 25 did this") == len(troubles)
+    assert shown.count("Tried, no help: tee 3.80 m: no ball instead of 1 in 25 did this") == len(troubles)
+    assert "--set canopy.depth=1.5m" in shown
+    assert TRIED_WORDS in shown
+    assert "left net taken away 33 in 100 50 in 100 56 in 100 300 460 12 in 100" in shown
 
 
 def test_without_troubles_and_failures_the_page_says_nothing_of_them(run_of):
@@ -179,12 +179,12 @@ def test_all_that_a_run_has_to_say_is_on_the_page_however_short_the_terminal_is(
 
     result = run_of()
     text = " ".join(Page(make_page(result, (), [], [])).text.split())
-    told = [verdict(result), adverse_words(result), words.bounds_words(result), words.weights_words(result)]
-    told += [words.stands_on_words(result), *CAUTION, beside_words(result)]
-    told += [finding.text for finding in result.findings] + [str(problem) for problem in result.warnings]
+    sentences = [verdict(result), adverse_words(result), words.bounds_words(result), words.weights_words(result)]
+    sentences += [words.stands_on_words(result), *CAUTION, beside_words(result)]
+    sentences += [finding.text for finding in result.findings] + [str(problem) for problem in result.warnings]
     for table in (outcome_table(result), people_table(result, False), where_table(result), type_table(result)):
-        told += [" ".join(row) for row in table.rows]
-    for sentence in told:
+        sentences += [" ".join(row) for row in table.rows]
+    for sentence in sentences:
         assert " ".join(sentence.split()) in text
 
 

@@ -27,20 +27,22 @@ def flown(run_of):
 
 
 @pytest.fixture(scope="module")
-def told(flown):
+def scene_of_run(flown):
     return json.loads(scene_data(*flown).json)
 
 
-def test_every_outcome_and_every_shot_type_of_the_run_has_a_way(flown, told):
+def test_every_outcome_and_every_shot_type_of_the_run_has_a_way(flown, scene_of_run):
     result, _ = flown
-    assert {way["outcome"] for way in told["ways"]} >= {one.key for one in Outcome if (result.outcome == one).any()}
-    assert {way["type"] for way in told["ways"]} == set(range(len(result.types)))
+    assert {way["outcome"] for way in scene_of_run["ways"]} >= {
+        one.key for one in Outcome if (result.outcome == one).any()
+    }
+    assert {way["type"] for way in scene_of_run["ways"]} == set(range(len(result.types)))
 
 
-def test_a_way_begins_where_the_ball_is_hit_and_ends_where_it_was_followed_to(flown, told):
+def test_a_way_begins_where_the_ball_is_hit_and_ends_where_it_was_followed_to(flown, scene_of_run):
     result, again = flown
     ends = {tuple(np.round(again.fates.point[:, k], 3)) for k in range(len(again))}
-    for way in told["ways"]:
+    for way in scene_of_run["ways"]:
         points = np.array(way["points"]).reshape(-1, 3)
         assert len(points) == len(way["times"])
         assert points[0] == pytest.approx(result.shots.start[:, 0], abs=2e-3)
@@ -58,13 +60,13 @@ def test_what_is_left_out_of_a_way_lies_on_the_line_that_is_kept(flown):
         assert np.abs(line - way.point).max() < 60 * STRAIGHT
 
 
-def test_a_story_tells_launch_touches_with_energies_and_the_end(told):
-    for way in told["ways"]:
+def test_a_story_tells_launch_touches_with_energies_and_the_end(scene_of_run):
+    for way in scene_of_run["ways"]:
         assert re.match(r"Shot \d+, .+: it leaves the club at [\d.]+ m/s \([\d.]+ J\), \d+ degrees (up|down), ",
                         way["story"])  # fmt: skip
         ends = r"It (could|left|broke|got past|struck|hit|ended)|A protection held it|It touches nothing"
         assert re.search(ends, way["story"])
-    held = next(way for way in told["ways"] if way["outcome"] == "held")
+    held = next(way for way in scene_of_run["ways"] if way["outcome"] == "held")
     assert held["story"].endswith("A protection held it.")
     assert re.search(r"meets the .+ at [\d.]+ m/s \([\d.]+ J\) and leaves it at", held["story"])
 
@@ -101,6 +103,6 @@ def test_the_built_script_carries_its_licence_and_can_stand_in_a_page():
 
 def test_the_lockfile_names_no_host_and_a_digest_for_every_package():
     lock = json.loads((ROOM / "scene" / "package-lock.json").read_text())
-    packages = {name: some for name, some in lock["packages"].items() if name}
+    packages = {name: entry for name, entry in lock["packages"].items() if name}
     assert "node_modules/three" in packages
-    assert all("integrity" in some and "resolved" not in some for some in packages.values())
+    assert all("integrity" in entry and "resolved" not in entry for entry in packages.values())

@@ -28,10 +28,10 @@ def flown(opened):
 
 def test_each_adverse_cloth_is_told_with_its_rate_and_bound(opened, flown):
     adverse = with_adverse(opened, flown)
-    told = adverse_words(adverse)
+    text = adverse_words(adverse)
     for one in adverse.adverse:
         rate = one.rates.total["escape"]
-        assert f"{one.words}, {seen_in_all(rate)}, at worst {at_worst(rate.upper)}" in told
+        assert f"{one.words}, {seen_in_all(rate)}, at worst {at_worst(rate.upper)}" in text
 
 
 def test_the_headline_names_the_worst_adverse_cloth(opened, flown):

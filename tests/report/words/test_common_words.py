@@ -77,34 +77,34 @@ def test_a_grid_point_count_of_none_is_said_without_a_bound():
 def test_the_verdict_says_first_how_many_got_past_as_seen_and_at_worst(run_of):
     result = run_of()
     past = result.rates.total[ESCAPE]
-    told = words.verdict(result)
-    assert told.startswith(f"Of 2,000 shots, {past.count:,} got past the protection. ")
-    assert f"that is {words.one_in(past.rate)} balls as seen, and at worst {words.at_worst(past.upper)}" in told
-    assert "95% confidence" in told
+    text = words.verdict(result)
+    assert text.startswith(f"Of 2,000 shots, {past.count:,} got past the protection. ")
+    assert f"that is {words.one_in(past.rate)} balls as seen, and at worst {words.at_worst(past.upper)}" in text
+    assert "95% confidence" in text
 
 
 def test_the_verdict_tells_people_before_all_else_with_heads_apart_and_the_band_of_the_fastest(run_of):
     result = run_of()
-    told = words.verdict(result)
+    text = words.verdict(result)
     hit = result.fates.flags[Flag.PERSON_HIT]
     fastest = result.fates.worst[Flag.PERSON_HIT, hit].max()
-    assert f"Of these, {hit.sum():,} could hit a person" in told
-    assert f"at up to {fastest:.1f} m/s: {words.band(fastest).words}." in told
+    assert f"Of these, {hit.sum():,} could hit a person" in text
+    assert f"at up to {fastest:.1f} m/s: {words.band(fastest).words}." in text
     heads = words.head_speeds(result)
     assert 0 < heads.size < hit.sum()
     rate = result.rates.total["head_hit"]
     assert rate.count == heads.size
     played = f"({words.seen_in_all(rate)} balls, {words.bound(rate)})"
-    assert f"A head could be hit by {heads.size:,} {played}, at up to {heads.max():.1f} m/s" in told
-    assert told.index("could hit a person") < told.index("left the room") < told.index("hit something unprotected hard")
-    assert words.RISKS in told
+    assert f"A head could be hit by {heads.size:,} {played}, at up to {heads.max():.1f} m/s" in text
+    assert text.index("could hit a person") < text.index("left the room") < text.index("hit something unprotected hard")
+    assert words.RISKS in text
 
 
 def test_a_run_of_which_all_was_held_is_told_with_its_bound_and_as_no_more_than_it_proves(run_of):
-    told = words.verdict(run_of(force=Outcome.HELD))
-    assert told.startswith("None of ")
-    assert "proves no more than this" in told
-    assert re.search(r"at worst \d+ in \d+", told)
+    text = words.verdict(run_of(force=Outcome.HELD))
+    assert text.startswith("None of ")
+    assert "proves no more than this" in text
+    assert re.search(r"at worst \d+ in \d+", text)
 
 
 def test_a_bound_far_above_what_was_seen_is_said_to_come_of_too_few_shots(run_of):
@@ -114,16 +114,16 @@ def test_a_bound_far_above_what_was_seen_is_said_to_come_of_too_few_shots(run_of
 
 
 def test_the_verdict_on_a_grid_says_that_there_is_no_bound(run_of):
-    told = words.verdict(run_of(sampled=False))
-    assert "no bound" in told
-    assert "at worst" not in told
+    text = words.verdict(run_of(sampled=False))
+    assert "no bound" in text
+    assert "at worst" not in text
 
 
 def test_speeds_are_in_mph_where_the_scenario_is_imperial(run_of):
     result = run_of(units="imperial")
-    for told in (words.verdict(result), words.bands_words(result), words.stands_on_words(result)):
-        assert " mph" in told
-        assert "m/s" not in told
+    for text in (words.verdict(result), words.bands_words(result), words.stands_on_words(result)):
+        assert " mph" in text
+        assert "m/s" not in text
 
 
 def test_where_nobody_is_in_the_scenario_the_verdict_says_so(run_of):
@@ -134,10 +134,10 @@ def test_where_nobody_is_in_the_scenario_the_verdict_says_so(run_of):
 
 
 def test_the_caution_says_what_it_must():
-    told = " ".join(words.CAUTION)
+    text = " ".join(words.CAUTION)
     for must in ("blind and kill", "limits", "certify", "building, electrical and fire codes", "licensed professional",
                  "Never stand in front of a ball", "clear of the swing"):  # fmt: skip
-        assert must in told
+        assert must in text
 
 
 # What no run may read as
@@ -154,8 +154,8 @@ def test_no_ball_with_a_flag_is_counted_or_told_as_held_and_no_run_with_one_read
     flags, kept = given_fates
     result = flagged(flags, kept)
     bad = flags.any(axis=0)
-    told = words.verdict(result)
-    assert not re.search(r"\b(held|slow|fine)\b", told)
+    text = words.verdict(result)
+    assert not re.search(r"\b(held|slow|fine)\b", text)
     rows = {row[0]: row for row in outcome_table(result).rows}
     assert number(rows["held"][1]) == (~bad & kept).sum()
     assert number(rows["ended slow"][1]) == (~bad & ~kept).sum()
@@ -163,12 +163,12 @@ def test_no_ball_with_a_flag_is_counted_or_told_as_held_and_no_run_with_one_read
     assert sum(number(rows[words.OUTCOME_WORDS[outcome]][1]) for outcome in Outcome if outcome.escape) == bad.sum()
     if bad.any():
         count = "all" if bad.all() else f"{bad.sum():,}"
-        assert told.startswith(f"Of 90 shots, {count} got past the protection.")
-        assert "None" not in told
+        assert text.startswith(f"Of 90 shots, {count} got past the protection.")
+        assert "None" not in text
         for flag in Flag:
-            assert (words.FLAG_WORDS[flag] in told) is bool(flags[flag].any())
+            assert (words.FLAG_WORDS[flag] in text) is bool(flags[flag].any())
     else:
-        assert told.startswith("None of 90 shots was seen to get past the protection. That proves no more")
+        assert text.startswith("None of 90 shots was seen to get past the protection. That proves no more")
 
 
 @settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -207,9 +207,9 @@ def test_a_faster_ball_is_never_in_a_milder_band(one, other):
 
 
 def test_the_bands_are_told_with_their_speeds_and_as_risks(run_of):
-    told = words.bands_words(run_of())
-    assert all(f"{one.least:.1f} m/s {one.words}" in told for one in words.BANDS[1:])
-    assert words.RISKS in told
+    text = words.bands_words(run_of())
+    assert all(f"{one.least:.1f} m/s {one.words}" in text for one in words.BANDS[1:])
+    assert words.RISKS in text
 
 
 # What goes wrong, and what was tried
@@ -237,14 +237,14 @@ def trouble(*tried: Tried) -> Trouble:
 
 
 def test_a_remedy_is_told_with_all_its_computed_numbers_and_how_it_is_set():
-    for told in (
+    for text in (
         trouble_words.best_tried(trouble(NOTHING, DEEPER)),
         trouble_words.tried_words(trouble(NOTHING, DEEPER))[0],
     ):
-        assert told.startswith(
+        assert text.startswith(
             "Tried: canopy depth 1.50 m instead of 1.10 m: 1 in 500 balls instead of 1 in 50 did this,"
         )
-        assert "1 in 33 instead of 1 in 20 got past the protection in all" in told
+        assert "1 in 33 instead of 1 in 20 got past the protection in all" in text
     assert "--set canopy.depth=1.5m" in trouble_words.tried_words(trouble(NOTHING, DEEPER))[0]
 
 
@@ -255,7 +255,7 @@ def test_what_cures_nothing_or_makes_the_whole_no_better_is_told_as_no_help(trie
     first, *rest = trouble_words.tried_words(trouble(*tried))
     assert first == trouble_words.NO_HELP
     assert len(rest) == len(tried)
-    assert all(told.startswith("Tried, no help: ") for told in rest)
+    assert all(line.startswith("Tried, no help: ") for line in rest)
 
 
 def test_a_change_that_makes_more_balls_go_wrong_elsewhere_is_told_with_that():
@@ -266,8 +266,8 @@ def test_a_change_that_makes_more_balls_go_wrong_elsewhere_is_told_with_that():
 
 def test_a_change_that_was_flown_again_is_told_with_its_shots_and_with_every_flag_that_gets_worse():
     again = replace(DEEPER, flown_again=4000, worse=("got_out", "hit_unprotected"))
-    told = trouble_words.best_tried(trouble(again))
-    assert "of the same 4,000 shots; but more left the room; hit something unprotected hard" in told
+    text = trouble_words.best_tried(trouble(again))
+    assert "of the same 4,000 shots; but more left the room; hit something unprotected hard" in text
 
 
 def test_where_nothing_was_tried_nothing_is_advised():
@@ -276,8 +276,8 @@ def test_where_nothing_was_tried_nothing_is_advised():
 
 
 def test_a_trouble_is_told_with_its_place_number_bound_speed_heads_and_source(run_of):
-    told = f"{trouble_words.trouble_title(trouble())}. {trouble_words.trouble_words(trouble(), run_of())}"
-    assert told == (
+    text = f"{trouble_words.trouble_title(trouble())}. {trouble_words.trouble_words(trouble(), run_of())}"
+    assert text == (
         "Could hit a person: bench. 118 shots (1 in 100 balls, at worst 1 in 50), at up to 30.0 m/s: serious. "
         "The head: 7 shots (1 in 500 balls, at worst 1 in 200), at up to 14.0 m/s: eye injury likely. "
         "Most come from: lamp."

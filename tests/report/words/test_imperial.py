@@ -10,7 +10,7 @@ from flightsim.scenario.reading.display import Display
 FEET, METRES = Display("imperial"), Display("metric")
 
 
-@pytest.mark.parametrize(("text", "told"), [
+@pytest.mark.parametrize(("text", "in_feet"), [
     ("a board of 15 mm", "a board of 9/16 in"),
     ("3 ribs from front to back, 0.76 m apart", "3 ribs from front to back, 2 ft 5 15/16 in apart"),
     ("sag of frame top bar 4.7 of 15.2 mm", "sag of frame top bar 0.185 of 0.598 in"),
@@ -21,20 +21,20 @@ FEET, METRES = Display("imperial"), Display("metric")
     ("60x60x2 square tube", "60x60x2 square tube"),
     ("Both diagonals are equal to 3 mm", "Both diagonals are equal to 1/8 in"),
 ])  # fmt: skip
-def test_measures_in_a_sentence_are_told_in_feet_and_inches(text: str, told: str) -> None:
-    assert told_in(text, FEET) == told
+def test_measures_in_a_sentence_are_told_in_feet_and_inches(text: str, in_feet: str) -> None:
+    assert told_in(text, FEET) == in_feet
     assert told_in(text, METRES) == text
 
 
 def test_names_of_what_is_bought_stay_as_the_price_list_has_them() -> None:
-    told = told_in("larger than a sheet of foam 25 mm: 2000 mm the narrow way", FEET, ["foam 25 mm"])
-    assert told == "larger than a sheet of foam 25 mm: 6 ft 6 3/4 in the narrow way"
+    in_feet = told_in("larger than a sheet of foam 25 mm: 2000 mm the narrow way", FEET, ["foam 25 mm"])
+    assert in_feet == "larger than a sheet of foam 25 mm: 6 ft 6 3/4 in the narrow way"
 
 
-@pytest.mark.parametrize(("value", "unit", "told"), [
+@pytest.mark.parametrize(("value", "unit", "imperial"), [
     (25.4, "mm", "1 in"), (0.3048, "m", "1 ft"), (6.894757, "MPa", "1 ksi"), (4.448222, "N", "1 lbf"),
     (1.5, "of what it can", "1.5 of what it can"), (2.0, "", "2"),
 ])  # fmt: skip
-def test_a_value_is_told_with_its_imperial_unit_by_the_agreed_factors(value: float, unit: str, told: str) -> None:
+def test_a_value_is_told_with_its_imperial_unit_by_the_agreed_factors(value: float, unit: str, imperial: str) -> None:
     """Factors: NIST SP 811, table B.8 (from memory): 1 in 25.4 mm, 1 ksi 6.894757 MPa, 1 lbf 4.448222 N."""
-    assert value_in(value, unit, FEET) == told
+    assert value_in(value, unit, FEET) == imperial

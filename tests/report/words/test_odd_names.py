@@ -40,9 +40,9 @@ def test_the_columns_of_a_table_stand_below_one_another_whatever_the_script():
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_verdict_line_keeps_its_columns_and_shows_where_a_name_was_cut(name):
-    told = joined([name * 12, ", and more"], 40)
-    assert cell_len(told) <= 40
-    assert told.endswith("...")
+    line = joined([name * 12, ", and more"], 40)
+    assert cell_len(line) <= 40
+    assert line.endswith("...")
     assert cell_len(listed([name] * 9, 60)) <= 60
 
 

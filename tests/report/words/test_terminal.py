@@ -40,7 +40,7 @@ def with_troubles(result):
 
 
 def test_the_terminal_tells_verdict_people_places_findings_warnings_and_caution(run_of):
-    told = flat(shown(run_of()))
+    text = flat(shown(run_of()))
     must_say = (
         "got past the protection",
         "Who could be hit",
@@ -50,26 +50,26 @@ def test_the_terminal_tells_verdict_people_places_findings_warnings_and_caution(
     )
     known = ("right wall", "open back", "bench", "Roof above the tee", "the canopy runs through the lamp")
     for must in (*must_say, *known, *CAUTION):
-        assert must in told
+        assert must in text
 
 
 def test_troubles_are_told_worst_first_with_what_was_tried_and_what_if_one_fails(run_of):
     result = with_troubles(run_of())
-    told = flat(shown(result))
-    assert told.index("1. Could hit a person") < told.index("2. ")
-    assert f"... and {len(result.troubles) - MOST_TROUBLES} more" in told
+    text = flat(shown(result))
+    assert text.index("1. Could hit a person") < text.index("2. ")
+    assert f"... and {len(result.troubles) - MOST_TROUBLES} more" in text
     assert (
-        "Tried: canopy depth 1.50 m: 1 in 77 balls instead of 1 in 25 did this, 22 in 100 instead of 33 in 100" in told
+        "Tried: canopy depth 1.50 m: 1 in 77 balls instead of 1 in 25 did this, 22 in 100 instead of 33 in 100" in text
     )
-    assert TRIED_WORDS in told
-    assert re.search(r"left net +taken away +33 in 100 +50 in 100 +56 in 100 +300 +460", told)
-    assert "Where it went wrong" not in told  # the troubles say where
+    assert TRIED_WORDS in text
+    assert re.search(r"left net +taken away +33 in 100 +50 in 100 +56 in 100 +300 +460", text)
+    assert "Where it went wrong" not in text  # the troubles say where
 
 
 def test_without_troubles_and_failures_nothing_is_said_of_them(run_of):
-    told = shown(run_of())
+    text = shown(run_of())
     for words in ("What goes wrong, worst first", "What if one fails", "Tried", "Nothing that was tried"):
-        assert words not in told
+        assert words not in text
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 120])
@@ -83,8 +83,8 @@ def test_a_pipe_gets_no_escape_codes(run_of):
 
 @pytest.mark.parametrize("force", [None, *Outcome])
 def test_the_terminal_never_says_safe_or_caught_but_where_it_says_that_limits_are_not(run_of, force):
-    told = flat(shown(run_of(force=force))).replace(RISKS, "")
-    assert not re.search(r"\b(safe|safely|caught)\b", told, re.IGNORECASE)
+    text = flat(shown(run_of(force=force))).replace(RISKS, "")
+    assert not re.search(r"\b(safe|safely|caught)\b", text, re.IGNORECASE)
 
 
 def test_a_scenario_name_with_square_brackets_is_printed_as_it_is(run_of):
@@ -103,10 +103,10 @@ def with_troubles_of_a_grid(run_of):
 
 
 def test_a_grid_is_printed_without_a_single_bound(run_of):
-    told = flat(shown(run_of(sampled=False)))
-    assert "no bound" in told
-    assert "below 3 in" not in told
-    assert not re.search(r"at (worst|least) [\d]", told)
+    text = flat(shown(run_of(sampled=False)))
+    assert "no bound" in text
+    assert "below 3 in" not in text
+    assert not re.search(r"at (worst|least) [\d]", text)
     assert not re.search(r"at (worst|least) [\d]", flat(shown(with_troubles_of_a_grid(run_of))))
 
 
@@ -123,16 +123,16 @@ def test_the_places_account_for_every_flag_of_every_ball_worst_flag_first(run_of
     flags = sum(result.rates.total[flag.key].count for flag in Flag)
     assert rows[0][0] == "could hit a person"
     twice = result.rates.total[Flag.PERSON_HIT.key].count
-    for some in (rows, few):
-        counted = sum(int(row[2].replace(",", "")) for row in some)
+    for listed in (rows, few):
+        counted = sum(int(row[2].replace(",", "")) for row in listed)
         assert flags <= counted <= flags + twice  # a ball that hits two people counts for both
     assert few[-1][0] == f"{len(rows) - 2} more"
 
 
 def test_balls_that_could_not_be_followed_are_told_and_count_as_past_the_protection(run_of):
-    told = flat(shown(run_of(force=Outcome.UNRESOLVED)))
-    assert "Of 200 shots, all got past the protection." in told
-    assert "200 could not be followed to an end" in told
+    text = flat(shown(run_of(force=Outcome.UNRESOLVED)))
+    assert "Of 200 shots, all got past the protection." in text
+    assert "200 could not be followed to an end" in text
 
 
 def test_the_outcomes_add_up_to_all_shots(run_of):
@@ -149,14 +149,14 @@ def test_no_bound_of_an_outcome_is_worse_than_that_of_all_that_got_past(run_of):
 
 
 def test_what_the_numbers_stand_on_names_harm_speed_people_faces_and_what_is_not_computed(run_of):
-    told = dict(assumptions(run_of()))
-    assert told["Harm"].startswith(
+    by_name = dict(assumptions(run_of()))
+    assert by_name["Harm"].startswith(
         "0.57 J at a head, anywhere at a small child, and out of the room as it lands: 5.0 m/s"
     )
-    assert "bench, hitter" in told["People"]
-    assert "judgements" in told["People"]
-    assert "cloth" in told["Rebounds"]
-    assert "a person is a zone" in told["Not computed"]
+    assert "bench, hitter" in by_name["People"]
+    assert "judgements" in by_name["People"]
+    assert "cloth" in by_name["Rebounds"]
+    assert "a person is a zone" in by_name["Not computed"]
 
 
 def test_the_faces_of_the_bay_are_told_each_with_its_source(run_of):
@@ -178,8 +178,10 @@ def test_a_run_that_tried_nothing_says_so_where_something_goes_wrong(run_of):
 
 def test_the_headline_is_told_under_another_model_of_the_air_where_it_was_flown(run_of):
     result = replace(run_of(), other_air=OtherAir("ferguson2022", 1000, 340, 352, 0.35, 0.38, 0.34, 0.37))
-    told = "34 in 100 balls (at worst 37 in 100) got past the protection as flown, 35 in 100 balls (at worst 38 in 100)"
-    assert f"{told} with ferguson2022 (340 and 352 of the same 1,000 shots)" in flat(shown(result))
+    headline = (
+        "34 in 100 balls (at worst 37 in 100) got past the protection as flown, 35 in 100 balls (at worst 38 in 100)"
+    )
+    assert f"{headline} with ferguson2022 (340 and 352 of the same 1,000 shots)" in flat(shown(result))
     assert "Models of drag and lift differ" not in flat(shown(run_of()))
 
 

@@ -32,7 +32,7 @@ def swing(gap: float) -> TargetResult:
                         worst_words="the driver hits the roof by 0.30 m")  # fmt: skip
 
 
-def told(result, *targets, rest="results/x/report.html"):
+def verdict_on(result, *targets, rest="results/x/report.html"):
     return verdict(replace(result, targets=targets), rest)
 
 
@@ -41,31 +41,33 @@ def test_it_is_at_most_twelve_lines_of_eighty_columns_whatever_is_asked(run_of):
         result = replace(run_of(), scenario=replace(run_of().scenario, units=units, name="A" * 100))
         for many in range(len(KINDS) + 1):
             targets = [*(rate(key) for key in list(KINDS)[:many]), *(rate(key, met=True) for key in list(KINDS)[many:])]
-            lines = str(told(result, *targets, swing(-0.3))).splitlines()
+            lines = str(verdict_on(result, *targets, swing(-0.3))).splitlines()
             assert len(lines) <= MOST_LINES
             assert max(map(len, lines)) <= WIDE
 
 
 def test_the_first_line_says_how_many_are_met_and_is_not_yet_until_all_are(run_of):
-    unmet = told(run_of(), rate("got_out"), rate("fragile", met=True))
+    unmet = verdict_on(run_of(), rate("got_out"), rate("fragile", met=True))
     assert (unmet.meets, unmet.lines[0].word) == (False, "not yet")
     assert "meets 1 of the 2 asked" in unmet.lines[0].text
-    assert told(run_of(), rate("got_out", met=True)).meets is True
+    assert verdict_on(run_of(), rate("got_out", met=True)).meets is True
 
 
 def test_a_severe_target_that_is_met_only_with_likely_cloth_is_not_met(run_of):
-    found = told(run_of(), rate("body", upper=0.0005, seen=0.0, met=True, worst_upper=0.02, worst_words="if lively"))
+    found = verdict_on(
+        run_of(), rate("body", upper=0.0005, seen=0.0, met=True, worst_upper=0.02, worst_words="if lively")
+    )
     assert found.meets is False
     assert (found.lines[1].word, "if lively" in found.lines[1].text) == ("at worst", True)
     first = next(line.text for line in found.lines if line.word == "do first")
     assert "fly more" not in first
-    quick = told(run_of(), rate("body", upper=0.0005, seen=0.0, met=True))
+    quick = verdict_on(run_of(), rate("body", upper=0.0005, seen=0.0, met=True))
     assert "worst cloth and build not flown" in quick.lines[1].text
 
 
 def test_the_swing_stands_first_where_it_fails_and_is_what_to_do_first(run_of):
     result = replace(run_of(), findings=(HITS,))
-    found = told(result, rate("hitter_head", limit=1e-6), swing(-0.3))
+    found = verdict_on(result, rate("hitter_head", limit=1e-6), swing(-0.3))
     assert found.lines[1].word == "swing"
     assert "the driver hits the roof by 0.30 m" in found.lines[1].text
     assert next(line for line in found.lines if line.word == "do first").text.startswith("raise it")
@@ -82,23 +84,23 @@ def test_the_worst_stand_first_people_before_things_and_what_is_not_shown_last()
 
 
 def test_what_is_not_shown_says_how_many_shots_would(run_of):
-    line = told(run_of(), rate("got_out", seen=0.0, shots_needed=7_600)).lines[1]
+    line = verdict_on(run_of(), rate("got_out", seen=0.0, shots_needed=7_600)).lines[1]
     assert (line.sign, line.level, line.word) == ("?", "open", "not shown")
     assert "7,600 shots" in line.text
-    found = told(run_of(), rate("got_out", seen=0.0, shots_needed=7_600))
+    found = verdict_on(run_of(), rate("got_out", seen=0.0, shots_needed=7_600))
     assert next(line.text for line in found.lines if line.word == "do first").startswith("fly more: 7,600 shots")
 
 
 def test_every_target_that_is_not_met_is_named_or_counted(run_of):
     targets = [rate(key) for key in KINDS]
-    lines = told(run_of(), *targets).lines
+    lines = verdict_on(run_of(), *targets).lines
     shown = [line for line in lines if line.word in ("not met", "not shown", "at worst")]
     more = next(line for line in lines if line.word.startswith("and "))
     assert int(more.word.split()[1]) + len(shown) == len(targets)
 
 
 def test_what_is_met_and_what_is_not_asked_have_a_line_each(run_of):
-    lines = {line.word: line for line in told(
+    lines = {line.word: line for line in verdict_on(
         run_of(), rate("got_out", met=True), replace(rate("child"), met=None, met_at_worst=None, why="children")).lines
     }  # fmt: skip
     assert lines["met"].text == "left the room"
@@ -108,13 +110,13 @@ def test_what_is_met_and_what_is_not_asked_have_a_line_each(run_of):
 def test_a_limit_of_harm_above_the_default_is_told(run_of):
     result = run_of()
     raised = replace(result, scenario=replace(result.scenario, harm_energy=2.0))
-    assert "above the default" in next(line.text for line in told(raised).lines if line.word == "weak guess")
+    assert "above the default" in next(line.text for line in verdict_on(raised).lines if line.word == "weak guess")
 
 
 def test_the_verdict_never_calls_a_bay_safe(run_of):
     for targets in ((), (rate("got_out", met=True),), tuple(rate(key) for key in KINDS)):
-        assert "safe" not in str(told(run_of(), *targets)).lower()
-    assert any(line.word == "caution" for line in told(run_of()).lines)
+        assert "safe" not in str(verdict_on(run_of(), *targets)).lower()
+    assert any(line.word == "caution" for line in verdict_on(run_of()).lines)
 
 
 def test_a_grid_is_not_judged_and_what_its_shots_did_is_counted(run_of):
@@ -150,7 +152,7 @@ def test_a_list_fits_and_counts_what_it_leaves_out(names, room):
 
 
 def test_a_run_without_targets_is_never_told_to_be_built_as_drawn(run_of):
-    told = str(verdict(run_of()))
+    text = str(verdict(run_of()))
     assert run_of().targets == ()
-    assert "build it as drawn" not in told
-    assert "ask for targets" in told
+    assert "build it as drawn" not in text
+    assert "ask for targets" in text

@@ -198,10 +198,10 @@ def test_metres_or_feet_name_the_units_as_well():
 
 
 def test_what_is_new_among_what_does_not_fit_is_told_before_what_was_told_and_with_its_own_answers():
-    told = ("a: 1.", "a: 2.", "a: 3.", "a: 4.", "b: new.")
-    both = Drawn("", told, False, ("a",) * 4 + ("b",))
+    findings = ("a: 1.", "a: 2.", "a: 3.", "a: 4.", "b: new.")
+    both = Drawn("", findings, False, ("a",) * 4 + ("b",))
     assert str(both).endswith("a: 3.\n... and 2 more.")
-    assert both.but(told[:4]) == Drawn("", ("b: new.",), False, ("b",))
+    assert both.but(findings[:4]) == Drawn("", ("b: new.",), False, ("b",))
 
 
 def test_the_beginning_of_a_choice_goes_before_that_of_another_word():

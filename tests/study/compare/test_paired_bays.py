@@ -67,9 +67,9 @@ def test_bays_of_other_players_are_refused(tmp_path, change, words):
     if words is None:
         assert compare(*bays, ("a", "b"), 50).moved.sum() == 50
         return
-    with pytest.raises(BadInputError, match=words) as told:
+    with pytest.raises(BadInputError, match=words) as raised:
         compare(*bays, ("a", "b"), N)
-    assert "allowed: " in str(told.value)
+    assert "allowed: " in str(raised.value)
 
 
 def test_too_few_shots_for_the_types_are_refused(tmp_path):

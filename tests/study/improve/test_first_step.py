@@ -39,6 +39,6 @@ def test_run_tells_it_first_and_quick_leaves_it_out(tmp_path):
     written = summary(whole, ())["first_step"]
     assert written["words"] == whole.first_step.words
     assert written["after"] < written["before"]
-    told = do_first_words(whole, 90)
-    assert told.startswith(("make the", "set the"))
-    assert "bare things" in told
+    text = do_first_words(whole, 90)
+    assert text.startswith(("make the", "set the"))
+    assert "bare things" in text

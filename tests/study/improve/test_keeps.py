@@ -82,9 +82,9 @@ PICTURE = ("screen.picture_width=2.7m", "screen.picture_height=1.52m")  # of clo
     ],
 )
 def test_a_picture_that_is_said_stays_whole_behind_strips(strip, whole):
-    told = broken(f"screen.covers.+={strip}", first=PICTURE)
-    assert (told == "") is whole
-    assert ("picture" in told) is not whole
+    breaks = broken(f"screen.covers.+={strip}", first=PICTURE)
+    assert (breaks == "") is whole
+    assert ("picture" in breaks) is not whole
 
 
 def test_a_lip_that_hides_the_top_of_the_picture_from_the_tee_is_no_change():

@@ -110,9 +110,9 @@ def test_a_step_that_a_look_taken_of_its_bay_refutes_is_not_kept(tmp_path):
 
 
 def test_before_anything_is_taken_out_of_a_plan_whoever_asks_is_told_once(tmp_path):
-    told = []
-    found = Search(trials_of(opened_hall(tmp_path)), unpruned=told.append).run(Plan())
-    (last,) = told
+    unpruned = []
+    found = Search(trials_of(opened_hall(tmp_path)), unpruned=unpruned.append).run(Plan())
+    (last,) = unpruned
     assert last.plan.all
     assert found.plan.effort <= last.plan.effort
 

@@ -144,7 +144,7 @@ def test_turf_is_offered_on_a_bare_slab_no_higher_than_the_mat_that_lies_in_it()
 
 
 def test_another_cloth_is_told_in_the_units_of_the_reader():
-    told = [words for words, _, _ in otherwise(Cloth(pretension=50.0), Display("imperial"))]
-    assert "of heavier cloth, 17.7 oz/yd2" in told
-    assert "drawn tighter, 6.9 lbf/ft" in told
-    assert not any("N/m" in words or "g/m2" in words for words in told)
+    texts = [words for words, _, _ in otherwise(Cloth(pretension=50.0), Display("imperial"))]
+    assert "of heavier cloth, 17.7 oz/yd2" in texts
+    assert "drawn tighter, 6.9 lbf/ft" in texts
+    assert not any("N/m" in words or "g/m2" in words for words in texts)

@@ -32,28 +32,28 @@ def some_shooter(speed: float, rpm: float, height: float) -> Shooter:
 def test_no_direction_of_a_closed_cell_meets_anything_but_a_guard_first(seed, speed, rpm, teed):
     rng = np.random.default_rng(seed)
     n, each = 600, 12
-    some = some_shooter(speed, rpm, 0.02 + 0.021335 + teed)
+    shooter = some_shooter(speed, rpm, 0.02 + 0.021335 + teed)
     el, az = np.radians(rng.uniform(-8.0, 75.0, n)), np.radians(rng.uniform(-45.0, 45.0, n))
     half = np.radians(10.0 ** rng.uniform(-2.0, 0.3, n)) / 2.0
-    shown = Closing(some).shown(el, az, half, half, some.first(el, az))
+    shown = Closing(shooter).shown(el, az, half, half, shooter.first(el, az))
     cells = np.flatnonzero(shown != Shown.NOTHING)
     share = rng.uniform(-1.0, 1.0, (2, each, cells.size))
     share[:, :4] = np.sign(share[:, :4])  # corners are the most likely to get out
     up, side = (el[cells] + half[cells] * share[0]).ravel(), (az[cells] + half[cells] * share[1]).ravel()
-    first = some.first(up, side)
-    meets = some.meets[some.region_of(first)].reshape(each, cells.size)
+    first = shooter.first(up, side)
+    meets = shooter.meets[shooter.region_of(first)].reshape(each, cells.size)
     closed = shown[cells] == Shown.CLOSED
     assert (meets[:, closed] == Meets.GUARD).all()
     assert np.isin(meets, (Meets.GUARD, Meets.FLOOR)).all()
 
 
 def test_a_good_part_of_what_meets_a_guard_is_shown_closed():
-    some = some_shooter(55.0, 3000.0, 0.08)
+    shooter = some_shooter(55.0, 3000.0, 0.08)
     el, az = np.radians(np.random.default_rng(1).uniform([[3.0], [-20.0]], [[30.0], [20.0]], (2, 2000)))
-    first = some.first(el, az)
+    first = shooter.first(el, az)
     half = np.full(2000, np.radians(0.25))
-    shown = Closing(some).shown(el, az, half, half, first)
-    guard = some.meets[some.region_of(first)] == Meets.GUARD
+    shown = Closing(shooter).shown(el, az, half, half, first)
+    guard = shooter.meets[shooter.region_of(first)] == Meets.GUARD
     assert (shown[guard] == Shown.CLOSED).mean() > 0.8
 
 
@@ -70,9 +70,9 @@ def tent(*without: str) -> Bay:
 def closure(bay: Bay, elevation: float = 40.0, wide: float = 25.0, start=(0.0, 0.0, 0.3), **more):
     aim = aim_at(elevation, 0.0, start, wide)
     lattice = make_lattice(5.0, 2)
-    some = Shooter(Physics(), around(bay), aim.start, aim.ball_speed, aim.spin_rate, np.ones(0, bool))
+    shooter = Shooter(Physics(), around(bay), aim.start, aim.ball_speed, aim.spin_rate, np.ones(0, bool))
     reached = envelope(aim, lattice)
-    return close(Closing(some), lattice, reached, **{"finest": 512, "budget": 60_000, **more})
+    return close(Closing(shooter), lattice, reached, **{"finest": 512, "budget": 60_000, **more})
 
 
 def test_a_bay_with_guards_all_round_is_shown_closed_corners_and_seams_included():
@@ -115,9 +115,9 @@ def test_when_the_budget_ends_what_is_left_is_undecided():
 
 
 def test_in_wind_nothing_is_shown():
-    some = Shooter(Physics(wind=(1.0, 0.0, 0.0)), AROUND, vector(0, 0, 0.3), 50.0, 300.0, np.ones(0, bool))
+    shooter = Shooter(Physics(wind=(1.0, 0.0, 0.0)), AROUND, vector(0, 0, 0.3), 50.0, 300.0, np.ones(0, bool))
     el = az = np.array([0.2])
-    assert Closing(some).shown(el, az, az * 0.01, az * 0.01, some.first(el, az))[0] == Shown.NOTHING
+    assert Closing(shooter).shown(el, az, az * 0.01, az * 0.01, shooter.first(el, az))[0] == Shown.NOTHING
 
 
 def test_a_guard_that_the_ball_can_break_closes_nothing():

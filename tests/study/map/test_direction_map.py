@@ -221,12 +221,12 @@ def test_a_slower_map_is_told_apart_and_has_no_other_speeds_beside_it(shed):
 def test_people_are_whose_turn_it_is(shed):
     from flightsim.study.map.bay_map import shooter_of
 
-    some = shooter_of(shed, shed.surroundings(), aims_of(shed, 8)[0])
+    first_shooter = shooter_of(shed, shed.surroundings(), aims_of(shed, 8)[0])
     zones = shed.bay.zones
-    assert [own for own, zone in zip(some.own, zones, strict=True) if zone.own_hand == "left"] == [False] * sum(
-        zone.own_hand == "left" for zone in zones
-    )
-    assert some.own.any()
+    assert [own for own, zone in zip(first_shooter.own, zones, strict=True) if zone.own_hand == "left"] == [
+        False
+    ] * sum(zone.own_hand == "left" for zone in zones)
+    assert first_shooter.own.any()
 
 
 def test_the_middle_of_a_cell_comes_first_of_its_points():
@@ -237,9 +237,9 @@ def test_the_middle_of_a_cell_comes_first_of_its_points():
 
 def test_a_ball_too_slow_to_do_harm_gets_past_nothing():
     aim = replace(aim_at(), ball_speed=3.0)
-    some = shooter(open_box(), aim)
-    first = some.first(np.array([0.1]), np.array([0.0]))
-    assert not some.at_once(first)[0]
-    fast = replace(some, ball_speed=30.0)
+    slow = shooter(open_box(), aim)
+    first = slow.first(np.array([0.1]), np.array([0.0]))
+    assert not slow.at_once(first)[0]
+    fast = replace(slow, ball_speed=30.0)
     assert fast.at_once(fast.first(np.array([0.1]), np.array([0.0])))[0]
     assert around(open_box()).harm_speed == 5.0

@@ -84,8 +84,8 @@ def test_the_worst_is_the_largest_bound_of_all_and_named(flown):
 
 
 def test_fewer_shots_with_adverse_cloth_are_the_runs_first(opened):
-    some = with_adverse(opened, run(opened, 400), most=300)
-    assert {one.shots for one in some.adverse} == {300}
+    result = with_adverse(opened, run(opened, 400), most=300)
+    assert {one.shots for one in result.adverse} == {300}
 
 
 def test_a_requirement_at_worst_is_judged_by_the_worst_and_one_without_by_the_likely_cloth(flown):
@@ -116,12 +116,12 @@ def test_at_worst_in_another_place_is_refused(text):
 
 
 def test_the_summary_tells_each_adverse_cloth_and_whose_is_the_worst(flown):
-    told = summary(flown, ())
-    assert [one["name"] for one in told["adverse"]] == [one.name for one in flown.adverse]
-    assert told["adverse"][0]["total"]["escape"]["rate"] == flown.adverse[0].rates.total["escape"].rate
+    data = summary(flown, ())
+    assert [one["name"] for one in data["adverse"]] == [one.name for one in flown.adverse]
+    assert data["adverse"][0]["total"]["escape"]["rate"] == flown.adverse[0].rates.total["escape"].rate
     rate, whose = flown.worst("head_hit")
-    assert told["at_worst"]["head_hit"]["upper"] == rate.upper
-    assert told["at_worst"]["head_hit"]["cloth"] == (whose.name if whose else "likely")
+    assert data["at_worst"]["head_hit"]["upper"] == rate.upper
+    assert data["at_worst"]["head_hit"]["cloth"] == (whose.name if whose else "likely")
 
 
 def test_a_bay_without_cloth_has_no_adverse_one(opened):

@@ -26,7 +26,7 @@ def opened():
 
 
 @pytest.fixture(scope="module")
-def told(opened):
+def bounced(opened):
     return with_bounce_back(opened, run(opened, 400), BALLS)
 
 
@@ -51,11 +51,11 @@ def test_median_and_nine_in_ten_are_of_balls_as_they_are_played():
     assert _reach(np.array([np.nan]), np.ones(1)) is None
 
 
-def test_each_club_has_so_many_balls_and_those_flown_for_it_alone_are_said(told):
-    assert [one.club for one in told.bounce_back] == ["driver", "7-iron", "pitching wedge"]
-    assert {one.balls for one in told.bounce_back} == {BALLS}
-    assert all(0 < one.extra < BALLS for one in told.bounce_back)
-    assert "flown beside the run's shots" in bounce_back_table(told).note
+def test_each_club_has_so_many_balls_and_those_flown_for_it_alone_are_said(bounced):
+    assert [one.club for one in bounced.bounce_back] == ["driver", "7-iron", "pitching wedge"]
+    assert {one.balls for one in bounced.bounce_back} == {BALLS}
+    assert all(0 < one.extra < BALLS for one in bounced.bounce_back)
+    assert "flown beside the run's shots" in bounce_back_table(bounced).note
 
 
 def test_a_club_keeps_its_first_balls_and_their_weights_are_those_of_all_up_to_the_last(opened):
@@ -63,32 +63,36 @@ def test_a_club_keeps_its_first_balls_and_their_weights_are_those_of_all_up_to_t
     met = np.ones(2000, dtype=bool)
     chosen, weight = _chosen(flyer.shots, met, flyer.types, 300)
     for club in ("driver", "7-iron"):
-        mine = np.array([one.club == club for one in flyer.types])[flyer.shots.type[chosen]]
-        assert mine.sum() == 300
-        assert weight[mine].sum() == pytest.approx(sum(one.share for one in flyer.types if one.club == club))
+        of_club = np.array([one.club == club for one in flyer.types])[flyer.shots.type[chosen]]
+        assert of_club.sum() == 300
+        assert weight[of_club].sum() == pytest.approx(sum(one.share for one in flyer.types if one.club == club))
 
 
-def test_a_ball_lands_in_front_of_the_screen_in_the_room_and_half_no_further_than_nine_in_ten(told, opened):
+def test_a_ball_lands_in_front_of_the_screen_in_the_room_and_half_no_further_than_nine_in_ten(bounced, opened):
     longest = opened.bay.upper[0] - opened.bay.lower[0]
-    for one in told.bounce_back:
+    for one in bounced.bounce_back:
         for reach in (one.first_landing, one.end):
             assert 0.0 < reach.median <= reach.p90 <= reach.max < longest
 
 
-def test_well_hit_balls_of_every_club_come_back_as_far_as_the_trade_has_it(told):
+def test_well_hit_balls_of_every_club_come_back_as_far_as_the_trade_has_it(bounced):
     # Common practice, no source: .5 to 3 m, which is what the loss in cloth was fitted to (docs/cloth.md).
-    median = {one.club: one.first_landing.median for one in told.bounce_back}
+    median = {one.club: one.first_landing.median for one in bounced.bounce_back}
     assert 0.5 < median["pitching wedge"] < median["7-iron"] < median["driver"] < 3.0
 
 
-def test_the_summary_has_it_by_club_and_the_picture_draws_each(told):
-    some = summary(told, ())["bounce_back"]
-    assert set(some) == {"driver", "7-iron", "pitching wedge"}
-    assert set(some["driver"]["first_landing_m"]) == set(some["driver"]["end_m"]) == {"median", "p90", "max", "balls"}
-    axes = bounce_back_figure(told).axes[0]
+def test_the_summary_has_it_by_club_and_the_picture_draws_each(bounced):
+    by_club = summary(bounced, ())["bounce_back"]
+    assert set(by_club) == {"driver", "7-iron", "pitching wedge"}
+    assert (
+        set(by_club["driver"]["first_landing_m"])
+        == set(by_club["driver"]["end_m"])
+        == {"median", "p90", "max", "balls"}
+    )
+    axes = bounce_back_figure(bounced).axes[0]
     assert [label.get_text() for label in axes.get_yticklabels()] == ["driver", "7-iron", "pitching wedge"]
 
 
-def test_the_same_balls_give_the_same_answer(opened, told):
+def test_the_same_balls_give_the_same_answer(opened, bounced):
     again = with_bounce_back(opened, run(opened, 400), BALLS)
-    assert again.bounce_back == told.bounce_back
+    assert again.bounce_back == bounced.bounce_back

@@ -208,18 +208,18 @@ def test_a_bound_of_a_total_never_passes_0_or_1():
 @NO_HURRY
 @given(upper=st.floats(1e-9, 1.0))
 def test_at_worst_is_rounded_to_the_worse_side(upper):
-    told = at_worst_one_in(upper)
-    few, of = (int(word.replace(",", "")) for word in told.split(" in "))
+    words = at_worst_one_in(upper)
+    few, of = (int(word.replace(",", "")) for word in words.split(" in "))
     assert few / of >= upper * (1.0 - 1e-12)
     assert few / of <= upper * 1.12
 
 
 @pytest.mark.parametrize(
-    ("upper", "told"),
+    ("upper", "words"),
     [(1 / 1049, "1 in 1,049"), (1.001e-3, "1 in 999"), (0.1, "1 in 10"), (0.621, "63 in 100"), (1.0, "100 in 100")],
 )
-def test_at_worst_one_in_so_many(upper, told):
-    assert at_worst_one_in(upper) == told
+def test_at_worst_one_in_so_many(upper, words):
+    assert at_worst_one_in(upper) == words
 
 
 def test_a_bound_of_nought_is_no_bound():
@@ -284,11 +284,11 @@ def test_escape_held_and_rolled_dead_are_all_balls_and_each_flag_is_at_most_esca
     fates.kept[:] = rng.random(40) < 0.5
     kind = np.arange(40) % 2
     rates = make_rates(fates.flags, fates.outcomes(), kind, TYPES, True)
-    for some in (rates.total, *rates.by_type):
-        assert some[ESCAPE].count + some["held"].count + some["rolled_dead"].count == some[ESCAPE].shots
-        assert max(some[flag.key].count for flag in Flag) <= some[ESCAPE].count
-        assert some[ESCAPE].count <= sum(some[flag.key].count for flag in Flag)
-        assert some[ESCAPE].upper >= max(some[flag.key].upper for flag in Flag)
+    for by_name in (rates.total, *rates.by_type):
+        assert by_name[ESCAPE].count + by_name["held"].count + by_name["rolled_dead"].count == by_name[ESCAPE].shots
+        assert max(by_name[flag.key].count for flag in Flag) <= by_name[ESCAPE].count
+        assert by_name[ESCAPE].count <= sum(by_name[flag.key].count for flag in Flag)
+        assert by_name[ESCAPE].upper >= max(by_name[flag.key].upper for flag in Flag)
     assert rates.total[ESCAPE].count == fates.flags.any(axis=0).sum()
 
 
@@ -313,7 +313,7 @@ def test_a_type_has_its_exact_bounds_and_none_seen_is_not_nought():
 
 def test_a_grid_has_rates_and_no_bounds():
     rates = mixed_rates(sampled=False)
-    everything = [*rates.total.values(), *(rate for some in rates.by_type for rate in some.values())]
+    everything = [*rates.total.values(), *(rate for by_name in rates.by_type for rate in by_name.values())]
     assert {(rate.lower, rate.upper) for rate in everything} == {(None, None)}
     assert rates.by_type[0]["got_out"].rate == 0.25
 

@@ -20,8 +20,8 @@ def by_csv(values: list) -> list[str]:
 
 def test_floats_of_all_sizes_are_written_as_python_prints_them():
     random = np.random.default_rng(1)
-    some = random.normal(size=4000) * 10.0 ** random.integers(-30, 30, 4000)
-    column = np.concatenate([ENDS, some, np.round(some, 3), random.integers(-9, 9, 50)])
+    numbers = random.normal(size=4000) * 10.0 ** random.integers(-30, 30, 4000)
+    column = np.concatenate([ENDS, numbers, np.round(numbers, 3), random.integers(-9, 9, 50)])
     assert cells(column) == [repr(value) for value in column.tolist()]
     assert (np.array([float(cell) for cell in cells(column)]) == column).all()
 

@@ -50,9 +50,9 @@ def test_the_columns_of_a_long_run_are_on_disk_and_those_of_a_short_one_are_not(
 
 
 def test_a_run_on_disk_is_to_the_bit_the_run_in_memory(in_memory, mapped):
-    for mine, other in zip(tables(in_memory), tables(mapped), strict=True):
-        for each in fields(mine):
-            assert np.array_equal(getattr(mine, each.name), getattr(other, each.name), equal_nan=True), each.name
+    for table, other in zip(tables(in_memory), tables(mapped), strict=True):
+        for each in fields(table):
+            assert np.array_equal(getattr(table, each.name), getattr(other, each.name), equal_nan=True), each.name
     assert in_memory.rates == mapped.rates
     assert in_memory.findings == mapped.findings
 

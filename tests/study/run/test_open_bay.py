@@ -134,8 +134,8 @@ def test_a_bay_changed_from_an_open_one_is_the_bay_opened_with_that_change():
     assert changed.scenario == anew.scenario
     assert [str(problem) for problem in changed.warnings] == [str(problem) for problem in anew.warnings]
     assert [part.name for part in changed.bay.parts] == [part.name for part in anew.bay.parts]
-    for mine, other in zip(changed.bay.parts, anew.bay.parts, strict=True):
-        assert np.array_equal(mine.shape.bounds(), other.shape.bounds())
+    for changed_part, anew_part in zip(changed.bay.parts, anew.bay.parts, strict=True):
+        assert np.array_equal(changed_part.shape.bounds(), anew_part.shape.bounds())
 
 
 def test_a_changed_bay_has_the_plan_of_its_shots_where_they_are_the_same_and_its_own_where_not():

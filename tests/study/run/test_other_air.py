@@ -16,10 +16,10 @@ GARAGE = Path(__file__).parents[3] / "scenarios" / "single_garage.yaml"
 def test_it_is_what_a_run_with_the_other_model_gives_on_the_same_shots():
     bay = open_bay(GARAGE)
     result = run(bay, 250)
-    told = other_air(bay, result)
+    found = other_air(bay, result)
     theirs = run(replace(bay, physics=replace(bay.physics, aero=AERO_MODELS["ferguson2022"])), 250)
-    assert told.model == "ferguson2022"
-    assert (told.shots, told.before, told.after) == (
+    assert found.model == "ferguson2022"
+    assert (found.shots, found.before, found.after) == (
         250, result.fates.escaped.sum(), theirs.fates.escaped.sum()
     )  # fmt: skip
-    assert told.rate == pytest.approx(theirs.rates.total["escape"].rate, rel=1e-12)
+    assert found.rate == pytest.approx(theirs.rates.total["escape"].rate, rel=1e-12)

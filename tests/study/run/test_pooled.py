@@ -53,15 +53,15 @@ def test_unequal_chances_make_it_safer_than_the_binomial_never_less_safe(spread)
 def test_counted_shots_are_the_first_of_each_type_and_in_proportion(share, each):
     kind = np.arange(each * len(share)) % len(share)
     count, most = in_proportion(share, np.full(len(share), each))
-    some = counted(kind, count)
-    assert (np.bincount(kind[some], minlength=len(share)) == count).all()
+    taken = counted(kind, count)
+    assert (np.bincount(kind[taken], minlength=len(share)) == count).all()
     assert (count <= each).all()
     assert (count >= most * share - 1e-6).all()
     assert most <= each / share.max() * (1.0 + 1e-12)
     for k in range(len(share)):
-        mine = np.flatnonzero(kind == k)
-        assert some[mine[: count[k]]].all()
-        assert not some[mine[count[k] :]].any()
+        of_type = np.flatnonzero(kind == k)
+        assert taken[of_type[: count[k]]].all()
+        assert not taken[of_type[count[k] :]].any()
 
 
 def test_none_seen_is_about_three_over_the_reach_however_many_types_there_are():
@@ -102,8 +102,8 @@ def test_which_shots_are_counted_hangs_on_no_hit():
     share = np.array([0.6, 0.3, 0.1])
     count, _ = in_proportion(share, np.bincount(kind))
     assert not counted(kind, count).all()
-    some = counted(kind, count)
-    low = pooled_upper(~some, kind, share, 0.05)  # all that is not counted is a hit: it does not show
+    taken = counted(kind, count)
+    low = pooled_upper(~taken, kind, share, 0.05)  # all that is not counted is a hit: it does not show
     assert low == pooled_upper(np.zeros(900, dtype=bool), kind, share, 0.05)
 
 

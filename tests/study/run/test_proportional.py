@@ -47,8 +47,8 @@ def test_a_sample_holds_each_type_in_proportion_and_its_own_first_shots():
     assert len(sample) == shots_for(groups, 300.0) == count.sum()
     first = flyer.draw(0, 6 * K)
     for k in np.flatnonzero(count >= 3):
-        mine = sample.table.ball_speed[sample.table.type == k][:3]
-        assert np.array_equal(mine, first.ball_speed[first.type == k][:3])
+        speeds = sample.table.ball_speed[sample.table.type == k][:3]
+        assert np.array_equal(speeds, first.ball_speed[first.type == k][:3])
 
 
 def test_none_seen_at_the_reach_shows_the_rate_and_a_tenth_less_does_not():

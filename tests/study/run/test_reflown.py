@@ -40,8 +40,8 @@ def every_change(opened: OpenBay, result: RunResult) -> list[tuple[str, OpenBay]
 
 def check_same(known: Fates, flown: Fates, words: str) -> None:
     for column in fields(Fates):
-        mine, other = getattr(known, column.name), getattr(flown, column.name)
-        assert np.array_equal(mine, other, equal_nan=True), f"{words}: {column.name}"
+        first, other = getattr(known, column.name), getattr(flown, column.name)
+        assert np.array_equal(first, other, equal_nan=True), f"{words}: {column.name}"
 
 
 def check_every_change(path: Path, shots: int) -> list[float]:
@@ -102,15 +102,15 @@ def test_where_shots_went_is_the_same_kept_while_they_fly_as_flown_once_more():
     tracks = Tracks(opened, 10_000)
     begun = run(opened, 120, tracks=tracks)
     result = run(opened, shots, begun=begun, tracks=tracks)
-    for some in (shots, 200):
-        kept, again = tracks.of(some), reach_of(opened, result.shots.take(slice(0, some)), result.seed)
-        told = {column.name: (getattr(kept, column.name), getattr(again, column.name)) for column in fields(Swept)}
-        order = [np.lexsort((*swept, of)) for swept, of in zip(told["ways"], told["of"], strict=True)]
-        assert len(order[0]) == len(order[1]) > some
+    for count in (shots, 200):
+        kept, again = tracks.of(count), reach_of(opened, result.shots.take(slice(0, count)), result.seed)
+        pairs = {column.name: (getattr(kept, column.name), getattr(again, column.name)) for column in fields(Swept)}
+        order = [np.lexsort((*swept, of)) for swept, of in zip(pairs["ways"], pairs["of"], strict=True)]
+        assert len(order[0]) == len(order[1]) > count
         for name in ("of", "ways"):
-            assert np.array_equal(*(one[..., k] for one, k in zip(told.pop(name), order, strict=True)))
-        for mine, other in told.values():
-            assert np.array_equal(mine, other)
+            assert np.array_equal(*(one[..., k] for one, k in zip(pairs.pop(name), order, strict=True)))
+        for while_flying, other in pairs.values():
+            assert np.array_equal(while_flying, other)
 
 
 def test_a_change_that_most_shots_can_touch_has_all_flown():

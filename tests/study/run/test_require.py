@@ -34,13 +34,13 @@ def rates(
     n = shots * len(types)
     kind = np.arange(n) % len(types)
     flags, outcome = np.zeros((len(Flag), n), dtype=bool), np.full(n, Outcome.HELD, dtype=np.int8)
-    at = 0
+    begin = 0
     for key, count in seen.items():
-        mine = np.flatnonzero(kind == 0)[at : at + count]
-        outcome[mine] = Outcome[key.upper()]
+        flagged = np.flatnonzero(kind == 0)[begin : begin + count]
+        outcome[flagged] = Outcome[key.upper()]
         if key != "rolled_dead":
-            flags[Flag[key.upper()], mine] = True
-        at += count
+            flags[Flag[key.upper()], flagged] = True
+        begin += count
     return make_rates(flags, outcome, kind, types, sampled)
 
 
@@ -64,9 +64,9 @@ def test_a_limit_may_be_one_in_so_many_per_cent_or_a_number(name, limit, share):
 
 
 def test_at_most_is_another_sign_than_below():
-    strict, at = parse_requirements(["escape < 0.5 %", "escape <= 1 in 200"])
-    assert (strict.or_equal, at.or_equal) == (False, True)
-    assert strict.limit == at.limit == 0.005
+    strict, at_most = parse_requirements(["escape < 0.5 %", "escape <= 1 in 200"])
+    assert (strict.or_equal, at_most.or_equal) == (False, True)
+    assert strict.limit == at_most.limit == 0.005
 
 
 def test_escape_and_every_flag_can_be_required_and_nothing_that_sounds_good():
@@ -131,14 +131,14 @@ def test_none_seen_is_not_enough_the_bound_must_be_below_the_limit():
 @NO_HURRY
 @given(count=st.integers(0, 40), limit=st.floats(1e-4, 0.5), name=st.sampled_from([flag.key for flag in Flag]))
 def test_a_bad_rate_is_met_exactly_when_its_upper_bound_is_below_the_limit(count, limit, name):
-    told = judge(f"{name} < {limit!r}", rates(200, **{name: count}))
-    assert told.bound == upper_bound(count, 200, 1.0 - 0.95)
-    assert told.met is (told.bound < limit)
+    judged = judge(f"{name} < {limit!r}", rates(200, **{name: count}))
+    assert judged.bound == upper_bound(count, 200, 1.0 - 0.95)
+    assert judged.met is (judged.bound < limit)
 
 
 def test_escape_counts_every_flag_and_no_ball_twice():
-    told = judge("escape < 1 in 100", rates(2000, got_out=3, person_hit=4, unresolved=2, rolled_dead=50))
-    assert told.bound == upper_bound(9, 2000, 1.0 - 0.95)
+    judged = judge("escape < 1 in 100", rates(2000, got_out=3, person_hit=4, unresolved=2, rolled_dead=50))
+    assert judged.bound == upper_bound(9, 2000, 1.0 - 0.95)
     flags = np.zeros((len(Flag), 100), dtype=bool)
     flags[:, :5] = True  # five balls with every flag there is
     outcome = np.where(flags[0], Outcome.UNRESOLVED, Outcome.HELD).astype(np.int8)
@@ -157,32 +157,32 @@ def test_a_limit_that_the_bound_just_reaches_is_met_only_with_equality():
 def test_a_total_is_judged_by_shots_in_proportion_not_by_all_shots_together():
     # 1,000 of each, none seen: 3 in 2,000 would look like enough, but the common type had 1,000 only.
     given = rates(1000, TWO)
-    told = judge("got_out < 1 in 500", given, TWO)
+    judged = judge("got_out < 1 in 500", given, TWO)
     # In proportion: 1,000 of the common type and 112 of the rare one, which reach 1,000/0.9 shots.
-    assert told.bound == pytest.approx(1112 / (1000 / 0.9) * upper_bound(0, 1112, 0.045), rel=1e-9)
-    assert float(upper_bound(0, 2000, 0.05)) < 1 / 500 < told.bound
-    assert not told.met
+    assert judged.bound == pytest.approx(1112 / (1000 / 0.9) * upper_bound(0, 1112, 0.045), rel=1e-9)
+    assert float(upper_bound(0, 2000, 0.05)) < 1 / 500 < judged.bound
+    assert not judged.met
 
 
 @pytest.mark.parametrize("name", JUDGED)
 def test_balls_that_are_unresolved_count_as_anything_bad(name):
-    told = judge(f"{name} < 1 in 100", rates(2000, unresolved=30))
-    assert told.bound == upper_bound(30, 2000, 1.0 - 0.95)
-    assert not told.met
+    judged = judge(f"{name} < 1 in 100", rates(2000, unresolved=30))
+    assert judged.bound == upper_bound(30, 2000, 1.0 - 0.95)
+    assert not judged.met
     if name != "unresolved":
-        assert f"30 balls that could not be followed to an end are counted as {name}" in told.sentence
+        assert f"30 balls that could not be followed to an end are counted as {name}" in judged.sentence
 
 
 def test_balls_that_are_unresolved_add_to_those_that_were_seen_to_get_out():
-    told = judge("got_out < 1 in 100", rates(2000, unresolved=9, got_out=7))
-    assert told.bound == upper_bound(16, 2000, 1.0 - 0.95)
+    judged = judge("got_out < 1 in 100", rates(2000, unresolved=9, got_out=7))
+    assert judged.bound == upper_bound(16, 2000, 1.0 - 0.95)
 
 
 def test_several_are_judged_each_by_itself_in_their_order():
     texts = ["got_out < 1 in 2", "hit_unprotected < 1 in 1000", "escape < 90 %"]
-    told = judge_all(parse_requirements(texts), rates(2000, hit_unprotected=400), ONE, True)
-    assert [one.requirement for one in told] == texts
-    assert [one.met for one in told] == [True, False, True]
+    judged = judge_all(parse_requirements(texts), rates(2000, hit_unprotected=400), ONE, True)
+    assert [one.requirement for one in judged] == texts
+    assert [one.met for one in judged] == [True, False, True]
 
 
 def test_a_grid_is_refused_since_it_bounds_nothing():
@@ -203,14 +203,14 @@ def test_the_bound_is_told_as_at_worst_one_in_so_many():
 
 
 def test_too_few_shots_are_told_with_the_number_that_could_show_it():
-    told = judge("got_out < 1 in 1000", rates(500)).sentence
-    assert "500 shots cannot show it even if none were seen: it takes some 2,995" in told
+    sentence = judge("got_out < 1 in 1000", rates(500)).sentence
+    assert "500 shots cannot show it even if none were seen: it takes some 2,995" in sentence
     assert judge("got_out < 1 in 1000", rates(2995)).met
 
 
 def test_the_number_that_could_show_it_counts_every_shot_type():
-    told = judge("got_out < 1 in 1000", rates(500, TWO), TWO).sentence
-    total = int(re.findall(r"takes some ([\d,]+)", told)[0].replace(",", ""))
+    sentence = judge("got_out < 1 in 1000", rates(500, TWO), TWO).sentence
+    total = int(re.findall(r"takes some ([\d,]+)", sentence)[0].replace(",", ""))
     for shots, met in ((total, True), (int(0.97 * total), False)):
         kind = kinds_of(TWO, np.arange(shots))
         outcome = np.full(shots, Outcome.HELD, dtype=np.int8)
@@ -231,6 +231,6 @@ def test_a_bay_that_is_seen_to_be_better_than_the_limit_is_told_that_more_shots_
 def test_no_sentence_says_safe_or_that_a_ball_was_held(name, seen):
     out, hit, slow, lost = seen
     text = f"{name} < 1 in 100"
-    told = judge(text, rates(300, unresolved=lost, got_out=out, hit_unprotected=hit, rolled_dead=slow)).sentence
-    assert told.startswith(f"{text}: ")
-    assert not re.search(r"\b(safe|safely|held|caught|never)\b|(?<![\d.])0 ?%", told, re.IGNORECASE)
+    sentence = judge(text, rates(300, unresolved=lost, got_out=out, hit_unprotected=hit, rolled_dead=slow)).sentence
+    assert sentence.startswith(f"{text}: ")
+    assert not re.search(r"\b(safe|safely|held|caught|never)\b|(?<![\d.])0 ?%", sentence, re.IGNORECASE)

@@ -102,14 +102,14 @@ def test_the_summary_counts_what_the_rows_say(folder, rows):
     flagged = {flag.key: np.array([row[f"{flag.key}_m_s"] != "" for row in rows]) for flag in Flag}
     cases = flagged | {"escape": np.any(list(flagged.values()), axis=0)}
     cases |= {key: np.array([row["outcome"] == key for row in rows]) for key in ("rolled_dead", "held")}
-    told = {"head_hit": "head_hit_m_s", "left_slowly": "left_slowly_through", "behind_tee": "behind_tee_m_s",
-            "comes_back": "comes_back_m_s"}  # fmt: skip
-    cases |= {key: np.array([row[column] != "" for row in rows]) for key, column in told.items()}
+    columns = {"head_hit": "head_hit_m_s", "left_slowly": "left_slowly_through", "behind_tee": "behind_tee_m_s",
+               "comes_back": "comes_back_m_s"}  # fmt: skip
+    cases |= {key: np.array([row[column] != "" for row in rows]) for key, column in columns.items()}
     assert list(summary["total"]) == list(cases)
-    for key, mine in cases.items():
+    for key, of_case in cases.items():
         total = summary["total"][key]
-        assert total["count"] == mine.sum()
-        assert total["rate"] == pytest.approx(weight[mine].sum(), abs=1e-12)
+        assert total["count"] == of_case.sum()
+        assert total["rate"] == pytest.approx(weight[of_case].sum(), abs=1e-12)
         assert total["lower"] <= total["rate"] <= total["upper"]
         assert total["upper"] > 0.0
     for kind in summary["by_type"]:
@@ -163,6 +163,6 @@ def test_how_often_heads_and_bodies_are_reached_is_told_at_several_speeds_each_n
     assert [row["speed_m_s"] for row in rows] == pytest.approx([5.0, 7.5, 9.7, 12.5, 25.5])
     assert rows[0]["energy_j"] == pytest.approx(0.574, abs=1e-3)
     for slower, faster in pairwise(rows):
-        for who in ("head", "body"):
-            assert faster[who]["rate"] <= slower[who]["rate"] <= slower[who]["upper"]
+        for height in ("head", "body"):
+            assert faster[height]["rate"] <= slower[height]["rate"] <= slower[height]["upper"]
     assert rows[0]["head"]["count"] == json.loads((folder / "summary.json").read_text())["total"]["head_hit"]["count"]

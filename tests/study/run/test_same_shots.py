@@ -22,7 +22,7 @@ def test_where_one_of_several_tees_has_moved_only_its_own_shots_start_elsewhere(
     other = open_bay(HALL, [f"tee.spots.0.from_end_wall={away}m"])
     table = Flyer.of(home, 1).draw(0, 500)
     moved = started_in(table, home, other).start - table.start
-    mine = np.array([home.plan.types[k].spot == first.name for k in table.type])
-    assert moved[0, mine] == pytest.approx(first.from_end_wall - away)
-    assert (moved[:, ~mine] == 0.0).all()
+    of_spot = np.array([home.plan.types[k].spot == first.name for k in table.type])
+    assert moved[0, of_spot] == pytest.approx(first.from_end_wall - away)
+    assert (moved[:, ~of_spot] == 0.0).all()
     assert (moved[1:] == 0.0).all()

@@ -98,8 +98,8 @@ def test_what_is_unresolved_counts_against_every_rate():
 
 def test_a_target_is_met_where_its_bound_is_below_the_limit_and_not_met_at_it():
     bound = target(flown(), "comes_back").upper
-    at, below = (flown(f"targets.comes_back={limit!r}") for limit in (bound, bound * 1.0001))
-    assert target(at, "comes_back").met is False
+    at_limit, below = (flown(f"targets.comes_back={limit!r}") for limit in (bound, bound * 1.0001))
+    assert target(at_limit, "comes_back").met is False
     assert target(below, "comes_back").met is True
 
 
@@ -221,9 +221,9 @@ def test_required_targets_fail_the_run_until_all_that_are_asked_are_met():
 
 
 def test_the_summary_holds_each_target_with_exactly_these_keys():
-    told = summary(flown(), ())["targets"]
-    assert {tuple(one) for one in told} == {("name", "kind", "limit", "rate", "upper", "met", "met_at_worst")}
-    assert [one["name"] for one in told] == [one.name for one in judge_targets(flown())]
+    listed = summary(flown(), ())["targets"]
+    assert {tuple(one) for one in listed} == {("name", "kind", "limit", "rate", "upper", "met", "met_at_worst")}
+    assert [one["name"] for one in listed] == [one.name for one in judge_targets(flown())]
 
 
 def test_a_grid_shows_no_rate():

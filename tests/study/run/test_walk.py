@@ -29,8 +29,8 @@ def flown():
 def same_fates(one, other, n=None):
     """Every column of what became of the first n balls, bit for bit."""
     for column in fields(one):
-        mine, theirs = (getattr(fates, column.name)[..., :n] for fates in (one, other))
-        assert np.array_equal(mine, theirs, equal_nan=mine.dtype.kind == "f"), column.name
+        first, second = (getattr(fates, column.name)[..., :n] for fates in (one, other))
+        assert np.array_equal(first, second, equal_nan=first.dtype.kind == "f"), column.name
 
 
 @pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
@@ -110,9 +110,9 @@ def test_fewer_shots_than_shot_types_are_refused_with_a_number_that_works(garage
 
 
 def test_progress_ends_at_all_shots(garage):
-    told = []
-    run(garage, 300, progress=told.append)
-    assert told[-1] == 300
+    progress = []
+    run(garage, 300, progress=progress.append)
+    assert progress[-1] == 300
 
 
 def test_an_interrupt_that_compiled_code_swallowed_ends_the_run_at_the_next_chunk(garage, monkeypatch):

@@ -79,7 +79,9 @@ def test_rates_are_the_flown_ones_weighted_with_the_shares_that_the_other_law_gi
     share = {kind.label: kind.share for kind in plan.types}
     (joint,) = [model for model in weight_models(played) if model.axes == "joint"]
     for key in ("held", "got_out", "escape"):
-        rates = {kind.label: some[key].rate for kind, some in zip(played.types, played.rates.by_type, strict=True)}
+        rates = {
+            kind.label: by_name[key].rate for kind, by_name in zip(played.types, played.rates.by_type, strict=True)
+        }
         assert joint.rate[key] == pytest.approx(sum(share[label] * rates[label] for label in share), rel=1e-6)
 
 
@@ -126,7 +128,7 @@ def test_shots_whose_shares_are_given_have_no_such_spread():
 def test_a_spread_is_told_from_worst_to_best(astray):
     rates = np.array([model.rate["escape"] for model in weight_models(astray)])
     assert rates.max() > 1.2 * rates.min()
-    told = weights_words(astray).split("the total would be ")[1].split(",")[0]
-    first, second = (float(part.split(" in ")[0]) / float(part.split(" in ")[1]) for part in told.split(" to "))
+    totals = weights_words(astray).split("the total would be ")[1].split(",")[0]
+    first, second = (float(part.split(" in ")[0]) / float(part.split(" in ")[1]) for part in totals.split(" to "))
     assert first == pytest.approx(rates.max(), rel=0.06)
     assert second == pytest.approx(rates.min(), rel=0.06)

@@ -49,8 +49,8 @@ def test_the_confirming_sample_is_fresh_and_at_least_four_times_as_large(fast, t
     one = search(hall(tmp_path), "canopy.depth=0.4m..2.4m")
     answer = one.run()
     assert answer.confirming >= 4 * answer.searched - 4
-    mine, fresh = one._sample(one.reach, 1), one._sample(one.reach, 1 + size_module._FRESH)
-    assert not np.isin(fresh.table.elevation, mine.table.elevation).any()
+    searched, fresh = one._sample(one.reach, 1), one._sample(one.reach, 1 + size_module._FRESH)
+    assert not np.isin(fresh.table.elevation, searched.table.elevation).any()
 
 
 def test_a_size_that_fails_on_fresh_shots_is_given_up_for_the_next_at_half_the_error_left(monkeypatch, fast, tmp_path):
@@ -258,10 +258,10 @@ class Table:
 
     def __init__(self, bay, name, places=8_000, halvings=14):
         self.flyer, self.name = Flyer.of(bay, 0), name
-        at = (np.arange(places) + 0.5) / places
-        hit = self.fly(at)
+        sizes = (np.arange(places) + 0.5) / places
+        hit = self.fly(sizes)
         k = np.flatnonzero(hit[1:] != hit[:-1])
-        low, high, first = at[k], at[k + 1], hit[k]
+        low, high, first = sizes[k], sizes[k + 1], hit[k]
         for _ in range(halvings if k.size else 0):
             middle = (low + high) / 2.0
             same = self.fly(middle) == first
@@ -351,13 +351,13 @@ def test_selection_repeated_on_100_seeds_keeps_the_true_rate_within_the_target_i
 
 def test_how_many_shots_there_are_is_told_before_they_fly_and_whether_they_can_show_it(fast, tmp_path):
     fast(lambda sizes: 0.001)
-    told = []
-    answer = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", say=told.append).run()
-    assert told[0].startswith(
+    said = []
+    answer = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", say=said.append).run()
+    assert said[0].startswith(
         f"{answer.searched:,} shots at each size, {4 * answer.searched:,} fresh ones in the end: "
     )
-    assert f"confirming on {answer.confirming:,} fresh shots" in told
-    assert any("canopy.depth 1.40 m" in words for words in told)
-    told.clear()
-    few = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", say=told.append, shots=40).run()
-    assert f"; too few to show the target, which takes some {few.needed:,} in all: " in told[0]
+    assert f"confirming on {answer.confirming:,} fresh shots" in said
+    assert any("canopy.depth 1.40 m" in words for words in said)
+    said.clear()
+    few = search(hall(tmp_path), "canopy.depth=0.4m..2.4m", say=said.append, shots=40).run()
+    assert f"; too few to show the target, which takes some {few.needed:,} in all: " in said[0]

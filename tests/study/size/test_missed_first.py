@@ -47,9 +47,9 @@ def test_a_ball_starts_where_the_other_bay_has_its_tee(tmp_path):
     Path(file).write_text(text)
     home = open_bay(file)
     moved = open_bay(file, ["tee.spots.far.from_end_wall=4.5m", "tee.mat={height: 30mm}"])
-    mine, theirs = (Flyer.of(bay, 9).draw(0, 40) for bay in (home, moved))
-    assert np.allclose(started_in(mine, home, moved).start, theirs.start, atol=1e-12)
-    assert not np.allclose(mine.start, theirs.start)
+    at_home, elsewhere = (Flyer.of(bay, 9).draw(0, 40) for bay in (home, moved))
+    assert np.allclose(started_in(at_home, home, moved).start, elsewhere.start, atol=1e-12)
+    assert not np.allclose(at_home.start, elsewhere.start)
 
 
 def test_other_shots_are_refused(tmp_path):
@@ -79,8 +79,8 @@ def test_a_ball_that_nobody_is_sure_of_is_flown_in_each_bay_by_itself(tmp_path, 
     table = Flyer.of(home, 2).draw(0, 300)
     alone = np.stack([missed_in(bay, table.launches()) for bay in bays])
 
-    def unsure(physics, launches, some, shared):
-        return np.zeros((len(some), 300), dtype=bool), np.ones(300, dtype=bool)
+    def unsure(physics, launches, bays, shared):
+        return np.zeros((len(bays), 300), dtype=bool), np.ones(300, dtype=bool)
 
     monkeypatch.setattr(missed_first_file, "guard_first", unsure)
     assert np.array_equal(missed_first(bays, home, table), alone)

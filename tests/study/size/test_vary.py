@@ -43,9 +43,9 @@ def test_angles_go_in_degrees_and_numbers_in_twentieths_of_their_range():
     ],
 )
 def test_a_range_that_cannot_be_used_is_refused_with_a_way_out(text, step, words):
-    with pytest.raises(BadInputError, match=words) as told:
+    with pytest.raises(BadInputError, match=words) as raised:
         parse_vary(text, step)
-    assert "try: " in str(told.value) or words.startswith("step=")
+    assert "try: " in str(raised.value) or words.startswith("step=")
 
 
 def test_a_path_is_varied_once():

@@ -161,10 +161,12 @@ def test_what_stands_in_the_light_shades_what_it_covers_and_nothing_else():
     assert (light.throw, light.down, light.aside) == (3.0, 0.0, 0.0)
 
 
-@pytest.mark.parametrize(("aside", "told"), [(0.4, " down of straight"), (0.6, " down and 1 deg to the left of")])
-def test_an_angle_that_rounds_to_none_is_not_told(opened, aside, told):
+@pytest.mark.parametrize(
+    ("aside", "aside_words"), [(0.4, " down of straight"), (0.6, " down and 1 deg to the left of")]
+)
+def test_an_angle_that_rounds_to_none_is_not_told(opened, aside, aside_words):
     words = light_words(opened, Light(2.4, np.radians(26.0), np.radians(aside), 0.0, 0.0))
-    assert f"its middle is 26 deg{told}" in words
+    assert f"its middle is 26 deg{aside_words}" in words
     assert " 0 deg" not in words
 
 
