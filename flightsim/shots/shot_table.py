@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,6 +56,11 @@ class ShotTable:
         start = np.full((3, n), np.nan)
         return cls(np.zeros(n, dtype=np.intp), start, speed, elevation, azimuth, rate, tilt, np.zeros(n))
 
+    @cached_property
+    def rank(self) -> NDArray[np.int32]:
+        """How many shots before each `(n,)` are of its type."""
+        return ranks(self.type, int(self.type.max(initial=-1)) + 1)
+
     def launches(self) -> Launches:
         """The shots as launches."""
         across = launch(self.start, self.ball_speed, self.elevation, self.azimuth, self.spin_rate, self.spin_tilt)
@@ -75,6 +81,16 @@ class ShotTable:
             self.spin_tilt[index],
             self.spin_along[index],
         )
+
+
+def ranks(kind: NDArray[np.intp], types: int) -> NDArray[np.int32]:
+    """How many shots before each `(n,)` are of its type."""
+    few = kind.astype(np.int16) if types <= np.iinfo(np.int16).max else kind  # sorted by its digits: ten times as fast
+    order = np.argsort(few, kind="stable")
+    starts = np.searchsorted(few[order], np.arange(types))
+    rank = np.empty(kind.size, dtype=np.int32)
+    rank[order] = np.arange(kind.size) - starts[few[order]]
+    return rank
 
 
 def kinds_of(types: Sequence[ShotType], shot: NDArray[np.intp]) -> NDArray[np.intp]:

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from flightsim.errors import Asked, BadInputError
 from flightsim.shots.shot_table import ShotTable, ShotType
 from flightsim.study.run.open_bay import OpenBay
-from flightsim.study.run.pooled import ranks
 from flightsim.study.run.streams import uniforms
 
 Array = NDArray[np.float64]
@@ -70,7 +69,7 @@ def aims_of(opened: OpenBay, each: int = EACH) -> tuple[Aim, ...]:
     n = plan.grid_size or 2 * each * len(plan.types)  # of which one half at least is one of each type in turn
     table = plan.draw(lambda purpose, dims: uniforms(SEED, 0, n, purpose, dims), 0, n)
     if not plan.grid_size:
-        table = table.take(np.flatnonzero(ranks(table.type, len(plan.types)) < each))
+        table = table.take(np.flatnonzero(table.rank < each))
     groups: dict[tuple[str, str, str], list[int]] = {}
     for k, kind in enumerate(plan.types):
         groups.setdefault((_name(kind), kind.spot, kind.hand), []).append(k)

@@ -67,5 +67,6 @@ def fly_adverse(name: str, words: str, bay: OpenBay, shots: ShotTable, result: R
     contacts, fates = follow_all(bay, shots, result.seed)
     outcome = fates.outcomes()
     beside = told_cases(bay.bay, fates, bay.surroundings().zone_harm)
-    rates = make_rates(fates.flags, outcome, shots.type, result.types, True, result.rates.confidence, beside)
+    sure, rank = result.rates.confidence, shots.rank
+    rates = make_rates(fates.flags, outcome, shots.type, result.types, True, sure, beside, rank)
     return AdverseFlight(name, words, len(shots), bay, contacts, fates, outcome, rates)

@@ -13,6 +13,7 @@ from pydantic_core import to_json
 
 from flightsim.scenario.reading.text import harmless
 
+AT_ONCE = 500  # rows joined: more do not stay near the processor
 LEAST, MOST = 1.0e-4, 1.0e16  # beyond these Python prints a float with an exponent, and JSON in another form
 
 
@@ -20,7 +21,13 @@ def write_rows(file: TextIO, table: Mapping[str, NDArray[Any]], named: bool) -> 
     """Write the rows of columns `(n,)`, the names before them if asked. Raises OSError."""
     if named:
         file.write(",".join(map(_quoted, table)) + "\n")
-    file.writelines(",".join(row) + "\n" for row in zip(*map(cells, table.values()), strict=True))
+    columns = [cells(column) for column in table.values()]
+    width, rows = 2 * len(columns), len(columns[0])
+    for first in range(0, rows, AT_ONCE):
+        page = ([","] * (width - 1) + ["\n"]) * min(AT_ONCE, rows - first)  # a place for each cell, and what follows it
+        for k, column in enumerate(columns):
+            page[2 * k :: width] = column[first : first + AT_ONCE]
+        file.write("".join(page))
 
 
 def cells(column: NDArray[Any]) -> list[str]:
@@ -43,13 +50,15 @@ def _floats(column: NDArray[Any]) -> list[str]:
     size = np.abs(numbers)
     odd = np.flatnonzero(~((size >= LEAST) & (size < MOST)) & (size != 0.0))
     found = _as_json(np.where(np.isfinite(numbers), numbers, 0.0) if odd.size else numbers)
-    for k in odd:
-        found[k] = repr(float(numbers[k]))
+    words = {number: repr(number) for number in set(numbers[odd].tolist())}  # weights: one a shot type
+    for k, number in zip(odd.tolist(), numbers[odd].tolist(), strict=True):
+        found[k] = words[number]
     if numbers is column:
         return found
-    whole = np.full(column.size, "", dtype=object)
-    whole[~blank] = found
-    return list(whole.tolist())
+    whole = [""] * column.size
+    for k, word in zip(np.flatnonzero(~blank).tolist(), found, strict=True):
+        whole[k] = word
+    return whole
 
 
 def _as_json(column: NDArray[Any]) -> list[str]:

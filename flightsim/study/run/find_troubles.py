@@ -111,7 +111,7 @@ def rate_of(result: RunResult, shots: Index) -> tuple[float, float | None]:
         return rate, None
     hits = np.zeros(len(result.shots), dtype=bool)
     hits[shots] = True
-    return rate, total_upper(hits, result.shots.type, share, 1.0 - result.rates.confidence)
+    return rate, total_upper(hits, result.shots.type, share, 1.0 - result.rates.confidence, result.shots.rank)
 
 
 def share_of_first(result: RunResult, case: Mask) -> float:
@@ -125,7 +125,8 @@ def rate_of_first(result: RunResult, case: Mask) -> tuple[float, float | None]:
     if not (result.sampled and all_there):
         return rate, None
     share = np.array([shot_type.share for shot_type in result.types])
-    return rate, total_upper(case, result.shots.type[: case.size], share, 1.0 - result.rates.confidence)
+    kind, rank = result.shots.type[: case.size], result.shots.rank[: case.size]
+    return rate, total_upper(case, kind, share, 1.0 - result.rates.confidence, rank)
 
 
 def _first(result: RunResult, case: Mask) -> tuple[float, bool]:

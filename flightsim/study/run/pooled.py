@@ -11,15 +11,17 @@ Math. Stat. 27:713, theorem 4). So the one-sided Clopper-Pearson bound of X in N
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.shots.shot_table import ShotType, counts_of
+from flightsim.shots.shot_table import ShotType, counts_of, ranks
 from flightsim.study.run.bounds import lower_bound, shots_needed, upper_bound, weighted_bounds
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+Whole = NDArray[np.integer[Any]]
 POOLED = 0.9  # of the error: the types' own bounds lose little with a tenth, the pooled one gains a fifth
 MOST = 0.5  # a bound above this is none: the theorem is used below the mean only, and above this nothing is lost
 
@@ -42,24 +44,22 @@ def counted(kind: Index, count: Index) -> NDArray[np.bool_]:
     return np.asarray(ranks(kind, len(count)) < count[kind])
 
 
-def ranks(kind: Index, types: int) -> Index:
-    """How many shots before each `(n,)` are of its type."""
-    few = kind.astype(np.int16) if types <= np.iinfo(np.int16).max else kind  # sorted by its digits: ten times as fast
-    order = np.argsort(few, kind="stable")
-    starts = np.searchsorted(kind[order], np.arange(types))
-    rank = np.empty(kind.size, dtype=np.intp)
-    rank[order] = np.arange(kind.size) - starts[kind[order]]
-    return rank
+def _seen(hits: NDArray[np.bool_], kind: Index, count: Index, rank: Whole | None) -> int:
+    """How many hits are among the first `count[k]` shots of each type k."""
+    if rank is None:
+        rank = ranks(kind, len(count))
+    at = np.flatnonzero(hits)
+    return int((rank[at] < count[kind[at]]).sum())
 
 
-def pooled_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> float:
+def pooled_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float, rank: Whole | None = None) -> float:
     """Upper bound at confidence 1 - alpha of sum share_k p_k, from hits `(n,)` and types `(n,)` of independent shots.
 
-    Which shots are counted depends on their types and order alone, never on their hits.
+    Which shots are counted depends on their types and order alone, never on their hits. rank `(n,)`: `ranks` of the
+    types, where they are at hand.
     """
     count, most = in_proportion(share, np.bincount(kind, minlength=len(share)))
-    taken = counted(kind, count)
-    return _pooled(int(hits[taken].sum()), int(taken.sum()), most, alpha)
+    return _pooled(_seen(hits, kind, count, rank), int(count.sum()), most, alpha)
 
 
 def _pooled(seen: int, n: int, most: float, alpha: float) -> float:
@@ -67,7 +67,7 @@ def _pooled(seen: int, n: int, most: float, alpha: float) -> float:
     return min(1.0, n / most * bound) if bound <= MOST else 1.0
 
 
-def pooled_lower(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> float:
+def pooled_lower(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float, rank: Whole | None = None) -> float:
     """Lower bound at confidence 1 - alpha of sum share_k p_k, from hits `(n,)` and types `(n,)` of independent shots.
 
     Of each type at most M share_k shots are counted, so that P >= (N/M) mean(p); see docs/decisions/0007 for the proof
@@ -76,22 +76,23 @@ def pooled_lower(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: floa
     each = np.bincount(kind, minlength=len(share))
     most = float((each[share > 0.0] / share[share > 0.0]).min())
     count = np.minimum(np.floor(most * share).astype(np.intp), each)
-    taken = counted(kind, count)
-    n, seen = int(count.sum()), int(hits[taken].sum())
+    n, seen = int(count.sum()), _seen(hits, kind, count, rank)
     if seen == 0:
         return 0.0
     bound = alpha / n if seen == 1 else float(lower_bound(seen, n, alpha))
     return n / most * bound
 
 
-def total_bounds(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> tuple[float, float]:
+def total_bounds(
+    hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float, rank: Whole | None = None
+) -> tuple[float, float]:
     """Lower and upper bound of a total, each at confidence 1 - alpha: see total_upper."""
     count, shots = _counts(hits, kind, share)
     if len(share) == 1:
         return weighted_bounds(share, count, shots, alpha)
     by_types = weighted_bounds(share, count, shots, (1.0 - POOLED) * alpha)[0]
-    lower = max(by_types, pooled_lower(hits, kind, share, POOLED * alpha))
-    return min(lower, _rate(share, count, shots)), total_upper(hits, kind, share, alpha)
+    lower = max(by_types, pooled_lower(hits, kind, share, POOLED * alpha, rank))
+    return min(lower, _rate(share, count, shots)), total_upper(hits, kind, share, alpha, rank)
 
 
 def _rate(share: Array, count: Index, shots: Index) -> float:
@@ -104,7 +105,7 @@ def _counts(hits: NDArray[np.bool_], kind: Index, share: Array) -> tuple[Index, 
     return np.bincount(kind[hits], minlength=len(share)), np.bincount(kind, minlength=len(share))
 
 
-def total_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float) -> float:
+def total_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float, rank: Whole | None = None) -> float:
     """The better of the pooled bound, at POOLED of alpha, and the weighted sum of the types' own, at the rest.
 
     Of one type both are its own Clopper-Pearson bound, at all of alpha.
@@ -113,7 +114,7 @@ def total_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float
     if len(share) == 1:
         return weighted_bounds(share, count, shots, alpha)[1]
     by_types = weighted_bounds(share, count, shots, (1.0 - POOLED) * alpha)[1]
-    upper = min(by_types, pooled_upper(hits, kind, share, POOLED * alpha))
+    upper = min(by_types, pooled_upper(hits, kind, share, POOLED * alpha, rank))
     return max(upper, _rate(share, count, shots))
 
 

@@ -9,9 +9,9 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.shots.shot_table import ShotTable, ShotType
+from flightsim.shots.shot_table import ShotTable, ShotType, ranks
 from flightsim.study.run.bounds import lower_bound, upper_bound
-from flightsim.study.run.pooled import MOST, ranks
+from flightsim.study.run.pooled import MOST
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

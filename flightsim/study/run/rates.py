@@ -31,26 +31,28 @@ def make_rates(
     sampled: bool,
     confidence: float = CONFIDENCE,
     beside: Mapping[str, Mask] = NOTHING,
+    rank: NDArray[np.int32] | None = None,
 ) -> Rates:
     """Rates of each flag, of `escape` (any flag), of the outcomes without one, and of what is told beside, by shot type
     and in all.
 
     flags `(5, n)`: by Flag, which apply; outcome, kind `(n,)`: each shot's outcome code and its shot type. sampled:
-    False for a grid, which has no bounds; beside: see told_cases. Raises ValueError for a type without shots.
+    False for a grid, which has no bounds; beside: see told_cases; rank: `ShotTable.rank`, where it is at hand. Raises
+    ValueError for a type without shots.
     """
     cases = cases_of(flags, outcome) | dict(beside)
     shots = np.bincount(kind, minlength=len(types))
     if not shots.all():
         raise ValueError(f"no shots of type {types[int(np.argmin(shots))].label}: nothing can be said of it")
     share, alpha = np.array([shot_type.share for shot_type in types]), 1.0 - confidence
-    total = {key: _total(share, case, kind, sampled, alpha) for key, case in cases.items()}
+    total = {key: _total(share, case, kind, sampled, alpha, rank) for key, case in cases.items()}
     counts = {key: np.bincount(kind[case], minlength=len(types)) for key, case in cases.items()}
     by_type = tuple(
         {key: _one(int(count[k]), int(shots[k]), sampled, alpha) for key, count in counts.items()}
         for k in range(len(types))
     )
     judged = {
-        key: _total(share, cases[key] | flags[Flag.UNRESOLVED], kind, sampled, alpha)
+        key: _total(share, cases[key] | flags[Flag.UNRESOLVED], kind, sampled, alpha, rank)
         for key in MAY_BE_REQUIRED
         if key in cases
     }
@@ -92,8 +94,10 @@ def _one(count: int, shots: int, sampled: bool, alpha: float) -> Rate:
     return Rate(count, shots, count / shots, lower, upper)
 
 
-def _total(share: Array, case: Mask, kind: NDArray[np.intp], sampled: bool, alpha: float) -> Rate:
+def _total(
+    share: Array, case: Mask, kind: NDArray[np.intp], sampled: bool, alpha: float, rank: NDArray[np.int32] | None
+) -> Rate:
     count, shots = np.bincount(kind[case], minlength=len(share)), np.bincount(kind, minlength=len(share))
     rate = float(share @ (count / shots))
-    lower, upper = total_bounds(case, kind, share, alpha) if sampled else (None, None)
+    lower, upper = total_bounds(case, kind, share, alpha, rank) if sampled else (None, None)
     return Rate(int(count.sum()), int(shots.sum()), rate, lower, upper)

@@ -106,7 +106,7 @@ class _Judge:
         rate = float(share @ (np.bincount(kind[mask], minlength=share.size) / np.maximum(each, 1)))
         if not self.result.sampled or not each.all():
             return rate, None, None
-        return (rate, *total_bounds(mask, kind, share, self.alpha))
+        return (rate, *total_bounds(mask, kind, share, self.alpha, self.result.shots.rank[: mask.size]))
 
     def _needed(self, limit: float, share: NDArray[np.float64]) -> int | None:
         each = np.bincount(self.result.shots.type, minlength=share.size)

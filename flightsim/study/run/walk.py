@@ -56,7 +56,7 @@ def run(
     harm = opened.surroundings().zone_harm
     beside = in_pieces(fates, lambda balls: np.stack(list(told_cases(bay, balls, harm).values())))
     cases = dict(zip(told_cases(bay, fates.first(0), harm), beside, strict=True))
-    rates = make_rates(flags, outcome, table.type, plan.types, plan.sampled, beside=cases)
+    rates = make_rates(flags, outcome, table.type, plan.types, plan.sampled, beside=cases, rank=table.rank)
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,
         seed, plan.sampled, opened.warnings, plugins=tuple(opened.plugins.describe()),

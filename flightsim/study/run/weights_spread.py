@@ -73,7 +73,8 @@ def _weighted(result: RunResult, shots: Shots, tails: Tails, shift: float) -> We
         n = np.array([rates[key].shots for rates in result.rates.by_type])
         rate[key] = float(share @ (count / n)) + (missing if key in _UNKNOWN else 0.0)
         flown = float(share.sum())
-        bound = total_upper(case, result.shots.type, share / flown, 1.0 - result.rates.confidence) if flown else 0.0
+        alpha, table = 1.0 - result.rates.confidence, result.shots
+        bound = total_upper(case, table.type, share / flown, alpha, table.rank) if flown else 0.0
         upper[key] = min(flown * bound + missing, 1.0)
     same = _law(tails) == _law(shots.tails) and shift == 0.0
     return Weighted(tails.model, tails.axes, shift, same, missing, rate, upper)
