@@ -102,7 +102,7 @@ def may_be_ctrl_c() -> bool:
 
 
 def forget_stop() -> None:
-    """It was heard."""
+    """Forget that somebody asked to stop: it was heard."""
     _asked.clear()
 
 

@@ -51,7 +51,7 @@ def foam_strip(name: str, width: float, thickness: float, length: float, system:
 
 
 def together(*pieces: Pieces) -> Pieces:
-    """All of them as one."""
+    """The pieces of all, in one list."""
     return Pieces(
         bars=tuple(bar for each in pieces for bar in each.bars),
         boards=tuple(board for each in pieces for board in each.boards),

@@ -108,7 +108,7 @@ def flightsim_pieces(context: BaySetup) -> Pieces:
 
 
 def _pad(scenario: Scenario, pad: Pad) -> Iterator[Part]:
-    """One board for each slope of the roof that the pad covers."""
+    """The boards of a pad: one for each slope of the roof that it covers."""
     down = np.array([0.0, 0.0, -1.0])
     for name, corners in _pad_faces(scenario, pad):
         shape = board(corners[0], corners[1] - corners[0], corners[3] - corners[0], down, pad.thickness)

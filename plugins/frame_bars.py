@@ -123,7 +123,7 @@ class CanopyLines:
         return self._leaves(out, self.frame.half("side_bars"))
 
     def bare_start(self) -> float:
-        """The same of the steel beneath the foam, m."""
+        """Where the canopy's steel beneath the foam leaves the uprights and the top bar, along the canopy, m."""
         return self._leaves(self.frame.tube.size / 2.0, self.frame.tube.size / 2.0)
 
     def _leaves(self, out: float, half: float) -> float:

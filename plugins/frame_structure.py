@@ -100,16 +100,16 @@ def canopy_mass(canopy: Canopy) -> float:
 
 
 def _loads(frame: Frame, canopies: Sequence[Canopy]) -> Loads:
-    it, boards = frame.carries, any(canopy.thickness > 0.0 for canopy in canopies)
-    stored = it.stored_on_top if it.stored_on_top is not None else (ON_BOARDS if boards else 0.0)
-    return Loads(it.cord_pull, CLOTH, stored, it.person, it.sideways, it.ball)
+    carries, boards = frame.carries, any(canopy.thickness > 0.0 for canopy in canopies)
+    stored = carries.stored_on_top if carries.stored_on_top is not None else (ON_BOARDS if boards else 0.0)
+    return Loads(carries.cord_pull, CLOTH, stored, carries.person, carries.sideways, carries.ball)
 
 
 def _anchors(frame: Frame) -> Anchors:
-    it = frame.anchors
+    anchors = frame.anchors
     return Anchors(
-        it.count, it.pull_capacity, it.shear_capacity, it.base_thickness, it.base_needed, it.edge_distance,
-        it.edge_needed,
+        anchors.count, anchors.pull_capacity, anchors.shear_capacity, anchors.base_thickness, anchors.base_needed,
+        anchors.edge_distance, anchors.edge_needed,
     )  # fmt: skip
 
 

@@ -86,29 +86,36 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
     return BayPieces(tuple(parts), (), tuple(problems))
 
 
-def _part(scenario: Scenario, it: Obstacle) -> Part:
-    shape = _box(scenario, it) if it.kind == "box" else _tube(scenario, it)
+def _part(scenario: Scenario, obstacle: Obstacle) -> Part:
+    shape = _box(scenario, obstacle) if obstacle.kind == "box" else _tube(scenario, obstacle)
     return Part(
-        it.name, shape, Role.UNPROTECTED, it.facing, "obstacles", "", it.fragile or it.facing == "glass", PartKind.THING
+        obstacle.name,
+        shape,
+        Role.UNPROTECTED,
+        obstacle.facing,
+        "obstacles",
+        "",
+        obstacle.fragile or obstacle.facing == "glass",
+        PartKind.THING,
     )
 
 
-def _box(scenario: Scenario, it: Obstacle) -> Shape:
-    near = np.array([it.from_end_wall, it.from_left_wall, it.above_floor], dtype=np.float64)
-    far = near + np.array([it.length, it.width, it.height], dtype=np.float64)
+def _box(scenario: Scenario, obstacle: Obstacle) -> Shape:
+    near = np.array([obstacle.from_end_wall, obstacle.from_left_wall, obstacle.above_floor], dtype=np.float64)
+    far = near + np.array([obstacle.length, obstacle.width, obstacle.height], dtype=np.float64)
     corners = in_axes(scenario, [near, far])
     return block(corners.min(axis=0), corners.max(axis=0))
 
 
-def _tube(scenario: Scenario, it: Obstacle) -> Shape:
-    assert it.start is not None
-    assert it.end is not None
-    assert it.diameter is not None
-    ends = [(p.from_end_wall, p.from_left_wall, p.above_floor) for p in (it.start, it.end)]
+def _tube(scenario: Scenario, obstacle: Obstacle) -> Shape:
+    assert obstacle.start is not None
+    assert obstacle.end is not None
+    assert obstacle.diameter is not None
+    ends = [(p.from_end_wall, p.from_left_wall, p.above_floor) for p in (obstacle.start, obstacle.end)]
     start, end = in_axes(scenario, ends)
-    if it.section == "round":
-        return RoundTube(start, end, it.diameter / 2.0)
-    return square_tube(start, end, it.diameter, it.corner_radius)
+    if obstacle.section == "round":
+        return RoundTube(start, end, obstacle.diameter / 2.0)
+    return square_tube(start, end, obstacle.diameter, obstacle.corner_radius)
 
 
 def _spelt(name: str) -> str:

@@ -228,15 +228,15 @@ def _hitters(scenario: Scenario, hitter: Hitter) -> Iterator[tuple[str, str, _St
 def _others(scenario: Scenario, people: People) -> Iterator[tuple[str, str, str, _Stand | Problem]]:
     """Key, the key in it that names the person, name, and place of everybody but the hitter."""
     floor = float(scenario.room.turf_height)
-    for k, it in enumerate(people.onlookers):
-        width = it.width or 2.0 * (BODY * it.stature() + it.sway)
-        half = ((it.depth or (0.9 if it.posture == "seated" else width)) / 2.0, width / 2.0)
-        shoulders, top = it.levels()
+    for k, onlooker in enumerate(people.onlookers):
+        width = onlooker.width or 2.0 * (BODY * onlooker.stature() + onlooker.sway)
+        half = ((onlooker.depth or (0.9 if onlooker.posture == "seated" else width)) / 2.0, width / 2.0)
+        shoulders, top = onlooker.levels()
         levels = (floor, floor + shoulders, floor + top)
-        small = it.posture == "child" or it.least() <= SMALL
-        slim = (BODY - HEAD) * it.stature()
-        stand = _around(it.name, (it.from_end_wall, it.from_left_wall), half, levels, small, slim)
-        yield f"people.onlookers.{k}", "name", it.name, stand
+        small = onlooker.posture == "child" or onlooker.least() <= SMALL
+        slim = (BODY - HEAD) * onlooker.stature()
+        stand = _around(onlooker.name, (onlooker.from_end_wall, onlooker.from_left_wall), half, levels, small, slim)
+        yield f"people.onlookers.{k}", "name", onlooker.name, stand
     for k, door in enumerate(people.doors):
         key, name = f"people.doors.{k}", f"somebody at the {door.opening or door.name}"
         levels = (floor, floor + SHOULDERS * (door.height or SHORTEST), floor + (door.height or MAN))

@@ -199,10 +199,10 @@ def made_of(kind: Kind, entry: ScreenGive | None, width: float, height: float) -
     if entry is None:
         return cloth
     names = ("areal_mass", "stiffness", "shear_ratio", "pretension")
-    given = {name: getattr(entry, name) for name in names if getattr(entry, name) is not None}
+    own_fields = {name: getattr(entry, name) for name in names if getattr(entry, name) is not None}
     cord = entry.cord
     return replace(
-        cloth, **given, airtight=entry.airtight, corded=frozenset(cord.sides),
+        cloth, **own_fields, airtight=entry.airtight, corded=frozenset(cord.sides),
         cord_stiffness=cord.pull(), cord_spacing=cord.spacing, cord_length=cord.length,
     )  # fmt: skip
 

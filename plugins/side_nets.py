@@ -108,8 +108,8 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
     for nets in context.entries:
         screen, unclear = the_screen(context.scenario, nets.screen, "side_nets")
         problems += unclear
-        given: list[tuple[Side, SideNet | None]] = [("left", nets.left), ("right", nets.right)]
-        for side, net in given:
+        nets_given: list[tuple[Side, SideNet | None]] = [("left", nets.left), ("right", nets.right)]
+        for side, net in nets_given:
             if net is not None and screen is not None:
                 part = _net(context.scenario, net, screen, side)
                 parts.append(part)

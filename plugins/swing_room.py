@@ -135,7 +135,9 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
         return ()
     near = [found for found in nearest if not found.gap >= room.margin]
     show = Display(context.scenario.units).estimate
-    gaps = "; ".join(f"{_who(one, show)}: the club {_how_near(one, show)}" for one in (near or nearest)[:MOST_TOLD])
+    gaps = "; ".join(
+        f"{_who(clearance, show)}: the club {_how_near(clearance, show)}" for clearance in (near or nearest)[:MOST_TOLD]
+    )
     more = f"; and {len(near) - MOST_TOLD} more" if len(near) > MOST_TOLD else ""
     mend = _way_out(context, near[0], room.margin) if near else ""
     way = f" One way: {mend}." if near else ""
@@ -164,7 +166,7 @@ def flightsim_figures(context: FinishedRun) -> Sequence[ReportFigure]:
     found = clearances(context)
     if not found:
         return ()
-    nearest = [one for one in found if one.swing is found[0].swing]
+    nearest = [clearance for clearance in found if clearance.swing is found[0].swing]
     show = Display(context.scenario.units).estimate
     caption = (
         f"The disc that the club sweeps, dotted what is {show(MARGIN)} around it, and red and hatched what would lie "
@@ -270,8 +272,8 @@ def _wrong_players(context: BaySetup) -> Iterator[Problem]:
 def _worst_by_thing(found: Sequence[Clearance]) -> list[Clearance]:
     """The nearest swing to each thing; found has the smallest first."""
     worst: dict[tuple[str, str], Clearance] = {}
-    for one in found:
-        worst.setdefault((one.thing, one.kind), one)
+    for clearance in found:
+        worst.setdefault((clearance.thing, clearance.kind), clearance)
     return list(worst.values())
 
 
@@ -323,16 +325,16 @@ def _way_out(context: BayView | FinishedRun, found: Clearance, margin: float) ->
 
 def _ways(found: Clearance) -> dict[int, str]:
     """What may be done, by the index of the thing's move in `moves_to_clear`."""
-    it, tee = _the(found.thing), _the(found.spot)
+    name, tee = _the(found.thing), _the(found.spot)
     if found.owner == "room":
-        more = {2: f"give {it} {{}} more height"} if found.thing in ("roof", "tie beams") else {}
+        more = {2: f"give {name} {{}} more height"} if found.thing in ("roof", "tie beams") else {}
         return more | {0: f"move {tee} {{}} back", 1: f"move {tee} {{}} to the right",
                        3: f"move {tee} {{}} toward the screen", 4: f"move {tee} {{}} to the left"}  # fmt: skip
-    words = {0: f"move {it} {{}} toward the screen", 1: f"move {it} {{}} to the left", 2: f"raise {it} by {{}}",
-             3: f"move {it} {{}} toward the back", 4: f"move {it} {{}} to the right"}  # fmt: skip
+    words = {0: f"move {name} {{}} toward the screen", 1: f"move {name} {{}} to the left", 2: f"raise {name} by {{}}",
+             3: f"move {name} {{}} toward the back", 4: f"move {name} {{}} to the right"}  # fmt: skip
     if found.kind == "person":
         del words[2]
-    return words | ({0: f"make {it} {{}} shorter"} if found.owner in ("canopy", "side_nets") else {})
+    return words | ({0: f"make {name} {{}} shorter"} if found.owner in ("canopy", "side_nets") else {})
 
 
 def _legible(figure: Any) -> None:
@@ -354,7 +356,7 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
     from PIL import Image
 
     show = Display(context.scenario.units).estimate
-    near = [one for one in nearest if one.gap < WORTH_DRAWING][:6]
+    near = [clearance for clearance in nearest if clearance.gap < WORTH_DRAWING][:6]
     rows = -(-len(near) // 2)
     figure = Figure(figsize=(9.6, 3.9 + 0.24 * rows), facecolor="white")
     tall = float(figure.get_size_inches()[1])
@@ -372,16 +374,17 @@ def _picture(context: FinishedRun, nearest: Sequence[Clearance]) -> bytes:
         draw_swing(axes, swing, view, room, MARGIN)
         draw_height(axes, swing, view, ground, show)
         taken: list[Array] = []
-        for k, one in enumerate(near, start=1):
-            draw_gap(axes, things[one.thing, one.owner, one.kind], one.gap, one.point, view, k, taken)
+        for k, clearance in enumerate(near, start=1):
+            shapes = things[clearance.thing, clearance.owner, clearance.kind]
+            draw_gap(axes, shapes, clearance.gap, clearance.point, view, k, taken)
         axes.set_title(title, fontsize=9)
         axes.set_aspect("equal")
         axes.set_axis_off()
-    for k, one in enumerate(near):
+    for k, clearance in enumerate(near):
         column, row = divmod(k, rows)
-        words: dict[str, Any] = {"color": RED, "fontweight": "bold"} if one.gap <= 0.0 else {}
-        figure.text(0.04 + 0.48 * column, (0.12 + 0.24 * (rows - 1 - row)) / tall, f"{k + 1}  {_how_near(one, show)}",
-                    fontsize=9, **words)  # fmt: skip
+        words: dict[str, Any] = {"color": RED, "fontweight": "bold"} if clearance.gap <= 0.0 else {}
+        place = 0.04 + 0.48 * column, (0.12 + 0.24 * (rows - 1 - row)) / tall
+        figure.text(*place, f"{k + 1}  {_how_near(clearance, show)}", fontsize=9, **words)
     _legible(figure)
     canvas: Any = FigureCanvasAgg(figure)
     figure.set_dpi(150)

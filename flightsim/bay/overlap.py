@@ -73,7 +73,7 @@ def _crossed(first: Array, second: Array) -> Array:
 
 
 def _different(vectors: Array) -> Array:
-    """Those `(k, 3)` of length 1 that do not lie along an earlier one."""
+    """Unit directions `(k, 3)` of these that do not lie along an earlier one."""
     size = np.linalg.norm(vectors, axis=1)
     units = vectors[size > _TINY] / size[size > _TINY, None]
     kept: list[int] = []

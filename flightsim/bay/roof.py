@@ -58,7 +58,7 @@ class Roof:
 
 
 def flat_roof(height: float) -> Roof:
-    """One height everywhere, m."""
+    """A roof of one height everywhere, m."""
     return Roof(np.array([[height, 0.0, 0.0]]))
 
 

@@ -352,7 +352,7 @@ def block(lower: Array, upper: Array) -> Box:
 
 
 def rounded_block(lower: Array, upper: Array) -> Box:
-    """The same with all edges rounded as far as its least side allows: a capsule, where two sides are alike."""
+    """A block with all edges rounded as far as its least side allows: a capsule, where two sides are alike."""
     box = block(lower, upper)
     return Box(box.centre, box.axes, box.half, float(box.half.min()))
 

@@ -21,11 +21,11 @@ def _scenario(error: click.MissingParameter) -> str:
     param, context = error.param, error.ctx
     if param is None or param.name != "scenario" or context is None:
         return ""
-    given = {str(value): name for name, value in context.params.items()}
-    here = sorted(file.name for file in Path().glob("*.y*ml") if file.name not in given and file.is_file())
+    named = {str(value): name for name, value in context.params.items()}
+    here = sorted(file.name for file in Path().glob("*.y*ml") if file.name not in named and file.is_file())
     command = f"flightsim {context.info_name}"
-    taken = next((name for name in given if Path(name).suffix in (".yaml", ".yml") and Path(name).is_file()), None)
+    taken = next((name for name in named if Path(name).suffix in (".yaml", ".yml") and Path(name).is_file()), None)
     if taken is not None and not here:
-        option = f"--{given[taken].replace('_', '-')}"
+        option = f"--{named[taken].replace('_', '-')}"
         return f"  {option} took {taken}: the scenario comes first\n  try: {command} {taken}"
     return f"  try: {command} {here[0]}" if here else f"  try: flightsim new bay.yaml, then {command} bay.yaml"

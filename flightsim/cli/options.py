@@ -99,11 +99,11 @@ def plugin_files(function: Callable[..., Any]) -> Callable[..., Any]:
     """An option that names files which are plugins: they are used before the command itself begins."""
 
     @wraps(function)
-    def with_files(*args: Any, plugin_files: tuple[Path, ...], **given: Any) -> Any:
+    def with_files(*args: Any, plugin_files: tuple[Path, ...], **options: Any) -> Any:
         from flightsim.plugin.loading import drop_in
 
         drop_in(plugin_files)
-        return function(*args, **given)
+        return function(*args, **options)
 
     return click.option(
         "--plugin", "plugin_files", multiple=True, metavar="FILE", type=click.Path(path_type=Path),

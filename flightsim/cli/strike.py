@@ -56,7 +56,7 @@ _OF_A_PLAYER = ("swing", "strikes", "seed", "bad_day", "tails", "figure")
 @click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="Of text and figure.")
 @json_answer
 @click.pass_context
-def strike(ctx: click.Context, /, player: str | None, units: str, as_json: bool, **given: Any) -> None:
+def strike(ctx: click.Context, /, player: str | None, units: str, as_json: bool, **options: Any) -> None:
     """One strike in, launch out: how the ball leaves the club.
 
     Without --club or --head the head is a point that does not turn: 200 g and nothing for the shaft, restitution 0.83,
@@ -86,9 +86,9 @@ def strike(ctx: click.Context, /, player: str | None, units: str, as_json: bool,
     """
     _refuse_of_the_other(ctx, player)
     if player is None:
-        _one(given, units, as_json)
+        _one(options, units, as_json)
     else:
-        _many(player, given, units, as_json)
+        _many(player, options, units, as_json)
 
 
 def _refuse_of_the_other(ctx: click.Context, player: str | None) -> None:
@@ -107,34 +107,34 @@ def _is_given(ctx: click.Context, name: str) -> bool:
     return ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
 
 
-def _one(given: dict[str, Any], units: str, as_json: bool) -> None:
+def _one(options: dict[str, Any], units: str, as_json: bool) -> None:
     from flightsim.jobs.strike_club import strike_one_and_report
     from flightsim.study.single.one_strike import OneStrike
 
-    if given["club_speed"] is None:
+    if options["club_speed"] is None:
         raise BadInputError("--club-speed: missing\n  allowed: a speed with its unit\n  try: --club-speed 45m/s")
-    order = OneStrike(**{name: given[name] for name in _OF_ONE}, club=given["club"], left=given["hand"] == "left")
-    if given["out"] is None:
+    order = OneStrike(**{name: options[name] for name in _OF_ONE}, club=options["club"], left=options["hand"] == "left")
+    if options["out"] is None:
         strike_one_and_report(order, units, as_json)
         return
     from flightsim.jobs.draw_strike import write_one
 
-    strike_one_and_report(order, units, as_json, lambda struck: write_one(struck, order, units, given["out"]))
+    strike_one_and_report(order, units, as_json, lambda struck: write_one(struck, order, units, options["out"]))
 
 
-def _many(player: str, given: dict[str, Any], units: str, as_json: bool) -> None:
+def _many(player: str, options: dict[str, Any], units: str, as_json: bool) -> None:
     from flightsim.jobs.strike_club import strike_many_and_report
     from flightsim.study.single.strike_mix import MixOrder
 
-    if given["club"] is None:
+    if options["club"] is None:
         raise BadInputError("--player: needs a --club\n  allowed: a shipped club\n  try: --club 7-iron")
     order = MixOrder(
-        player, given["club"], given["strikes"], given["seed"], given["bad_day"], given["tails"], given["swing"],
-        given["hand"] == "left",
+        player, options["club"], options["strikes"], options["seed"], options["bad_day"], options["tails"],
+        options["swing"], options["hand"] == "left",
     )  # fmt: skip
-    if given["figure"] is None and given["out"] is None:
+    if options["figure"] is None and options["out"] is None:
         strike_many_and_report(order, units, as_json)
         return
     from flightsim.jobs.draw_strike import write_many
 
-    strike_many_and_report(order, units, as_json, lambda mix: write_many(mix, units, given["figure"], given["out"]))
+    strike_many_and_report(order, units, as_json, lambda mix: write_many(mix, units, options["figure"], options["out"]))

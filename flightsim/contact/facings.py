@@ -117,12 +117,12 @@ class Facing:
         return ball_restitution(speed) * float(self.own or 0.0)
 
 
-def facing_from(name: str, given: dict[str, Any]) -> Facing:
+def facing_from(name: str, numbers: dict[str, Any]) -> Facing:
     """A facing from the words of a data file. Raises ValueError for words and numbers that no facing has."""
     known = {field.name for field in fields(Facing)} - {"name", "lively"}
-    if unknown := sorted(set(given) - known):
+    if unknown := sorted(set(numbers) - known):
         raise ValueError(f"facing {name}: {', '.join(unknown)} is unknown; known: {', '.join(sorted(known))}")
-    built = dict(given)
+    built = dict(numbers)
     try:
         if "plate" in built:
             built["plate"] = Plate(**built["plate"])
@@ -141,4 +141,4 @@ def shipped_facings() -> dict[str, Facing]:
     text = files("flightsim.contact").joinpath("facings.yaml").read_text(encoding="utf-8")
     # The same reader in C where there is one: ten times as fast.
     data = yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))  # noqa: S506
-    return {name: facing_from(name, given) for name, given in data.items()}
+    return {name: facing_from(name, numbers) for name, numbers in data.items()}

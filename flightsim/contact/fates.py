@@ -110,7 +110,7 @@ class Fates:
         return self.of_balls(slice(n))
 
     def of_balls(self, chunk: slice) -> Fates:
-        """These balls: views, no copies."""
+        """The fates of a chunk of the balls: views, no copies."""
         return Fates(*(getattr(self, column.name)[..., chunk] for column in fields(self)))
 
     @property

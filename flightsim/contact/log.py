@@ -48,13 +48,13 @@ class ContactLog:
         self, shot: Index, number: Index, part: Index, time: Array, point: Array, arriving: Array, leaving: Array,
         normal: Array, spin: Array, leaving_spin: Array, left: Array, left_time: Array,
     ) -> None:  # fmt: skip
-        """Some contacts, as in ContactList."""
+        """Add some contacts, as in ContactList."""
         self.rows.append(
             (shot, number, part, time, point, arriving, leaving, normal, spin, leaving_spin, left, left_time)
         )
 
     def sorted(self) -> ContactList:
-        """All of them."""
+        """All contacts, by ball and then in their order."""
         if not self.rows:
             none, blank = np.empty(0, dtype=np.intp), np.empty((3, 0))
             never = np.empty(0)

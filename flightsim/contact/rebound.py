@@ -119,7 +119,7 @@ def _parting(hits: Hits, restitution: Array) -> Array:
 
 
 def _left(hits: Hits, velocity: Array, spin: Array, hold: float) -> Rebounds:
-    """These balls just after, those held that are slower than hold, m/s."""
+    """The balls just after, those held that are slower than hold, m/s."""
     # Along the face a ball may leave fast though it is sent back slow: only one that is slow altogether stays. One that
     # only falls back on the face that it parted from slides.
     held = (np.sqrt((velocity * velocity).sum(axis=0)) < hold) & (hits.normal_speed > HOLDS_FROM)

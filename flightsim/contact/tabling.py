@@ -189,7 +189,7 @@ def _missed(table: LawTable, law: ReboundLaw, part: Part, facing: Facing, ball: 
 
 
 def _missed_at(table: LawTable, law: ReboundLaw, hits: Hits, where: Array, side: str) -> float:
-    """The same at these hits, at nodes `(n, 6)`."""
+    """How far a table misses its law at these hits, at nodes `(n, 6)`."""
     said, kept = law(hits), table.values_at(where)
     kept_kind, kind = kind_of(kept), _kind_said(said)
     worse = kind > kept_kind

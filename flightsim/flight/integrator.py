@@ -229,12 +229,12 @@ def fly_arcs(
         return _finish(physics, sweep, start, start_time)
 
 
-def _to_tolerance(physics: Physics, velocity: Array, spin: Array, asked: Array, tolerance: float) -> _Sweep:
+def _to_tolerance(physics: Physics, velocity: Array, spin: Array, longest: Array, tolerance: float) -> _Sweep:
     """Sweep every arc until it meets the tolerance; halve the arcs that more sweeps do not help."""
-    sweep = _start(physics, velocity, spin, asked.copy())
+    sweep = _start(physics, velocity, spin, longest.copy())
     _converge(physics, sweep, FIRST_SWEEPS)
     todo = np.flatnonzero(~(sweep.error <= tolerance))
-    done_sweeps = np.full(len(asked), FIRST_SWEEPS)
+    done_sweeps = np.full(len(longest), FIRST_SWEEPS)
     while todo.size:
         part = sweep.take(todo)
         before = part.error
@@ -247,7 +247,7 @@ def _to_tolerance(physics: Physics, velocity: Array, spin: Array, asked: Array, 
             sweep.put(again, _start(physics, velocity[:, again], spin[:, again], sweep.duration[again] / 2))
             done_sweeps[again] = 0
         todo = todo[~(sweep.error[todo] <= tolerance)]
-        short = ~((sweep.duration[todo] > SHORTEST * asked[todo]) & np.isfinite(asked[todo]))
+        short = ~((sweep.duration[todo] > SHORTEST * longest[todo]) & np.isfinite(longest[todo]))
         sweep.error[todo[short]] = np.nan
         todo = todo[~short]
     return sweep

@@ -95,7 +95,7 @@ def _names(files: tuple[Path, ...], scenarios: list[str]) -> list[str]:
 
 
 def _apart(names: list[str]) -> list[str]:
-    """The same, with a number where one comes twice."""
+    """The names, with a number where one comes twice."""
     seen: Counter[str] = Counter()
     apart = []
     for name in names:

@@ -56,7 +56,7 @@ def write_new(file: Path, starter: str | None, overwrite: bool, as_json: bool) -
 
 
 def _used_plugins() -> list[str]:
-    """Those of the installed plugins whose sections ask something, and that somebody wants in this bay."""
+    """The installed plugins whose sections ask something, and that somebody wants in this bay."""
     used: list[str] = []
     for name in installed():
         try:

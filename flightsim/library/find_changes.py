@@ -50,7 +50,7 @@ class Improvement:
 
     @property
     def changes(self) -> tuple[str, ...]:
-        """All of them, as for `--set`."""
+        """All changes, as for `--set`."""
         return self.found.sets
 
     @property

@@ -63,7 +63,7 @@ class Run:
         return dict(self.result.rates.total)
 
     def rate(self, name: str = ESCAPE) -> Rate:
-        """One of them. Raises KeyError with the names that there are."""
+        """One rate by its name. Raises KeyError with the names that there are."""
         if name not in self.rates:
             raise KeyError(f"'{name}'; allowed: {', '.join(self.rates)}")
         return self.rates[name]

@@ -50,7 +50,7 @@ class Compared:
 
     @property
     def rows(self) -> tuple[VariantRow, ...]:
-        """One a bay, the first first."""
+        """One row a bay, the first bay first."""
         first = self.results[0]
         named = [(first.names[0], first.results[0], None), *((r.names[1], r.results[1], r) for r in self.results)]
         return tuple(

@@ -106,7 +106,7 @@ def _or_none(name: str, kind: str, value: Quantity | None) -> float | None:
 
 
 def _si(name: str, kind: str, value: Quantity) -> float:
-    """In SI. Raises BadInputError that says what was found, what is allowed, and a way out."""
+    """The quantity in SI. Raises BadInputError that says what was found, what is allowed, and a way out."""
     if isinstance(value, int | float) and not isinstance(value, bool):
         return float(value)
     try:

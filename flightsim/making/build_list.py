@@ -131,7 +131,7 @@ def _bar_plans(
 
 
 def to_saw(metres: float) -> int:
-    """As the saw is set, to a tenth of a millimetre, in nm."""
+    """A length as the saw is set, to a tenth of a millimetre, in nm."""
     return in_nano(round(metres, 4))
 
 
@@ -174,7 +174,7 @@ def _by_the_metre(
 def _seamed(
     boards: Sequence[Board], settings: BuildSettings, ribs: Mapping[str, Mapping[str, float]]
 ) -> tuple[Board, ...]:
-    """In parts that sheets have; foam after the boards that it lies on."""
+    """The boards in parts that sheets have; foam after the boards that it lies on."""
     cut: list[Board] = []
     bars = {name: tuple(places.values()) for name, places in ribs.items()}
     drawn = {board.name: board for board in boards}

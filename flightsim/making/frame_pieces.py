@@ -49,7 +49,7 @@ class Corner:
 
 
 def frame_pieces(structure: Structure) -> Pieces:
-    """All of a frame. Bars carry no marks: they get them when all pieces are known."""
+    """All pieces of a frame. Bars carry no marks: they get them when all pieces are known."""
     met = meetings(structure.bars)
     system = structure.name
     marks = _markings(structure, met)
@@ -84,7 +84,7 @@ def _before(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> float:
 
 
 def _shims(structure: Structure) -> Iterator[str]:
-    """That sleeves with much play rattle and let arms drop, unless they are shimmed."""
+    """Notes that sleeves with much play rattle and let arms drop, unless they are shimmed."""
     sleeves, tube = structure.sleeves, structure.bars[0].section
     if structure.joining == "sleeve" and sleeves is not None:
         room = play(tube, sleeves.section(tube.shape), sleeves.inside)

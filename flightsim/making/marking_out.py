@@ -69,8 +69,8 @@ def weld_marks(structure: Structure, met: Sequence[Meeting], sleeved: bool, befo
             lean = float(along @ out)
             reach = (on.section.size / 2.0 - float((place - start) @ out)) / lean if abs(lean) > 0.1 else 0.0
             from_end = float((place + reach * along - start) @ line) + before[on.name]
-            what = "weld its stub" if sleeved else "weld it"
-            found.append(Marking(on.name, end_names(on)[0], from_end, face, what, bar.name))
+            work = "weld its stub" if sleeved else "weld it"
+            found.append(Marking(on.name, end_names(on)[0], from_end, face, work, bar.name))
     return found
 
 
@@ -91,9 +91,9 @@ def bolt_marks(
             away = middle - start - float((middle - start) @ line) * line
             off = float(np.linalg.norm(away)) - on.section.size / 2.0
             from_end = float((middle - start) @ line) + before[on.name]
-            what = f"drill {hole(bolt) * 1e3:g} mm through both, clamped" if (m.bar, m.end) in laps else (
+            work = f"drill {hole(bolt) * 1e3:g} mm through both, clamped" if (m.bar, m.end) in laps else (
                 f"weld its lug, the hole {off * 1e3:.0f} mm off the face")  # fmt: skip
-            yield Marking(on.name, end_names(on)[0], from_end, _face(on, middle)[1], what, bar.name)
+            yield Marking(on.name, end_names(on)[0], from_end, _face(on, middle)[1], work, bar.name)
 
 
 def _line(bar: Bar) -> Array:

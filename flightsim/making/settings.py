@@ -54,7 +54,7 @@ class Measured(Model):
     height: Size = Field(description="clear, slab to the underside of the top bar, at the lowest of three places")
 
     def opening(self) -> Opening:
-        """As the cloth's order needs it."""
+        """The measured opening, as the cloth's order needs it."""
         return Opening(self.width, self.height)
 
 
@@ -78,7 +78,7 @@ class Making(Model):
         return self.model_fields_set
 
     def allowances(self) -> ClothAllowances:
-        """As the cloth's order needs them."""
+        """The allowances, as the cloth's order needs them."""
         return ClothAllowances(**{key: getattr(self, key) for key in type(self).model_fields})
 
 
@@ -126,7 +126,7 @@ class BuildSettings(Model):
         """For a bay in feet and inches: what is not said is as shops by the foot have it (common practice)."""
         said = self.model_fields_set
         cloth = self.cloth.model_copy(update={k: v for k, v in CLOTH_IN_FEET.items() if k not in self.cloth.said})
-        ours = {key: value for key, value in IN_FEET.items() if key not in said}
-        found = self.model_copy(update={**ours, "cloth": cloth})
+        defaults = {key: value for key, value in IN_FEET.items() if key not in said}
+        found = self.model_copy(update={**defaults, "cloth": cloth})
         found._by_the_foot = True
         return found

@@ -73,8 +73,8 @@ def checked_pieces(plugin: Loaded, pieces: object) -> BayPieces:
     for zone in all_are(plugin, "flightsim_parts: zones", pieces.zones, Zone):
         _check_zone(plugin, zone)
     if not plugin.bundled:  # in bundled plugins names come from the file: an error of the scenario
-        things: list[Part | Opening | Zone] = [*pieces.parts, *pieces.openings, *pieces.zones]
-        _check_names(plugin, [thing.name for thing in things])
+        named: list[Part | Opening | Zone] = [*pieces.parts, *pieces.openings, *pieces.zones]
+        _check_names(plugin, [item.name for item in named])
     if pieces.bounds is not None:
         check_bounds(plugin, pieces.bounds)
     return pieces
@@ -226,10 +226,10 @@ def room_bounds(plugins: Iterable[Loaded], pieces: Mapping[str, BayPieces]) -> t
 
 def checked_list(plugin: Loaded, hook: str, found: object, kind: type[T]) -> list[T]:
     """A hook's list of things of one kind; None is an empty one."""
-    things = [] if found is None else list(all_are(plugin, hook, found, kind))
-    for thing in things:
-        check_said(plugin, hook, thing)
-    return things
+    items = [] if found is None else list(all_are(plugin, hook, found, kind))
+    for item in items:
+        check_said(plugin, hook, item)
+    return items
 
 
 def checked_arc_tests(plugin: Loaded, found: object, parts: Sequence[Part]) -> list[ArcTest]:

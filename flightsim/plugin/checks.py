@@ -42,19 +42,19 @@ def check_unit(plugin: Loaded, where: str, normal: Array) -> None:
         )
 
 
-def all_are(plugin: Loaded, where: str, things: object, kind: type[T]) -> Sequence[T]:
+def all_are(plugin: Loaded, where: str, items: object, kind: type[T]) -> Sequence[T]:
     """A list or tuple that holds nothing but this kind."""
-    if not isinstance(things, Sequence) or isinstance(things, (str, bytes)):
-        raise plugin.blame(f"{where}: {kind_of(things)}; it must be a list or tuple of {kind.__name__}")
-    for thing in things:
-        if not isinstance(thing, kind):
-            raise plugin.blame(f"{where}: holds {kind_of(thing)}; all must be {kind.__name__}")
-    return things
+    if not isinstance(items, Sequence) or isinstance(items, (str, bytes)):
+        raise plugin.blame(f"{where}: {kind_of(items)}; it must be a list or tuple of {kind.__name__}")
+    for item in items:
+        if not isinstance(item, kind):
+            raise plugin.blame(f"{where}: holds {kind_of(item)}; all must be {kind.__name__}")
+    return items
 
 
-def kind_of(thing: object) -> str:
+def kind_of(value: object) -> str:
     """What a thing is, in words."""
-    return "None" if thing is None else f"a {type(thing).__name__}"
+    return "None" if value is None else f"a {type(value).__name__}"
 
 
 def check_bounds(plugin: Loaded, bounds: object, where: str = "flightsim_parts") -> None:

@@ -22,27 +22,25 @@ SLACK = 5.0e-3  # m: less is within what a tape measure shows
 FACES = (("back", "right wall", "floor"), ("end wall", "left wall", "roof"))  # lower and upper, along x, y, z
 
 
-def name_problems(
-    scenario: Scenario, things: Sequence[Part | Opening | Zone], keys: Mapping[str, str]
-) -> list[Problem]:
+def name_problems(scenario: Scenario, named: Sequence[Part | Opening | Zone], keys: Mapping[str, str]) -> list[Problem]:
     """An error for each name that two things bear: ties between touches go by name, and so do all tables.
 
     keys: the section of each owner.
     """
     taken: dict[str, str] = {}
     wholes = {
-        thing.group: thing.owner for thing in things if isinstance(thing, Part) and thing.group not in ("", thing.name)
+        item.group: item.owner for item in named if isinstance(item, Part) and item.group not in ("", item.name)
     }  # of pieces with names of their own
     problems = []
-    for thing in sorted(things, key=lambda t: (t.name, getattr(t, "kind", None) is PartKind.THING)):
-        if thing.name in wholes and getattr(thing, "group", "") != thing.name:
-            taken.setdefault(thing.name, wholes[thing.name])
-        if thing.name in taken:
-            key = keys.get(thing.owner, thing.owner)
-            key = _key(scenario, key, thing.name)
-            found = f"'{thing.name}' is already the name of something of plugin '{taken[thing.name]}'"
-            problems.append(scenario.problem(key, found, "names that differ", f"{thing.name} 2"))
-        taken[thing.name] = thing.owner
+    for item in sorted(named, key=lambda t: (t.name, getattr(t, "kind", None) is PartKind.THING)):
+        if item.name in wholes and getattr(item, "group", "") != item.name:
+            taken.setdefault(item.name, wholes[item.name])
+        if item.name in taken:
+            key = keys.get(item.owner, item.owner)
+            key = _key(scenario, key, item.name)
+            found = f"'{item.name}' is already the name of something of plugin '{taken[item.name]}'"
+            problems.append(scenario.problem(key, found, "names that differ", f"{item.name} 2"))
+        taken[item.name] = item.owner
     return problems
 
 

@@ -72,13 +72,13 @@ def own_bay(bay: Bay) -> Bay:
     )
 
 
-def detached(thing: Thing) -> Thing:
+def detached(original: Thing) -> Thing:
     """A part, zone or opening whose arrays nobody else holds."""
-    if isinstance(thing, (Part, Zone)):
-        if type(thing.shape) not in OUR_SHAPES:
-            return thing
-        return replace(thing, shape=own_arrays(thing.shape))
-    return own_arrays(thing)
+    if isinstance(original, (Part, Zone)):
+        if type(original.shape) not in OUR_SHAPES:
+            return original
+        return replace(original, shape=own_arrays(original.shape))
+    return own_arrays(original)
 
 
 def own_arrays(original: Thing) -> Thing:

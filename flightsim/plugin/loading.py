@@ -59,20 +59,20 @@ class Loaded:
         """Distribution and version, or the file."""
         return f"{self.distribution} {self.version}".rstrip()
 
-    def call(self, hook: str, **given: object) -> object:
+    def call(self, hook: str, **arguments: object) -> object:
         """What the plugin's hook returns; None when it has no such hook. Whatever it raises is blamed on it."""
         impl = self.hooks.get(hook)
         if impl is None:
             return None
-        return self.guarded(hook, impl.function, *(given[name] for name in impl.argnames))
+        return self.guarded(hook, impl.function, *(arguments[name] for name in impl.argnames))
 
-    def guarded(self, what: str, function: Callable[..., object], *given: object) -> object:
+    def guarded(self, what: str, function: Callable[..., object], *arguments: object) -> object:
         """What a function of the plugin's returns. Whatever it raises is blamed on it."""
         if self.bundled:
             with self.on_trial(f"{what} failed"):
-                return function(*given)
+                return function(*arguments)
         with self.on_trial(f"{what} failed"), self.at_work(what):
-            return function(*given)
+            return function(*arguments)
 
     @contextmanager
     def at_work(self, what: str) -> Iterator[None]:

@@ -131,14 +131,14 @@ class Plugins:
 
         Raises PluginError, naming the plugin, for whatever a plugin raises or returns that cannot be used.
         """
-        given = {plugin.name: self._pieces(plugin, scenario) for plugin in self.loaded}
-        problems = [problem for pieces in given.values() for problem in pieces.problems]
-        parts = sorted((part for pieces in given.values() for part in pieces.parts), key=lambda p: p.name)
-        openings = sorted((o for pieces in given.values() for o in pieces.openings), key=lambda o: o.name)
+        by_plugin = {plugin.name: self._pieces(plugin, scenario) for plugin in self.loaded}
+        problems = [problem for pieces in by_plugin.values() for problem in pieces.problems]
+        parts = sorted((part for pieces in by_plugin.values() for part in pieces.parts), key=lambda p: p.name)
+        openings = sorted((o for pieces in by_plugin.values() for o in pieces.openings), key=lambda o: o.name)
         keys = {name: section.key for name, section in self.section_of.items()}
-        zones = sorted((z for pieces in given.values() for z in pieces.zones), key=lambda z: z.name)
+        zones = sorted((z for pieces in by_plugin.values() for z in pieces.zones), key=lambda z: z.name)
         problems += name_problems(scenario, (*parts, *openings, *zones), keys)
-        bounds = border.room_bounds(self.loaded, given)
+        bounds = border.room_bounds(self.loaded, by_plugin)
         if bounds is not None:
             problems += fit_problems(scenario, parts, bounds, keys, self.facings(scenario), problems)
         return BayPieces(tuple(parts), tuple(openings), tuple(problems), bounds, tuple(zones))
@@ -166,32 +166,32 @@ class Plugins:
         Raises PluginError where two strangers, or two bundled plugins, claim one part.
         """
         parts, found = {part.name: part for part in bay.parts}, {}
-        for name, (plugin, given) in self.laws_given(scenario, bay, ball, facings, gone).items():
+        for name, (plugin, part_law) in self.laws_given(scenario, bay, ball, facings, gone).items():
             kept = partial(_law_as_data, plugin, parts[name], facings[parts[name].facing], ball)
             weakened, ends = (
-                tuple((words, kept(law)) for words, law in pairs) for pairs in (given.weakened, given.ends)
+                tuple((words, kept(law)) for words, law in pairs) for pairs in (part_law.weakened, part_law.ends)
             )
-            found[name] = PartRebound(name, kept(given.law), weakened, ends)
+            found[name] = PartRebound(name, kept(part_law.law), weakened, ends)
         return found
 
     def laws_given(
         self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing], gone: Collection[str] = ()
     ) -> dict[str, tuple[Loaded, PartRebound]]:
-        """The same as the plugins give them, functions or data, by the part's name, and which plugin each is of."""
+        """The laws as the plugins give them, functions or data, by the part's name, and which plugin each is of."""
         found: dict[str, tuple[Loaded, PartRebound]] = {}
         strangers: set[str] = set()
         names = tuple(part.name for part in bay.parts)
-        for plugin in sorted(self.loaded, key=lambda one: not one.bundled):
+        for plugin in sorted(self.loaded, key=lambda loaded: not loaded.bundled):
             context = self._view(plugin, scenario, bay, ball, facings)
             check = partial(_laws_of, (*names, *gone))
-            for one in answered(plugin, "flightsim_rebounds", check, context):
-                if one.part in gone:
+            for rebound in answered(plugin, "flightsim_rebounds", check, context):
+                if rebound.part in gone:
                     continue
-                if one.part in found and (plugin.bundled or one.part in strangers):
-                    raise plugin.blame(f"flightsim_rebounds: part '{one.part}' has a law of its own already")
+                if rebound.part in found and (plugin.bundled or rebound.part in strangers):
+                    raise plugin.blame(f"flightsim_rebounds: part '{rebound.part}' has a law of its own already")
                 if not plugin.bundled:
-                    strangers.add(one.part)
-                found[one.part] = plugin, one
+                    strangers.add(rebound.part)
+                found[rebound.part] = plugin, rebound
         return found
 
     def checks(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> list[Problem]:
@@ -391,7 +391,7 @@ def _law_as_data(plugin: Loaded, part: Part, facing: Facing, ball: Ball, law: La
         raise plugin.blame(f"rebound law of part '{part.name}': {error}") from error
 
 
-def _meshed_problem(scenario: Scenario, key: str, thing: Part | Zone, larger: float) -> Problem:
-    """That a shape of a plugin's own was made a mesh, and how near it comes."""
-    words = f"the shape of '{thing.name}' was made triangles: at most {1000 * larger:.1f} mm larger, nowhere smaller"
+def _meshed_problem(scenario: Scenario, key: str, part: Part | Zone, larger: float) -> Problem:
+    """A note that a shape of a plugin's own was made a mesh, and how near it comes."""
+    words = f"the shape of '{part.name}' was made triangles: at most {1000 * larger:.1f} mm larger, nowhere smaller"
     return scenario.problem(key, words, severity=Severity.WARNING)

@@ -106,12 +106,12 @@ def _check_ball(plugin: Loaded, ball: Ball) -> None:
 
 def with_ball(scenario: Scenario, known: Mapping[str, Ball]) -> Scenario:
     """The scenario with the size and weight of a plugin's ball written out, so that nobody has to ask the plugin."""
-    given = scenario.ball
-    if given.preset in BALLS or given.preset not in known:
+    entry = scenario.ball
+    if entry.preset in BALLS or entry.preset not in known:
         return scenario
-    ball = known[given.preset]
-    whole = {"mass": given.mass or ball.mass, "diameter": given.diameter or ball.diameter}
-    return replace(scenario, ball=given.model_copy(update=whole))
+    ball = known[entry.preset]
+    whole = {"mass": entry.mass or ball.mass, "diameter": entry.diameter or ball.diameter}
+    return replace(scenario, ball=entry.model_copy(update=whole))
 
 
 def shot_keys(plugins: Plugins) -> dict[str, Loaded]:
@@ -228,7 +228,7 @@ def starters() -> dict[str, StarterBay]:
             plugins = load_plugins([] if name in files else [name])
         except PluginError:
             continue
-        for plugin in (one for one in plugins.having("flightsim_starters") if one.name == name):
+        for plugin in (candidate for candidate in plugins.having("flightsim_starters") if candidate.name == name):
             answer = plugin.call("flightsim_starters")
             with plugin.on_trial("what flightsim_starters returned cannot be read"):
                 for starter in all_are(plugin, "flightsim_starters", answer if answer is not None else (), StarterBay):

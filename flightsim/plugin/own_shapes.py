@@ -63,19 +63,19 @@ class CheckedShape:
         return found
 
 
-def as_data(plugin: Loaded, thing: Thing) -> tuple[Thing, float | None]:
+def as_data(plugin: Loaded, original: Thing) -> tuple[Thing, float | None]:
     """A part or zone whose shape is data, and, m, by how much its mesh is larger; None where it was data before.
 
     Raises PluginError for a shape that no mesh can hold.
     """
-    if type(thing.shape) in OUR_SHAPES:
-        return thing, None
+    if type(original.shape) in OUR_SHAPES:
+        return original, None
     try:
-        found: Meshed = meshed(CheckedShape(thing.shape, plugin, thing.name))
+        found: Meshed = meshed(CheckedShape(original.shape, plugin, original.name))
     except ValueError as error:
         advice = "give it as several parts, or as a TriangleMesh"
-        raise plugin.blame(f"part '{thing.name}': its shape cannot be made a mesh: {error}; {advice}") from error
-    return replace(thing, shape=found.mesh), found.larger
+        raise plugin.blame(f"part '{original.name}': its shape cannot be made a mesh: {error}; {advice}") from error
+    return replace(original, shape=found.mesh), found.larger
 
 
 def check_shape(plugin: Loaded, part: Part) -> None:

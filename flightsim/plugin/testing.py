@@ -141,8 +141,8 @@ def check_laws(text: str, plugins: Plugins, owner: str, balls: int = 500, seed: 
         hits = _hits(part, facings[part.facing], ball, balls, seed)
         for words, law in (("", part_law.law), *part_law.weakened, *part_law.ends):
             if not isinstance(law, LawTable):
-                asked = partial(left_by, law) if isinstance(law, Give) else law
-                _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), CheckedLaw(checked, asked), hits)
+                rebound_law = partial(left_by, law) if isinstance(law, Give) else law
+                _same_in_any_batch(f"law of part '{name}' {words}".rstrip(), CheckedLaw(checked, rebound_law), hits)
     with_bundled.rebounds(scenario, bay, ball, facings)  # which makes tables of them
 
 

@@ -69,20 +69,20 @@ def cell_value(cell: str, name: str, column: NumberColumn, decimal: str, between
 
     name: of the number, ours; between: the sign that may stand between thousands.
     """
-    what = written(cell, name in SIDED)
-    if what.unit:
-        unit = unit_meant(what.unit)
+    parts = written(cell, name in SIDED)
+    if parts.unit:
+        unit = unit_meant(parts.unit)
         if unit is None:
             return "is no number"
         if unit != column.unit:
             return f"is in {unit}, and the column is said to be in {column.unit}"
-    number = _ungrouped(what.number, between) if between else what.number
+    number = _ungrouped(parts.number, between) if between else parts.number
     value = read_number(number, decimal)
-    if isinstance(value, str) or not what.side:
+    if isinstance(value, str) or not parts.side:
         return value
     if number.startswith(("+", "-")):
         return "says its side twice, by a sign and by a letter"
-    return value * what.side * column.sign  # by the column's own counting, which is turned later
+    return value * parts.side * column.sign  # by the column's own counting, which is turned later
 
 
 def _ungrouped(number: str, between: str) -> str:

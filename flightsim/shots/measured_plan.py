@@ -146,10 +146,10 @@ def _shares(scenario: Scenario, measured: Measured, rows: MeasuredRows) -> list[
         )
     if measured.shares is None:
         return [float((rows.club == k).sum()) / len(rows) for k in range(len(rows.clubs))]
-    given = {" ".join(club.split()).casefold(): share for club, share in measured.shares.items()}
+    share_of = {" ".join(club.split()).casefold(): share for club, share in measured.shares.items()}
     there = {club.casefold(): club for club in rows.clubs}
     odd = [club for club in measured.shares if " ".join(club.split()).casefold() not in there]
-    none = [club for key, club in there.items() if key not in given]
+    none = [club for key, club in there.items() if key not in share_of]
     known = ", ".join(rows.clubs)
     problems = [scenario.problem(f"measured.shares.{club}", f"no row to fly is of {club!r}", known) for club in odd]
     if none:
@@ -157,7 +157,7 @@ def _shares(scenario: Scenario, measured: Measured, rows: MeasuredRows) -> list[
         problems.append(scenario.problem("measured.shares", words, f"a share for each of {known}", f"{none[0]}: 0.1"))
     if problems:
         raise ScenarioError(problems)
-    return [given[key] for key in there]
+    return [share_of[key] for key in there]
 
 
 def _spreads(scenario: Scenario, measured: Measured, rows: MeasuredRows, group: NDArray[np.intp]) -> tuple[Spread, ...]:

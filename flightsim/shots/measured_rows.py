@@ -55,7 +55,7 @@ class MeasuredRows:
         return int(self.numbers.shape[1])
 
     def flown_by(self, left: bool) -> MeasuredRows:
-        """The same rows, all as if one hand had hit them: those of the other are mirrored."""
+        """The rows as if one hand had hit them all: those of the other hand are mirrored."""
         side = np.where(self.left == left, 1.0, -1.0)
         turned = self.numbers * np.stack([np.ones_like(side), np.ones_like(side), side, np.ones_like(side), side])
         return replace(self, numbers=turned, spin_along=self.spin_along * side, left=np.full(len(self), left))

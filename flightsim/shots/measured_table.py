@@ -32,7 +32,7 @@ class BadCell:
     reason: str
 
     def problem(self, file: str) -> Problem:
-        """The same with its file."""
+        """The problem with its file."""
         return Problem(file, self.line, self.column, f"{self.found} {self.reason}", "")
 
 

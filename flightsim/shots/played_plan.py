@@ -99,27 +99,27 @@ def all_strata(shots: Shots, spots: Sequence[Spot], ball: Ball) -> list[tuple[Sh
 
 
 def _of_pair(
-    shots: Shots, entry: PlayerEntry, what: ClubEntry, spots: Sequence[Spot], ball: Ball
+    shots: Shots, entry: PlayerEntry, club_entry: ClubEntry, spots: Sequence[Spot], ball: Ball
 ) -> list[tuple[ShotType, Place]]:
-    player, club = shots.player(entry.player), shots.club(what.club)
-    tee = TEE_HEIGHT[club.kind] if what.tee_height is None else float(what.tee_height)
+    player, club = shots.player(entry.player), shots.club(club_entry.club)
+    tee = TEE_HEIGHT[club.kind] if club_entry.tee_height is None else float(club_entry.tee_height)
     hand = 1.0 if entry.hand == "right" else -1.0
     rows = []
-    for stratum in strata(player, club, what.swing, shots.tails, shots.thresholds, shots.bad_day, ball):
+    for stratum in strata(player, club, club_entry.swing, shots.tails, shots.thresholds, shots.bad_day, ball):
         strike = CLASS_WORDS.get(stratum.cell.strike_class, str(stratum.cell.strike_class))
         for spot in spots:
-            share = entry.share * what.share * stratum.share * spot[1]
-            label = _label(shots, entry, what, strike, spot if len(spots) > 1 else None)
-            kind = ShotType(label, what.club, strike, spot[0], share, entry.hand, entry.player)
+            share = entry.share * club_entry.share * stratum.share * spot[1]
+            label = _label(shots, entry, club_entry, strike, spot if len(spots) > 1 else None)
+            kind = ShotType(label, club_entry.club, strike, spot[0], share, entry.hand, entry.player)
             rows.append((kind, Place(stratum, spot, tee, hand)))
     return rows
 
 
-def _label(shots: Shots, entry: PlayerEntry, what: ClubEntry, strike: str, spot: Spot | None) -> str:
+def _label(shots: Shots, entry: PlayerEntry, club_entry: ClubEntry, strike: str, spot: Spot | None) -> str:
     """Club and strike; the player, hand, swing and spot only where there are several."""
-    words = [what.club, strike]
-    if what.swing != "full":
-        words.insert(1, f"({what.swing})")
+    words = [club_entry.club, strike]
+    if club_entry.swing != "full":
+        words.insert(1, f"({club_entry.swing})")
     if len(shots.players) > 1:
         words.insert(0, f"{entry.player}{' left' if entry.hand == 'left' else ''}")
     if spot is not None:

@@ -27,25 +27,28 @@ def shot_problems(scenario: Scenario) -> list[Problem]:
     return problems
 
 
-def _unknown(scenario: Scenario, what: str, names: Sequence[str], known: Sequence[str]) -> list[Problem]:
+def _unknown(scenario: Scenario, kind: str, names: Sequence[str], known: Sequence[str]) -> list[Problem]:
     problems = []
     for k, name in enumerate(names):
         if name not in known:
             near = get_close_matches(name, known, 1) or [known[0]]
-            fix = f"{what}: {near[0]}"
-            key = f"shots.{what}s.{k}.{what}"
+            fix = f"{kind}: {near[0]}"
+            key = f"shots.{kind}s.{k}.{kind}"
             problems.append(scenario.problem(key, f"'{name}' is not known here", ", ".join(known), fix))
     return problems
 
 
-def _twice(scenario: Scenario, what: str, entries: Sequence[tuple[str, Hashable]]) -> list[Problem]:
+def _twice(scenario: Scenario, kind: str, entries: Sequence[tuple[str, Hashable]]) -> list[Problem]:
     """Entries that could not be told apart in the results."""
     return [
         scenario.problem(
-            f"shots.{what}s.{k}.{what}", f"'{name}' ({how}) is given twice", "each once", "add its share to the first"
+            f"shots.{kind}s.{k}.{kind}",
+            f"'{name}' ({condition}) is given twice",
+            "each once",
+            "add its share to the first",
         )
-        for k, (name, how) in enumerate(entries)
-        if (name, how) in entries[:k]
+        for k, (name, condition) in enumerate(entries)
+        if (name, condition) in entries[:k]
     ]
 
 

@@ -58,7 +58,7 @@ class Bill:
 
     @property
     def goods(self) -> float:
-        """All priced lines."""
+        """The sum of all priced lines."""
         return sum(line.cost for line in self.lines if line.cost is not None)
 
     @property
@@ -68,7 +68,7 @@ class Bill:
 
     @property
     def tax(self) -> float:
-        """On all of it."""
+        """Tax on goods, delivery and consumables."""
         return self.before_tax * self.prices.tax
 
     @property
@@ -114,8 +114,8 @@ def _line(need: Need, prices: PriceList) -> BillLine:
         return BillLine(need, None, None, None, why)
     fitting = [(bought, price) for price in listed if (bought := _bought(need, price)) is not None]
     if not fitting:
-        given = ", ".join(sorted({f"per {price.per}" for price in listed}))
-        return BillLine(need, None, None, None, f"listed {given}, and not for this {need.unit}")
+        units_priced = ", ".join(sorted({f"per {price.per}" for price in listed}))
+        return BillLine(need, None, None, None, f"listed {units_priced}, and not for this {need.unit}")
     bought, price = min(fitting, key=lambda fit: fit[0] * fit[1].price)
     return BillLine(need, bought, price, bought * price.price)
 

@@ -112,8 +112,8 @@ class CuttingProgram:
         rooms = np.array([self.order.room(k) for k in range(stocks)]) / 1e6
         rows, most = self._rows(cost=cost, bars=bars)
         own = np.zeros((3, rows.shape[1]))
-        one = np.concatenate([np.zeros(kinds), np.ones(stocks)])
-        more = np.vstack([self._rows_of_one(cost=True, bars=True), one, -one, np.concatenate([takes, -rooms])])
+        weights = np.concatenate([np.zeros(kinds), np.ones(stocks)])
+        more = np.vstack([self._rows_of_one(cost=True, bars=True), weights, -weights, np.concatenate([takes, -rooms])])
         program = self._program(
             np.zeros(rows.shape[1]),
             (np.vstack([rows, own]), np.concatenate([most, [1.0, -1.0, 0.0]])),

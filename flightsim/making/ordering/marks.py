@@ -41,9 +41,9 @@ def _near(metres: float) -> float:
 def _marked(
     pieces: Iterable[Piece], letter: str, kind: Callable[[Piece], Hashable], rank: Callable[[Piece], tuple[object, ...]]
 ) -> tuple[Piece, ...]:
-    given: dict[Hashable, str] = {}
+    mark_of: dict[Hashable, str] = {}
     marked = []
     for piece in sorted(pieces, key=rank):  # stable: the bay's order among equals
-        mark = given.setdefault(kind(piece), f"{letter}{len(given) + 1}")
+        mark = mark_of.setdefault(kind(piece), f"{letter}{len(mark_of) + 1}")
         marked.append(replace(piece, mark=mark))
     return tuple(marked)

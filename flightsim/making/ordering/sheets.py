@@ -121,7 +121,7 @@ def _fitting(board: Board, size: SheetSize) -> list[tuple[float, float]]:
 def _place(
     boards: Iterable[Board], size: SheetSize, kerf: float, long_rest: bool, tight: bool
 ) -> tuple[tuple[Placed, ...], ...]:
-    """Each piece into the free rectangle that it fits best; a new sheet where none takes it."""
+    """Put each piece into the free rectangle that it fits best; a new sheet where none takes it."""
     sheets: list[list[Placed]] = []
     free: list[tuple[int, _Free]] = []
     for board in boards:
@@ -223,7 +223,7 @@ def _fewest_parts(board: Board, size: SheetSize) -> tuple[tuple[int, int], tuple
 
 
 def _ways_to_part(board: Board, size: SheetSize) -> list[tuple[tuple[int, int], tuple[float, float]]]:
-    """Those of the fewest parts."""
+    """The ways with the fewest parts."""
     ways = [(size.length, size.width), (size.width, size.length)] if board.may_turn else [(size.length, size.width)]
     counts = [((ceil(board.width / a - _SNUG), ceil(board.height / b - _SNUG)), (a, b)) for a, b in ways]
     fewest = min(count[0] * count[1] for count, _ in counts)

@@ -66,7 +66,7 @@ def along(cases: Sequence[BeamEnds]) -> Along:
 
 
 def _even(case: BeamEnds) -> Array:
-    """All its even loads together `(3,)`, N/m, in the frame's axes."""
+    """All even loads of a beam together `(3,)`, N/m, in the frame's axes."""
     forces = [load.force for load in case.loads if isinstance(load, LineLoad)]
     return np.asarray(np.array(forces, dtype=np.float64).reshape(-1, 3).sum(axis=0))
 

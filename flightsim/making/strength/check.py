@@ -102,7 +102,7 @@ def _both(models: dict[Joints, Model]) -> tuple[tuple[Check, ...], tuple[Check, 
 
 
 def tube_checks(structure: Structure) -> list[Check]:
-    """That each tube is one whose values are known, and that its walls do not buckle before it yields."""
+    """Check that each tube is one whose values are known, and that its walls do not buckle before it yields."""
     found = []
     for section in dict.fromkeys(bar.section for bar in structure.bars):
         known = in_table(section) or section.corner_radius not in (0.0, 2.0 * section.wall)
@@ -131,7 +131,7 @@ def _members(structure: Structure) -> tuple[dict[str, object], ...]:
 
 
 def resized(model: Model, section: TubeSection) -> Model:
-    """The same lines with all bars of another tube."""
+    """The structure with all its bars of another tube."""
     bars = tuple(replace(bar, section=section) for bar in model.structure.bars)
     stiff = stiffness_of(section, model.joints)
     pieces = {name: tuple(replace(beam, stiffness=stiff) for beam in beams) for name, beams in model.pieces.items()}

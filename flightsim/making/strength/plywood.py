@@ -26,7 +26,7 @@ def board_stress(weight: float, stored: float, span: float, thickness: float) ->
 
 
 def board_sag(weight: float, stored: float, span: float, thickness: float) -> float:
-    """In the end, m: 5 q L4 / 384 E I, with creep. kg/m2, m."""
+    """How far a board sags in the end, m: 5 q L4 / 384 E I, with creep. kg/m2, m."""
     load = G * (weight + stored) * (1.0 + CREEP)
     return 5.0 * load * span**4 / (384.0 * STIFFNESS * thickness**3 / 12.0)
 

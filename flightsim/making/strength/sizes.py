@@ -26,7 +26,7 @@ LARGEST = 0.090  # m: a tube that a bay still has room for (judgement)
 
 
 def tabled(shape: Shape, by_the_inch: bool = False) -> tuple[TubeSection, ...]:
-    """All of a shape, lightest first: in millimetres, or in inches."""
+    """All tabled sizes of a shape, lightest first: in millimetres, or in inches."""
     table = SQUARE if shape == "square" else ROUND
     found = [tube(shape, size / 1e3, wall / 1e3) for size, walls in table.items() for wall in walls]
     if by_the_inch:

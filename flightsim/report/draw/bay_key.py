@@ -56,11 +56,11 @@ def _list(axes: Axes, things: Sequence[Thing], width: float, height: float) -> N
     shown = names[:MOST_NUMBERS]
     if len(names) > MOST_NUMBERS:
         shown.append((f"and {len(names) - MOST_NUMBERS} more, not numbered", ""))
-    one = len(shown) * ROW < height - LINES_HEIGHT
-    rows = len(shown) if one else -(-len(shown) // 2)
+    one_column = len(shown) * ROW < height - LINES_HEIGHT
+    rows = len(shown) if one_column else -(-len(shown) // 2)
     for k, (text, kind) in enumerate(shown):
         axes.text(
-            (k // rows) * width / 2.0, height - 0.1 - (k % rows) * ROW, text, fontsize=SMALL if one else TINY,
+            (k // rows) * width / 2.0, height - 0.1 - (k % rows) * ROW, text, fontsize=SMALL if one_column else TINY,
             va="center", fontweight=WEIGHTS.get(kind, "normal"), fontstyle=STYLES.get(kind, "normal"),
         )  # fmt: skip
 

@@ -61,7 +61,7 @@ def _chosen(found: Comparison) -> Index:
 
 
 def flown_again(bay: OpenBay, shots: Index, seed: int) -> Replay:
-    """These shots in a bay, with every contact kept."""
+    """Fly these shots again in a bay, with every contact kept."""
     flyer, log = Flyer.of(bay, seed), ContactLog()
     table = joined([flyer.draw(int(shot), 1) for shot in shots])
     launches = table.launches()

@@ -85,13 +85,13 @@ def write_figures(
 def write_extra(extra: Sequence[ReportFigure], folder: Path, taken: set[str]) -> list[FigureInfo]:
     """Write the plugins' pictures under names that are not taken yet. Raises OSError."""
     written = []
-    for given in extra:
-        name = free_name(given.name, taken, "_", "figure")
-        path = folder / f"{name}.{ENDINGS.get(given.media_type, 'png')}"
-        path.write_bytes(given.data)
+    for figure in extra:
+        name = free_name(figure.name, taken, "_", "figure")
+        path = folder / f"{name}.{ENDINGS.get(figure.media_type, 'png')}"
+        path.write_bytes(figure.data)
         written.append(
-            FigureInfo(name, given.title, given.caption, path, given.media_type, about=given.about, ours=False,
-                       finding=given.finding)
+            FigureInfo(name, figure.title, figure.caption, path, figure.media_type, about=figure.about, ours=False,
+                       finding=figure.finding)
         )  # fmt: skip
     return written
 

@@ -145,7 +145,7 @@ def _is_simple(text: str, ismath: Any, mtext: Any) -> bool:
     """Whether letters stand side by side as they are, with nothing to shape."""
     if ismath or not text or not text.isprintable():
         return False
-    if not (text.isascii() or all(ord(one) < SIMPLE or ord(one) in SIGNS for one in text)):
+    if not (text.isascii() or all(ord(letter) < SIMPLE or ord(letter) in SIGNS for letter in text)):
         return False
     wanted = [getattr(mtext, name, None) for name in ("get_fontfeatures", "get_language")]  # newer than 3.10
     return not any(ask() for ask in wanted if ask is not None)

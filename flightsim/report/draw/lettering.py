@@ -58,7 +58,7 @@ def known() -> frozenset[int]:
 @cache
 def _families(missing: frozenset[str]) -> tuple[str, ...]:
     """Fonts of this machine that have what is missing, as few as it takes; none where none has any of it."""
-    found, left = [], {ord(one) for one in missing}
+    found, left = [], {ord(letter) for letter in missing}
     upright = [font for font in font_manager.fontManager.ttflist if font.style == "normal" and font.weight in _NORMAL]
     names: Iterable[str] = sorted({font.name for font in upright})
     for name in names:

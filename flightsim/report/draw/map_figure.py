@@ -69,7 +69,7 @@ def map_figure(club: ClubMap, found: BayMap) -> Figure:
     )
     for axes, window, step in panels:
         _panel(axes, club, found, (kind, region), window, step)
-        _marks(axes, club, [one for one in shown if _within(one, window)], shown)
+        _marks(axes, club, [escape for escape in shown if _within(escape, window)], shown)
         _names(axes, club.map, region, window)
     panels[1][0].set_xlabel("left-right angle (deg), right +, 180 behind the player", fontsize=SMALL)
     _gaps(panels[0][0], shown, found)
@@ -203,7 +203,7 @@ def _names(axes: Axes, found: DirectionMap, whole: Index, window: Extent) -> Non
     region = whole[first:last, left:right]
     zoom = 360.0 / (window[1] - window[0])
     rim = [withStroke(linewidth=2.0, foreground="white")]
-    asked: list[tuple[float, float, float, float, str, bool]] = []  # size, place, half a width, name, whether it fits
+    labels: list[tuple[float, float, float, float, str, bool]] = []  # size, place, half a width, name, whether it fits
     for k in np.unique(region):
         patches, count = label(region == k)
         sizes = np.bincount(patches.ravel())[1:]
@@ -223,9 +223,9 @@ def _names(axes: Axes, found: DirectionMap, whole: Index, window: Extent) -> Non
             fits = room > _LINE / 2.0 / zoom
             if sizes[patch - 1] * zoom**2 < 900 and not fits:
                 continue
-            asked.append((float(sizes[patch - 1]), x, y, half, name, fits))
+            labels.append((float(sizes[patch - 1]), x, y, half, name, fits))
     taken: list[tuple[float, float, float]] = []
-    for _, x, y, half, name, fits in sorted(asked, key=lambda one: (-one[0], one[4])):
+    for _, x, y, half, name, fits in sorted(labels, key=lambda drawn: (-drawn[0], drawn[4])):
         if free(taken, (x, y, half), 1.5 * _LINE / zoom):
             taken.append((x, y, half))
             axes.text(x, y, name, fontsize=TINY if fits else TINY - 1.0, ha="center", va="center", path_effects=rim,

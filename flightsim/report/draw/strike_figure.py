@@ -83,9 +83,9 @@ class _View:
         loft, r = self.mix.loft, self.mix.ball.radius
         return (r * (1.0 - sin(loft)) - height) / cos(loft)
 
-    def box(self, one: ClassMix) -> tuple[float, float, float, float]:
+    def box(self, strike_class: ClassMix) -> tuple[float, float, float, float]:
         """A class's area within what is drawn, m: toe from, to; up from, to."""
-        cell, (low, high) = one.stratum.cell, self.span
+        cell, (low, high) = strike_class.stratum.cell, self.span
         ends = sorted(self.up(float(np.clip(end, -1.0, 1.0))) for end in cell.height)
         toe = np.clip(cell.toe, -_REACH, _REACH)
         return float(toe[0]), float(toe[1]), max(ends[0], low), min(ends[1], high)
@@ -104,11 +104,11 @@ def strike_figure(mix: StrikeMix, units: str) -> Figure:
     _notes(figure, view, below - 0.62)
     each = (_TALL - (rows - 1) * _ROW_GAP) / rows
     bands, window = _bands(mix, units), _window(mix)
-    for k, one in enumerate(mix.classes):
+    for k, strike_class in enumerate(mix.classes):
         row, column = divmod(k, 2)
         left = _LEFT + _FACE + _GAP + column * (_PANEL + 0.3)
         axes = axes_at(figure, left, _BOTTOM + (rows - 1 - row) * (each + _ROW_GAP), _PANEL, each)
-        _cloud(axes, one, bands[0], window)
+        _cloud(axes, strike_class, bands[0], window)
         axes.tick_params(labelbottom=k + 2 >= len(mix.classes), labelleft=column == 0)
         if column == 0:
             axes.set_ylabel("up (deg)", fontsize=SMALL)
@@ -137,7 +137,7 @@ def write_strike_figure(mix: StrikeMix, units: str, path: Path) -> None:
 
 
 def _drawn(mix: StrikeMix) -> str:
-    drawn = min(DRAWN, min(len(one.speed) for one in mix.classes))
+    drawn = min(DRAWN, min(len(strike_class.speed) for strike_class in mix.classes))
     return f"{drawn:,} launches of each class drawn, seed {mix.order.seed}"
 
 
@@ -146,28 +146,28 @@ def _drawn(mix: StrikeMix) -> str:
 
 def _face(axes: Axes, view: _View) -> None:
     low, high = view.span
-    for one in view.mix.classes:
-        _area(axes, view, one)
+    for strike_class in view.mix.classes:
+        _area(axes, view, strike_class)
     _outline(axes, view)
     _scatter(axes, view)
-    for one in view.mix.classes:
-        _share(axes, view, one)
+    for strike_class in view.mix.classes:
+        _share(axes, view, strike_class)
     _thresholds(axes, view)
     axes.set_xlim(-_REACH * view.scale, _REACH * view.scale)
     axes.set_ylim(low * view.scale, high * view.scale)
     side = ("toe", "heel") if view.sign < 0.0 else ("heel", "toe")
     axes.set_xlabel(f"toward the {side[0]}   |   toward the {side[1]}, from the middle ({view.unit})", fontsize=SMALL)
-    what = "above the intended point" if view.driver else "up the face from the leading edge"
-    axes.set_ylabel(f"{what} ({view.unit})", fontsize=SMALL)
+    height_words = "above the intended point" if view.driver else "up the face from the leading edge"
+    axes.set_ylabel(f"{height_words} ({view.unit})", fontsize=SMALL)
     axes.set_title("Where the ball is met, and how often", fontsize=NORMAL, loc="left", pad=4)
 
 
-def _area(axes: Axes, view: _View, one: ClassMix) -> None:
-    left, right, low, high = view.box(one)
+def _area(axes: Axes, view: _View, strike_class: ClassMix) -> None:
+    left, right, low, high = view.box(strike_class)
     if low >= high:
         return
     ends = sorted((view.sign * left, view.sign * right))
-    fill, hatch = _AREAS[one.stratum.cell.strike_class]
+    fill, hatch = _AREAS[strike_class.stratum.cell.strike_class]
     axes.add_patch(Rectangle(
         (ends[0] * view.scale, low * view.scale), (ends[1] - ends[0]) * view.scale, (high - low) * view.scale,
         facecolor=fill, edgecolor="0.80", hatch=hatch, linewidth=0.0, zorder=1,
@@ -230,17 +230,17 @@ def _scatter(axes: Axes, view: _View) -> None:
         axes.add_patch(ring)
 
 
-def _share(axes: Axes, view: _View, one: ClassMix) -> None:
+def _share(axes: Axes, view: _View, strike_class: ClassMix) -> None:
     """What a class is called and its share: toward the toe in the rows, low in the columns, clear of face and hosel."""
-    left, right, low, high = view.box(one)
+    left, right, low, high = view.box(strike_class)
     if low >= high:
         return
     column = (low, high) == view.span
     toe = (left + right) / 2.0 if column else right - 0.013
     up = low + (0.12 if column else 0.5 if high < view.span[1] else 0.3) * (high - low)
     axes.text(
-        view.sign * toe * view.scale, up * view.scale, f"{one.word}\n{percent(one.share)}", fontsize=SMALL,
-        ha="center", va="center", zorder=7, linespacing=1.1,
+        view.sign * toe * view.scale, up * view.scale, f"{strike_class.word}\n{percent(strike_class.share)}",
+        fontsize=SMALL, ha="center", va="center", zorder=7, linespacing=1.1,
         bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.4},
     )  # fmt: skip
 
@@ -249,7 +249,7 @@ def _thresholds(axes: Axes, view: _View) -> None:
     """Where one class ends and the next begins, written at the borders."""
     places = 0 if view.unit == "mm" else 2
     heel, toe = -view.mix.thresholds.hosel(view.mix.club), float(view.mix.thresholds.toe)
-    rows = {end for one in view.mix.classes for end in view.box(one)[2:]} - set(view.span)
+    rows = {end for strike_class in view.mix.classes for end in view.box(strike_class)[2:]} - set(view.span)
     style: dict[str, Any] = {
         "fontsize": TINY,
         "zorder": 8,
@@ -289,7 +289,7 @@ def _notes(figure: Figure, view: _View, top: float) -> None:
 def _bands(mix: StrikeMix, units: str) -> tuple[Array, list[str]]:
     """Inner borders of the bands of ball speed, m/s, and the words of each band."""
     scale, unit = Display("imperial" if units == "imperial" else "metric").speed_axis
-    speeds = np.concatenate([one.speed[:DRAWN] for one in mix.classes]) * scale
+    speeds = np.concatenate([strike_class.speed[:DRAWN] for strike_class in mix.classes]) * scale
     low, high = np.quantile(speeds, (0.02, 0.98))
     each = (high - low) / BANDS
     step = next((step for step in _ROUND if step <= each), _ROUND[-1])
@@ -301,22 +301,22 @@ def _bands(mix: StrikeMix, units: str) -> tuple[Array, list[str]]:
 
 def _window(mix: StrikeMix) -> Bbox:
     """Launch angles that hold every launch drawn, deg."""
-    side = np.degrees(np.concatenate([one.azimuth[:DRAWN] for one in mix.classes]))
-    up = np.degrees(np.concatenate([one.elevation[:DRAWN] for one in mix.classes]))
+    side = np.degrees(np.concatenate([strike_class.azimuth[:DRAWN] for strike_class in mix.classes]))
+    up = np.degrees(np.concatenate([strike_class.elevation[:DRAWN] for strike_class in mix.classes]))
     step = 10.0
     ends = [(step * np.floor((x.min() - 2.0) / step), step * np.ceil((x.max() + 2.0) / step)) for x in (side, up)]
     return Bbox.from_extents(ends[0][0], ends[1][0], ends[0][1], ends[1][1])
 
 
-def _cloud(axes: Axes, one: ClassMix, borders: Array, window: Bbox) -> None:
-    side, up = np.degrees(one.azimuth[:DRAWN]), np.degrees(one.elevation[:DRAWN])
-    band = np.searchsorted(borders, one.speed[:DRAWN], side="right")
+def _cloud(axes: Axes, strike_class: ClassMix, borders: Array, window: Bbox) -> None:
+    side, up = np.degrees(strike_class.azimuth[:DRAWN]), np.degrees(strike_class.elevation[:DRAWN])
+    band = np.searchsorted(borders, strike_class.speed[:DRAWN], side="right")
     axes.axhline(0.0, color=GREY, linewidth=HAIR_LINE, zorder=1)
     axes.axvline(0.0, color=GREY, linewidth=HAIR_LINE, zorder=1)
     axes.scatter(side, up, s=5.0, c=np.array(SHADES)[band], linewidths=0.0, zorder=3)
     axes.set_xlim(window.x0, window.x1)
     axes.set_ylim(window.y0, window.y1)
-    axes.set_title(f"{one.word}, {percent(one.share)}", fontsize=NORMAL, loc="left", pad=3)
+    axes.set_title(f"{strike_class.word}, {percent(strike_class.share)}", fontsize=NORMAL, loc="left", pad=3)
 
 
 def _key(figure: Figure, bands: tuple[Array, list[str]]) -> None:

@@ -103,7 +103,7 @@ class _BareAxes(Axes):
 
 
 def bare_axes_at(figure: Figure, left: float, bottom: float, width: float, height: float) -> Axes:
-    """The same without axes to read from."""
+    """Axes at a place, without anything to read from."""
     across, up = figure.get_size_inches()
     place = (left / across, bottom / up, width / across, height / up)
     axes: Axes = figure.add_axes(place, axes_class=_BareAxes)
@@ -134,7 +134,7 @@ def pixels(figure: Figure, dpi: int = DPI) -> Image.Image:
 
 
 def few_colours(drawn: Image.Image) -> Image.Image:
-    """The same in at most COLOURS colours: by eighths of the colours' cube, six times as fast as by median cut."""
+    """The picture in at most COLOURS colours: by eighths of the colours' cube, six times as fast as by median cut."""
     found = drawn.quantize(COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     found.putpalette([255 if part == NEARLY_WHITE else part for part in found.getpalette() or []])
     return found

@@ -154,8 +154,8 @@ def _nearest_face(points: Array, bay: Bay) -> Index:
 
 def _on_thing(result: RunResult, flag: Flag, shots: Index) -> NDArray[np.bool_]:
     """Which of these shots did it to something that is not the room itself."""
-    thing = [part.role is Role.UNPROTECTED and not is_surface(part) for part in result.bay.parts]
-    on_thing = np.array([*thing, False])[result.fates.place[flag, shots]]
+    is_thing = [part.role is Role.UNPROTECTED and not is_surface(part) for part in result.bay.parts]
+    on_thing = np.array([*is_thing, False])[result.fates.place[flag, shots]]
     return np.asarray(on_thing & (flag is not Flag.GOT_OUT) & result.fates.flags[flag, shots])
 
 
@@ -238,10 +238,10 @@ def _marks(axes: Axes, result: RunResult, flown: Replay, faces: list[Face], owne
         balls = flown.where(pick_flagged(result, flag, MOST_MARKS))
         balls = balls[flown.fates.flags[flag, balls]]
         places, shots = flown.spots(result.bay, flag, balls), flown.shots[balls]
-        thing, face_of = _on_thing(result, flag, shots), owner[row, shots]
+        on_thing, face_of = _on_thing(result, flag, shots), owner[row, shots]
         for k, face in enumerate(faces):
             for kind in (False, True):
-                here = (face_of == k) & (thing == kind)
+                here = (face_of == k) & (on_thing == kind)
                 look = mark_look(Outcome(flag), 3.4) | ({"marker": "+", "markersize": 4.6} if kind else {})
                 axes.plot(*face.place(places[:, here].T).T, zorder=6, clip_on=False, **look)
 

@@ -80,7 +80,7 @@ def _column(axes: Axes, title: str, limit: float | None, marks: Marks, wide: flo
 
 
 def _apart(ticks: list[float], axes: Axes, wide: float) -> list[float]:
-    """Those whose labels meet neither one another nor the next column's; wide: of the axes, inches."""
+    """The ticks whose labels meet neither one another nor the next column's; wide: of the axes, inches."""
     low, high = axes.get_xlim()
     kept: list[tuple[float, float]] = []
     for tick in ticks:

@@ -15,7 +15,7 @@ OPEN_TO = 6  # rows that a list has at most to be open from the start
 
 
 def build_page(scenario: Scenario, answer: Sequence[str], tables: Sequence[Table], work: str) -> str:
-    """As text. answer: in words, the worst first; tables: every list; work: its order, a line a step.
+    """The page as text. answer: in words, the worst first; tables: every list; work: its order, a line a step.
 
     A paragraph of the work is a section: its first line is the title, but for the steps themselves. Long lists are shut
     on the screen, with how many rows they have, and printed all the same.

@@ -159,7 +159,7 @@ def _height(data: bytes, width: int) -> int | None:
 
 
 def _anchored(sections: Sequence[Section], taken: set[str] | None = None) -> list[Section]:
-    """The same with an anchor each, all different."""
+    """The sections with an anchor each, all different."""
     taken = set() if taken is None else taken
     return [
         replace(

@@ -73,4 +73,4 @@ def _targets(path: Path | None, found: Improved) -> list[Picture]:
 
 
 def _said(words: list[str]) -> list[str]:
-    return [one for one in words if one]
+    return [text for text in words if text]

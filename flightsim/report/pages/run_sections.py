@@ -41,7 +41,7 @@ COUNTS = ("shots", "got past", "as built", "then")  # columns that count shots: 
 def run_sections(
     result: RunResult, required: Sequence[str], pictures: Mapping[str, Picture], added: Sequence[ReportSection]
 ) -> list[Section]:
-    """All of them. required: what was required of the run, judged; added: the plugins' sections."""
+    """All sections. required: what was required of the run, judged; added: the plugins' sections."""
     left = dict(pictures)
     sections = (
         _people(result, left), _drawing(left), _wrong(result, required, left), _failing(result),
@@ -75,9 +75,9 @@ def _wrong(result: RunResult, required: Sequence[str], left: Shown) -> Section:
         words.append(f"{len(more)} more are told in full below.")
     pictures = _take(left, "paths", "escapes")
     targets = every_target(result)
-    asked = [Section("Every target", (), [targets])] if targets.rows else []
+    target_folds = [Section("Every target", (), [targets])] if targets.rows else []
     shut = folds if result.troubles else []
-    return Section("What goes wrong, worst first", _said(words), (), pictures, [*asked, *shut])
+    return Section("What goes wrong, worst first", _said(words), (), pictures, [*target_folds, *shut])
 
 
 def _short(trouble: Trouble, result: RunResult, counts: bool = True) -> str:
@@ -168,7 +168,7 @@ def _cells(section: ReportSection) -> tuple[tuple[str, ...], ...]:
 
 def _others(left: Shown) -> Section | None:
     resting, rest = _take(left, "resting"), list(left.values())
-    folds = [Section(one.title, (), (), [one]) for one in (*resting, *rest)]
+    folds = [Section(picture.title, (), (), [picture]) for picture in (*resting, *rest)]
     return Section("More pictures", (), (), (), folds) if folds else None
 
 
@@ -189,4 +189,4 @@ def _assumed(result: RunResult) -> Table:
 
 
 def _said(words: Sequence[str]) -> list[str]:
-    return [one for one in words if one]
+    return [text for text in words if text]

@@ -69,11 +69,11 @@ def scene_data(result: RunResult, flown: Replay) -> SceneData:
         "tee": _round(tee_spots(result.scenario)[0]),
         "radius": round(flown.radius, 4),
         "ways": ways,
-        "outcomes": [{"key": one.key, "colour": STROKES[one].colour, "dash": _dash(one)} for one in present],
+        "outcomes": [{"key": end.key, "colour": STROKES[end].colour, "dash": _dash(end)} for end in present],
         "unpicked": UNPICKED,
     }
     ticks = tuple(
-        Choice(one.key, OUTCOME_WORDS[one], int((outcomes == one).sum()), STROKES[one].colour) for one in present
+        Choice(end.key, OUTCOME_WORDS[end], int((outcomes == end).sum()), STROKES[end].colour) for end in present
     )
     types = tuple(
         Choice(str(k), kind.label, int((kinds == k).sum())) for k, kind in enumerate(result.types) if (kinds == k).any()

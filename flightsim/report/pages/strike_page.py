@@ -44,7 +44,11 @@ def strike_page(struck: Struck, order: OneStrike, units: str, drawn: Path) -> st
 def mix_page(mix: StrikeMix, units: str, drawn: Path) -> str:
     """A player's strikes with one club, as text. drawn: the picture on disk."""
     title = f"Strikes of a {mix_title(mix)}"
-    shares = "Of all strikes " + ", ".join(f"{percent(one.share)} are {one.word}" for one in mix.classes) + "."
+    shares = (
+        "Of all strikes "
+        + ", ".join(f"{percent(strike_class.share)} are {strike_class.word}" for strike_class in mix.classes)
+        + "."
+    )
     sections = [
         Section("The strikes, the most frequent first", [shares, f"Taken: {mix_terms(mix)}."], [mix_table(mix, units)],
                 [picture(drawn, "Where the ball is met, and where it goes", alt=shares, width=_INCHES)]),

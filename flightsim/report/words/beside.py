@@ -13,7 +13,7 @@ from flightsim.study.run.result import RunResult
 
 
 def beside_words(result: RunResult) -> str:
-    """All of it, in a few sentences."""
+    """What is told beside the rates, in a few sentences."""
     return " ".join(words for words in _all(result) if words)
 
 

@@ -16,7 +16,7 @@ def bounce_back_table(result: RunResult) -> Table:
     """One row a club; without rows where it was not looked at."""
     show = Display(result.scenario.units).estimate
     head = ("club", "first lands, half within", "9 in 10", "farthest", "ends, half within", "9 in 10", "farthest")
-    rows = tuple((one.club, *_cells(one.first_landing, show), *_cells(one.end, show)) for one in result.bounce_back)
+    rows = tuple((club.club, *_cells(club.first_landing, show), *_cells(club.end, show)) for club in result.bounce_back)
     return Table(TITLE, head, rows, frozenset(range(1, 7)), _note(result) if rows else "")
 
 

@@ -75,35 +75,35 @@ def _moved(found: Comparison) -> list[int]:
 def changed_table(found: Comparison) -> Table:
     """Escape and every flag that any ball carries in either bay: shots."""
     rows = []
-    for one in _there(found):
-        luck = chance_words(one.chance).removeprefix("in ").removesuffix(" cases") if found.sampled else "no test"
-        if not one.only_first + one.only_second:
+    for row in _there(found):
+        luck = chance_words(row.chance).removeprefix("in ").removesuffix(" cases") if found.sampled else "no test"
+        if not row.only_first + row.only_second:
             luck = ""
-        counts = (one.first.count, one.second.count, one.only_first, one.only_second)
-        rows.append((_words(one), *(f"{count:,}" for count in counts), luck))
+        counts = (row.first.count, row.second.count, row.only_first, row.only_second)
+        rows.append((_words(row), *(f"{count:,}" for count in counts), luck))
     head = ("the ball", "first", "second", "only 1st", "only 2nd", "by luck")
     note = LUCK_WORDS if rows and found.sampled else ""
     return Table("What changed, in shots", head, tuple(rows), frozenset({1, 2, 3, 4}), note)
 
 
 def rates_table(found: Comparison) -> Table:
-    """The same as rates of all balls; no rows for a grid."""
+    """The counts as rates of all balls; no rows for a grid."""
     rows = [
-        (_words(one), seen_in_all(one.first), seen_in_all(one.second), at_worst(one.only_first_upper),
-         at_worst(one.only_second_upper))
-        for one in _there(found)
-        if one.only_first_upper is not None and one.only_second_upper is not None
+        (_words(row), seen_in_all(row.first), seen_in_all(row.second), at_worst(row.only_first_upper),
+         at_worst(row.only_second_upper))
+        for row in _there(found)
+        if row.only_first_upper is not None and row.only_second_upper is not None
     ]  # fmt: skip
     head = ("of all balls", "first", "second", "only 1st, at worst", "only 2nd, at worst")
     return Table("What changed, of all balls", head, tuple(rows), frozenset({1, 2, 3, 4}), WORST_WORDS)
 
 
 def _there(found: Comparison) -> list[Changed]:
-    return [one for one in found.changed if one.first.count + one.second.count]
+    return [row for row in found.changed if row.first.count + row.second.count]
 
 
-def _words(one: Changed) -> str:
-    return ESCAPE_WORDS if one.key == ESCAPE else FLAG_WORDS[Flag[one.key.upper()]]
+def _words(row: Changed) -> str:
+    return ESCAPE_WORDS if row.key == ESCAPE else FLAG_WORDS[Flag[row.key.upper()]]
 
 
 def moved_table(found: Comparison) -> Table:
@@ -153,10 +153,10 @@ def compare_data(results: Sequence[Comparison], bays: Sequence[OpenBay]) -> dict
         "sampled": found.sampled,
         "confidence": found.confidence if found.sampled else None,
         "changed": [
-            {"key": one.key, "first": asdict(one.first), "second": asdict(one.second), "only_first": one.only_first,
-             "only_second": one.only_second, "chance": one.chance if found.sampled else None,
-             "only_first_upper": one.only_first_upper, "only_second_upper": one.only_second_upper}
-            for one in found.changed
+            {"key": row.key, "first": asdict(row.first), "second": asdict(row.second), "only_first": row.only_first,
+             "only_second": row.only_second, "chance": row.chance if found.sampled else None,
+             "only_first_upper": row.only_first_upper, "only_second_upper": row.only_second_upper}
+            for row in found.changed
         ],
         "moved": [
             {"first": a.key, "second": b.key, "shots": int(found.moved[a, b])}

@@ -19,8 +19,11 @@ NOTHING_WRONG = "No ball was seen to get past the protection, so nothing was tri
 
 def fixes(result: RunResult, most: int = MOST_FIXES) -> list[str]:
     """The changes that leave the fewest balls past the protection, each with before and after."""
-    best = {one.sets: one for trouble in result.troubles for one in trouble.tried if one.helps}
-    return [_told(one) for one in sorted(best.values(), key=lambda one: (one.escape_rate_after, one.words))[:most]]
+    best = {remedy.sets: remedy for trouble in result.troubles for remedy in trouble.tried if remedy.helps}
+    return [
+        _told(remedy)
+        for remedy in sorted(best.values(), key=lambda remedy: (remedy.escape_rate_after, remedy.words))[:most]
+    ]
 
 
 def first_words(result: RunResult) -> list[str]:

@@ -27,7 +27,7 @@ def finding(name: str, title: str, result: RunResult) -> str:
 
 def _bounce_back(result: RunResult) -> str:
     show = Display(result.scenario.units).estimate
-    lands = [(one.club, one.first_landing) for one in result.bounce_back if one.first_landing]
+    lands = [(answer.club, answer.first_landing) for answer in result.bounce_back if answer.first_landing]
     return ", ".join(f"half of the balls of the {club} first land within {show(far.median)}" for club, far in lands)
 
 
@@ -42,8 +42,8 @@ def _bay(result: RunResult) -> str:
 
 def _paths(result: RunResult) -> str:
     shares = {outcome: float(result.weight[result.which(outcome)].sum()) for outcome in Outcome}
-    seen = sorted((one for one in Outcome if shares[one] > 0.0), key=lambda one: -shares[one])
-    return ", ".join(f"{percent(shares[one])} {OUTCOME_WORDS[one]}" for one in seen)
+    seen = sorted((kind for kind in Outcome if shares[kind] > 0.0), key=lambda kind: -shares[kind])
+    return ", ".join(f"{percent(shares[kind])} {OUTCOME_WORDS[kind]}" for kind in seen)
 
 
 def _people(result: RunResult) -> str:

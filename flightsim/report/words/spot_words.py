@@ -91,7 +91,7 @@ def fell_words(spots: Spots) -> str:
 
 def _not_seen(spots: Spots) -> str:
     """That something is in the light or in the view, and what that is at how many places."""
-    what = (
+    unseen = (
         "whose light does not reach all of the picture"
         if spots.picture is not None
         else "for not seeing what they must"
@@ -99,7 +99,7 @@ def _not_seen(spots: Spots) -> str:
     most = [f"the {name} at {count:,}" for name, count in spots.hidden_by[:MOST_IN_THE_WAY]]
     more = len(spots.hidden_by) - len(most)
     rest = f" and {more} other thing{'s' if more > 1 else ''}" if more > 0 else ""
-    return f"{what} (in the way: {', '.join(most)}{rest})" if most else what
+    return f"{unseen} (in the way: {', '.join(most)}{rest})" if most else unseen
 
 
 def spot_lines(opened: OpenBay, box: Box3, spots: Spots) -> list[str]:

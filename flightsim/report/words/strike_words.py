@@ -57,10 +57,10 @@ def mix_rows(mix: StrikeMix, units: str) -> list[tuple[str, str, str, str, str, 
     """Of each class: its word and share, and medians of ball speed, up and left-right angle, and backspin."""
     scale, unit = Display("imperial" if units == "imperial" else "metric").speed_axis
     return [
-        (one.word, percent(one.share), f"{float(np.median(one.speed)) * scale:.1f} {unit}",
-         f"{degrees(np.median(one.elevation)):.1f} deg", _sided(degrees(np.median(one.azimuth))),
-         f"{round(float(np.median(one.backspin)) * _RPM):,} rpm")
-        for one in mix.classes
+        (strike_class.word, percent(strike_class.share), f"{float(np.median(strike_class.speed)) * scale:.1f} {unit}",
+         f"{degrees(np.median(strike_class.elevation)):.1f} deg", _sided(degrees(np.median(strike_class.azimuth))),
+         f"{round(float(np.median(strike_class.backspin)) * _RPM):,} rpm")
+        for strike_class in mix.classes
     ]  # fmt: skip
 
 

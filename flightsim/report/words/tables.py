@@ -224,10 +224,10 @@ def people_words(result: RunResult) -> str:
 def what_if_table(result: RunResult, most: int | None = None) -> Table:
     """Each guard failed in turn, on the same shots: what gets past the protection then."""
     rows: list[tuple[str, ...]] = [
-        (one.guard, one.how, one_in(one.rate_before), one_in(one.rate),
-         NO_BOUND if one.upper is None else at_worst(one.upper), f"{one.before:,}", f"{one.after:,}",
-         *(one_in(one.rate_by_flag.get(flag.key, 0.0)) for flag in Flag if most is None))
-        for one in result.what_if[:most]
+        (failure.guard, failure.how, one_in(failure.rate_before), one_in(failure.rate),
+         NO_BOUND if failure.upper is None else at_worst(failure.upper), f"{failure.before:,}", f"{failure.after:,}",
+         *(one_in(failure.rate_by_flag.get(flag.key, 0.0)) for flag in Flag if most is None))
+        for failure in result.what_if[:most]
     ]  # fmt: skip
     flags = tuple(SHORT_WORDS[Outcome(flag)] for flag in Flag if most is None)
     head = ("protection", "what fails", "as seen", "as seen then", "at worst then", "as built", "then", *flags)

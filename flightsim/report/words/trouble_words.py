@@ -76,9 +76,10 @@ def _heads_words(trouble: Trouble, result: RunResult, counts: bool) -> str:
 def tried_words(trouble: Trouble) -> list[str]:
     """What was tried against a trouble, what helps first, each with what came of it; empty where nothing was tried."""
     lines = [
-        f"{'Tried' if one.helps else 'Tried, no help'}: {_came_of(one)} ({_sets(one)})." for one in _tried(trouble)
+        f"{'Tried' if change.helps else 'Tried, no help'}: {_came_of(change)} ({_sets(change)})."
+        for change in _tried(trouble)
     ]
-    return [NO_HELP, *lines] if lines and not any(one.helps for one in trouble.tried) else lines
+    return [NO_HELP, *lines] if lines and not any(change.helps for change in trouble.tried) else lines
 
 
 def best_tried(trouble: Trouble) -> str:
@@ -89,13 +90,14 @@ def best_tried(trouble: Trouble) -> str:
     if tried[0].helps:
         return f"Tried: {_came_of(tried[0])}."
     each = (
-        f"{one.words} ({one_in(one.rate_after)} instead of {one_in(one.rate_before)}{_worse(one)})" for one in tried
+        f"{change.words} ({one_in(change.rate_after)} instead of {one_in(change.rate_before)}{_worse(change)})"
+        for change in tried
     )
     return f"{NO_HELP[:-1]}: {'; '.join(each)}."
 
 
 def _tried(trouble: Trouble) -> list[Tried]:
-    return sorted(trouble.tried, key=lambda one: not one.helps)
+    return sorted(trouble.tried, key=lambda change: not change.helps)
 
 
 def _came_of(tried: Tried) -> str:

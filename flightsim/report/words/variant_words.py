@@ -177,9 +177,9 @@ def targets_table(rows: Sequence[VariantRow]) -> Table:
     """Every target, a column a bay, with a bar of letters: full is the limit; no rows where nothing is asked."""
     show = Display(rows[0].result.scenario.units)
     lines = [
-        (one.words, one.limit,
-         *("not asked" if t is None else f"{bar(taken_up(t))} {_bound(t, show)}" for t in one.each))
-        for one in _asked(rows)
+        (row.words, row.limit,
+         *("not asked" if t is None else f"{bar(taken_up(t))} {_bound(t, show)}" for t in row.each))
+        for row in _asked(rows)
     ]  # fmt: skip
     note = (
         "The bound of each, and how much of its limit it takes up: a full bar, and a > behind it, is not shown to be "
@@ -192,11 +192,11 @@ def targets_drawn(rows: Sequence[VariantRow]) -> Table:
     """The same for a page, which draws the bars."""
     show, asked = Display(rows[0].result.scenario.units), _asked(rows)
     lines = [
-        (one.words, one.limit,
-         *("not asked" if t is None else f"{SIGNS[GOOD if t.met else BAD]} {_bound(t, show)}" for t in one.each))
-        for one in asked
+        (row.words, row.limit,
+         *("not asked" if t is None else f"{SIGNS[GOOD if t.met else BAD]} {_bound(t, show)}" for t in row.each))
+        for row in asked
     ]  # fmt: skip
-    taken = tuple((None, None, *(None if t is None else min(taken_up(t), 1.0) for t in one.each)) for one in asked)
+    taken = tuple((None, None, *(None if t is None else min(taken_up(t), 1.0) for t in row.each)) for row in asked)
     note = (
         f"The bound of each, and as a bar how much of its limit it takes up. {SIGNS[GOOD]} is met; {SIGNS[BAD]}, and a "
         f"full bar, is not shown to be met: {JUDGED}"

@@ -121,7 +121,7 @@ def do_first_words(result: RunResult, room: int) -> str:
     """The one change to begin with: what clears the swing, then the best that was flown against the worst trouble."""
     swing = next((target for target in result.targets if target.kind == "length" and not target.good), None)
     if swing is not None:
-        way = next((one.way for one in result.findings if one.target == swing.key and one.way), "")
+        way = next((item.way for item in result.findings if item.target == swing.key and item.way), "")
         first, *others = (way or "make room to swing").split(", or ")
         return joined([first, ": no ball before that", *(f", or {other}" for other in others)], room)
     if not any(target.asked for target in result.targets):
@@ -134,11 +134,11 @@ def do_first_words(result: RunResult, room: int) -> str:
     if all(target.shots_needed is not None and (target.rate or 0.0) < target.limit for target in unmet):
         return joined([f"fly more: {max(target.shots_needed or 0 for target in unmet):,} shots may show it"], room)
     if (step := result.first_step) is not None:
-        target = next(one for one in result.targets if one.name == step.target)
+        target = next(item for item in result.targets if item.name == step.target)
         gain = f"; {name_of(target)} {one_in(step.after)}, not {one_in(step.before)}"
         return joined([step.words[:1].lower() + step.words[1:], gain], room)
     tried = [trouble.tried[0] for trouble in result.troubles if trouble.tried]
-    best = next((one for one in tried if one.helps), None)
+    best = next((item for item in tried if item.helps), None)
     if best is None:
         return NO_HELP if tried else NOT_TRIED
     return joined([best.words, f": {one_in(best.escape_rate_after)}, not {one_in(best.escape_rate_before)} get past"],

@@ -136,11 +136,11 @@ class Dialogue:
         def read(text: str) -> tuple[Key, ...]:
             if text.strip().lower() in BACK:
                 return (self.asked[-1],)
-            given = text.replace(",", " ").replace(".", " ").split()
-            wrong = [word for word in given if not word.isdecimal() or int(word) not in {0, *numbers}]
-            if wrong or not given:
+            words_typed = text.replace(",", " ").replace(".", " ").split()
+            wrong = [word for word in words_typed if not word.isdecimal() or int(word) not in {0, *numbers}]
+            if wrong or not words_typed:
                 raise click.BadParameter("The number before an answer, please, or several, or 0 for none.")
-            return tuple(numbers[int(word)] for word in given if int(word))
+            return tuple(numbers[int(word)] for word in words_typed if int(word))
 
         taken: tuple[Key, ...] = click.prompt(question, default="", show_default=False, value_proc=read)
         for key in taken:

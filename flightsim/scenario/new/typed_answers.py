@@ -134,14 +134,14 @@ def _not_one(text: str, meant: Sequence[str], choices: Sequence[str], verb: str)
 def _meant(text: str, choices: Sequence[str], also: Mapping[str, str]) -> tuple[str, ...]:
     """The choices that this is, is short for, or holds: `Driver`, `7 irons`, `sing`, `right-handers`, `wedges`."""
     word = _plain(text)
-    known = {**{_plain(other): choice for other, choice in also.items()}, **{_plain(one): one for one in choices}}
+    known = {_plain(other): choice for other, choice in also.items()} | {_plain(own): own for own in choices}
     if word in known:
         return (known[word],)
     if not word or _NOT & set(word.split()):
         return ()
     if word in _ALL:
         return tuple(choices)
-    short = tuple(one for one in choices if _plain(one).startswith(word))
+    short = tuple(own for own in choices if _plain(own).startswith(word))
     if len(short) == 1:
         return short
     held = {choice for plain, choice in known.items() if f" {plain} " in f" {word} "}

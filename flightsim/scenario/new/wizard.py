@@ -44,7 +44,7 @@ class Drawn:
         return "\n".join(words for words in (self.drawing, head, *self.findings[:MOST_TOLD], rest) if words)
 
     def but(self, before: Sequence[str]) -> Drawn:
-        """The same with those findings only that were not told before."""
+        """The drawing with those findings only that were not told before."""
         new = [k for k, words in enumerate(self.findings) if words not in before]
         wrong = tuple(self.wrong[k] for k in new) if self.wrong else ()
         return replace(self, findings=tuple(self.findings[k] for k in new), wrong=wrong)
@@ -70,7 +70,7 @@ class _Walk:
     asked_by: dict[str, int] = field(default_factory=dict)
 
     def questions(self) -> Draft:
-        """All, in the order of a walk."""
+        """Ask all questions, in the order of a walk."""
         dialogue, draft, self.asked_by = self.dialogue, Draft(), {}
         about = "What the answers, pictures and lists are written in. Sizes may be typed in either."
         units = dialogue.choice("Units of the output", ("metric", "imperial"), "metric", about, _UNITS)
@@ -80,7 +80,9 @@ class _Walk:
             click.echo("`<` or `back` asks the question before again; `?` says what is meant.\n")
         draft.data["name"] = dialogue.words("Name of the bay", "My bay", about="It stands on pictures and lists.")
         draft.data["units"] = units
-        asking = sorted((section for section in self.sections if section.ask is not None), key=lambda one: one.order)
+        asking = sorted(
+            (section for section in self.sections if section.ask is not None), key=lambda asker: asker.order
+        )
         for section in asking:
             if section.order > TEE and _TEE not in draft.data:
                 self.asked_by[_TEE] = len(dialogue.asked)
@@ -128,7 +130,7 @@ class _Walk:
         for path in now.wrong or (key,):
             keys = self.made_of(list(_beneath(draft.data, path)))
             found |= set(keys or self.of_sections(path.partition(".")[0]) or self.of_sections(key))
-        return [one for one in self.dialogue.asked if one in found]
+        return [key_asked for key_asked in self.dialogue.asked if key_asked in found]
 
     def of_sections(self, key: str) -> list[Key]:
         """The answers of a section, and of those that it rests on."""

@@ -99,7 +99,7 @@ def declared(scenario: Scenario, kind: type[Any]) -> list[Declared]:
 
 
 def declared_by_default(models: Mapping[str, type[BaseModel]], scenario: Scenario, kind: type[Any]) -> list[Declared]:
-    """The same of sections, by key, that a scenario leaves out and that go by their defaults then."""
+    """The fields of sections, by key, that a scenario leaves out and that go by their defaults then."""
     found: list[Declared] = []
     for key in sorted(models):
         if scenario.entries(key):

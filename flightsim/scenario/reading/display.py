@@ -51,12 +51,12 @@ class Display:
         return self.length(round(metres, 2) if rough else self.guess(metres))
 
     def enough(self, metres: float) -> str:
-        """The same, never less: how far to move something."""
+        """A length in words, rounded up, never less: how far to move something."""
         step = INCH if self.units == "imperial" else 0.01
         return self.length(ceil(metres / step - 1e-6) * step)
 
     def typed(self, metres: float) -> str:
-        """As one types it: `1.4m`, `80mm`; `55in`, to the nearest 0.1 mm or 1/64 in."""
+        """A length as one types it: `1.4m`, `80mm`; `55in`, to the nearest 0.1 mm or 1/64 in."""
         if self.units == "imperial":
             return f"{_no_zeros(round(metres / INCH * 64.0) / 64.0, 6)}in"
         if abs(metres) < _SMALL:

@@ -21,7 +21,7 @@ def drawable(text: str, known: Container[int]) -> str:
     """The text with each character that is not known replaced by a box. known: code points that can be drawn."""
     if text.isascii():
         return text
-    return "".join(one if one.isspace() or ord(one) in known else STAND_IN for one in text)
+    return "".join(letter if letter.isspace() or ord(letter) in known else STAND_IN for letter in text)
 
 
 def set_apart(text: str) -> str:

@@ -57,7 +57,7 @@ class MayChange(BaseModel):
         return any(covers(kept, path) for kept in self.stays)
 
     def bounds(self, path: str) -> SizeBounds:
-        """Those of one size; empty where none are given."""
+        """The bounds of one size; empty where none are given."""
         return next((found for key, found in self.sizes.items() if _plain(key) == _plain(path)), SizeBounds())
 
     def may_add(self, section: str) -> bool:

@@ -41,7 +41,7 @@ def written(data: Mapping[str, Any], name: str = UNNAMED) -> Written:
 
 
 def _plain(value: Any) -> Any:
-    """The same without types of other libraries: NumPy's numbers and arrays, paths, tuples."""
+    """The data without types of other libraries: NumPy's numbers and arrays, paths, tuples."""
     if isinstance(value, Mapping):
         return {str(key): _plain(inner) for key, inner in value.items()}
     if hasattr(value, "tolist"):

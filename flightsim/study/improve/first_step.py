@@ -47,5 +47,5 @@ def _told(found: Trial, goals: tuple[Goal, ...], look: Look) -> FirstStep | None
     if short.sum() <= 0.0:
         return None
     best = int(short.argmax())
-    one = found.plan.all[0]
-    return FirstStep(one.in_words, found.plan.sets, goals[best].name, float(before[best]), float(after[best]))
+    change = found.plan.all[0]
+    return FirstStep(change.in_words, found.plan.sets, goals[best].name, float(before[best]), float(after[best]))

@@ -168,8 +168,8 @@ class Improver:
         with likely cloth, and those that something goes wrong with then are looked at. Of the shots that nothing goes
         wrong with in the plan's own bay a look has but one in fifty.
         """
-        for one in best.plan.all:
-            _, opened, _, _ = self.trials.bay(best.plan.without(one))
+        for change in best.plan.all:
+            _, opened, _, _ = self.trials.bay(best.plan.without(change))
             if opened is not None and not self.trials.late:
                 table = started_in(self.flight.table, self.flight.opened, opened)
                 self.elsewhere |= Flight.flown(opened, table, self.flight.weight, False).wrong(self.goals)
@@ -225,11 +225,13 @@ class Improver:
         """Each change with what it does when those before it are made."""
         look = self.first
         rates, done, steps = look.rates(self.found), Plan(), []
-        for one in in_order(plan):
-            done = done.with_added(one) if isinstance(one, Added) else done.with_value(one.choice, one.value)
+        for change in in_order(plan):
+            done = (
+                done.with_added(change) if isinstance(change, Added) else done.with_value(change.choice, change.value)
+            )
             opened, _ = self.trials.raw(done)
             after = rates if opened is None else look.rates(opened)
-            steps.append(step_of(one, self.goals, rates, after))
+            steps.append(step_of(change, self.goals, rates, after))
             rates = after
         return tuple(steps)
 
@@ -239,7 +241,7 @@ class Improver:
         )  # fmt: skip
         unmet = [goal for goal in self.goals if not _good(result, goal)]
         found = (defeat(result, goal, flight.masks(goal)[""]) for goal in unmet)
-        return tuple(one for one in found if one is not None)
+        return tuple(known for known in found if known is not None)
 
     def _offers(self, opened: OpenBay, result: RunResult) -> tuple[Offer, ...]:
         if all_good(result.targets):
@@ -251,18 +253,18 @@ class Improver:
 
 def in_order(plan: Plan) -> tuple[Added | Changed, ...]:
     """Changes in an order in which they can be made: what is set of a new guard after the guard."""
-    new = [f"{one.path}." for one in plan.added]
-    of_new = [one for one in plan.changed if f"{one.path}.".startswith(tuple(new))]
-    others = sorted((one for one in plan.changed if one not in of_new), key=lambda one: one.tier)
+    new = [f"{change.path}." for change in plan.added]
+    of_new = [change for change in plan.changed if f"{change.path}.".startswith(tuple(new))]
+    others = sorted((change for change in plan.changed if change not in of_new), key=lambda change: change.tier)
     return (*others, *plan.added, *of_new)
 
 
-def step_of(one: Added | Changed, goals: tuple[Goal, ...], before: Array, after: Array) -> Step:
+def step_of(change: Added | Changed, goals: tuple[Goal, ...], before: Array, after: Array) -> Step:
     """A step, with the rates that it changes."""
     names = [k for k in range(len(goals)) if abs(after[k] - before[k]) > 0.1 * goals[k].limit]
-    changes = one.changes if isinstance(one, Added) else one.choice.sets(one.value)
+    changes = change.changes if isinstance(change, Added) else change.choice.sets(change.value)
     return Step(
-        one.in_words, changes, one.tier, {goals[k].name: float(before[k]) for k in names},
+        change.in_words, changes, change.tier, {goals[k].name: float(before[k]) for k in names},
         {goals[k].name: float(after[k]) for k in names},
     )  # fmt: skip
 

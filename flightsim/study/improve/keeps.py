@@ -187,10 +187,10 @@ def _doorways(bay: Bay) -> Iterator[tuple[str, Box]]:
 
     Not a hatch; where a whole side is open a curtain may hang, which people draw aside.
     """
-    for one in bay.openings:
-        lower, upper = one.corners.min(axis=0), one.corners.max(axis=0)
+    for opening in bay.openings:
+        lower, upper = opening.corners.min(axis=0), opening.corners.max(axis=0)
         if lower[2] - bay.lower[2] < SILL and np.linalg.norm((upper - lower)[:2]) < WHOLE_SIDE:
-            yield one.name, _before(bay, (lower, upper))
+            yield opening.name, _before(bay, (lower, upper))
     for part in bay.parts:
         lower, upper = part.shape.bounds()
         is_leaf = part.kind is PartKind.ROOM and (upper - lower)[:2].min() < LEAF and upper[2] - lower[2] > STANDS

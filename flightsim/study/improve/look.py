@@ -83,7 +83,7 @@ class Flight:
 
     @classmethod
     def flown(cls, opened: OpenBay, table: ShotTable, weight: Array, adverse: bool | Sequence[str]) -> Flight:
-        """These shots."""
+        """Fly the look's shots in a bay."""
         names = None if adverse is True else adverse or ()
         bays = {LIKELY: opened, **worse_bays(opened, names)}
         return cls(opened, table, weight, {name: follow_all(bay, table, 0)[1] for name, bay in bays.items()})

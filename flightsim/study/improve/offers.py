@@ -32,7 +32,7 @@ class Offer:
 
 
 def offers(flight: Flight, look: Look) -> tuple[Offer, ...]:
-    """Those that help with what is not met, most first. flight: of the bay as improved; look: its shots."""
+    """The offers that help with what is not met, most first. flight: of the bay as improved; look: its shots."""
     opened = flight.opened
     before = look.rates(opened)
     if not look.short(before).any():
@@ -70,18 +70,18 @@ def _rates(opened: OpenBay, look: Look, sets: tuple[str, ...]) -> Array | None:
 
 
 def _shut(opened: OpenBay) -> Iterator[tuple[str, tuple[str, ...]]]:
-    for one in declared(opened.scenario, MayBeShut):
-        if not one.value:
-            yield f"Keep the {one.name} shut while balls are hit", (f"{one.path}=true",)
+    for thing in declared(opened.scenario, MayBeShut):
+        if not thing.value:
+            yield f"Keep the {thing.name} shut while balls are hit", (f"{thing.path}=true",)
 
 
 def _moved(opened: OpenBay) -> Iterator[tuple[str, tuple[str, ...]]]:
     units = opened.scenario.units
-    for one in declared(opened.scenario, MayBeMoved):
-        for off, way in ((MOVED, one.said.more), (-MOVED, one.said.less)):
-            if one.value + off >= 0.0:
-                words = f"Move the {one.name} {Display(units).length(MOVED)} {way}"
-                yield words, (f"{one.path}={as_written(one.value + off, units)}",)
+    for thing in declared(opened.scenario, MayBeMoved):
+        for off, way in ((MOVED, thing.said.more), (-MOVED, thing.said.less)):
+            if thing.value + off >= 0.0:
+                words = f"Move the {thing.name} {Display(units).length(MOVED)} {way}"
+                yield words, (f"{thing.path}={as_written(thing.value + off, units)}",)
 
 
 def _left_out(flight: Flight, goals: tuple[Goal, ...]) -> Iterator[tuple[str, Array]]:

@@ -79,31 +79,31 @@ class Plan:
     @property
     def all(self) -> tuple[Added | Changed, ...]:
         """Every change, least work first."""
-        return tuple(sorted((*self.changed, *self.added), key=lambda one: one.tier))
+        return tuple(sorted((*self.changed, *self.added), key=lambda change: change.tier))
 
     @property
     def sets(self) -> tuple[str, ...]:
         """As for --set, in the order in which they have to be made."""
-        added = (change for one in self.added for change in one.changes)
-        return (*added, *(change for one in self.changed for change in one.choice.sets(one.value)))
+        added = (change for step in self.added for change in step.changes)
+        return (*added, *(change for step in self.changed for change in step.choice.sets(step.value)))
 
     @property
     def effort(self) -> float:
         """How much it all is worth avoiding."""
-        return sum(one.effort for one in self.all)
+        return sum(change.effort for change in self.all)
 
     def with_value(self, choice: Choice, value: Any) -> Plan:
         """The plan with one thing set; what is set back to where it stood is no change."""
-        before = next((one for one in self.changed if one.path == choice.path), None)
+        before = next((change for change in self.changed if change.path == choice.path), None)
         first = choice if before is None else before.choice
-        others = tuple(one for one in self.changed if one.path != choice.path)
+        unchanged = tuple(change for change in self.changed if change.path != choice.path)
         same = value == first.present if isinstance(value, str) else abs(value - first.present) < 1e-6
-        return replace(self, changed=others if same else (*others, Changed(first, value)))
+        return replace(self, changed=unchanged if same else (*unchanged, Changed(first, value)))
 
     def with_added(self, added: Added) -> Plan:
         """The plan with one guard more; what is had otherwise is not had in two ways."""
         same = None if added.starter.adds or added.starter.path.endswith(".+") else added.path
-        return replace(self, added=(*(one for one in self.added if one.path != same), added))
+        return replace(self, added=(*(guard for guard in self.added if guard.path != same), added))
 
     def without(self, change: Added | Changed) -> Plan:
         """The plan without one change; of a guard that is added, without what was set of it."""
@@ -127,6 +127,6 @@ def _moved(path: str, gone: str) -> str:
     return ".".join([head, str(int(own) - 1), *([rest] if rest else [])])
 
 
-def _rebased(one: Changed, gone: str) -> Changed:
-    places = tuple((_moved(path, gone), more) for path, more in one.choice.places)
-    return replace(one, choice=replace(one.choice, path=_moved(one.path, gone), places=places))
+def _rebased(change: Changed, gone: str) -> Changed:
+    places = tuple((_moved(path, gone), more) for path, more in change.choice.places)
+    return replace(change, choice=replace(change.choice, path=_moved(change.path, gone), places=places))

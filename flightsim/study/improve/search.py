@@ -83,10 +83,10 @@ class Search:
     def standing(self, best: Trial, found: Trial | None) -> Trial | None:
         """What was found without a change by which its frame fails a check of `build`; itself where it fails none."""
         while found is not None and found is not best and self.trials.weak(found):
-            new = [one for one in found.plan.all if one not in best.plan.all and not _follows(one)]
+            new = [change for change in found.plan.all if change not in best.plan.all and not _follows(change)]
             if not new:
                 return None
-            others = [self.trials.of(found.plan.without(one)) for one in new]
+            others = [self.trials.of(found.plan.without(change)) for change in new]
             good = [k for k, other in enumerate(others) if other.opened is not None and not self.trials.weak(other)]
             first = max(good, key=lambda k: self.gain(best, others[k]), default=len(new) - 1)
             self.barred.add(_name(new[first]))
@@ -209,11 +209,11 @@ class Search:
 
     def pruned(self, best: Trial) -> Trial:
         """The plan without what it does not need: what is most work first; then each change as small as will do."""
-        for one in sorted(best.plan.all, key=lambda each: -each.effort):
-            still_there = next((each for each in best.plan.all if each.in_words == one.in_words), None)
+        for step in sorted(best.plan.all, key=lambda change: -change.effort):
+            still_there = next((change for change in best.plan.all if change.in_words == step.in_words), None)
             if still_there is not None and not self.trials.late:
                 best = self._cheaper(best, self.trials.of(best.plan.without(still_there)))
-        for path in [one.path for one in best.plan.changed]:
+        for path in [step.path for step in best.plan.changed]:
             if not self.trials.late:
                 best = self._smaller(best, path)
         return best
@@ -226,30 +226,30 @@ class Search:
 
     def _smaller(self, best: Trial, path: str) -> Trial:
         """One size as near to where it was as will do, by halving what is known not to do."""
-        one = next((each for each in best.plan.changed if each.path == path), None)
-        if one is None or isinstance(one.value, str):
+        change = next((each for each in best.plan.changed if each.path == path), None)
+        if change is None or isinstance(change.value, str):
             return best
-        for value in _between(one):
-            other = self.trials.of(best.plan.with_value(one.choice, value))
+        for value in _between(change):
+            other = self.trials.of(best.plan.with_value(change.choice, value))
             if other.opened is not None and self._as_good(best, other):
                 return other
         return best
 
 
-def _name(one: Added | Changed) -> str:
+def _name(change: Added | Changed) -> str:
     """What the keys of a change's moves begin with."""
-    return one.starter.words if isinstance(one, Added) else one.path
+    return change.starter.words if isinstance(change, Added) else change.path
 
 
-def _follows(one: Added | Changed) -> bool:
+def _follows(change: Added | Changed) -> bool:
     """Whether it is there because another change needs it."""
-    return isinstance(one, Added) and one.starter.follows
+    return isinstance(change, Added) and change.starter.follows
 
 
-def _between(one: Changed) -> list[Any]:
+def _between(change: Changed) -> list[Any]:
     """Values from where a size was to where it is now, nearest to where it was first, three at most."""
-    now, was = one.value, one.choice.present
-    found = [x for x in one.choice.values if min(now, was) - 1e-9 < x < max(now, was) + 1e-9 and abs(x - now) > 1e-9]
+    now, was = change.value, change.choice.present
+    found = [x for x in change.choice.values if min(now, was) - 1e-9 < x < max(now, was) + 1e-9 and abs(x - now) > 1e-9]
     found.sort(key=lambda x: abs(x - was))
     return found if len(found) <= 3 else [found[0], found[len(found) // 2], found[-1]]
 

@@ -75,10 +75,10 @@ class Choice:
 
 
 def choices(opened: OpenBay) -> list[Choice]:
-    """All of a bay, those with nothing to choose left out."""
+    """All choices of a bay; a field with nothing to choose is left out."""
     found = [*_sizes(opened.scenario), *_words(opened.scenario), *_tee(opened), *_tee_aside(opened.scenario)]
     may = opened.scenario.may_change
-    return [one for one in found if one.values and not may.stays_as_it_is(one.path)]
+    return [choice for choice in found if choice.values and not may.stays_as_it_is(choice.path)]
 
 
 def starters(opened: OpenBay) -> list[Starter]:
@@ -110,20 +110,21 @@ def _in_units(value: Any, units: Any) -> Any:
 
 
 def _sizes(scenario: Scenario) -> Iterator[Choice]:
-    for one in declared(scenario, GuardLength):
-        said: GuardLength = one.said
-        own = scenario.may_change.bounds(one.path)
-        if not said.stops_more and one.value == 0.0:
+    for size in declared(scenario, GuardLength):
+        said: GuardLength = size.said
+        own = scenario.may_change.bounds(size.path)
+        if not said.stops_more and size.value == 0.0:
             continue
         usual = INCH_STEP if scenario.units == "imperial" else said.step
         step = usual if own.step is None else own.step
-        least = max(said.least if own.least is None else own.least, one.value - FARTHEST)
-        most = min(said.most if own.most is None else own.most, one.value + FARTHEST)
-        more, less = _up(one.value, step, most), _down(one.value, step, least)
+        least = max(said.least if own.least is None else own.least, size.value - FARTHEST)
+        most = min(said.most if own.most is None else own.most, size.value + FARTHEST)
+        more, less = _up(size.value, step, most), _down(size.value, step, least)
         better, other = (more, less) if said.stops_more else (less, more)
         yield Choice(
-            one.path, Tier.ADJUST if said.moves else Tier.RESIZE, _named(one, said.words), one.value,
-            _near_first(one.value, (*better, *other)), better, ((one.path, 0.0),), scenario.units, said.how, one.name,
+            size.path, Tier.ADJUST if said.moves else Tier.RESIZE, _named(size, said.words), size.value,
+            _near_first(size.value, (*better, *other)), better, ((size.path, 0.0),), scenario.units, said.how,
+            size.name,
         )  # fmt: skip
 
 
@@ -142,22 +143,22 @@ def _near_first(value: float, values: tuple[float, ...]) -> tuple[float, ...]:
     return tuple(sorted(values, key=lambda x: (abs(x - value), x)))
 
 
-def _named(one: Declared, words: str) -> str:
-    what = words or one.key.replace("_", " ")
-    if what.endswith(" floor"):
-        what = f"height {what.removesuffix('floor')}the floor"
-    return f"{what}{'' if what.endswith(' behind') else ' of'} the {one.name.removeprefix('the ')}"
+def _named(size: Declared, words: str) -> str:
+    field_words = words or size.key.replace("_", " ")
+    if field_words.endswith(" floor"):
+        field_words = f"height {field_words.removesuffix('floor')}the floor"
+    return f"{field_words}{'' if field_words.endswith(' behind') else ' of'} the {size.name.removeprefix('the ')}"
 
 
 def _words(scenario: Scenario) -> Iterator[Choice]:
     """What is tied, held or drawn otherwise: the values that come after the one that stands."""
-    for one in declared(scenario, OneOf):
-        said: OneOf = one.said
-        values = tuple(value for value in said.values if value != one.value)
+    for word in declared(scenario, OneOf):
+        said: OneOf = word.said
+        values = tuple(value for value in said.values if value != word.value)
         yield Choice(
-            one.path, Tier.RESIZE if said.bought else Tier.ADJUST, _named(one, said.words),
-            one.value if isinstance(one.value, str) else "as it stands",
-            values, values, ((one.path, 0.0),), scenario.units, "", one.name, said.a_thing,
+            word.path, Tier.RESIZE if said.bought else Tier.ADJUST, _named(word, said.words),
+            word.value if isinstance(word.value, str) else "as it stands",
+            values, values, ((word.path, 0.0),), scenario.units, "", word.name, said.a_thing,
         )  # fmt: skip
 
 

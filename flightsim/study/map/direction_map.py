@@ -87,7 +87,7 @@ class DirectionMap:
         return float(self.cells.share[self.reach].sum())
 
     def by_region(self) -> list[RegionShare]:
-        """All regions that are met, largest first."""
+        """The shares of all regions that are met, largest first."""
         rows = []
         for k, region in enumerate(self.shooter.regions):
             here = self.region == k

@@ -235,7 +235,7 @@ def nearest_escapes(found: DirectionMap, factors: tuple[float, ...] = FACTORS) -
 
 
 def _at_edges(escapes: list[tuple[int, Escape]]) -> list[tuple[int, Escape]]:
-    """Those that are at an edge of the protection, and the nearest of each way.
+    """The escapes at an edge of the protection, and the nearest of each way.
 
     Where the shot beside it gets out as well, it is no edge: one way only goes over into another there.
     """

@@ -189,7 +189,7 @@ def free_edges(shape: Shape, others: list[Part], joined: float) -> list[Segment]
 
 
 def _edges(shape: Shape) -> list[tuple[Array, Array]]:
-    """Each edge once."""
+    """The edges, each once."""
     once: dict[tuple[tuple[float, ...], ...], tuple[Array, Array]] = {}
     for outline in shape.outlines():
         for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):

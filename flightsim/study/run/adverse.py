@@ -38,9 +38,9 @@ def adverse_bays(opened: OpenBay) -> Iterator[tuple[str, OpenBay]]:
     """The bay with each adverse cloth that it can have, by name; none where nothing that protects is soft."""
     if not has_cloth(opened):
         return
-    given = {name for rebound in opened.rebounds.values() for name, _ in rebound.ends}
+    names = {name for rebound in opened.rebounds.values() for name, _ in rebound.ends}
     for name in END_WORDS:
-        if name in given or name == LIVELY:
+        if name in names or name == LIVELY:
             yield name, _with(opened, name)
 
 

@@ -46,12 +46,12 @@ def with_bounce_back(opened: OpenBay, result: RunResult, balls: int = BALLS) -> 
     chosen, weight = _chosen(table, met, result.types, balls)
     flown = _followed(opened, result.seed, table.take(chosen), screens)
     kind = table.type[chosen]
-    clubs = list(dict.fromkeys(one.club for one in result.types))
+    clubs = list(dict.fromkeys(shot_type.club for shot_type in result.types))
     by_club = [
-        _of_club(club, flown, weight, np.array([one.club == club for one in result.types])[kind], chosen >= drawn)
+        _of_club(club, flown, weight, np.array([other.club == club for other in result.types])[kind], chosen >= drawn)
         for club in clubs
     ]
-    return replace(result, bounce_back=tuple(one for one in by_club if one.balls))
+    return replace(result, bounce_back=tuple(answer for answer in by_club if answer.balls))
 
 
 def _places(bay: Bay, parts: Sequence[Part]) -> list[int]:
@@ -61,7 +61,7 @@ def _places(bay: Bay, parts: Sequence[Part]) -> list[int]:
 
 def _shots_needed(result: RunResult, met: Mask, balls: int) -> int:
     """How many shots of the stream likely hold so many balls of each club that meet a screen first."""
-    clubs = np.array([one.club for one in result.types])[result.shots.type]
+    clubs = np.array([shot_type.club for shot_type in result.types])[result.shots.type]
     seen = min((int(met[clubs == club].sum()) for club in set(clubs) if met[clubs == club].any()), default=balls)
     drawn = len(result.shots)
     return drawn if seen >= balls else max(drawn, min(int(1.1 * drawn * balls / seen), MOST_SHOTS))
@@ -73,9 +73,9 @@ def _chosen(table: ShotTable, met: Mask, types: Sequence[ShotType], balls: int) 
     What comes of a club is counted up to the last of these; a type of it then stands for its share of all.
     """
     chosen, weight = [], []
-    share = np.array([one.share for one in types])
-    for club in sorted({one.club for one in types}):
-        of_club = np.flatnonzero(np.array([one.club == club for one in types])[table.type])
+    share = np.array([shot_type.share for shot_type in types])
+    for club in sorted({shot_type.club for shot_type in types}):
+        of_club = np.flatnonzero(np.array([shot_type.club == club for shot_type in types])[table.type])
         there = np.flatnonzero(met[of_club])
         if there.size > balls:
             of_club, there = of_club[: there[balls - 1] + 1], there[:balls]
@@ -95,7 +95,7 @@ class _Flown:
 
 
 def _followed(opened: OpenBay, seed: int, table: ShotTable, screens: Sequence[Part]) -> _Flown:
-    """These balls to rest."""
+    """Follow these balls until they rest."""
     flyer, log, ends = Flyer.of(opened, seed), ContactLog(), []
     for first in range(0, len(table), CALL):
         piece_log = ContactLog()

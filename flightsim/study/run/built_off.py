@@ -58,7 +58,7 @@ def built_off(opened: OpenBay) -> OpenBay | None:
 
 
 def _off(size: GuardSize) -> str:
-    """As for --set: less of what stops balls, more of what lets them by, nothing below nought."""
+    """A size built off, as for --set: less of what stops balls, more of what lets them by, nothing below nought."""
     value = size.value - TOLERANCE if size.wider else size.value + TOLERANCE
     return f"{size.path}={max(value, 0.0):.6f}m"
 

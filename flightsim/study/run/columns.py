@@ -24,7 +24,7 @@ def columns(result: RunResult, chunk: slice = slice(None)) -> dict[str, NDArray[
 
 
 def columns_as_asked(result: RunResult) -> AsAsked:
-    """The same of all shots, each column worked out when it is asked for."""
+    """The columns of all shots, each worked out when it is asked for."""
     whole = makers(result, slice(None))
     if len(result.shots) <= IN_MEMORY:
         return AsAsked(whole)

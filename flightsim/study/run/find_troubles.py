@@ -120,7 +120,7 @@ def share_of_first(result: RunResult, case: Mask) -> float:
 
 
 def rate_of_first(result: RunResult, case: Mask) -> tuple[float, float | None]:
-    """The same, and its upper bound: None for a grid, and where some shot type is not among them."""
+    """The rate of a case in the run's first shots, and its upper bound: None for a grid, or a type missing."""
     rate, all_there = _first(result, case)
     if not (result.sampled and all_there):
         return rate, None

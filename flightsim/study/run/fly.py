@@ -70,7 +70,7 @@ class Flyer:
         return table, *self.follow(table)
 
     def follow(self, table: ShotTable, to_rest: bool = False, log: ContactLog | None = None) -> tuple[Contacts, Fates]:
-        """These shots; to_rest and log as in `flightsim.engine.follow`."""
+        """Follow these shots to their ends; to_rest and log as in `flightsim.engine.follow`."""
         own = own_zones(self.around.bay, self.plan.types, table)
         return follow(self.physics, table.launches(), self.around, own, to_rest, log)
 

@@ -26,12 +26,12 @@ def guard_sizes(opened: OpenBay) -> list[GuardSize]:
     """Every size of every section that says it is one. What is less the better, and is nought, stays so."""
     return [
         GuardSize(
-            one.path,
-            f"{one.name}: {one.said.words or one.key.replace('_', ' ')}",
-            one.value,
-            one.said.stops_more,
-            one.said.moves,
+            size.path,
+            f"{size.name}: {size.said.words or size.key.replace('_', ' ')}",
+            size.value,
+            size.said.stops_more,
+            size.said.moves,
         )
-        for one in declared(opened.scenario, GuardLength)
-        if one.said.stops_more or one.value > 0.0
+        for size in declared(opened.scenario, GuardLength)
+        if size.said.stops_more or size.value > 0.0
     ]

@@ -16,8 +16,8 @@ TEE = "tee.from_end_wall"
 def may_change_problems(scenario: Scenario, sections: Sequence[Section]) -> list[Problem]:
     """Errors at their keys, each with the nearest that is known."""
     may = scenario.may_change
-    sizes = [TEE, *(one.path for one in declared(scenario, GuardLength))]
-    known = [*sizes, *(one.path for one in declared(scenario, OneOf))]
+    sizes = [TEE, *(declaration.path for declaration in declared(scenario, GuardLength))]
+    known = [*sizes, *(declaration.path for declaration in declared(scenario, OneOf))]
     whole = {prefix for path in known for prefix in _prefixes(path)} | {section.key for section in sections}
     found = [
         *(_unknown(scenario, "may_change.stays", path, sorted(whole)) for path in may.stays

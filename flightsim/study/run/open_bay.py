@@ -178,10 +178,10 @@ def opened_with(scenario: Scenario, plugins: Plugins, origin: BayOrigin, before:
     return replace(opened, warnings=(*warnings, *tables)) if tables else opened
 
 
-def _with_parts(pieces: BayPieces, given: Sequence[Part]) -> BayPieces:
+def _with_parts(pieces: BayPieces, parts: Sequence[Part]) -> BayPieces:
     """The plugins' pieces with parts of code. Raises BadInputError for names that are taken, and shapes not ours."""
-    names = [part.name for part in (*pieces.parts, *given)]
-    for part in given:
+    names = [part.name for part in (*pieces.parts, *parts)]
+    for part in parts:
         words = f"the part '{part.name}' that code puts into the bay"
         if names.count(part.name) > 1:
             fix = f"try: Part('{part.name} 2', ...)"
@@ -189,12 +189,12 @@ def _with_parts(pieces: BayPieces, given: Sequence[Part]) -> BayPieces:
         if not isinstance(part.shape, OUR_SHAPES):
             allowed = "rectangle, block, square_tube, RoundTube, ConvexPolygon of flightsim.bay.shapes"
             raise BadInputError(f"{words} has a shape of its own\n  allowed: {allowed}\n  try: a plugin")
-    return replace(pieces, parts=(*pieces.parts, *(replace(part, owner=IN_CODE) for part in given)))
+    return replace(pieces, parts=(*pieces.parts, *(replace(part, owner=IN_CODE) for part in parts)))
 
 
-def _check_facings(given: Sequence[Part], facings: Mapping[str, Facing]) -> None:
+def _check_facings(parts: Sequence[Part], facings: Mapping[str, Facing]) -> None:
     """Raise BadInputError where a part of code has a facing that nobody knows."""
-    for part in given:
+    for part in parts:
         if part.facing not in facings:
             raise BadInputError(
                 f"the part '{part.name}' that code puts into the bay has an unknown facing, '{part.facing}'\n"
@@ -244,8 +244,14 @@ def _box(scenario: Scenario, bounds: tuple[np.ndarray, np.ndarray] | None) -> tu
 def ball_of(scenario: Scenario, known: Mapping[str, Ball] = BALLS) -> Ball:
     """The ball: its preset, of those that are known, with the numbers that the scenario gives."""
     ball = known[scenario.ball.preset]
-    given = {k: v for k in ("mass", "diameter") if (v := getattr(scenario.ball, k)) not in (None, getattr(ball, k))}
-    return replace(ball, **given, source=f"{ball.source}; {', '.join(given)} as given") if given else ball
+    own_numbers = {
+        k: v for k in ("mass", "diameter") if (v := getattr(scenario.ball, k)) not in (None, getattr(ball, k))
+    }
+    return (
+        replace(ball, **own_numbers, source=f"{ball.source}; {', '.join(own_numbers)} as given")
+        if own_numbers
+        else ball
+    )
 
 
 def physics_of(
@@ -284,14 +290,14 @@ def plan_of(scenario: Scenario, physics: Physics, plugins: Plugins) -> Plan:
 
 def _the_shots(scenario: Scenario, more: Collection[str] = ()) -> tuple[str, Any]:
     """Key and entry of the one section that says what is flown. more: the keys of plugins' own such sections."""
-    given = [key for key in (*(section.key for section in SHOT_SECTIONS), *more) if scenario.entries(key)]
-    if len(given) != 1:
-        found = f"{' and '.join(given)} are given" if given else "there are no shots"
-        fix = "remove all but one" if given else "launches: {use: [driver, mid_iron, wedge]}"
+    sections = [key for key in (*(section.key for section in SHOT_SECTIONS), *more) if scenario.entries(key)]
+    if len(sections) != 1:
+        found = f"{' and '.join(sections)} are given" if sections else "there are no shots"
+        fix = "remove all but one" if sections else "launches: {use: [driver, mid_iron, wedge]}"
         allowed = "one section: shots (players and clubs), measured (a table), or launches (types, or a grid)"
         allowed = f"{allowed}; of a plugin: {', '.join(more)}" if more else allowed
-        raise ScenarioError([scenario.problem(given[-1] if given else "launches", found, allowed, fix)])
-    return given[0], scenario.entries(given[0])[0]
+        raise ScenarioError([scenario.problem(sections[-1] if sections else "launches", found, allowed, fix)])
+    return sections[0], scenario.entries(sections[0])[0]
 
 
 def shots_source(scenario: Scenario, plan: Plan, plugins: Plugins) -> dict[str, Any]:

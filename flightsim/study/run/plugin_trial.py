@@ -20,7 +20,7 @@ def finished_run(text: str, plugins: Plugins, shots: int = 1000, seed: int = 1) 
     PluginError as a run does.
     """
     keys = [*(section.key for section in SHOT_SECTIONS), *shot_keys(plugins)]
-    given = any(line.startswith(f"{key}:") for key in keys for line in text.splitlines())
-    origin = Written(text if given else text + PLAIN_SHOTS)
+    has_shots = any(line.startswith(f"{key}:") for key in keys for line in text.splitlines())
+    origin = Written(text if has_shots else text + PLAIN_SHOTS)
     scenario = load_scenario(origin, all_sections(plugins), (), core_choices(plugins))
     return run(opened_with(scenario, plugins, BayOrigin(origin)), shots, seed)

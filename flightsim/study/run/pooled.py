@@ -48,8 +48,8 @@ def _seen(hits: NDArray[np.bool_], kind: Index, count: Index, rank: Whole | None
     """How many hits are among the first `count[k]` shots of each type k."""
     if rank is None:
         rank = ranks(kind, len(count))
-    at = np.flatnonzero(hits)
-    return int((rank[at] < count[kind[at]]).sum())
+    hit = np.flatnonzero(hits)
+    return int((rank[hit] < count[kind[hit]]).sum())
 
 
 def pooled_upper(hits: NDArray[np.bool_], kind: Index, share: Array, alpha: float, rank: Whole | None = None) -> float:

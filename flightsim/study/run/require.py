@@ -138,7 +138,7 @@ def _judge(
 
 
 def _but_at_worst(requirement: Requirement, worst: AdverseFlight) -> str:
-    """That what is met with likely cloth is not with adverse cloth; empty where it is."""
+    """Words that what is met with likely cloth is not with adverse cloth; empty where it is."""
     bound = worst.rates.judged[requirement.name].upper
     if bound is None or requirement.met_by(bound):
         return ""

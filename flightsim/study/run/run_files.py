@@ -160,12 +160,12 @@ def _trouble(trouble: Trouble) -> dict[str, Any]:
     return {**asdict(trouble), "flag": trouble.flag.key}
 
 
-def _bounce_back(one: BounceBack) -> dict[str, Any]:
+def _bounce_back(club: BounceBack) -> dict[str, Any]:
     def reach(far: Reach | None) -> dict[str, Any] | None:
         return None if far is None else {"median": far.median, "p90": far.p90, "max": far.max, "balls": far.balls}
 
     return {
-        "balls": one.balls, "extra": one.extra, "first_landing_m": reach(one.first_landing), "end_m": reach(one.end)
+        "balls": club.balls, "extra": club.extra, "first_landing_m": reach(club.first_landing), "end_m": reach(club.end)
     }  # fmt: skip
 
 

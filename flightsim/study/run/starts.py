@@ -35,7 +35,7 @@ class Plan(Protocol):
         ...
 
     def draw(self, draw: Draw, first: int, count: int) -> ShotTable:
-        """These shots."""
+        """Draw these shots."""
         ...
 
 

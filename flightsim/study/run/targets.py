@@ -119,12 +119,12 @@ def _lengths(result: RunResult) -> Iterator[TargetResult]:
     """Targets that a plugin's finding answers."""
     for key in LENGTH_TARGETS:
         limit = getattr(result.scenario.targets, key)
-        found = [one for one in result.findings if one.target == key and one.measured is not None]
+        found = [finding for finding in result.findings if finding.target == key and finding.measured is not None]
         blank = TargetResult(key, "length", 0.0, None, None, None, None, key, words=key)
         if isinstance(limit, str):
             yield replace(blank, why=BY_SCENARIO)
         elif found:
-            yield _length(replace(blank, limit=limit), min(found, key=lambda one: one.measured or 0.0))
+            yield _length(replace(blank, limit=limit), min(found, key=lambda finding: finding.measured or 0.0))
         elif result.failed:
             yield replace(blank, limit=limit, met=False, met_at_worst=False, worst_words="a plugin failed")
         else:
@@ -150,7 +150,8 @@ def judge_required(result: RunResult) -> Judgement:
     part = max((_most(target) / target.limit for target in asked if target.kind == "rate"), default=0.0)
     sentence = f"targets: {'NOT met' if missed else 'met'}; "
     if missed:
-        sentence += f"{len(missed)} of the {len(asked)} asked are not: {', '.join(one.name for one in missed)}"
+        names = ", ".join(target.name for target in missed)
+        sentence += f"{len(missed)} of the {len(asked)} asked are not: {names}"
         sentence += _not_flown(result, missed)
     else:
         sentence += f"all {len(asked)} that are asked"

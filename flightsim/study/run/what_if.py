@@ -24,8 +24,8 @@ def what_if(opened: OpenBay, result: RunResult, reflown: Reflown | None = None) 
     The shots are flown again as they were drawn: what changes is the bay alone. reflown: the shots, if at hand.
     """
     shots = reflown or Reflown.of(opened, result)
-    found = [_fly(guard, how, failed, shots, result) for guard, how, failed in failures(opened)]
-    return tuple(sorted(found, key=lambda one: (-(one.rate), one.guard, one.how)))
+    found = [_fly(guard, words, failed, shots, result) for guard, words, failed in failures(opened)]
+    return tuple(sorted(found, key=lambda failure: (-(failure.rate), failure.guard, failure.how)))
 
 
 def failures(opened: OpenBay) -> Iterator[tuple[str, str, OpenBay]]:
@@ -69,12 +69,12 @@ def _crushed(opened: OpenBay, names: set[str]) -> OpenBay | None:
     return replace(opened, bay=replace(opened.bay, parts=tuple(parts)), facings=facings)
 
 
-def _fly(guard: str, how: str, failed: OpenBay, shots: Reflown, result: RunResult) -> WhatIf:
+def _fly(guard: str, words: str, failed: OpenBay, shots: Reflown, result: RunResult) -> WhatIf:
     fates = shots.in_bay(failed)
     before, after = shots.fates.escaped, fates.escaped
     rates = [rate_of_first(result, case) for case in (before, after)]
     by_flag = {flag.key: int(fates.flags[flag].sum()) for flag in Flag}
     return WhatIf(
-        guard, how, len(shots.shots), int(before.sum()), int(after.sum()), *rates[1], by_flag, *rates[0],
+        guard, words, len(shots.shots), int(before.sum()), int(after.sum()), *rates[1], by_flag, *rates[0],
         {flag.key: share_of_first(result, fates.flags[flag]) for flag in Flag},
     )  # fmt: skip

@@ -76,11 +76,11 @@ def fly_one_ball(order: OneBall) -> dict[str, float | str]:
     }
 
 
-def _chosen(asked: str, name: str, known: Mapping[str, T]) -> T:
+def _chosen(option: str, name: str, known: Mapping[str, T]) -> T:
     if name not in known:
         near = get_close_matches(name, known, 1)
-        fix = ("\n  try: ", Asked(asked, near[0])) if near else ()
-        raise BadInputError(Asked(asked), f": '{name}' is not known; allowed: {', '.join(known)}", *fix)
+        fix = ("\n  try: ", Asked(option, near[0])) if near else ()
+        raise BadInputError(Asked(option), f": '{name}' is not known; allowed: {', '.join(known)}", *fix)
     return known[name]
 
 

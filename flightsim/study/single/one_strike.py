@@ -127,11 +127,11 @@ def known_club(name: str) -> Club:
     return shipped_club(name)
 
 
-def unknown(asked: str, name: str, known: tuple[str, ...]) -> BadInputError:
+def unknown(option: str, name: str, known: tuple[str, ...]) -> BadInputError:
     """What to say of a name that nobody knows."""
     found, allowed, near = not_a_choice(name, known)
-    fix = ("\n  try: ", Asked(asked, near)) if near else ()
-    return BadInputError(Asked(asked), f": {found}\n  allowed: {allowed}", *fix)
+    fix = ("\n  try: ", Asked(option, near)) if near else ()
+    return BadInputError(Asked(option), f": {found}\n  allowed: {allowed}", *fix)
 
 
 def _with_club(order: OneStrike, ball: Ball) -> Struck:

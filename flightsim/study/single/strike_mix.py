@@ -97,7 +97,7 @@ def strike_mix(order: MixOrder, ball: Ball = LEGAL_BALL) -> StrikeMix:
     classes = [
         _drawn(stratum, tails, thresholds, ball, u[:, k :: len(found)], order.left) for k, stratum in enumerate(found)
     ]
-    classes.sort(key=lambda one: -one.share)
+    classes.sort(key=lambda strike_class: -strike_class.share)
     return StrikeMix(order, player, club, dynamic_loft(player, club), thresholds, tuple(classes), ball)
 
 
@@ -121,15 +121,15 @@ def mix_data(mix: StrikeMix) -> dict[str, Any]:
         "seed": order.seed,
         "strike_classes": [
             {
-                "strike_class": str(one.stratum.cell.strike_class),
-                "share": one.share,
-                "strikes": len(one.speed),
-                "ball_speed_m_s": float(np.median(one.speed)),
-                "elevation_deg": degrees(np.median(one.elevation)),
-                "azimuth_deg": degrees(np.median(one.azimuth)),
-                "backspin_rpm": float(np.median(one.backspin) * _RPM),
-                "sidespin_rpm": float(np.median(one.sidespin) * _RPM),
+                "strike_class": str(strike_class.stratum.cell.strike_class),
+                "share": strike_class.share,
+                "strikes": len(strike_class.speed),
+                "ball_speed_m_s": float(np.median(strike_class.speed)),
+                "elevation_deg": degrees(np.median(strike_class.elevation)),
+                "azimuth_deg": degrees(np.median(strike_class.azimuth)),
+                "backspin_rpm": float(np.median(strike_class.backspin) * _RPM),
+                "sidespin_rpm": float(np.median(strike_class.sidespin) * _RPM),
             }
-            for one in mix.classes
+            for strike_class in mix.classes
         ],
     }

@@ -89,6 +89,6 @@ def _changes(drawn: OpenBay) -> Iterator[tuple[str, str, tuple[str, ...]]]:
             words = f"the tee {show(NUDGE)} {'nearer the screen' if sign < 0 else 'further back'}"
             yield "change", words, (f"tee.from_end_wall={scenario.tee.from_end_wall + sign * NUDGE:.6f}m",)
     models = {section.key: section.model for section in drawn.plugins.section_of.values()}
-    for one in (*declared(scenario, WhoPlays), *declared_by_default(models, scenario, WhoPlays)):
-        for value in one.said.values:
-            yield "change", one.said.words.format(show(value)), (f"{one.path}={value}m",)
+    for person in (*declared(scenario, WhoPlays), *declared_by_default(models, scenario, WhoPlays)):
+        for value in person.said.values:
+            yield "change", person.said.words.format(show(value)), (f"{person.path}={value}m",)

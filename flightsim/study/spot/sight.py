@@ -92,7 +92,7 @@ class Sight:
         met = first_contacts(_SIGHT, Launches(start, way, np.zeros_like(way)), self.bay, self.tests)
         shut = (met.failed | (met.time <= _NEARLY_THERE)).reshape(len(places), -1)
         part = np.where(met.failed, -1, met.part).reshape(shut.shape)
-        labels = [one.label for one in self.bay.parts]
+        labels = [bay_part.label for bay_part in self.bay.parts]
         return [
             frozenset(labels[k] for k in np.unique(parts[lines]) if k >= 0) if lines.any() else None
             for lines, parts in zip(shut, part, strict=True)
