@@ -6,7 +6,7 @@ import gc
 import math
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from shutil import disk_usage
@@ -20,6 +20,7 @@ from flightsim.errors import BadInputError, NotToldError, PluginError
 from flightsim.jobs.print_json import print_json
 from flightsim.library.fly_bay import Run, fly_bay
 from flightsim.report.pages.folder import check_out
+from flightsim.report.pages.shots_ahead import shots_ahead
 from flightsim.report.words.terminal import print_result, print_verdict
 from flightsim.study.run.fly import SHOT_BYTES
 from flightsim.study.run.fly_on import STEPS
@@ -68,10 +69,12 @@ def run_and_report(order: Order) -> int:
     if requirements and not opened.plan.sampled:
         judge_all(requirements, Rates({}, (), 0.0), (), sampled=False)  # refused now, not after the flight
     check_out(order.out)
-    with _progress(shots) as (step, say), _enough_memory(shots):
-        on = order.shots is None
-        flown = fly_bay(opened, shots, seed, requirements, order.quick, order.workers, step, say, on)
-        found, out = flown.saved(order.out, say, order.as_csv or None)
+    on, as_csv = order.shots is None, order.as_csv or None
+    ahead = shots_ahead(order.out, as_csv) if order.workers > 1 else nullcontext()
+    with _progress(shots) as (step, say), _enough_memory(shots), ahead as files:
+        begin = (lambda result: None) if files is None else files.begin
+        flown = fly_bay(opened, shots, seed, requirements, order.quick, order.workers, step, say, on, begin)
+        found, out = flown.saved(order.out, say, as_csv, files)
     _tell(found, out, order.as_json, order.full)
     if words := found.left_out(out):
         raise PluginError(words)

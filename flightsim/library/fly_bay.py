@@ -17,6 +17,7 @@ from flightsim.library.looks import frame, html_paragraph, html_table, no_figure
 from flightsim.plugin.offered import columns_added
 from flightsim.report.draw.figures import own_figures
 from flightsim.report.pages.run_folder import Added, write_run
+from flightsim.report.pages.shots_ahead import ShotsAhead
 from flightsim.report.words.common_words import CAUTION, verdict
 from flightsim.report.words.tables import outcome_table
 from flightsim.report.words.terminal import print_verdict
@@ -118,11 +119,15 @@ class Run:
         return out
 
     def saved(
-        self, folder: Path, say: Callable[[str], None] = lambda words: None, as_csv: bool | None = None
+        self,
+        folder: Path,
+        say: Callable[[str], None] = lambda words: None,
+        as_csv: bool | None = None,
+        ahead: ShotsAhead | None = None,
     ) -> tuple[Run, Path]:
         """The same; returns the run, with what plugins failed to say of it, and where it is. Raises BadInputError.
 
-        as_csv: with shots.csv; None: up to a million shots.
+        as_csv: with shots.csv; None: up to a million shots. ahead: where the files of the shots are on their way.
         """
         plugins = self.bay.plugins
 
@@ -137,7 +142,7 @@ class Run:
             files, more = plugins.files(*asked), columns_added(plugins, *asked)
             return Added([*sections, *build_sections(self.bay)], figures, failed, files, more)
 
-        result = write_run(self.result, self.judgements, added, folder, say, self.bay, as_csv)
+        result = write_run(self.result, self.judgements, added, folder, say, self.bay, as_csv, ahead)
         return replace(self, result=result), folder
 
     def left_out(self, out: Path) -> str:
@@ -186,18 +191,20 @@ def fly_bay(
     progress: Callable[[int], None] = lambda done: None,
     say: Callable[[str], None] = lambda words: None,
     fly_on: bool = False,
+    flown: Callable[[RunResult], None] = lambda result: None,
 ) -> Run:
     """As `run`; progress is told how many shots are done, say what is being done. fly_on: from these shots on, in
-    steps, while more may show a target.
+    steps, while more may show a target; flown: told the run before its consequences are worked out.
     """
     at_worst = any(requirement.at_worst or requirement.name == TARGETS for requirement in requirements)
     tracks = tracks_for(bay, shots, quick)
     with crew(workers):
         if fly_on:
-            flown = walk_on(bay, shots, seed, workers, progress, say, tracks)
+            result = walk_on(bay, shots, seed, workers, progress, say, tracks)
         else:
-            flown = walk(bay, shots, seed, workers, progress, tracks=tracks)
-        result = with_consequences(bay, flown, quick, say, at_worst, tracks)
+            result = walk(bay, shots, seed, workers, progress, tracks=tracks)
+        flown(result)
+        result = with_consequences(bay, result, quick, say, at_worst, tracks)
         if not quick:
             say("what to do first")
             result = replace(result, first_step=first_step(bay, result))

@@ -64,6 +64,12 @@ def _refuse(out: Path, found: str, allowed: str) -> BadInputError:
     return BadInputError(Asked("folder", str(out)), words, Asked("folder"))
 
 
+def not_written(out: Path, error: OSError) -> BadInputError:
+    """What is said where writing failed."""
+    words = f": {error.strerror or error}; nothing was written there\n  try: another "
+    return BadInputError(Asked("folder", str(out)), words, Asked("folder"), ", or free space")
+
+
 def _check_contents(out: Path, place: Path) -> None:
     """Only a result of ours, or nothing, may be replaced."""
     if not place.is_dir():

@@ -9,17 +9,18 @@ from typing import Any
 
 from numpy.typing import NDArray
 
-from flightsim.errors import Asked, BadInputError, PluginError
+from flightsim.errors import PluginError
 from flightsim.plugin.hookspecs import OutputFile, ReportFigure, ReportSection
 from flightsim.report.draw.figures import write_figures
-from flightsim.report.pages.folder import built_beside, check_out
+from flightsim.report.pages.folder import built_beside, check_out, not_written
 from flightsim.report.pages.run_page import write_page
 from flightsim.report.pages.scene_data import scene_data, wanted
+from flightsim.report.pages.shots_ahead import ShotsAhead
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.replay import replay
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.result import RunResult
-from flightsim.study.run.run_files import summary, write_data, write_json, write_shot_files
+from flightsim.study.run.run_files import summary, write_facts, write_json, write_shot_files
 
 FILES = "files"  # of a results folder: what plugins add to it
 
@@ -48,12 +49,13 @@ def write_run(
     say: Callable[[str], None] = lambda step: None,
     opened: OpenBay | None = None,
     as_csv: bool | None = None,
+    ahead: ShotsAhead | None = None,
 ) -> RunResult:
     """Write all files of a run to `out`; returns the run as it is told there, with what plugins failed to say.
 
     An earlier result stays whole until the new one is. add: asked when the data are written, so that a plugin that
     fails costs its own words and no more. opened: the bay that was flown; without it, pictures of whole ways are left
-    out. as_csv: as in `write_data`.
+    out. as_csv: as in `write_data`; ahead: where the files of the shots are on their way.
 
     Raises BadInputError when the folder cannot be written or is full.
     """
@@ -61,7 +63,9 @@ def write_run(
     try:
         with built_beside(out) as building:
             say("writing the shots")
-            write_data(result, judgements, building, as_csv)
+            write_facts(result, judgements, building)
+            if ahead is None or not ahead.move_into(building):
+                write_shot_files(result, building, as_csv)
             added = add()
             if added.columns:
                 write_shot_files(result, building, as_csv, added.columns)
@@ -74,12 +78,7 @@ def write_run(
             scene = None if opened is None else scene_data(result, replay(opened, result, wanted(result)))
             write_page(result, judgements, pictures, added.sections_and_failures, building / "report.html", scene)
     except OSError as error:
-        raise BadInputError(
-            Asked("folder", str(out)),
-            f": {error.strerror or error}; nothing was written there\n  try: another ",
-            Asked("folder"),
-            ", or free space",
-        ) from error
+        raise not_written(out, error) from error
     return result
 
 

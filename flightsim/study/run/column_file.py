@@ -7,7 +7,7 @@ one column at a time. `np.load("shots.npz")` opens it, and so does anything that
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -39,22 +39,27 @@ class _Growing:
         found, index = np.unique(column.astype(str), return_inverse=True)
         return np.array([words.setdefault(word, len(words)) for word in found.tolist()], dtype=np.int16)[index]
 
-    def write_into(self, archive: zipfile.ZipFile, name: str) -> None:
-        """The column as a member, and its words; the growing file is removed."""
+    def write_into(self, archive: zipfile.ZipFile, name: str, between: Callable[[], None]) -> None:
+        """The column as a member, and its words; the growing file is removed. between: called for each megabyte."""
         self.raw.close()
         with archive.open(f"{name}.npy", "w", force_zip64=True) as member, self.path.open("rb") as raw:
             head = {"descr": np.lib.format.dtype_to_descr(self.dtype), "fortran_order": False, "shape": (self.length,)}
             np.lib.format.write_array_header_1_0(member, head)
             while piece := raw.read(1 << 20):
                 member.write(piece)
+                between()
         self.path.unlink()
         if self.words is not None:
             with archive.open(f"{name}{WORDS}.npy", "w") as member:
                 np.lib.format.write_array(member, np.array(list(self.words), dtype=str), allow_pickle=False)
 
 
-def write_columns(chunks: Iterable[Mapping[str, Column]], path: Path) -> None:
-    """Write columns, given in chunks of the same names, to an npz file. Raises OSError; then nothing is left behind."""
+def write_columns(
+    chunks: Iterable[Mapping[str, Column]], path: Path, between: Callable[[], None] = lambda: None
+) -> None:
+    """Write columns, given in chunks of the same names, to an npz file. between: called for each megabyte of it; what
+    it raises ends the writing. Raises OSError; then nothing is left behind.
+    """
     growing: dict[str, _Growing] = {}
     try:
         for chunk in chunks:
@@ -64,7 +69,7 @@ def write_columns(chunks: Iterable[Mapping[str, Column]], path: Path) -> None:
                 growing[name].add(column)
         with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=LEVEL) as archive:
             for name, column_file in growing.items():
-                column_file.write_into(archive, name)
+                column_file.write_into(archive, name, between)
     finally:
         for column_file in growing.values():
             column_file.raw.close()

@@ -16,6 +16,7 @@ from typing import TypeVar
 from flightsim.errors import stop_if_asked
 
 CHUNK = 8192  # shots a call: a whole number of stream blocks
+LEAST = 512  # shots a call: fewer are not worth a thread
 TICK = 0.5  # s between two looks at whether we are asked to stop: Windows hears nothing while it waits
 _size: ContextVar[int] = ContextVar("crew", default=1)
 T = TypeVar("T")
@@ -35,6 +36,12 @@ def crew(workers: int) -> Iterator[None]:
 def chunks_of(shots: int, begin: int = 0) -> list[Chunk]:
     """Shots begin..shots-1 in chunks."""
     return [(first, min(CHUNK, shots - first)) for first in range(begin, shots, CHUNK)]
+
+
+def shared_out(shots: int) -> list[Chunk]:
+    """Shots that are drawn already, in chunks that give every thread something to do, unless they are very few."""
+    size = min(CHUNK, max(LEAST, -(-shots // _size.get())))
+    return [(first, min(size, shots - first)) for first in range(0, shots, size)]
 
 
 def each_chunk(chunks: list[Chunk], fly: Callable[[int, int], T]) -> Iterator[tuple[Chunk, T]]:

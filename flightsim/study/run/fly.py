@@ -17,7 +17,7 @@ from flightsim.contact.surroundings import Surroundings
 from flightsim.engine.follow import follow, make_engine_ready
 from flightsim.flight.integrator import Physics
 from flightsim.shots.shot_table import ShotTable, ShotType
-from flightsim.study.run.crew import chunks_of, each_chunk
+from flightsim.study.run.crew import chunks_of, each_chunk, shared_out
 from flightsim.study.run.on_disk import let_go, room_for
 from flightsim.study.run.open_bay import OpenBay, Plan
 from flightsim.study.run.streams import uniforms
@@ -135,7 +135,7 @@ def follow_all(opened: OpenBay, shots: ShotTable, seed: int) -> tuple[Contacts, 
         return flyer.follow(shots.take(slice(first, first + count)))
 
     make_engine_ready()
-    for (first, count), (touched, ended) in each_chunk(chunks_of(n), fly):
+    for (first, count), (touched, ended) in each_chunk(shared_out(n), fly):
         put(contacts, touched, first, count)
         put(fates, ended, first, count)
     return contacts, fates

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from importlib.metadata import version
 from pathlib import Path
@@ -42,25 +42,39 @@ def write_data(result: RunResult, judgements: Sequence[Judgement], folder: Path,
 
     as_csv: with shots.csv; None: where there are no more than MOST_ROWS shots.
     """
-    write_json(folder / "run.json", run_facts(result))
-    write_json(folder / "summary.json", summary(result, judgements))
+    write_facts(result, judgements, folder)
     write_shot_files(result, folder, as_csv)
 
 
+def write_facts(result: RunResult, judgements: Sequence[Judgement], folder: Path) -> None:
+    """Write run.json and summary.json."""
+    write_json(folder / "run.json", run_facts(result))
+    write_json(folder / "summary.json", summary(result, judgements))
+
+
 def write_shot_files(
-    result: RunResult, folder: Path, as_csv: bool | None = None, more: Mapping[str, NDArray[Any]] = MappingProxyType({})
+    result: RunResult,
+    folder: Path,
+    as_csv: bool | None = None,
+    more: Mapping[str, NDArray[Any]] = MappingProxyType({}),
+    between: Callable[[], None] = lambda: None,
 ) -> None:
-    """Write shots.npz, and shots.csv as in `write_data`. more: columns `(n,)` that plugins add."""
-    write_columns(_by_chunks(result, more), folder / "shots.npz")
+    """Write shots.npz, and shots.csv as in `write_data`. more: columns `(n,)` that plugins add; between: called every
+    fraction of a second; what it raises ends the writing.
+    """
+    write_columns(_by_chunks(result, more, between), folder / "shots.npz", between)
     if as_csv or (as_csv is None and len(result.shots) <= MOST_ROWS):
-        write_shots(result, folder / "shots.csv", more)
+        write_shots(result, folder / "shots.csv", more, between)
 
 
-def _by_chunks(result: RunResult, more: Mapping[str, NDArray[Any]]) -> Iterator[dict[str, np.ndarray]]:
+def _by_chunks(
+    result: RunResult, more: Mapping[str, NDArray[Any]], between: Callable[[], None]
+) -> Iterator[dict[str, np.ndarray]]:
     """The columns of a few shots at a time, `more` after ours; what of a long run is on disk is let go after each."""
     for chunk in _chunks(result):
         yield {**columns(result, chunk), **{name: values[chunk] for name, values in more.items()}}
         let_go(result.shots, result.contacts, result.fates)
+        between()
 
 
 def _chunks(result: RunResult) -> Iterator[slice]:
@@ -237,13 +251,15 @@ def left_through(result: RunResult) -> list[dict[str, Any]]:
     return rows
 
 
-def write_shots(result: RunResult, path: Path, more: Mapping[str, NDArray[Any]] = MappingProxyType({})) -> None:
+def write_shots(
+    result: RunResult, path: Path, more: Mapping[str, NDArray[Any]], between: Callable[[], None] = lambda: None
+) -> None:
     """One row a shot. Floats are written so that they read back exactly; blank where there is nothing to say.
 
     more: columns `(n,)` that plugins add.
     """
     with path.open("w", newline="", encoding="utf-8") as file:
-        for number, table in enumerate(_by_chunks(result, more)):
+        for number, table in enumerate(_by_chunks(result, more, between)):
             write_rows(file, table, named=number == 0)
 
 
