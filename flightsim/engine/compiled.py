@@ -9,6 +9,7 @@ import numba
 import numpy as np
 
 from flightsim.engine import cache
+from flightsim.engine.linking import CalledCompiler
 
 _njit: Any = numba.njit
 _config: Any = numba.config
@@ -18,16 +19,17 @@ F = TypeVar("F", bound=Callable[..., object])
 # numpy: what cannot be decided ends as unresolved, not as a crash. No references are counted: the caller makes all
 # arrays.
 _OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False, "no_cfunc_wrapper": True}
+_CALLED: dict[str, Any] = {**_OPTIONS, "no_cpython_wrapper": True, "pipeline_class": CalledCompiler}
 
 
 def compiled(function: F) -> F:
-    """Compile a function for other compiled ones to call; Python cannot, which spares half of the compiling."""
-    return cast(F, _njit(no_cpython_wrapper=True, **_OPTIONS)(function))
+    """Compile a function for other compiled ones to call; Python cannot, which spares most of the compiling."""
+    return cast(F, _njit(**_CALLED)(function))
 
 
 def inlined(function: F) -> F:
     """The same, written into each function that calls it: for small ones that would be handed many arrays."""
-    return cast(F, _njit(no_cpython_wrapper=True, forceinline=True, **_OPTIONS)(function))
+    return cast(F, _njit(forceinline=True, **_CALLED)(function))
 
 
 def entry(function: F) -> F:

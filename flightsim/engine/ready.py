@@ -11,7 +11,7 @@ from flightsim.engine import notice
 from flightsim.engine.cache import ENGINE, Kept
 from flightsim.errors import compiling, stop_if_asked
 
-_COST = "some 40 s of one processor in all"
+_COST = "some 20 s of one processor in all"
 COMPILING = f"Compiling the engine: {_COST}; once on this machine and for this version."
 NOT_KEPT = (
     f"Compiling the engine: {_COST}; at every start, since the cache folder cannot be written. "
