@@ -13,9 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from flightsim.cloth.ball_on_node import Nodes
 from flightsim.cloth.following import Sheet, make_lattice_ready, step_nodes
 from flightsim.cloth.mesh import Mesh
 from flightsim.cloth.pulling import pulls_of
+from flightsim.cloth.sixteen import LANES
+from flightsim.cloth.sixteen_step import NODE, PER_MASS, SPEED, SixteenHits
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -26,11 +29,11 @@ DAMPING_TIME = 1e-5  # s, stiffness damping [cloth-lattice]
 class Lattice:
     """How far nodes have moved, m, and their speeds, m/s `(3, rows, columns, hits)`: across, up, the way the ball goes.
 
-    single: in numbers of seven digits, twice as fast; what has moved then still has a step of some 1e-8 m.
+    single: in numbers of seven digits; what has moved then still has a step of some 1e-8 m.
     """
 
     def __init__(self, mesh: Mesh, hits: int = 1, damping_time: float = DAMPING_TIME, *, single: bool = False) -> None:
-        make_lattice_ready(fine=not single)
+        make_lattice_ready(fine=True)
         self.mesh = mesh
         self.damping_time = damping_time
         self.kind: Any = np.float32 if single else np.float64
@@ -49,7 +52,7 @@ class Lattice:
         """Add a mass, kg, to some nodes, at (rows, columns, hits), none twice; give the whole mass of those nodes."""
         self.mass[nodes] += mass
         whole = self.mass[nodes]
-        self._per_mass[(slice(None), *nodes)] = self.mesh.free[:, nodes[0], nodes[1], 0] / whole
+        self._per_mass[nodes] = 1.0 / whole
         return np.asarray(whole)
 
     def keep(self, hits: NDArray[np.bool_]) -> None:
@@ -60,22 +63,20 @@ class Lattice:
     def _make_room(self) -> None:
         # Whole arrays with the hits last: long runs, which the compiler works several at a time.
         self.moved, self.speed, self.mass = (np.ascontiguousarray(each) for each in (self.moved, self.speed, self.mass))
-        self._per_mass: Array = (self.mesh.free / self.mass).astype(self.kind)
+        self._per_mass: Array = 1.0 / self.mass
         rows, columns, hits = self.mass.shape
         many = columns * hits
-        moved, speed, per_mass = (each.reshape(3, rows, many) for each in (self.moved, self.speed, self._per_mass))
+        moved, speed = (each.reshape(3, rows, many) for each in (self.moved, self.speed))
         force, ahead = np.empty((2, 3, rows, many), dtype=self.kind)
         free = np.ascontiguousarray(self.mesh.free[..., 0]).astype(self.kind)
         self.sheet = Sheet(
-            moved, speed, force, ahead, per_mass, self.mass.reshape(rows, many), free,
-            _sides(self.mesh, rows, columns), np.empty((4, many), dtype=self.kind),
-        )  # fmt: skip
+            moved, speed, force, ahead, self._per_mass.reshape(rows, many), free, np.empty((4, many), dtype=self.kind)
+        )
+        self.nodes = Nodes(self.moved, self.speed, self.mass, self._per_mass, free, sides_of(self.mesh))
 
     def longest_step(self) -> float:
-        """Longest stable step of the explicit scheme, s, its lagging stiffness damping included (textbook)."""
-        omega = self.mesh.highest_rate
-        damped = 0.5 * self.damping_time * omega
-        return 2.0 / omega * (sqrt(1.0 + damped**2) - damped)
+        """Longest stable step of the explicit scheme, s."""
+        return longest_step(self.mesh, self.damping_time)
 
     def advance(self, step: float) -> None:
         """One step of s: speeds from the force, then places from the new speeds.
@@ -83,7 +84,6 @@ class Lattice:
         The force is taken where the nodes will be a damping time ahead. To first order that is stiffness damping; and
         since the energy of a spring that only pulls is convex, it can never add energy.
         """
-        make_lattice_ready(fine=True)
         step_nodes(self.sheet, self.pulls, self.times(step))
 
     def times(self, step: float) -> Array:
@@ -100,7 +100,24 @@ class Lattice:
         return np.asarray(moving)
 
 
-def _sides(mesh: Mesh, rows: int, columns: int) -> NDArray[np.int64]:
+def nodes_of(hits: SixteenHits, mesh: Mesh) -> Nodes:
+    """Sixteen motions of a mesh at rest, seen as the nodes of a lattice."""
+    rows, columns = mesh.mass.shape[:2]
+    seen = hits.nodes.reshape(rows, columns, NODE // LANES, LANES).transpose(2, 0, 1, 3)
+    moved, speed, per_mass = seen[:3], seen[SPEED // LANES : PER_MASS // LANES], seen[PER_MASS // LANES]
+    mass = np.repeat(mesh.mass, LANES, axis=-1).astype(np.float32)
+    return Nodes(moved, speed, mass, per_mass, mesh.free[..., 0].astype(np.float32), sides_of(mesh))
+
+
+def longest_step(mesh: Mesh, damping_time: float = DAMPING_TIME) -> float:
+    """Longest stable step of the explicit scheme, s, its lagging stiffness damping included (textbook)."""
+    omega = mesh.highest_rate
+    damped = 0.5 * damping_time * omega
+    return 2.0 / omega * (sqrt(1.0 + damped**2) - damped)
+
+
+def sides_of(mesh: Mesh) -> NDArray[np.int64]:
     """Of each side: whether it is upright, its line of nodes, and which way is inward."""
+    rows, columns = mesh.mass.shape[:2]
     ends = {"left": (1, 0, 1), "right": (1, columns - 1, -1), "foot": (0, 0, 1), "top": (0, rows - 1, -1)}
     return np.array([ends[side] for side in mesh.sides], dtype=np.int64).reshape(-1, 3)

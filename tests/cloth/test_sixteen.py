@@ -1,0 +1,82 @@
+"""Sixteen hits at once in single numbers: bit for bit what a plain lattice of the same numbers gives."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from flightsim.cloth import square_hits
+from flightsim.cloth.closed_form import BALL_MASS
+from flightsim.cloth.fabric import SIDES, Cloth
+from flightsim.cloth.lattice import Lattice
+from flightsim.cloth.mesh import cell_counts, make_mesh
+from flightsim.cloth.square_hits import QUICK_MARGIN, strike
+
+CLOTH = Cloth(width=1.5, height=1.2, cord_stiffness=200.0)
+SPACING = 0.1
+KINDS = {
+    "corded": CLOTH,
+    "held fast": replace(CLOTH, cord_stiffness=float("inf")),
+    "free foot": replace(CLOTH, corded=frozenset(SIDES) - {"foot"}),
+    "no shear stiffness": replace(CLOTH, shear_ratio=0.0),
+    "stiff in shear": replace(CLOTH, shear_ratio=0.2, pretension=0.0),
+}
+
+
+def places_of(count: int, seed: int = 1) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Speeds, m/s, and nodes (across, up) off the rim and the middle lines, so that no mirror takes part."""
+    draw = np.random.default_rng(seed)
+    columns, rows = cell_counts(CLOTH, SPACING)
+    across, up = draw.integers(1, columns // 2, count), draw.integers(1, rows // 2, count)
+    return draw.uniform(5.0, 90.0, count), across, up
+
+
+def sunk_by_plain_steps(cloth: Cloth, speeds: np.ndarray, across: np.ndarray, up: np.ndarray) -> np.ndarray:
+    """How deep each ball is before its node turns back, m, by steps of a lattice of single numbers."""
+    mesh, hit = make_mesh(cloth, SPACING), (up, across, np.arange(speeds.size))
+    lattice = Lattice(mesh, speeds.size, single=True)
+    lattice.speed[2][hit] = speeds * BALL_MASS / lattice.add_mass(hit, BALL_MASS)
+    depth, sinks = np.zeros(speeds.size), np.ones(speeds.size, dtype=bool)
+    for _ in range(4000):
+        lattice.advance(QUICK_MARGIN * lattice.longest_step())
+        depth = np.where(sinks, np.maximum(depth, lattice.moved[2][hit]), depth)
+        sinks &= lattice.speed[2][hit] >= 0.0
+        if not sinks.any():
+            return depth
+    raise AssertionError("a ball still sinks")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_more_hits_than_sixteen_sink_to_the_bit_as_in_plain_steps(kind):
+    speeds, across, up = places_of(21)
+    cell = CLOTH.width / cell_counts(CLOTH, SPACING)[0], CLOTH.height / cell_counts(CLOTH, SPACING)[1]
+    done = strike(KINDS[kind], speeds, across * cell[0], up * cell[1], spacing=SPACING, quick=True, to_deepest=True)
+    assert np.array_equal(done.depth, sunk_by_plain_steps(KINDS[kind], speeds, across, up))
+    assert (done.depth > 0.0).all()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_hit_is_the_same_alone_and_in_any_company(kind):
+    speeds, across, up = places_of(21, seed=2)
+    together = strike(KINDS[kind], speeds, across * 0.1, up * 0.1, spacing=SPACING, quick=True)
+    turned = strike(KINDS[kind], speeds[::-1], across[::-1] * 0.1, up[::-1] * 0.1, spacing=SPACING, quick=True)
+    alone = [strike(KINDS[kind], speeds[k], across[k] * 0.1, up[k] * 0.1, spacing=SPACING, quick=True) for k in (0, 20)]
+    for name in ("depth", "depth_time", "return_speed", "return_time", "edge_moved", "left"):
+        found = getattr(together, name)
+        assert np.array_equal(found, getattr(turned, name)[::-1], equal_nan=True), name
+        assert np.array_equal(found[[0, 20]], [getattr(each, name)[0] for each in alone], equal_nan=True), name
+
+
+@pytest.mark.parametrize("pretension", [0.0, 1.0, 50.0, 300.0])
+def test_what_moves_too_little_to_be_seen_changes_no_bit_where_cords_hold_all_sides(monkeypatch, pretension):
+    cloth, (speeds, across, up) = replace(CLOTH, pretension=pretension), places_of(18, seed=3)
+    hits = speeds, np.append(across[1:] * 0.1, 0.75), up * 0.1
+    quick = strike(cloth, *hits, spacing=0.05, quick=True)
+    monkeypatch.setattr(square_hits, "STILL", 0.0)
+    whole = strike(cloth, *hits, spacing=0.05, quick=True)
+    for name in ("depth", "depth_time", "return_speed", "return_time", "edge_moved", "left"):
+        assert np.array_equal(getattr(quick, name), getattr(whole, name), equal_nan=True), name
+
+
+def test_no_hits_are_no_answers():
+    assert strike(CLOTH, [], [], [], spacing=SPACING, quick=True).depth.shape == (0,)
