@@ -30,7 +30,7 @@ Array = NDArray[np.float64]
 Single = NDArray[np.floating[Any]]
 Whole = NDArray[np.int64]
 
-SOURCES, ENTRIES = ("cloth", "engine/compiled.py"), "cloth/following.py"
+SOURCES, ENTRIES = ("cloth", "engine/compiled.py", "engine/linking.py"), "cloth/following.py"
 LATTICE = Kept.of("lattice", SOURCES, ENTRIES)  # all that a run needs
 FINE = Kept.of("lattice_fine", SOURCES, ENTRIES)
 
