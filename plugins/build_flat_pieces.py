@@ -53,14 +53,14 @@ def foam_strip(name: str, width: float, thickness: float, length: float, system:
 def together(*pieces: Pieces) -> Pieces:
     """The pieces of all, in one list."""
     return Pieces(
-        bars=tuple(bar for each in pieces for bar in each.bars),
-        boards=tuple(board for each in pieces for board in each.boards),
-        lengths=tuple(length for each in pieces for length in each.lengths),
-        fittings=tuple(fitting for each in pieces for fitting in each.fittings),
-        cloths=tuple(cloth for each in pieces for cloth in each.cloths),
-        floor=tuple(piece for each in pieces for piece in each.floor),
-        notes=tuple(note for each in pieces for note in each.notes),
-        markings=tuple(marking for each in pieces for marking in each.markings),
+        bars=tuple(bar for piece_list in pieces for bar in piece_list.bars),
+        boards=tuple(board for piece_list in pieces for board in piece_list.boards),
+        lengths=tuple(length for piece_list in pieces for length in piece_list.lengths),
+        fittings=tuple(fitting for piece_list in pieces for fitting in piece_list.fittings),
+        cloths=tuple(cloth for piece_list in pieces for cloth in piece_list.cloths),
+        floor=tuple(piece for piece_list in pieces for piece in piece_list.floor),
+        notes=tuple(note for piece_list in pieces for note in piece_list.notes),
+        markings=tuple(marking for piece_list in pieces for marking in piece_list.markings),
     )
 
 

@@ -94,13 +94,13 @@ class OwnFacing(Model):
 
     def facing(self, base: Facing | None) -> Facing:
         """What it makes of the facing that it is like. Raises ValueError for numbers that no face has."""
-        said = self._said()
+        numbers = self._said()
         if base is None:
-            return Facing(self.name, **said)
-        if any(name in said for name in _RETURNS):  # one way of returning a ball takes the place of the other
-            base = replace(base, own=said.get("own"), plate=said.get("plate"), fixed=said.get("fixed"),
-                           table=said.get("table", ()), turf=said.get("turf", False))  # fmt: skip
-        return replace(base, name=self.name, **said)
+            return Facing(self.name, **numbers)
+        if any(name in numbers for name in _RETURNS):  # one way of returning a ball takes the place of the other
+            base = replace(base, own=numbers.get("own"), plate=numbers.get("plate"), fixed=numbers.get("fixed"),
+                           table=numbers.get("table", ()), turf=numbers.get("turf", False))  # fmt: skip
+        return replace(base, name=self.name, **numbers)
 
     def _said(self) -> dict[str, Any]:
         """What the scenario says, as a facing has it."""
@@ -108,17 +108,17 @@ class OwnFacing(Model):
             name: getattr(self, name) for name in ("own", "fixed", "friction", "tangential", "hold", "rolling", "soft")
         }
         energies = {name: getattr(self, name) for name in ("damage", "broken")}
-        said = {name: value for name, value in plain.items() if value is not None}
-        said |= {name: inf if value == "never" else value for name, value in energies.items() if value is not None}
+        numbers = {name: value for name, value in plain.items() if value is not None}
+        numbers |= {name: inf if value == "never" else value for name, value in energies.items() if value is not None}
         if self.plate is not None:
-            said["plate"] = Plate(**vars(self.plate))
+            numbers["plate"] = Plate(**vars(self.plate))
         if self.table:
-            said["table"] = tuple((point.speed, point.restitution) for point in self.table)
+            numbers["table"] = tuple((point.speed, point.restitution) for point in self.table)
         if self.turf:
-            said["turf"] = True
+            numbers["turf"] = True
         if self.foam is not None:
-            said["foam"] = None if self.foam == "none" else Foam(self.foam.thickness, self.foam.crush_stress)
-        return said | {"source": f"{self.source}; like {self.like}" if self.like else self.source}
+            numbers["foam"] = None if self.foam == "none" else Foam(self.foam.thickness, self.foam.crush_stress)
+        return numbers | {"source": f"{self.source}; like {self.like}" if self.like else self.source}
 
 
 @hookimpl

@@ -52,9 +52,9 @@ def _starters(scenario: Scenario) -> list[Starter]:
         key = entry_key(scenario, "frame", k)
         if frame.padding == "none":
             found += [
-                Starter(f"foam around {what} of the {frame.name}", f"{key}.padding", "foam",
+                Starter(f"foam around {words} of the {frame.name}", f"{key}.padding", "foam",
                         also={f"{key}.padded": list(bars)} if bars else {})
-                for what, bars in PADDED_FIRST.items()
+                for words, bars in PADDED_FIRST.items()
             ]  # fmt: skip
         if frame.post_top != "canopy":
             found.append(

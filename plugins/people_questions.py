@@ -93,13 +93,13 @@ def _seat(ask: Asks, far: tuple[float | None, str], wide: tuple[float | None, st
         "Does the seat run across the room, or along a side wall", ("across", "along"), "across",
         about="across: who sits there looks toward the screen. along: its back is to a side wall.",
     ) == "along"  # fmt: skip
-    one = _place(ask, ONE_WIDE)
-    question = f"How long is the seat, where it is longer than the usual {one.text} of one person"
+    seat = _place(ask, ONE_WIDE)
+    question = f"How long is the seat, where it is longer than the usual {seat.text} of one person"
     couch = _place(ask, ("2 m", "6 1/2 ft")).text
     size = ask.maybe(question, *(far if along else wide), about=f"A couch for three is some {couch} long.")
     if not along:
         return {} if size is None else {"width": size}
-    return {"width": _place(ask, LEGS), "depth": size or one}
+    return {"width": _place(ask, LEGS), "depth": size or seat}
 
 
 def _place(ask: Asks, sizes: tuple[str, str]) -> Measure:

@@ -159,8 +159,8 @@ def flightsim_rebounds(context: BayView) -> Sequence[PartRebound]:
 
 def _ends(give: Give, entry: ScreenGive | None) -> tuple[tuple[str, Give], ...]:
     """The cloth at the ends of what is not known of it. A net's lacing matters only where something is said of it."""
-    said = entry is not None and (entry.cord.stiffness is not None or entry.cord.diameter is not None)
-    pull = give.cloth.cord_stiffness / CORDS_SCATTER if said else SOFTEST_CORD
+    cord_given = entry is not None and (entry.cord.stiffness is not None or entry.cord.diameter is not None)
+    pull = give.cloth.cord_stiffness / CORDS_SCATTER if cord_given else SOFTEST_CORD
     corded = give if give.net and not give.edges_open else replace(give, cloth=replace(give.cloth, cord_stiffness=pull))
     return (
         (LIVELY, replace(give, damping=LIVELY_RETURN)),
@@ -233,7 +233,9 @@ def _kind(part: Part) -> Kind:
 def _give(scenario: Scenario, bay: Bay, part: Part, frame: Hung, entry: ScreenGive | None, radius: float) -> Give:
     """The law of one cloth in this bay."""
     kind = _kind(part)
-    own = entry is not None and any(each is not None for each in (entry.areal_mass, entry.stiffness, entry.shear_ratio))
+    own = entry is not None and any(
+        number is not None for number in (entry.areal_mass, entry.stiffness, entry.shear_ratio)
+    )
     near, far = NET_BAND if kind == "net" and not own else (NEAR_FACTOR, FAR_FACTOR)
     return Give(
         part, bay.parts, frame, made_of(kind, entry, frame.width, frame.height),

@@ -48,12 +48,12 @@ def dent(cloth: Cloth, force: float, radius: float = HAND_RADIUS) -> float:
 
 def dents(cloth: Cloth, pretensions: Sequence[float], force: float) -> tuple[float, ...]:
     """Dents, m, of a cloth under each of these pretensions, N/m, kept on this machine. Raises as `dent`."""
-    what = {each.name: getattr(cloth, each.name) for each in fields(cloth)} | {"corded": sorted(cloth.corded)}
+    question = {each.name: getattr(cloth, each.name) for each in fields(cloth)} | {"corded": sorted(cloth.corded)}
 
     def work() -> dict[str, NDArray[np.float64]]:
         return {"dents": np.array([dent(replace(cloth, pretension=each), force) for each in pretensions])}
 
-    kept = kept_arrays(repr(("dents", what, tuple(pretensions), force)), work)["dents"]
+    kept = kept_arrays(repr(("dents", question, tuple(pretensions), force)), work)["dents"]
     return tuple(map(float, kept))
 
 

@@ -190,8 +190,8 @@ def _missed(table: LawTable, law: ReboundLaw, part: Part, facing: Facing, ball: 
 
 def _missed_at(table: LawTable, law: ReboundLaw, hits: Hits, where: Array, side: str) -> float:
     """How far a table misses its law at these hits, at nodes `(n, 6)`."""
-    said, kept = law(hits), table.values_at(where)
-    kept_kind, kind = kind_of(kept), _kind_said(said)
+    by_law, kept = law(hits), table.values_at(where)
+    kept_kind, kind = kind_of(kept), _kind_said(by_law)
     worse = kind > kept_kind
     if worse.any():
         k = int(np.argmax(worse))
@@ -204,9 +204,9 @@ def _missed_at(table: LawTable, law: ReboundLaw, hits: Hits, where: Array, side:
     speed = np.sqrt((hits.velocity**2).sum(axis=0))
     same = (kind == kept_kind) & (kind < UNKNOWN_KIND)
     goes = same & (kind > HELD_KIND)
-    off = np.sqrt(((velocity - said.velocity) ** 2).sum(axis=0)) / speed * goes
-    slower = np.sqrt(((spin - said.spin) ** 2).sum(axis=0)) * hits.ball.radius / speed * goes
-    sink = np.abs(said.sink - kept[:, SINK]) * same
+    off = np.sqrt(((velocity - by_law.velocity) ** 2).sum(axis=0)) / speed * goes
+    slower = np.sqrt(((spin - by_law.spin) ** 2).sum(axis=0)) * hits.ball.radius / speed * goes
+    sink = np.abs(by_law.sink - kept[:, SINK]) * same
     worst = np.maximum(off, slower)
     if worst.max() > WORST or sink.max() > WORST_SINK:
         k = int(np.argmax(np.maximum(worst / WORST, sink / WORST_SINK)))
@@ -218,12 +218,12 @@ def _missed_at(table: LawTable, law: ReboundLaw, hits: Hits, where: Array, side:
     return float(worst.max())
 
 
-def _kind_said(said: Rebounds) -> NDArray[np.intp]:
+def _kind_said(by_law: Rebounds) -> NDArray[np.intp]:
     """What becomes of the balls by a law, as `kind_of` has it."""
-    values = np.zeros((len(said.held), VALUES))
-    values[:, HELD], values[:, PAST] = said.held, said.past
-    if said.unresolved is not None:
-        values[:, UNKNOWN] = said.unresolved
+    values = np.zeros((len(by_law.held), VALUES))
+    values[:, HELD], values[:, PAST] = by_law.held, by_law.past
+    if by_law.unresolved is not None:
+        values[:, UNKNOWN] = by_law.unresolved
     return kind_of(values)
 
 

@@ -99,12 +99,14 @@ def drawing_facts(structures: Sequence[Structure], made: BuildList) -> dict[str,
     """Lines, dimensions and labels of each frame as data for drawings, with the marks of the cut list; and joints."""
     marks = {bar.name: bar.mark for bar in made.bars}
     marked = [
-        replace(each, bars=tuple(replace(bar, mark=marks.get(bar.name, "")) for bar in each.bars))
-        for each in structures
+        replace(structure, bars=tuple(replace(bar, mark=marks.get(bar.name, "")) for bar in structure.bars))
+        for structure in structures
     ]
     return {
-        "drawing": [{"frame": each.name, **frame_lines(each).as_data()} for each in marked],
-        "joints": [{"frame": each.name, **corner.as_data()} for each in structures for corner in corners(each)],
+        "drawing": [{"frame": structure.name, **frame_lines(structure).as_data()} for structure in marked],
+        "joints": [
+            {"frame": structure.name, **corner.as_data()} for structure in structures for corner in corners(structure)
+        ],
     }
 
 
@@ -136,7 +138,7 @@ def work_text(opened: OpenBay, settings: BuildSettings, made: BuildList) -> str:
 
 
 def names_of(made: BuildList) -> set[str]:
-    """Of what is bought: they hold measures, and stay as the price list has them."""
+    """Names of what is bought: they hold measures, and stay as the price list has them."""
     bars, sheets = (*made.stock, *made.strips), made.sheets
-    listed = {each.material for each in bars} | {each.material for each in sheets}
+    listed = {bar.material for bar in bars} | {sheet.material for sheet in sheets}
     return listed | {fitting.material for fitting in made.fittings}

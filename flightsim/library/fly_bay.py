@@ -137,9 +137,9 @@ class Run:
             )
             seen = (self.result.scenario, self.result.bay, columns_as_asked(self.result) if looked_at else {})
             failed: list[PluginError] = []
-            asked = (*seen, failed, contacts_of(self.bay, self.result))
-            sections, figures = plugins.report_sections(*asked), plugins.figures(*asked)
-            files, more = plugins.files(*asked), columns_added(plugins, *asked)
+            context = (*seen, failed, contacts_of(self.bay, self.result))
+            sections, figures = plugins.report_sections(*context), plugins.figures(*context)
+            files, more = plugins.files(*context), columns_added(plugins, *context)
             return Added([*sections, *build_sections(self.bay)], figures, failed, files, more)
 
         result = write_run(self.result, self.judgements, added, folder, say, self.bay, as_csv, ahead)

@@ -41,9 +41,9 @@ def settings_of(scenario: Scenario) -> BuildSettings:
     """What the bay's file says of building, or what goes without saying: the way in is then the largest door."""
     settings = _said(scenario) or BuildSettings()
     settings = settings.in_feet() if scenario.units == "imperial" else settings
-    doors = [each for each in getattr(scenario.room, "openings", ()) if each.sill == 0.0]
+    doors = [door for door in getattr(scenario.room, "openings", ()) if door.sill == 0.0]
     if settings.door_width is None and settings.door_height is None and doors:
-        widest = max(doors, key=lambda each: each.width * each.height)
+        widest = max(doors, key=lambda door: door.width * door.height)
         return settings.model_copy(update={"door_width": widest.width, "door_height": widest.height})
     return settings
 
@@ -106,9 +106,11 @@ def _rows(made: BuildList, show: Display) -> list[tuple[str, ...]]:
         (f"{mark} {first[mark].role}", str(n), show.to_cut(first[mark].length), first[mark].section.name)
         for mark, n in alike.items()
     ]
-    for each in (*made.stock, *made.strips):
-        for k, n in sorted(each.plan.bought().items()):
-            rows.append(("bar to buy", str(n), show.to_cut(each.plan.order.stocks[k].length / NANO), each.material))
+    for stock_list in (*made.stock, *made.strips):
+        for k, n in sorted(stock_list.plan.bought().items()):
+            rows.append(
+                ("bar to buy", str(n), show.to_cut(stock_list.plan.order.stocks[k].length / NANO), stock_list.material)
+            )
     for cloth in made.cloths:
         size = by(cloth.finished_width, cloth.finished_height)
         rows.append((f"{cloth.name}, {cloth.basis}", "1", size, cloth.material))

@@ -127,12 +127,12 @@ def _end(end: BarEnd) -> str:
 def _stock_plan(lists: Sequence[StockList], tape: Callable[[float], str]) -> Rows:
     head = ("material", "bar", "stock_mm", "stock", "marks", "pieces_mm", "offcut_mm", "optimal")
     return head, [
-        (each.material, n, in_mm(order.stocks[bar.stock].length), tape(order.stocks[bar.stock].length / 1e9),
+        (stock_list.material, n, in_mm(order.stocks[bar.stock].length), tape(order.stocks[bar.stock].length / 1e9),
          " + ".join(marks), " + ".join(f"{round(in_mm(p), 1):.6g}" for p in bar.pieces),
-         round(in_mm(bar.offcut), 1), "yes" if each.plan.optimal else "no")
-        for each in lists
-        for order in [each.plan.order]
-        for n, (bar, marks) in enumerate(zip(each.plan.bars, each.marks, strict=True), start=1)
+         round(in_mm(bar.offcut), 1), "yes" if stock_list.plan.optimal else "no")
+        for stock_list in lists
+        for order in [stock_list.plan.order]
+        for n, (bar, marks) in enumerate(zip(stock_list.plan.bars, stock_list.marks, strict=True), start=1)
     ]  # fmt: skip
 
 
@@ -148,10 +148,10 @@ def _sheet_plan(made: BuildList) -> Rows:
     head = ("material", "sheet", "sheet_mm", "mark", "name", "from_left_mm", "from_foot_mm", "along_mm", "across_mm",
             "fewest_by_area")  # fmt: skip
     return head, [
-        (each.material, n, f"{_mm(each.plan.size.length):g} x {_mm(each.plan.size.width):g}", p.board.mark,
-         p.board.name, _mm(p.x), _mm(p.y), _mm(p.along), _mm(p.across), each.plan.at_least)
-        for each in made.sheets
-        for n, sheet in enumerate(each.plan.sheets, start=1)
+        (listed.material, n, f"{_mm(listed.plan.size.length):g} x {_mm(listed.plan.size.width):g}", p.board.mark,
+         p.board.name, _mm(p.x), _mm(p.y), _mm(p.along), _mm(p.across), listed.plan.at_least)
+        for listed in made.sheets
+        for n, sheet in enumerate(listed.plan.sheets, start=1)
         for p in sheet
     ]  # fmt: skip
 

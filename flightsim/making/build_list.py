@@ -87,30 +87,31 @@ def build_list(
 
     areal_masses: of cloths by name, kg/m2, as they were flown.
     """
-    bars = mark_bars(bar for each in pieces for bar in each.bars)
+    bars = mark_bars(bar for group in pieces for bar in group.bars)
     stock = tuple(_bar_plans(bars, settings, prices, show))
-    drawn = [board for each in pieces for board in each.boards]
+    drawn = [board for group in pieces for board in group.boards]
     ribs = ribs_under(drawn, structures)
     boards = mark_boards(_seamed(drawn, settings, ribs))
     sheets = tuple(_sheet_plans(boards, settings))
-    lengths = mark_lengths(length for each in pieces for length in each.lengths)
+    lengths = mark_lengths(length for group in pieces for length in group.lengths)
     strips = tuple(_strip_plans(lengths, settings))
     orders = _cloth_orders(pieces, structures, settings, show)
     cloths = tuple(order.weighing(areal_masses.get(order.name), show) for order in orders)
-    fittings = tuple(fitting for each in pieces for fitting in each.fittings)
-    floor = lay_floor([piece for each in pieces for piece in each.floor], settings.turf_width)
+    fittings = tuple(fitting for group in pieces for fitting in group.fittings)
+    floor = lay_floor([piece for group in pieces for piece in group.floor], settings.turf_width)
     needs = [*_stock_needs(stock, bars), *_stock_needs(strips, lengths), *_sheet_needs(sheets),
              *_cloth_needs(cloths, settings), *_other_needs(fittings, floor)]  # fmt: skip
     return BuildList(
         bars, stock, boards, sheets, lengths, strips, cloths, fittings, floor,
         standing_on_slab(
-            bars, floor, [cloth for each in pieces for cloth in each.cloths], settings.wet_floor, settings.packers, show
+            bars, floor, [cloth for group in pieces for cloth in group.cloths], settings.wet_floor, settings.packers,
+            show,
         ),
         (*seam_notes(drawn, boards, ribs, _bar_size(structures), show),
-         *(note for each in pieces for note in each.notes)),
+         *(note for group in pieces for note in group.notes)),
         tuple(problem for cloth in cloths for problem in cloth.problems),
         None if prices is None else bill_of(needs, prices),
-        tuple(marking for each in pieces for marking in each.markings),
+        tuple(marking for group in pieces for marking in group.markings),
     )  # fmt: skip
 
 
@@ -216,8 +217,8 @@ def _cloth_orders(
     pieces: Sequence[Pieces], structures: Sequence[Structure], settings: BuildSettings, show: Display
 ) -> Iterator[ClothOrder]:
     allow, measured = settings.cloth.allowances(), {m.screen: m.opening() for m in settings.measured}
-    for each in pieces:
-        for cloth in each.cloths:
+    for group in pieces:
+        for cloth in group.cloths:
             if cloth.kind == "screen":
                 yield order_screen(
                     cloth, drawn_opening(cloth.name, tuple(structures)), measured.get(cloth.name), allow, show
@@ -244,13 +245,13 @@ def _stock_needs(lists: Sequence[StockList], pieces: Sequence[Bar] | Sequence[Le
 
 def _sheet_needs(lists: Sequence[SheetList]) -> Iterator[Need]:
     """Sheets, shared out to systems by area."""
-    for each in lists:
-        placed = [piece.board for sheet in each.plan.sheets for piece in sheet]
+    for sheet_list in lists:
+        placed = [piece.board for sheet in sheet_list.plan.sheets for piece in sheet]
         total = sum(board.width * board.height for board in placed)
         for board in placed:
             share = board.width * board.height / total
-            size = (each.plan.size.length, each.plan.size.width)
-            yield Need(each.material, len(each.plan.sheets) * share, "sheet", board.system, size)
+            size = (sheet_list.plan.size.length, sheet_list.plan.size.width)
+            yield Need(sheet_list.material, len(sheet_list.plan.sheets) * share, "sheet", board.system, size)
 
 
 def _cloth_needs(cloths: Sequence[ClothOrder], settings: BuildSettings) -> Iterator[Need]:

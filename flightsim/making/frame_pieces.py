@@ -57,7 +57,7 @@ def frame_pieces(structure: Structure) -> Pieces:
     sleeves = list(_sleeves(structure, met, marks))
     fittings = [replace(fitting, system=system) for fitting in _fittings(structure, met, bars)]
     made = corners(structure)
-    met_so = (f"{each.kind} on {each.carrying}: {', '.join(each.joining)}{_leaning(each)}" for each in made)
+    met_so = (f"{corner.kind} on {corner.carrying}: {', '.join(corner.joining)}{_leaning(corner)}" for corner in made)
     notes = (*_shims(structure), _welds(structure), *met_so)
     return Pieces(
         tuple(replace(bar, system=system) for bar in (*bars, *sleeves)), fittings=tuple(fittings), notes=notes,
@@ -73,7 +73,7 @@ def _markings(structure: Structure, met: Sequence[Meeting]) -> tuple[Marking, ..
     }
     found = [*weld_marks(structure, met, _slides(structure), before), *bolt_marks(structure, met, laps, TAB, before)]
     order = {bar.name: k for k, bar in enumerate(structure.bars)}
-    return tuple(sorted(found, key=lambda each: (order[each.bar], each.along)))
+    return tuple(sorted(found, key=lambda marking: (order[marking.bar], marking.along)))
 
 
 def _before(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> float:
@@ -146,7 +146,7 @@ def _finished(structure: Structure, bar: Bar, met: Sequence[Meeting], marks: Seq
     ends = [_end(structure, bar, end, met) for end in ENDS]
     made = replace(bar, ends=(ends[0], ends[1]), length=_sawn(structure, bar, met))
     holes = [h for end in ENDS for h in _holes(structure, made, end, met, marks)]
-    return replace(made, holes=tuple(sorted(holes, key=lambda each: each.along)))
+    return replace(made, holes=tuple(sorted(holes, key=lambda hole: hole.along)))
 
 
 def _sawn(structure: Structure, bar: Bar, met: Sequence[Meeting]) -> float:
@@ -275,7 +275,7 @@ def _fittings(structure: Structure, met: Sequence[Meeting], bars: Sequence[Bar])
     """Bolts, caps, plates and anchors by the piece."""
     size, sleeves = structure.bars[0].section.size * 1e3, structure.sleeves
     over = sleeves.size * 1e3 if sleeves is not None and not sleeves.inside else size
-    bolts = Counter(each.use for bar in bars for each in bar.holes)
+    bolts = Counter(hole.use for bar in bars for hole in bar.holes)
     for use, count in bolts.items():
         name = use.split()[0]
         grip = over if "sleeve" in use else 2.0 * size if "both" in use else size + PLATE * 1e3

@@ -136,18 +136,21 @@ def carrying(made: BuildList, settings: BuildSettings) -> tuple[str, ...]:
     if made.longest is not None:
         found.append(f"Longest piece: {made.longest.mark}, {made.longest.name}, {made.longest.length * 1e3:.0f} mm.")
     longest = max(
-        (each.plan.order.stocks[bar.stock].length for each in made.stock for bar in each.plan.bars), default=0
+        (plan_list.plan.order.stocks[bar.stock].length for plan_list in made.stock for bar in plan_list.plan.bars),
+        default=0,
     )
     if longest:
         found.append(f"Longest bar to fetch: {longest / 1e6:.0f} mm; have it cut at the yard if it does not travel.")
     door = [side for side in (settings.door_width, settings.door_height) if side is not None]
-    for each in made.sheets:
-        size = each.plan.size
+    for plan_list in made.sheets:
+        size = plan_list.plan.size
         least = min(size.length, size.width)
         if len(door) < 2:
-            found.append(f"Sheets of {each.material}: {least * 1e3:.0f} mm the narrow way; door not in the bay's file.")
+            found.append(
+                f"Sheets of {plan_list.material}: {least * 1e3:.0f} mm the narrow way; door not in the bay's file."
+            )
         elif least > max(door):
-            found.append(f"Sheets of {each.material} do not pass the door whole: cut them outside.")
+            found.append(f"Sheets of {plan_list.material} do not pass the door whole: cut them outside.")
         else:
-            found.append(f"Sheets of {each.material} pass the door on edge.")
+            found.append(f"Sheets of {plan_list.material} pass the door on edge.")
     return tuple(found)

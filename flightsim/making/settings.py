@@ -124,9 +124,9 @@ class BuildSettings(Model):
 
     def in_feet(self) -> BuildSettings:
         """For a bay in feet and inches: what is not said is as shops by the foot have it (common practice)."""
-        said = self.model_fields_set
+        set_in_file = self.model_fields_set
         cloth = self.cloth.model_copy(update={k: v for k, v in CLOTH_IN_FEET.items() if k not in self.cloth.said})
-        defaults = {key: value for key, value in IN_FEET.items() if key not in said}
+        defaults = {key: value for key, value in IN_FEET.items() if key not in set_in_file}
         found = self.model_copy(update={**defaults, "cloth": cloth})
         found._by_the_foot = True
         return found

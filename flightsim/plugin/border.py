@@ -181,7 +181,7 @@ def checked_structures(plugin: Loaded, found: object) -> list[Structure]:
             structure.check()
         except ValueError as error:
             raise plugin.blame(f"flightsim_structures, '{structure.name}': {error}") from error
-    return [replace(each, remedies=partial(_remedies, plugin, each)) for each in structures]
+    return [replace(checked, remedies=partial(_remedies, plugin, checked)) for checked in structures]
 
 
 def _remedies(plugin: Loaded, structure: Structure) -> Iterable[tuple[str, Structure]]:

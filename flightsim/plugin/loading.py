@@ -66,18 +66,18 @@ class Loaded:
             return None
         return self.guarded(hook, impl.function, *(arguments[name] for name in impl.argnames))
 
-    def guarded(self, what: str, function: Callable[..., object], *arguments: object) -> object:
+    def guarded(self, doing: str, function: Callable[..., object], *arguments: object) -> object:
         """What a function of the plugin's returns. Whatever it raises is blamed on it."""
         if self.bundled:
-            with self.on_trial(f"{what} failed"):
+            with self.on_trial(f"{doing} failed"):
                 return function(*arguments)
-        with self.on_trial(f"{what} failed"), self.at_work(what):
+        with self.on_trial(f"{doing} failed"), self.at_work(doing):
             return function(*arguments)
 
     @contextmanager
-    def at_work(self, what: str) -> Iterator[None]:
+    def at_work(self, doing: str) -> Iterator[None]:
         """While a stranger's code runs: noted outside, and standard output and error as open afterwards as before."""
-        with noted(self.name, self.source, what), kept_open(self, what):
+        with noted(self.name, self.source, doing), kept_open(self, doing):
             yield
 
     @contextmanager
@@ -93,14 +93,14 @@ class Loaded:
 
 
 @contextmanager
-def kept_open(plugin: Loaded, what: str) -> Iterator[None]:
+def kept_open(plugin: Loaded, doing: str) -> Iterator[None]:
     """Standard output and error must be as open afterwards as they were before."""
     before = [_is_open(stream) for stream in (sys.stdout, sys.stderr)]
     yield
     for name, was_open in zip(("stdout", "stderr"), before, strict=True):
         if was_open and not _is_open(getattr(sys, name)):
             setattr(sys, name, None)  # whoever writes to it from now on goes on
-            raise plugin.blame(f"{what} closed sys.{name}: the answer would be lost")
+            raise plugin.blame(f"{doing} closed sys.{name}: the answer would be lost")
 
 
 def _is_open(stream: TextIO | None) -> bool:
@@ -279,9 +279,9 @@ def _first_line(error: BaseException) -> str:
 def _what_happened(error: BaseException) -> str:
     """The kind of error, its words and the place that raised it."""
     try:
-        said = str(error)
+        text = str(error)
     except BaseException:  # noqa: BLE001 - an exception of a plugin's own may fail even to say what it is
-        said = "its text cannot be read"
-    words = cut(f"{type(error).__name__}: {said}".rstrip(": "), 500)
+        text = "its text cannot be read"
+    words = cut(f"{type(error).__name__}: {text}".rstrip(": "), 500)
     frames = extract_tb(error.__traceback__)
     return f"{words} ({frames[-1].filename}, line {frames[-1].lineno})" if frames else words

@@ -201,7 +201,7 @@ class Plugins:
             context = self._view(plugin, scenario, bay, ball, facings)
             found += answered(plugin, "flightsim_checks", partial(_list_of, "flightsim_checks", Problem), context)
         # in the order of the file, not of the plugins
-        return sorted(found, key=lambda one: (one.line is None, one.line or 0, one.key, one.found))
+        return sorted(found, key=lambda problem: (problem.line is None, problem.line or 0, problem.key, problem.found))
 
     def measures(self, scenario: Scenario, bay: Bay, ball: Ball, facings: Mapping[str, Facing]) -> dict[str, float]:
         """What plugins measure of the finished bay, m, by name."""
@@ -356,9 +356,9 @@ class CheckedLaw:
 
     def __call__(self, hits: Hits) -> Rebounds:
         """As the law says. Raises PluginError for what no law may return."""
-        what, plugin = f"rebound law of part '{hits.part.name}'", self.plugin
-        after = plugin.guarded(what, self.law, hits if plugin.bundled else own_hits(hits))
-        with plugin.on_trial(f"what the {what} returned cannot be read"):
+        where, plugin = f"rebound law of part '{hits.part.name}'", self.plugin
+        after = plugin.guarded(where, self.law, hits if plugin.bundled else own_hits(hits))
+        with plugin.on_trial(f"what the {where} returned cannot be read"):
             return border.checked_after(plugin, hits, after)
 
 

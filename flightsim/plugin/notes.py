@@ -51,7 +51,7 @@ _pages: dict[tuple[int, str], _Page] = {}  # this process's; a forked child make
 
 
 @contextmanager
-def noted(plugin: str, source: str, what: str) -> Iterator[None]:
+def noted(plugin: str, source: str, doing: str) -> Iterator[None]:
     """While the block runs, the note says that the plugin is at work. Nothing is noted where nobody watches."""
     folder = os.environ.get(FOLDER, "")
     if not folder:
@@ -60,7 +60,7 @@ def noted(plugin: str, source: str, what: str) -> Iterator[None]:
     key = (os.getpid(), folder)
     page = _pages.get(key) or _pages.setdefault(key, _Page(folder))
     before = page.text
-    page.write("\0".join((plugin, source, what)).encode("utf-8", "replace"))
+    page.write("\0".join((plugin, source, doing)).encode("utf-8", "replace"))
     try:
         yield
     finally:
@@ -81,10 +81,10 @@ def read_notes(folder: str | Path) -> list[Note]:
     return notes
 
 
-def given_up(plugin: str, what: str) -> str:
+def given_up(plugin: str, doing: str) -> str:
     """What this hook did to an earlier try of the same command, or ""."""
     for line in os.environ.get(WITHOUT, "").splitlines():
         name, hook, words = line.split("/", 2)
-        if (name, hook) == (plugin, what):
+        if (name, hook) == (plugin, doing):
             return words
     return ""

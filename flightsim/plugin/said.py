@@ -16,31 +16,31 @@ PLAIN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _.-]{0,99}")
 MEDIA_TYPES = ("image/png", "image/svg+xml")
 
 
-def check_said(plugin: Loaded, hook: str, thing: object) -> None:
+def check_said(plugin: Loaded, hook: str, answer: object) -> None:
     """Raise PluginError for a finding, section or figure with something in it that cannot be shown."""
-    if isinstance(thing, Finding):
-        _texts(plugin, f"{hook}, finding", title=thing.title, text=thing.text, short=thing.short, way=thing.way)
-        _one_of(plugin, f"{hook}, finding '{thing.title}': level", thing.level, LEVELS)
-        _answers(plugin, f"{hook}, finding '{thing.title}'", thing)
-    if isinstance(thing, ReportSection):
-        _texts(plugin, f"{hook}, section", title=thing.title)
-        where = f"{hook}, section '{thing.title}'"
-        all_are(plugin, f"{where}: paragraphs", thing.paragraphs, str)
-        all_are(plugin, f"{where}: table_head", thing.table_head, str)
-        for row in all_are(plugin, f"{where}: table_rows", thing.table_rows, object):
+    if isinstance(answer, Finding):
+        _texts(plugin, f"{hook}, finding", title=answer.title, text=answer.text, short=answer.short, way=answer.way)
+        _one_of(plugin, f"{hook}, finding '{answer.title}': level", answer.level, LEVELS)
+        _answers(plugin, f"{hook}, finding '{answer.title}'", answer)
+    if isinstance(answer, ReportSection):
+        _texts(plugin, f"{hook}, section", title=answer.title)
+        where = f"{hook}, section '{answer.title}'"
+        all_are(plugin, f"{where}: paragraphs", answer.paragraphs, str)
+        all_are(plugin, f"{where}: table_head", answer.table_head, str)
+        for row in all_are(plugin, f"{where}: table_rows", answer.table_rows, object):
             all_are(plugin, f"{where}: a table row", row, str)
-    if isinstance(thing, OutputFile):
-        _texts(plugin, f"{hook}, file", name=thing.name)
-        if not PLAIN_NAME.fullmatch(thing.name):
+    if isinstance(answer, OutputFile):
+        _texts(plugin, f"{hook}, file", name=answer.name)
+        if not PLAIN_NAME.fullmatch(answer.name):
             words = "it must be a file's name of letters, digits, spaces and _ . - alone"
-            raise plugin.blame(f"{hook}, file: found {thing.name[:60]!r}; {words}")
-        if not isinstance(thing.data, bytes):
-            raise plugin.blame(f"{hook}, file '{thing.name}': data: {kind_of(thing.data)}; it must be bytes")
-    if isinstance(thing, ReportFigure):
-        _texts(plugin, f"{hook}, figure", name=thing.name, title=thing.title, caption=thing.caption)
-        _one_of(plugin, f"{hook}, figure '{thing.name}': media_type", thing.media_type, MEDIA_TYPES)
-        if not isinstance(thing.data, bytes):
-            raise plugin.blame(f"{hook}, figure '{thing.name}': data: {kind_of(thing.data)}; it must be bytes")
+            raise plugin.blame(f"{hook}, file: found {answer.name[:60]!r}; {words}")
+        if not isinstance(answer.data, bytes):
+            raise plugin.blame(f"{hook}, file '{answer.name}': data: {kind_of(answer.data)}; it must be bytes")
+    if isinstance(answer, ReportFigure):
+        _texts(plugin, f"{hook}, figure", name=answer.name, title=answer.title, caption=answer.caption)
+        _one_of(plugin, f"{hook}, figure '{answer.name}': media_type", answer.media_type, MEDIA_TYPES)
+        if not isinstance(answer.data, bytes):
+            raise plugin.blame(f"{hook}, figure '{answer.name}': data: {kind_of(answer.data)}; it must be bytes")
 
 
 def _answers(plugin: Loaded, where: str, finding: Finding) -> None:

@@ -158,15 +158,15 @@ def _hits(part: Part, facing: Facing, ball: Ball, n: int, seed: int) -> Hits:
     return Hits(part, facing, ball, near, velocity, normal, spin)
 
 
-def _same_in_any_batch(what: str, law: ReboundLaw, hits: Hits) -> None:
+def _same_in_any_batch(where: str, law: ReboundLaw, hits: Hits) -> None:
     order = np.random.default_rng(1).permutation(hits.point.shape[1])
     whole = law(hits)
     for batch in (order, order[:7], order[:1], order[:0]):
         again = law(replace(hits, point=hits.point[:, batch], velocity=hits.velocity[:, batch],
                             normal=hits.normal[:, batch], spin=hits.spin[:, batch]))  # fmt: skip
         for name in ("velocity", "spin", "held", "sink", "past"):
-            expected, got = getattr(whole, name)[..., batch], getattr(again, name)
-            assert np.allclose(expected, got, rtol=1e-12, atol=1e-12), f"{what}: {name} hangs on the other balls"
+            expected, in_batch = getattr(whole, name)[..., batch], getattr(again, name)
+            assert np.allclose(expected, in_batch, rtol=1e-12, atol=1e-12), f"{where}: {name} hangs on the other balls"
 
 
 def check_facings(text: str, plugins: Plugins, owner: str) -> None:

@@ -151,8 +151,8 @@ class Launches(Model):
             return
         if self.types and isinstance(self.use, tuple) and self.use:
             own = fsum(strike.share for strike in self.types)
-            each = f"{max(1.0 - own, 0.0) / len(self.use):.4g}"
-            fix = f"{{{', '.join(f'{club}: {each}' for club in self.use)}}}"
+            rest_share = f"{max(1.0 - own, 0.0) / len(self.use):.4g}"
+            fix = f"{{{', '.join(f'{club}: {rest_share}' for club in self.use)}}}"
             raise refused_at(
                 ("use",), refusal("clubs without shares, beside types of your own", "a share for each", fix)
             )

@@ -156,8 +156,8 @@ def _columns(header: Sequence[str], meanings: dict[int, Meaning], rows: Sequence
     for name, place in places.items():
         entry = columns[name] = {"column": header[place].strip()}
         if name in numbers:
-            said = {"its name": meanings[place].unit, "the row under the names": units.get(name)}
-            _unit(name, entry, said, cells[name], draft)
+            units_said = {"its name": meanings[place].unit, "the row under the names": units.get(name)}
+            _unit(name, entry, units_said, cells[name], draft)
             _side(name, entry, cells[name], draft)
 
 
@@ -198,12 +198,14 @@ def _signs(cells: dict[str, list[str]], draft: Draft) -> None:
         draft.why["thousands"] = f"spins are written as {next(c for c in spins if _GROUPED.fullmatch(c))}"
 
 
-def _unit(name: str, entry: dict[str, Any], said: dict[str, str | None], cells: Sequence[str], draft: Draft) -> None:
+def _unit(
+    name: str, entry: dict[str, Any], units_said: dict[str, str | None], cells: Sequence[str], draft: Draft
+) -> None:
     """The column's unit: as the table says it, else as its numbers can only be, else asked."""
     key, able = f"columns.{name}.unit", KINDS[QUANTITIES[name].kind].units
     beside = {unit_meant(unit) for cell in cells if (unit := written(cell, name in SIDED).unit)} - {None}
-    said["its cells"] = next(iter(beside)) if len(beside) == 1 else None
-    for where, said_unit in said.items():
+    units_said["its cells"] = next(iter(beside)) if len(beside) == 1 else None
+    for where, said_unit in units_said.items():
         if said_unit in able:
             entry["unit"], draft.why[key] = said_unit, f"says {where}"
             return
@@ -240,7 +242,7 @@ def _side(name: str, entry: dict[str, Any], cells: Sequence[str], draft: Draft) 
         if left:
             entry["left_is_positive"] = True
         return
-    what = {"azimuth": "a ball that starts to the LEFT", "spin_tilt": "spin that curves the ball to the LEFT",
-            "sidespin": "spin that curves the ball to the LEFT"}[name]  # fmt: skip
-    words = f"Does the column {entry['column']!r} count {what} as positive?"
+    positive = {"azimuth": "a ball that starts to the LEFT", "spin_tilt": "spin that curves the ball to the LEFT",
+                "sidespin": "spin that curves the ball to the LEFT"}[name]  # fmt: skip
+    words = f"Does the column {entry['column']!r} count {positive} as positive?"
     draft.questions.append(Question(f"columns.{name}.left_is_positive", words, ("false", "true")))

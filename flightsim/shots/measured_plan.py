@@ -197,8 +197,8 @@ def _of_spread(
         ", ".join(f"{key} {value:.3g}" for key, value in spread.facts().items() if key != "spread")
         for spread in spreads
     ]
-    each = "; ".join(f"{club}: {fit}" for club, fit in zip(names, fits, strict=True))
-    fitted = fits[0] if len(set(fits)) == 1 else each
+    by_club = "; ".join(f"{club}: {fit}" for club, fit in zip(names, fits, strict=True))
+    fitted = fits[0] if len(set(fits)) == 1 else by_club
     words = (
         f"the shots are drawn from a spread ({measured.spread}, {fitted}) around {len(rows):,} measured shots: the "
         "bounds cover the luck of the draw only, not how well so few shots show what the player does. spread: none "

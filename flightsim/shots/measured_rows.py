@@ -292,11 +292,11 @@ def _judge_bad(
         f"{words} and are left out. A shot that could not be measured may be one that went far astray: no rate or "
         f"bound of this run counts it. {_bad_lines(bad)}; run.json has the reason of each",
     )  # fmt: skip
-    each = [
+    cells = [
         Problem(table.file, cell.line, cell.column, f"left out: {cell.found} {cell.reason}", "", "", Severity.WARNING)
         for cell in bad[:SHOWN]
     ]
-    return [summary, *each]
+    return [summary, *cells]
 
 
 def _doubted(file: str, cells: Sequence[BadCell]) -> list[Problem]:

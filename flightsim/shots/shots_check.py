@@ -19,10 +19,10 @@ def shot_problems(scenario: Scenario) -> list[Problem]:
     problems: list[Problem] = []
     for shots in scenario.entries("shots"):
         players, clubs = (*shots.own_players, *player_names()), (*shots.own_clubs, *club_names())
-        used_players, used_clubs = [each.player for each in shots.players], [each.club for each in shots.clubs]
+        used_players, used_clubs = [entry.player for entry in shots.players], [entry.club for entry in shots.clubs]
         problems += _unknown(scenario, "player", used_players, players) + _unknown(scenario, "club", used_clubs, clubs)
-        hands = [(each.player, each.hand) for each in shots.players]
-        swings = [(each.club, each.swing) for each in shots.clubs]
+        hands = [(entry.player, entry.hand) for entry in shots.players]
+        swings = [(entry.club, entry.swing) for entry in shots.clubs]
         problems += _twice(scenario, "player", hands) + _twice(scenario, "club", swings)
     return problems
 

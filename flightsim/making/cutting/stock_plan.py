@@ -159,8 +159,8 @@ def _bars(order: CutOrder, cuts: Sequence[Cut]) -> tuple[PlannedBar, ...]:
 def not_enough(order: CutOrder, surely: bool = True) -> BadInputError:
     """What to say where the stock that there is does not give all pieces, or no plan was found in time."""
     have = ", ".join(f"{s.count} of {in_mm(s.length):g} mm" for s in order.stocks if s.count is not None)
-    what = "the stock does not suffice" if surely else "no plan was found in time"
+    found = "the stock does not suffice" if surely else "no plan was found in time"
     return BadInputError(
-        f"{what}: {have}, for {len(order.pieces)} pieces of {sum(order.pieces) / NANO:.3f} m in all\n"
+        f"{found}: {have}, for {len(order.pieces)} pieces of {sum(order.pieces) / NANO:.3f} m in all\n"
         "  try: more bars, or another stock length without a count"
     )

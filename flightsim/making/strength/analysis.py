@@ -118,14 +118,18 @@ _OnBeam = tuple[tuple[LineLoad | BeamLoad, ...], Array]  # a beam's loads, and w
 
 def _on_beams(beams: Sequence[Ready], case: LoadCase) -> list[_OnBeam]:
     """Each beam's loads. Raises ValueError for a load on what is no beam."""
-    loads_of: dict[str, list[LineLoad | BeamLoad]] = {each.beam.name: [] for each in beams}
+    loads_of: dict[str, list[LineLoad | BeamLoad]] = {ready_beam.beam.name: [] for ready_beam in beams}
     for load in case.loads:
         if not isinstance(load, NodeLoad):
             if load.beam not in loads_of:
                 raise ValueError(f"a load on '{load.beam}', which is no beam")
             loads_of[load.beam].append(load)
     return [
-        (tuple(loads_of[each.beam.name]), held_ends(each.length, loads_of[each.beam.name], each.axes)) for each in beams
+        (
+            tuple(loads_of[ready_beam.beam.name]),
+            held_ends(ready_beam.length, loads_of[ready_beam.beam.name], ready_beam.axes),
+        )
+        for ready_beam in beams
     ]
 
 

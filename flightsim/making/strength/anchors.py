@@ -83,7 +83,7 @@ def anchor_forces(models: tuple[Model, ...]) -> tuple[AnchorForce, ...]:
             (*_pull_shear(m, hold, a.reaction(m.held[hold.name])), f"{a.name}, {m.joints} joints") for m, a in answers
         ]
         pull, _, case = max(forces)
-        _, shear, other = max(forces, key=lambda each: each[1])
+        _, shear, other = max(forces, key=lambda force: force[1])
         n = structure.anchors.count
         found.append(
             AnchorForce(hold.name, hold.to, n, pull, shear, pull / max(1.0, CARRYING * n), shear / n, case, other)
@@ -97,8 +97,8 @@ def anchor_checks(model: Model, forces: tuple[AnchorForce, ...]) -> tuple[Check,
     for force in forces:
         pull = (force.pull_each, has.pull_capacity, force.case)
         shear = (force.shear_each, has.shear_capacity, force.shear_case)
-        found += [_at_most(f"{what} on each anchor of {force.name}", *each)
-                  for what, each in (("pull", pull), ("shear", shear))]  # fmt: skip
+        found += [_at_most(f"{kind} on each anchor of {force.name}", *largest)
+                  for kind, largest in (("pull", pull), ("shear", shear))]  # fmt: skip
         if has.pull_capacity and has.shear_capacity:
             both = force.pull_each / has.pull_capacity + force.shear_each / has.shear_capacity
             found.append(Check(f"pull and shear together on {force.name}", both, 1.0, "of what it can",
@@ -123,7 +123,7 @@ def _at_least(name: str, value: float | None, limit: float | None) -> Check:
     known = value is not None and limit is not None
     ok = known and value >= limit  # type: ignore[operator]
     why = "" if known else "not known: measure it, and take the least from the anchor's maker"
-    show = [None if each is None else each * 1e3 for each in (value, limit)]
+    show = [None if number is None else number * 1e3 for number in (value, limit)]
     return Check(name, show[0], show[1], "mm", SOURCE, ok, "" if ok else "as the maker asks", why, least=True)
 
 
@@ -149,7 +149,7 @@ def slide_checks(model: Model) -> tuple[Check, ...]:
     for hold in standing:
         forces = [(a.reaction(model.held[hold.name])[:3], a.name) for a in answers]
         slides = [(float(np.hypot(f[0], f[1])), FRICTION * max(0.0, float(f[2])), name) for f, name in forces]
-        push, most, case = max(slides, key=lambda each: each[0] - each[1])
+        push, most, case = max(slides, key=lambda slide: slide[0] - slide[1])
         ok = push <= most + 1e-6
         help_ = "" if ok else "anchor it, or a bar on the floor between the feet"
         found.append(

@@ -55,8 +55,8 @@ def checked(structures: Sequence[Structure]) -> Checks:
     """Every frame's checks; names say which frame where there are several."""
     parts = [_frame(structure) for structure in structures]
     return Checks(
-        tuple(each for part in parts for each in part.members), tuple(each for part in parts for each in part.checks),
-        tuple(each for part in parts for each in part.anchors), tuple(each for part in parts for each in part.advice),
+        tuple(item for part in parts for item in part.members), tuple(item for part in parts for item in part.checks),
+        tuple(item for part in parts for item in part.anchors), tuple(item for part in parts for item in part.advice),
     )  # fmt: skip
 
 
@@ -106,7 +106,7 @@ def tube_checks(structure: Structure) -> list[Check]:
     found = []
     for section in dict.fromkeys(bar.section for bar in structure.bars):
         known = in_table(section) or section.corner_radius not in (0.0, 2.0 * section.wall)
-        names = ", ".join(each.name for each in nearest(section))
+        names = ", ".join(size.name for size in nearest(section))
         found.append(Check(f"tube {section.name}", None, None, "", TABLE, known, "" if known else f"one of {names}; or "
                            "give its corner_radius as its maker has it", "" if known else "it has no row"))  # fmt: skip
         epsilon = (235e6 / YIELD[structure.grade]) ** 0.5
@@ -151,36 +151,36 @@ def _with_sizes(models: dict[Joints, Model], bars: Sequence[Check]) -> list[Chec
         passes |= {name: section.name for name in failing & good if name not in passes}
         if failing <= set(passes):
             break
-    said = "no tabled tube: legs, hangers or a brace"
+    remedy = "no tabled tube: legs, hangers or a brace"
     return [
-        check if check.ok or check.passes else replace(check, passes=passes.get(check.name, said)) for check in bars
+        check if check.ok or check.passes else replace(check, passes=passes.get(check.name, remedy)) for check in bars
     ]
 
 
 def _post_advice(structure: Structure, bars: Iterable[Check]) -> tuple[str, ...]:
     """Whether the bars across need a post at mid-span."""
-    names = [*([structure.screen.top] if structure.screen else ()), *(each.front for each in structure.canopies)]
-    said = []
+    names = [*([structure.screen.top] if structure.screen else ()), *(canopy.front for canopy in structure.canopies)]
+    advice = []
     for name in names:
         of_bar = [check for check in bars if check.name in (f"sag of {name}", f"stress of {name}")]
         failing = [check for check in of_bar if not check.ok]
         words = "; ".join(f"{c.name} {c.value:.1f} of {c.limit:.1f} {c.unit}" for c in failing or of_bar)
         if not of_bar:
-            said.append(f"A post under the middle of {name}: not known, the frame does not stand")
+            advice.append(f"A post under the middle of {name}: not known, the frame does not stand")
         elif failing:
-            said.append(f"A post under the middle of {name} is recommended, or a heavier tube ({words})")
+            advice.append(f"A post under the middle of {name} is recommended, or a heavier tube ({words})")
         else:
-            said.append(f"A post under the middle of {name} is not needed ({words})")
-    return tuple(said)
+            advice.append(f"A post under the middle of {name} is not needed ({words})")
+    return tuple(advice)
 
 
 def _bracing_advice(structure: Structure, checks: Sequence[Check]) -> tuple[str, ...]:
     """The first of the frame's own remedies with which it stands and its bars pass, whatever its joints."""
     if all(check.ok for check in checks):
         return ()
-    for what, other in structure.remedies():
+    for remedy, other in structure.remedies():
         if _bars_pass(other):
-            return (f"{structure.name} stands and its bars pass with {what}",)
+            return (f"{structure.name} stands and its bars pass with {remedy}",)
     return (f"{structure.name}: no single addition that was tried makes it pass; ask an engineer",)
 
 

@@ -32,12 +32,12 @@ def fitting_sleeve(tube: TubeSection, clearance: float, inside: bool = True) -> 
     clearance: least play a side, m.
     """
     listed = tabled(tube.shape, tube.by_the_inch)
-    fits = [each for each in listed if play(tube, each, inside) >= clearance - 1e-9]
-    fits = [each for each in fits if not inside or corner_clears(tube, each)]
+    fits = [size for size in listed if play(tube, size, inside) >= clearance - 1e-9]
+    fits = [size for size in fits if not inside or corner_clears(tube, size)]
     if not fits:
         return None
-    least = min(play(tube, each, inside) for each in fits)
-    return max((e for e in fits if abs(play(tube, e, inside) - least) < 1e-6), key=lambda each: each.wall)
+    least = min(play(tube, size, inside) for size in fits)
+    return max((e for e in fits if abs(play(tube, e, inside) - least) < 1e-6), key=lambda size: size.wall)
 
 
 def play(tube: TubeSection, sleeve: TubeSection, inside: bool) -> float:
@@ -86,11 +86,11 @@ def _nearest(structure: Structure, bar: Bar, place: Place) -> str:
             part = np.clip((np.array(place) - start) @ (end - start) / other.span**2, 0.0, 1.0)
             off = start + part * (end - start) - np.array(place)
             found.append((float(np.linalg.norm(off)), other.name, off))
-    _, name, off = min(found, key=lambda each: each[0])
+    _, name, off = min(found, key=lambda pair: pair[0])
     ways = (("toward the wall", "toward the tee"), ("to the left", "to the right"), ("higher", "lower"))
-    said = [f"{abs(d) * 1e3:.0f} mm {way[0] if d > 0.0 else way[1]}" for d, way in zip(off, ways, strict=True)
-            if abs(d) > 5e-4]  # fmt: skip
-    return f"the middle of {name} is {', '.join(said)}"
+    shifts = [f"{abs(d) * 1e3:.0f} mm {way[0] if d > 0.0 else way[1]}" for d, way in zip(off, ways, strict=True)
+              if abs(d) > 5e-4]  # fmt: skip
+    return f"the middle of {name} is {', '.join(shifts)}"
 
 
 def _way_out(bar: Bar) -> str:

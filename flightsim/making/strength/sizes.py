@@ -32,7 +32,7 @@ def tabled(shape: Shape, by_the_inch: bool = False) -> tuple[TubeSection, ...]:
     if by_the_inch:
         inches = SQUARE_INCH if shape == "square" else ROUND_INCH
         found = [tube(shape, size * SIXTEENTH, wall * SIXTEENTH) for size, walls in inches.items() for wall in walls]
-    return tuple(sorted(found, key=lambda each: (each.mass_per_length, each.size)))
+    return tuple(sorted(found, key=lambda found_size: (found_size.mass_per_length, found_size.size)))
 
 
 def _like(section: TubeSection) -> tuple[TubeSection, ...]:
@@ -48,17 +48,17 @@ def tube(shape: Shape, size: float, wall: float) -> TubeSection:
 def in_table(section: TubeSection) -> bool:
     """Whether the standard has this size, wall and corner."""
     return any(
-        abs(each.size - section.size) < SAME and abs(each.wall - section.wall) < SAME
-        and abs(each.corner_radius - section.corner_radius) < SAME
-        for each in (*tabled(section.shape), *tabled(section.shape, by_the_inch=True))
+        abs(size.size - section.size) < SAME and abs(size.wall - section.wall) < SAME
+        and abs(size.corner_radius - section.corner_radius) < SAME
+        for size in (*tabled(section.shape), *tabled(section.shape, by_the_inch=True))
     )  # fmt: skip
 
 
 def nearest(section: TubeSection, count: int = 3) -> tuple[TubeSection, ...]:
     """The tabled tubes most like it."""
 
-    def unlike(each: TubeSection) -> float:
-        return abs(each.size / section.size - 1.0) + abs(each.wall / section.wall - 1.0)
+    def unlike(size: TubeSection) -> float:
+        return abs(size.size / section.size - 1.0) + abs(size.wall / section.wall - 1.0)
 
     return tuple(sorted(_like(section), key=unlike)[:count])
 
@@ -66,9 +66,9 @@ def nearest(section: TubeSection, count: int = 3) -> tuple[TubeSection, ...]:
 def heavier(section: TubeSection) -> tuple[TubeSection, ...]:
     """Tabled tubes of its shape worth trying: none smaller, each the lightest of all that are as stiff."""
     stiff, found = hollow_section(section).second_moment, []
-    for each in _like(section):
-        value = hollow_section(each).second_moment
-        if value > stiff and section.size - SAME <= each.size <= LARGEST:
-            found.append(each)
+    for size in _like(section):
+        value = hollow_section(size).second_moment
+        if value > stiff and section.size - SAME <= size.size <= LARGEST:
+            found.append(size)
             stiff = value
     return tuple(found)

@@ -131,10 +131,10 @@ class Skeleton:
     def __post_init__(self) -> None:
         """Number the nodes, and check."""
         self._number.update({node.name: k for k, node in enumerate(self.nodes)})
-        for what, names in (("nodes", [n.name for n in self.nodes]), ("beams", [b.name for b in self.beams])):
+        for kind, names in (("nodes", [n.name for n in self.nodes]), ("beams", [b.name for b in self.beams])):
             twice = sorted({name for name in names if names.count(name) > 1})
             if twice:
-                raise ValueError(f"two {what} share a name: {', '.join(twice)}")
+                raise ValueError(f"two {kind} share a name: {', '.join(twice)}")
         for beam in self.beams:
             for end in (beam.start, beam.end):
                 if end not in self._number:

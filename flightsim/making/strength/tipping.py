@@ -87,16 +87,16 @@ def tips(model: Model) -> Tips:
     weight = list(pulls(model, acting.weight))
     found = []
     for edge in edges(feet):
-        own = [overturning(edge, *each) for each in weight]
+        own = [overturning(edge, *pull) for pull in weight]
         for case in cases:
-            single = [overturning(edge, *each) for each in pulls(model, case.loads)]
+            single = [overturning(edge, *pull) for pull in pulls(model, case.loads)]
             down = -sum(m for m in own if m < 0.0)
             over = sum(m for m in own if m > 0.0) + sum(m for m in single if m > 0.0)
             if over > 1e-9:
                 short = max(0.0, FACTOR * over - down)
                 mass = short / (G * edge.behind) if edge.behind > STIFF else float("inf")
                 found.append(Tips(down / over, case.name, mass, edge.behind))
-    return min(found, key=lambda each: each.factor, default=Tips(float("inf"), "nothing", 0.0, 0.0))
+    return min(found, key=lambda pull: pull.factor, default=Tips(float("inf"), "nothing", 0.0, 0.0))
 
 
 def tipping_check(model: Model) -> tuple[Check, ...]:

@@ -39,20 +39,20 @@ LINES: tuple[tuple[str, str, float, Any], ...] = (
 WEIGHTS, STYLES = {"guard": "bold"}, {"opening": "italic"}
 
 
-def draw_key(sheet: Sheet, things: Sequence[Thing], unit: str, people: bool) -> None:
+def draw_key(sheet: Sheet, numbered: Sequence[Thing], unit: str, people: bool) -> None:
     """The list of numbers, the line styles and the scale bar, in the sheet's free quarter."""
     left, bottom, width, height = sheet.key
     axes = bare_axes_at(sheet.figure, left, bottom, width, height)
     axes.set_xlim(0, width)
     axes.set_ylim(0, height)
-    _list(axes, things, width, height)
+    _list(axes, numbered, width, height)
     _line_styles(axes, people)
     _bar(sheet, unit)
 
 
-def _list(axes: Axes, things: Sequence[Thing], width: float, height: float) -> None:
+def _list(axes: Axes, numbered: Sequence[Thing], width: float, height: float) -> None:
     """One column where it fits, else two in smaller letters."""
-    names = [(f"{k + 1}  {thing.label}{' *' if thing.fragile else ''}", thing.kind) for k, thing in enumerate(things)]
+    names = [(f"{k + 1}  {thing.label}{' *' if thing.fragile else ''}", thing.kind) for k, thing in enumerate(numbered)]
     shown = names[:MOST_NUMBERS]
     if len(names) > MOST_NUMBERS:
         shown.append((f"and {len(names) - MOST_NUMBERS} more, not numbered", ""))

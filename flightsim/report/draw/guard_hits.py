@@ -148,8 +148,8 @@ def window(result: RunResult, frame: Frame, corners: Array) -> tuple[Array, Arra
 def paper(low: Array, high: Array) -> tuple[Figure, Axes]:
     """A sheet on which the plane is to scale."""
     wide, tall = high - low
-    each = min((_WIDTH - _LEFT - _RIGHT) / wide, _MOST_TALL / tall)
-    width, height = wide * each, tall * each
+    per_metre = min((_WIDTH - _LEFT - _RIGHT) / wide, _MOST_TALL / tall)
+    width, height = wide * per_metre, tall * per_metre
     free = max(_LEAST_TALL - height, 0.0)
     figure = new_figure(max(_LEFT + width + _RIGHT, 5.0), height + free + _BOTTOM + _TOP)
     axes = axes_at(figure, _LEFT, _BOTTOM + free, width, height)

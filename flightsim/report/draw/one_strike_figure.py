@@ -36,7 +36,7 @@ class _Arrow:
 
 
 def one_strike_figure(struck: Struck, order: OneStrike, units: str) -> Figure:
-    """From the side, and from above; the arrows of head and ball are as long as they are fast."""
+    """The strike from the side and from above; the arrows of head and ball are as long as they are fast."""
     ways = _ways(struck, order)
     ends = [np.concatenate([[np.zeros(2)], [way[list(axes)] for way, _, _ in ways]]) for axes in ((0, 2), (0, 1))]
     tall = max(1.9, *(float(np.ptp(points[:, 1])) + 1.0 for points in ends))
@@ -83,7 +83,7 @@ def _arrow(
 
 
 def _view(axes: Axes, title: str, arrows: list[_Arrow], points: Array, tall: float) -> None:
-    """All in one view, 1 unit an inch; the words stand in a column at the right, each tied to its arrow."""
+    """The whole strike in one view, 1 unit an inch; words in a column at the right, each tied to its arrow."""
     low = min(float(points[:, 1].min()) - 0.35, -0.75)
     axes.set_xlim(-0.75, _PANEL - 0.75)
     axes.set_ylim(low, low + tall)

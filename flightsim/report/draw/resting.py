@@ -90,11 +90,11 @@ def resting_sheet(result: RunResult, flown: Replay) -> Figure:
     quiet = (ends.outcome > max(ESCAPES)) & ~ends.lies
     kinds.append((quiet, {"linestyle": "none", "marker": "+", "markersize": 3.5, "color": GREY}, QUIET_WORDS))
     lines, meanings = [], []
-    for kind, look, what in kinds:
+    for kind, look, kind_words in kinds:
         if kind.any():
             panel.axes.plot(*places[kind & np.isfinite(places).all(axis=1)].T, zorder=7, **look)
             lines.append(Line2D([], [], **look | {"markersize": 5}))
-            meanings.append(f"{fill(what, 26)}: {_per(ends, kind)}")
+            meanings.append(f"{fill(kind_words, 26)}: {_per(ends, kind)}")
     _keys(figure, key, words, lines, meanings)
     heading(figure, "Where balls end", _told(result, ends))
     return figure

@@ -141,8 +141,8 @@ def _bars(
 def _common(report: SizeReport) -> float | None:
     """What most of these are said to be, as its field says it; None where it says nothing."""
     plain = [_plain(report.answer.varies[-1].path)]
-    said = [one.said.common for one in declared(report.scenario, GuardLength) if _plain(one.path) in plain]
-    return said[0] if said else None
+    common = [size.said.common for size in declared(report.scenario, GuardLength) if _plain(size.path) in plain]
+    return common[0] if common else None
 
 
 def _plain(path: str) -> str:

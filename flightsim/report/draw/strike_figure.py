@@ -102,12 +102,12 @@ def strike_figure(mix: StrikeMix, units: str) -> Figure:
     below = _BOTTOM + _TALL - tall
     _face(axes_at(figure, _LEFT, below, _FACE, tall), view)
     _notes(figure, view, below - 0.62)
-    each = (_TALL - (rows - 1) * _ROW_GAP) / rows
+    tall_of_panel = (_TALL - (rows - 1) * _ROW_GAP) / rows
     bands, window = _bands(mix, units), _window(mix)
     for k, strike_class in enumerate(mix.classes):
         row, column = divmod(k, 2)
         left = _LEFT + _FACE + _GAP + column * (_PANEL + 0.3)
-        axes = axes_at(figure, left, _BOTTOM + (rows - 1 - row) * (each + _ROW_GAP), _PANEL, each)
+        axes = axes_at(figure, left, _BOTTOM + (rows - 1 - row) * (tall_of_panel + _ROW_GAP), _PANEL, tall_of_panel)
         _cloud(axes, strike_class, bands[0], window)
         axes.tick_params(labelbottom=k + 2 >= len(mix.classes), labelleft=column == 0)
         if column == 0:
@@ -291,9 +291,9 @@ def _bands(mix: StrikeMix, units: str) -> tuple[Array, list[str]]:
     scale, unit = Display("imperial" if units == "imperial" else "metric").speed_axis
     speeds = np.concatenate([strike_class.speed[:DRAWN] for strike_class in mix.classes]) * scale
     low, high = np.quantile(speeds, (0.02, 0.98))
-    each = (high - low) / BANDS
-    step = next((step for step in _ROUND if step <= each), _ROUND[-1])
-    borders = step * np.floor((low + each * np.arange(1, BANDS)) / step + 0.5)
+    wide = (high - low) / BANDS
+    step = next((step for step in _ROUND if step <= wide), _ROUND[-1])
+    borders = step * np.floor((low + wide * np.arange(1, BANDS)) / step + 0.5)
     words = [f"under {borders[0]:g} {unit}"]
     words += [f"{a:g} to {b:g} {unit}" for a, b in pairwise(borders)]
     return borders / scale, [*words, f"from {borders[-1]:g} {unit}"]

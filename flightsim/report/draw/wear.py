@@ -107,7 +107,7 @@ def _row(figure: Figure, result: RunResult, guard: Guard, wear: Wear, size: tupl
 
 
 def _told(wear: Wear) -> tuple[str, str]:
-    """In all, and in the square that has most."""
+    """Hits and energy in all, and in the square that has most."""
     hits, energy = (per_thousand(float(wear.hits.sum())), per_thousand(float(wear.hits.max()))), wear.energy
     return (
         f"{hits[0]} hits, the most in a square {hits[1]}",

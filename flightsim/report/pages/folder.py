@@ -48,7 +48,7 @@ def check_out(out: Path) -> None:
 
 
 def _resolved(out: Path) -> Path:
-    """Where it really is. Raises BadInputError for a place that no system can have."""
+    """Where a folder really is. Raises BadInputError for a place that no system can have."""
     try:
         place = out.resolve()
         place.exists()

@@ -44,7 +44,7 @@ def _pieces(marks: Sequence[str], lengths: Sequence[str]) -> str:
 
 
 def _holes(made: BuildList, show: Display) -> Table:
-    """By mark: bars of one mark have their holes in common."""
+    """The holes by mark: bars of one mark have their holes in common."""
     first = {bar.mark: bar for bar in reversed(made.bars) if bar.holes}
     rows = [
         (mark, ", ".join(show.to_cut(hole.along) for hole in bar.holes),
@@ -87,7 +87,7 @@ def _plates(checks: Checks, structures: Sequence[Structure], tee: tuple[float, f
 
 
 def _nearest(checks: Checks, show: Display) -> Table:
-    """Of each kind of check the one that is nearest to its limit."""
+    """The check of each kind that is nearest to its limit."""
     worst: dict[str, Check] = {}
     for check in checks.checks:
         kind = check.name.split(" of ")[0].split(" on ")[0]

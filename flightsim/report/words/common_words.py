@@ -174,7 +174,7 @@ def verdict(result: RunResult) -> str:
 
 
 def _raised(result: RunResult) -> list[str]:
-    """That this run's limits of harm, or of what strikes through cloth, are above the default ones."""
+    """Words that this run's limits of harm, or of what strikes through cloth, are above the default ones."""
     energy, blunt, struck = (
         result.scenario.harm_energy, result.scenario.blunt_harm_energy, result.scenario.struck_energy
     )  # fmt: skip
@@ -238,7 +238,7 @@ def _people_hit(result: RunResult) -> list[str]:
 
 
 def head_speeds(result: RunResult) -> NDArray[np.float64]:
-    """Of the balls that could hit a head, in the order of the shots: the speed at its worst there, m/s."""
+    """The speed at its worst, m/s, of each ball that could hit a head, in the order of the shots."""
     speed = result.hits(np.array([zone.head for zone in result.bay.zones], dtype=bool))
     return np.asarray(speed[~np.isnan(speed)])
 
@@ -268,7 +268,7 @@ def fastest(result: RunResult, flag: Flag) -> float:
 
 
 def person_speeds(result: RunResult) -> NDArray[np.float64]:
-    """Of the balls that could hit a person, in the order of the shots: the speed at its worst, m/s."""
+    """The speed at its worst, m/s, of each ball that could hit a person, in the order of the shots."""
     worst = result.fates.worst[Flag.PERSON_HIT]
     return np.asarray(worst[~np.isnan(worst)])
 

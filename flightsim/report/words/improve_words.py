@@ -145,7 +145,7 @@ def _came(target: str, where: str) -> str:
 
 
 def beyond_words(bound: Bound, show: Callable[[float], str]) -> str:
-    """Of a length that no change can meet: what defeats it, and how that is known."""
+    """What defeats a length that no change can meet, and how that is known."""
     things = " and ".join(f"the {name}" for name in bound.things)
     leave = "leaves" if len(bound.things) == 1 else "leave"
     most = f"at most {show(bound.most)}" if bound.most > 0.0 else "none at all"

@@ -74,12 +74,12 @@ def share_words(share: Share, of: str = "all directions") -> str:
 
 
 def _fine(share: float) -> str:
-    """As percent with a digit more, so that the ends of a narrow range differ."""
+    """A share in percent with a digit more, so that the ends of a narrow range differ."""
     return f"{digits(100.0 * share, 3)} %" if 1e-6 < share < 0.99 else _percent(share)
 
 
 def _percent(share: float) -> str:
-    """As percent; what rounding left of all or nothing is all or nothing."""
+    """A share in percent; what rounding left of all or nothing is all or nothing."""
     return "0" if share <= 1e-12 else percent(1.0 if share > 1.0 - 1e-9 else share)
 
 

@@ -20,7 +20,7 @@ class Table:
     taken: tuple[tuple[float | None, ...], ...] = ()
 
     def without(self, *heads: str) -> Table:
-        """The same without these columns."""
+        """The table without these columns."""
         keep = [k for k, head in enumerate(self.head) if head not in heads]
         rows = tuple(tuple(row[k] for k in keep) for row in self.rows)
         numbers = frozenset(new for new, old in enumerate(keep) if old in self.numbers)

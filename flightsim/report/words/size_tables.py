@@ -78,7 +78,7 @@ def _is_number(scenario: Scenario, key: str) -> bool:
 
 
 def front_table(report: SizeReport) -> Table:
-    """Of several sizes: those that no other choice betters, cheapest first."""
+    """The choices of several sizes that no other choice betters, cheapest first."""
     answer = report.answer
     several = len(answer.varies) > 1
     rows = []

@@ -122,13 +122,13 @@ def trouble_words(name: str) -> str:
 
 
 def target_words(requirement: Requirement) -> str:
-    """The same, with the thing that it names: `broke through something (board)`."""
+    """What is counted for a target, with the thing that it names: `broke through something (board)`."""
     where = getattr(requirement, "where", "")
     return trouble_words(requirement.name) + (f" ({where})" if where else "")
 
 
 def flat_words(report: SizeReport) -> str:
-    """That the size decides nothing here; empty where it decides something."""
+    """Words that the size decides nothing here; empty where it decides something."""
     answer = report.answer
     if answer.flat is None:
         return ""

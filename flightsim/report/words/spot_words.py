@@ -90,7 +90,7 @@ def fell_words(spots: Spots) -> str:
 
 
 def _not_seen(spots: Spots) -> str:
-    """That something is in the light or in the view, and what that is at how many places."""
+    """Words that something is in the light or in the view, and what that is at how many places."""
     unseen = (
         "whose light does not reach all of the picture"
         if spots.picture is not None

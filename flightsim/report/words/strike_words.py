@@ -54,7 +54,7 @@ def mix_lines(mix: StrikeMix, units: str) -> list[str]:
 
 
 def mix_rows(mix: StrikeMix, units: str) -> list[tuple[str, str, str, str, str, str]]:
-    """Of each class: its word and share, and medians of ball speed, up and left-right angle, and backspin."""
+    """The word and share of each class, and medians of ball speed, up and left-right angle, and backspin."""
     scale, unit = Display("imperial" if units == "imperial" else "metric").speed_axis
     return [
         (strike_class.word, percent(strike_class.share), f"{float(np.median(strike_class.speed)) * scale:.1f} {unit}",
@@ -65,12 +65,12 @@ def mix_rows(mix: StrikeMix, units: str) -> list[tuple[str, str, str, str, str, 
 
 
 def medians_words(mix: StrikeMix) -> str:
-    """Of how many strikes the medians are."""
+    """How many strikes the medians are of."""
     return f"Medians of {len(mix.classes[-1].speed):,} strikes of each class, seed {mix.order.seed}."
 
 
 def mix_table(mix: StrikeMix, units: str) -> Table:
-    """The same as a table."""
+    """The rows of the classes as a table."""
     head = ("strike", "share", "ball speed", "up", "left-right", "backspin")
     return Table("", head, tuple(mix_rows(mix, units)), frozenset(range(1, 6)), medians_words(mix))
 

@@ -293,7 +293,7 @@ def _set_up(result: RunResult) -> Iterator[tuple[str, str]]:
 
 
 def _across(diameter: float, show: Display) -> str:
-    """Of a ball: `42.67 mm` or `1.680 in`."""
+    """A ball's diameter: `42.67 mm` or `1.680 in`."""
     return f"{diameter / INCH:.3f} in" if show.units == "imperial" else f"{1000 * diameter:.2f} mm"
 
 

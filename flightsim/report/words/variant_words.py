@@ -189,7 +189,7 @@ def targets_table(rows: Sequence[VariantRow]) -> Table:
 
 
 def targets_drawn(rows: Sequence[VariantRow]) -> Table:
-    """The same for a page, which draws the bars."""
+    """The table of targets for a page, which draws the bars."""
     show, asked = Display(rows[0].result.scenario.units), _asked(rows)
     lines = [
         (row.words, row.limit,
@@ -209,7 +209,7 @@ def _targets_head(rows: Sequence[VariantRow]) -> tuple[str, ...]:
 
 
 def targets_tables(rows: Sequence[VariantRow]) -> list[Table]:
-    """The same for a terminal: a few bays beside one another, then the next ones; the note stands under the last."""
+    """The table of targets for a terminal: a few bays abreast, then the next ones; the note stands under the last."""
     table = targets_table(rows)
     bays = table.head[2:]
     cut = [bays[k : k + ABREAST] for k in range(0, len(bays), ABREAST)]

@@ -104,7 +104,7 @@ def one_of(text: str, choices: Sequence[str], also: Mapping[str, str] = {}) -> s
 
 
 def some_of(text: str, choices: Sequence[str], also: Mapping[str, str] = {}) -> tuple[str, ...]:
-    """Those that somebody means, in the order in which they are offered: `irons` are all irons.
+    """The choices that somebody means, in the order in which they are offered: `irons` are all irons.
 
     Raises click.BadParameter.
     """

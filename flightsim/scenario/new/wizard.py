@@ -156,7 +156,7 @@ class _Walk:
 
 
 def ask_bay(sections: Sequence[Section], shown: Shown, where: str) -> Draft:
-    """All questions, on the terminal, until somebody says that it is their bay. where: what it is written to."""
+    """Ask all questions on the terminal, until somebody says that it is their bay. where: what it is written to."""
     dialogue = Dialogue()
     walk = _Walk(dialogue, sections, shown)
     try:

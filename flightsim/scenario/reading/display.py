@@ -99,7 +99,7 @@ class Display:
         return f"{newtons_per_metre:g} N/m"
 
     def mass(self, kilograms: float) -> str:
-        """Of a ball: `45.93 g` or `1.62 oz`."""
+        """A ball's mass: `45.93 g` or `1.62 oz`."""
         if self.units == "imperial":
             return f"{kilograms / POUND * 16.0:.2f} oz"
         return f"{kilograms * 1000.0:.2f} g"

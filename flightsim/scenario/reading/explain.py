@@ -56,7 +56,7 @@ def _split(loc: Sequence[Step], data: Any) -> tuple[list[Step], list[tuple[int, 
 
 
 def _fitting(items: Sequence[Any], data: Any) -> list[Any]:
-    """Of a union without a tag, pydantic tells every member's errors: keep those of the member that fits best."""
+    """The errors of a union's member that fits best: without a tag, pydantic tells those of every member."""
     left, level = list(items), 0
     while any(len(_unions(item, data)) > level for item in left):
         left, level = _fitting_at(left, data, level), level + 1
@@ -71,7 +71,7 @@ def _unions(item: Any, data: Any) -> list[tuple[int, str]]:
 
 
 def _fitting_at(items: Sequence[Any], data: Any, level: int) -> list[Any]:
-    """The same for one level of unions within unions."""
+    """The errors that fit best at one level of unions within unions."""
     count: Counter[tuple[tuple[Step, ...], str]] = Counter()
     where: list[tuple[Any, tuple[Step, ...], str]] = []
     for item in items:

@@ -127,17 +127,17 @@ def paired(first: RunResult, second: RunResult, names: tuple[str, str]) -> Compa
 
 
 def _changed(key: str, a: Fates, b: Fates, table: ShotTable, types: tuple[ShotType, ...], sampled: bool) -> Changed:
-    one, two = (_case(fates, key) for fates in (a, b))
+    in_first, in_second = (_case(fates, key) for fates in (a, b))
     rates = [make_rates(f.flags, f.outcomes(), table.type, types, sampled, rank=table.rank).total[key] for f in (a, b)]
-    only_first, only_second = one & ~two, two & ~one
+    only_first, only_second = in_first & ~in_second, in_second & ~in_first
     share = np.array([kind.share for kind in types])
-    each = np.bincount(table.type, minlength=len(types))
+    shots_of_type = np.bincount(table.type, minlength=len(types))
     one_each, two_each = (np.bincount(table.type[only], minlength=len(types)) for only in (only_first, only_second))
     uppers = [
         total_upper(only, table.type, share, 1.0 - CONFIDENCE, table.rank) if sampled else None
         for only in (only_first, only_second)
     ]
-    chance = split_chance(one_each, two_each, share / np.maximum(each, 1))
+    chance = split_chance(one_each, two_each, share / np.maximum(shots_of_type, 1))
     return Changed(key, rates[0], rates[1], int(only_first.sum()), int(only_second.sum()), chance, uppers[0], uppers[1])
 
 

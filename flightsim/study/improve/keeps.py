@@ -108,7 +108,7 @@ def swing_of(opened: OpenBay, measured: dict[str, float] | None = None) -> dict[
 
 
 def lengths_short(opened: OpenBay, swing: dict[str, float], beyond: Collection[str] = ()) -> float:
-    """By how much the lengths that are targets are missed, in parts of FELT; nought where they are met.
+    """How far the lengths that are targets are missed, in parts of FELT; nought where they are met.
 
     beyond: those that no change can meet, which are not looked for.
     """
@@ -145,7 +145,7 @@ def _near(bay: Bay, measured: dict[str, float]) -> dict[str, float]:
 
 
 def _spare(measured: dict[str, float]) -> dict[str, float]:
-    """By how much each picture has room, m; less than nought where it has not."""
+    """How much room each picture has, m; less than nought where it has none."""
     return {name: value for name, value in measured.items() if PICTURE in name}
 
 

@@ -70,7 +70,9 @@ class Flight:
     def of_run(cls, opened: OpenBay, result: RunResult) -> Flight:
         """A run's shots, with each adverse cloth, and each bay built off, in which all of them were flown."""
         n = len(result.shots)
-        adverse = {each.name: each.fates for each in (*result.adverse, *(result.built_off or ())) if each.shots == n}
+        adverse = {
+            flight.name: flight.fates for flight in (*result.adverse, *(result.built_off or ())) if flight.shots == n
+        }
         return cls(opened, result.shots, result.weight, {LIKELY: result.fates} | adverse)
 
     @classmethod

@@ -44,8 +44,8 @@ def offers(flight: Flight, look: Look) -> tuple[Offer, ...]:
             found.append((words, sets, before, after))
     found += [(words, (), flight.rates(look.goals), after) for words, after in _left_out(flight, look.goals)]
     gains = [(_gain(look, was, now), words, sets, was, now) for words, sets, was, now in found]
-    helping = sorted((each for each in gains if each[0] >= LEAST), key=lambda each: (-each[0], each[1]))
-    return tuple(_offer(look.goals, *each[1:]) for each in helping[:MOST_TOLD])
+    helping = sorted((gain for gain in gains if gain[0] >= LEAST), key=lambda gain: (-gain[0], gain[1]))
+    return tuple(_offer(look.goals, *gain[1:]) for gain in helping[:MOST_TOLD])
 
 
 MOST_TOLD = 4

@@ -108,12 +108,14 @@ class Plan:
     def without(self, change: Added | Changed) -> Plan:
         """The plan without one change; of a guard that is added, without what was set of it."""
         if isinstance(change, Changed):
-            return replace(self, changed=tuple(each for each in self.changed if each != change))
-        kept = tuple(each for each in self.changed if not f"{each.path}.".startswith(f"{change.path}."))
-        added = tuple(each for each in self.added if each != change)
-        moved = [_moved(each.path, change.path) for each in added]
-        places = tuple(replace(each, path=path) for each, path in zip(added, moved, strict=True))
-        return Plan(places, tuple(_rebased(each, change.path) for each in kept))
+            return replace(self, changed=tuple(kept_change for kept_change in self.changed if kept_change != change))
+        kept = tuple(
+            kept_change for kept_change in self.changed if not f"{kept_change.path}.".startswith(f"{change.path}.")
+        )
+        added = tuple(kept_change for kept_change in self.added if kept_change != change)
+        moved = [_moved(kept_change.path, change.path) for kept_change in added]
+        places = tuple(replace(kept_change, path=path) for kept_change, path in zip(added, moved, strict=True))
+        return Plan(places, tuple(_rebased(kept_change, change.path) for kept_change in kept))
 
 
 def _moved(path: str, gone: str) -> str:

@@ -102,7 +102,7 @@ class Search:
         """The next plan: all changes that gain; where these gain little, one that helps much, with what has to follow
         it; where none does, two together.
         """
-        tried = sorted(self.probed(best), key=lambda each: -each[0])
+        tried = sorted(self.probed(best), key=lambda probe: -probe[0])
         now = self.together(best, tried)
         if self.gain(best, now) >= LITTLE:
             return now
@@ -133,7 +133,7 @@ class Search:
             led = max((self.trials.of(plan) for plan in _spread(move.plans)), key=lambda trial: self.help(best, trial))
             if led.opened is not None:
                 self.stale = {}
-                found.append(self.together(led, sorted(self.probed(led), key=lambda each: -each[0])))
+                found.append(self.together(led, sorted(self.probed(led), key=lambda probe: -probe[0])))
         self.stale = known
         good = [trial for trial in found if self.gain(best, trial) > 0.0]
         return max(good, key=lambda trial: self.gain(best, trial), default=None)
@@ -147,7 +147,7 @@ class Search:
 
     def step(self, best: Trial) -> Trial | None:
         """The one change that gains most for its cost; None where none does."""
-        gain, move = max(self.probed(best), key=lambda each: each[0], default=(0.0, None))
+        gain, move = max(self.probed(best), key=lambda probe: probe[0], default=(0.0, None))
         return self.refined(best, move) if move is not None and gain > 0.0 else None
 
     def probed(self, best: Trial) -> list[tuple[float, Move]]:
@@ -197,11 +197,11 @@ class Search:
     def _pair(self, best: Trial, few: list[Move]) -> Trial | None:
         """Two changes together, of a few that gained nothing, or lost least, alone."""
         found = []
-        for one, two in combinations(few, 2):
+        for move, other_move in combinations(few, 2):
             if self.trials.spent:
                 break
-            first = self.trials.of(one.probe)
-            then = None if first.opened is None else _same(first, two)
+            first = self.trials.of(move.probe)
+            then = None if first.opened is None else _same(first, other_move)
             if then is not None:
                 found.append(self.trials.of(then.probe))
         good = [trial for trial in found if self.worth(best, trial) > 0.0]
@@ -265,7 +265,7 @@ def moves(best: Trial) -> Iterator[Move]:
     """Every change that may be made to a plan's bay: what is had otherwise, new guards, sizes, then the other way."""
     opened, plan = best.there, best.plan
     known: Counter[str] = Counter()
-    for starter in sorted(starters(opened), key=lambda each: each.adds):
+    for starter in sorted(starters(opened), key=lambda start: start.adds):
         if starter.follows:
             continue
         known[starter.words] += 1
@@ -279,7 +279,7 @@ def moves(best: Trial) -> Iterator[Move]:
 
 def _same(trial: Trial, move: Move) -> Move | None:
     """The same change, made to another plan; None where it is no change there."""
-    return next((each for each in moves(trial) if each.key == move.key), None)
+    return next((other_move for other_move in moves(trial) if other_move.key == move.key), None)
 
 
 def _set(plan: Plan, choice: Choice, key: str, values: tuple[Any, ...]) -> Iterator[Move]:

@@ -65,7 +65,7 @@ def _bound(opened: OpenBay, key: str, limit: float) -> Bound | None:
         left = [place for place in left if gaps[place] >= limit]
     alone = [name for name in gaps_of if max(gaps_of[name]) < limit]
     names = (min(alone, key=lambda name: max(gaps_of[name])),) if alone else tuple(gaps_of)
-    most = max(min(each) for each in zip(*(gaps_of[name] for name in names), strict=True))
+    most = max(min(at_place) for at_place in zip(*(gaps_of[name] for name in names), strict=True))
     return Bound(key, names, most, limit, len(places))
 
 

@@ -123,16 +123,18 @@ def direction_map(shooter: Shooter, aim: Aim, factor: float, lattice: Lattice) -
     reach = inside(cells, coarse)
     groups, speakers = _groups(cells, cells.code, reach)
     rows, columns = _points(cells.row, cells.column, cells.size, lattice)
-    asked = np.flatnonzero(~first.ravel()[speakers])
-    followed = speakers[asked]
+    followed_on = np.flatnonzero(~first.ravel()[speakers])
+    followed = speakers[followed_on]
     _, fates = shooter.follow(lattice.elevation(rows.ravel()[followed]), lattice.azimuth(columns.ravel()[followed]))
     ends = np.zeros(speakers.size, dtype=bool)
-    ends[asked] = fates.escaped
+    ends[followed_on] = fates.escaped
     open_ = first | ends[groups]
     doubt = _doubt(cells, region[0], open_[0]) & ~first.all(axis=0)
-    flags = _flag_shares(cells, first, shooter.meets[region].astype(np.intp), groups, asked, fates.flags, speakers.size)
+    flags = _flag_shares(
+        cells, first, shooter.meets[region].astype(np.intp), groups, followed_on, fates.flags, speakers.size
+    )
     return DirectionMap(
-        aim, factor, shooter, cells, region, first, open_, doubt, reach, coarse, flags, flown, asked.size
+        aim, factor, shooter, cells, region, first, open_, doubt, reach, coarse, flags, flown, followed_on.size
     )
 
 
@@ -189,13 +191,13 @@ def _doubt(cells: DirectionCells, region: Index, open_: Mask) -> Mask:
 
 
 def _flag_shares(
-    cells: DirectionCells, first: Mask, meets: Index, groups: Index, asked: Index, flags: Mask, count: int
+    cells: DirectionCells, first: Mask, meets: Index, groups: Index, followed_on: Index, flags: Mask, count: int
 ) -> dict[str, float]:
     """Share of directions by flag: one ball may carry several."""
     shares = {}
     for flag in Flag:
         of_group = np.zeros(count, dtype=bool)
-        of_group[asked] = flags[flag]
+        of_group[followed_on] = flags[flag]
         at_once = {
             Flag.HIT_UNPROTECTED: meets == Meets.UNPROTECTED,
             Flag.GOT_OUT: meets == Meets.OUT,

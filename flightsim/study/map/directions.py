@@ -63,13 +63,13 @@ def apart(direction: Array, other: Array) -> Array:
     return np.asarray(np.arctan2(np.sqrt((cross * cross).sum(axis=0)), (direction * other).sum(axis=0)))
 
 
-def aims_of(opened: OpenBay, each: int = EACH) -> tuple[Aim, ...]:
+def aims_of(opened: OpenBay, shots_of_type: int = EACH) -> tuple[Aim, ...]:
     """Every club in use, spot by spot, hand by hand and player by player, in the order of the scenario's shot types."""
     plan = opened.plan
-    n = plan.grid_size or 2 * each * len(plan.types)  # of which one half at least is one of each type in turn
+    n = plan.grid_size or 2 * shots_of_type * len(plan.types)  # of which one half at least is one of each type in turn
     table = plan.draw(lambda purpose, dims: uniforms(SEED, 0, n, purpose, dims), 0, n)
     if not plan.grid_size:
-        table = table.take(np.flatnonzero(table.rank < each))
+        table = table.take(np.flatnonzero(table.rank < shots_of_type))
     groups: dict[tuple[str, str, str], list[int]] = {}
     for k, kind in enumerate(plan.types):
         groups.setdefault((_name(kind), kind.spot, kind.hand), []).append(k)

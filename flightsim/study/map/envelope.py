@@ -104,11 +104,11 @@ def close(closing: Closing, lattice: Lattice, coarse: Mask, finest: int = FINEST
         bare &= coarse_enough
         again = (shown == Shown.NOTHING) & ~bare & (not last)
         left_over = (shown == Shown.NOTHING) & ~bare & last
-        for name, those in (
+        for name, points in (
             ("closed", shown == Shown.CLOSED), ("floor", shown == Shown.FLOOR), ("bare", bare),
             ("undecided", left_over),
         ):  # fmt: skip
-            shares[name] += float(area[those].sum())
+            shares[name] += float(area[points].sum())
         count += int(left_over.sum())
         size /= 2.0
         low = (low[again] + size * np.array([[0], [0], [1], [1]])).ravel()

@@ -79,9 +79,9 @@ def _chosen(table: ShotTable, met: Mask, types: Sequence[ShotType], balls: int) 
         there = np.flatnonzero(met[of_club])
         if there.size > balls:
             of_club, there = of_club[: there[balls - 1] + 1], there[:balls]
-        each = np.bincount(table.type[of_club], minlength=len(types))
+        shots_of_type = np.bincount(table.type[of_club], minlength=len(types))
         chosen.append(of_club[there])
-        weight.append((share / np.maximum(each, 1))[table.type[of_club[there]]])
+        weight.append((share / np.maximum(shots_of_type, 1))[table.type[of_club[there]]])
     order = np.argsort(np.concatenate(chosen))
     return np.concatenate(chosen)[order], np.concatenate(weight)[order]
 

@@ -54,8 +54,8 @@ def weighted_bounds(
     share: Array, count: NDArray[np.intp], shots: NDArray[np.intp], alpha: float
 ) -> tuple[float, float]:
     """One-sided lower and upper bound, each at confidence 1 - alpha, of sum share_k p_k. All arrays `(K,)`."""
-    each = alpha / len(share)
-    lower, upper = share @ lower_bound(count, shots, each), share @ upper_bound(count, shots, each)
+    alpha_of_type = alpha / len(share)
+    lower, upper = share @ lower_bound(count, shots, alpha_of_type), share @ upper_bound(count, shots, alpha_of_type)
     return max(float(lower), 0.0), min(float(upper), 1.0)  # shares add to 1 only to rounding
 
 

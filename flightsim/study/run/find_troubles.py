@@ -104,9 +104,9 @@ def rate_of(result: RunResult, shots: Index) -> tuple[float, float | None]:
     """How many of all balls these shots stand for, and the upper bound of it; None for a grid."""
     kinds = len(result.types)
     count = np.bincount(result.shots.type[shots], minlength=kinds)
-    each = np.bincount(result.shots.type, minlength=kinds)
+    shots_of_type = np.bincount(result.shots.type, minlength=kinds)
     share = np.array([kind.share for kind in result.types])
-    rate = float(share @ (count / each))
+    rate = float(share @ (count / shots_of_type))
     if not result.sampled:
         return rate, None
     hits = np.zeros(len(result.shots), dtype=bool)
@@ -132,6 +132,6 @@ def rate_of_first(result: RunResult, case: Mask) -> tuple[float, float | None]:
 def _first(result: RunResult, case: Mask) -> tuple[float, bool]:
     """The rate, and whether every shot type is among these shots."""
     kind, share = result.shots.type[: case.size], np.array([shot_type.share for shot_type in result.types])
-    count, each = (np.bincount(k, minlength=share.size) for k in (kind[case], kind))
-    there = each > 0
-    return float(share[there] @ (count[there] / each[there]) / share[there].sum()), bool(there.all())
+    count, shots_of_type = (np.bincount(k, minlength=share.size) for k in (kind[case], kind))
+    there = shots_of_type > 0
+    return float(share[there] @ (count[there] / shots_of_type[there]) / share[there].sum()), bool(there.all())

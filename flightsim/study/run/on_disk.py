@@ -36,7 +36,7 @@ def room_for(shots: int, make: Callable[[int], T]) -> T:
         return make(shots)
     like = make(1)
     try:
-        return replace(like, **{each.name: _on_disk(getattr(like, each.name), shots) for each in fields(like)})
+        return replace(like, **{column.name: _on_disk(getattr(like, column.name), shots) for column in fields(like)})
     except OSError as error:
         raise BadInputError(
             f"{shots:,} shots do not fit into {tempfile.gettempdir()}: {error.strerror}\n"
@@ -69,8 +69,8 @@ def let_go(*tables: ShotTable | Contacts | Fates) -> None:
     if not hasattr(mmap, "MADV_DONTNEED"):
         return
     for table in tables:
-        for each in fields(table):
-            if (kept := _map_of(getattr(table, each.name))) is not None:
+        for column in fields(table):
+            if (kept := _map_of(getattr(table, column.name))) is not None:
                 kept.madvise(mmap.MADV_DONTNEED)
 
 

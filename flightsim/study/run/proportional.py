@@ -68,9 +68,9 @@ class Sample:
         """Each group's rate as seen: by type, weighted with the shares."""
         found = []
         for group in self.groups:
-            each = np.array([(self.table.type == k).sum() for k in group.types])
+            shots_of_type = np.array([(self.table.type == k).sum() for k in group.types])
             seen = np.array([hits[self.table.type == k].sum() for k in group.types])
-            found.append(float(group.share @ (seen / np.maximum(each, 1))))
+            found.append(float(group.share @ (seen / np.maximum(shots_of_type, 1))))
         return tuple(found)
 
     def lower(self, hits: NDArray[np.bool_], alpha: float) -> tuple[float, ...]:

@@ -48,7 +48,10 @@ def with_remedies(opened: OpenBay, result: RunResult, reflown: Reflown | None = 
     had = [carries(opened, shots.fates, trouble) for trouble in troubles]
     tried: list[list[Tried]] = [[] for _ in troubles]
     failed: list[PluginError] = []
-    seen = [SeenTrouble(each.flag.key, each.place, each.shots, each.rate) for each in troubles]
+    seen = [
+        SeenTrouble(found_trouble.flag.key, found_trouble.place, found_trouble.shots, found_trouble.rate)
+        for found_trouble in troubles
+    ]
     offered = remedies_offered(opened.plugins, opened.scenario, opened.bay, seen, failed)
     for words, sets in [*changes(opened, troubles), *offered]:
         changed = _changed(opened, sets)

@@ -68,10 +68,9 @@ class Replay:
         """The way of the k-th ball from the strike to where it was followed to.
 
         Along cloth that carries it: straight, at an even speed. Between two contacts: the cubic that has the ball's
-        place and velocity at both; after the last: the parabola
-        that begins with its velocity and ends where it ended. Both are exact for a throw without air. A ball that
-        rolls over an edge touches nothing there: its roll and its fall are drawn apart. step: at most, s, between its
-        points, but for the longest pieces.
+        place and velocity at both; after the last: the parabola that begins with its velocity and ends where it ended.
+        Both are exact for a throw without air. A ball that rolls over an edge touches nothing there: its roll and its
+        fall are drawn apart. step: at most, s, between its points, but for the longest pieces.
         """
         rows = self.contacts.of(k)
         time = np.concatenate([[0.0], self.contacts.time[rows], [self.fates.time[k]]])

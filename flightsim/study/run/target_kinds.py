@@ -43,7 +43,7 @@ class Ends:
         zones = np.array([wanted(zone) and place in ("", zone.person) for zone in self.bay.zones], dtype=bool)
         least = [max(energy or 0.0, scenario.harm_energy if zone.delicate else scenario.blunt_harm_energy)
                  for zone in self.bay.zones]  # fmt: skip
-        harm = np.array([speed_at(each, self.ball_mass) for each in least], dtype=np.float64)
+        harm = np.array([speed_at(least_energy, self.ball_mass) for least_energy in least], dtype=np.float64)
         return np.asarray(~np.isnan(self.fates.hits(zones, harm)))
 
     def flagged(self, key: str, places: frozenset[str] | None) -> Mask:

@@ -102,15 +102,15 @@ class _Judge:
     def _bounds(self, mask: Mask, share: NDArray[np.float64]) -> tuple[float, float | None, float | None]:
         """Rate and bounds of balls as played, of a flight of the run's first shots."""
         kind = self.result.shots.type[: mask.size]
-        each = np.bincount(kind, minlength=share.size)
-        rate = float(share @ (np.bincount(kind[mask], minlength=share.size) / np.maximum(each, 1)))
-        if not self.result.sampled or not each.all():
+        shots_of_type = np.bincount(kind, minlength=share.size)
+        rate = float(share @ (np.bincount(kind[mask], minlength=share.size) / np.maximum(shots_of_type, 1)))
+        if not self.result.sampled or not shots_of_type.all():
             return rate, None, None
         return (rate, *total_bounds(mask, kind, share, self.alpha, self.result.shots.rank[: mask.size]))
 
     def _needed(self, limit: float, share: NDArray[np.float64]) -> int | None:
-        each = np.bincount(self.result.shots.type, minlength=share.size)
-        if none_seen(share, each, self.alpha) < limit:
+        shots_of_type = np.bincount(self.result.shots.type, minlength=share.size)
+        if none_seen(share, shots_of_type, self.alpha) < limit:
             return None
         return shots_needed_of(self.result.types, limit, self.alpha)
 

@@ -88,8 +88,8 @@ def strike_once(order: OneStrike, ball: Ball = LEGAL_BALL) -> Struck:
     """The launch of one strike. Raises BadInputError for a club that cannot be, and for one that misses the ball."""
     if order.head is not None and (order.club is not None or order.head_mass is not None):
         other = Asked("club" if order.club is not None else "head_mass")
-        one = " both give the head\n  allowed: one of them\n  try: without "
-        raise BadInputError(Asked("head"), " and ", other, one, other)
+        both_give = " both give the head\n  allowed: one of them\n  try: without "
+        raise BadInputError(Asked("head"), " and ", other, both_give, other)
     if order.club is not None:
         return _with_club(order, ball)
     if order.loft is None:
@@ -202,7 +202,7 @@ def _launch(velocity: np.ndarray, spin: np.ndarray, kind: StrikeClass, left: boo
 
 def strike_lines(struck: Struck, order: OneStrike, units: Literal["metric", "imperial"] | str) -> list[str]:
     """The launch in words, a line each, in the user's units."""
-    lines = [f"{what:<14} {words}" for what, words in strike_rows(struck, order, units)]
+    lines = [f"{label:<14} {words}" for label, words in strike_rows(struck, order, units)]
     if order.club is None and order.head is None and (order.toe or order.up):
         lines.append("A point head does not turn: where on the face it meets the ball changes nothing.")
     return lines

@@ -91,9 +91,9 @@ def _highest(hits: Mask, sample: Sample, shares: Sequence[Array]) -> float:
     """The highest rate of a group, its types `(k,)` weighted with these shares; what they lack counts as a hit."""
     rates = []
     for group, share in zip(sample.groups, shares, strict=True):
-        each = np.array([(sample.table.type == k).sum() for k in group.types])
+        shots_of_type = np.array([(sample.table.type == k).sum() for k in group.types])
         seen = np.array([hits[sample.table.type == k].sum() for k in group.types])
-        rates.append(float(share @ (seen / np.maximum(each, 1))) + max(0.0, 1.0 - float(share.sum())))
+        rates.append(float(share @ (seen / np.maximum(shots_of_type, 1))) + max(0.0, 1.0 - float(share.sum())))
     return max(rates)
 
 
