@@ -41,7 +41,7 @@ def wedge(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, RunResult, li
     """Sand wedge shots off the mat: a shank bounces off the ground as it is struck, and spins about its path."""
     folder = tmp_path_factory.mktemp("wedge")
     first = run(open_bay(bay(folder, "wedge.yaml", shots=WEDGE)), 300, seed=2)
-    write_shots(first, folder / "shots.csv")
+    write_shots(first, folder / "shots.csv", {})
     with (folder / "shots.csv").open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     return folder, first, rows
