@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import signal
 import sys
 import traceback
@@ -35,6 +36,9 @@ LONGEST_REFUSAL = 1000  # characters
 # New objects between two searches for rings of dead ones. A command makes some hundred thousand that live to its end:
 # searched as often as Python does by itself they cost a fifteenth of its time.
 SEARCHED = 100_000
+# Read when numpy is imported. Our matrices are small: more threads than one wait for each other, and whoever waits runs
+# round and round on a processor that could fly balls.
+LINEAR_ALGEBRA = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 _ENDINGS = (signal.SIGINT, signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM))  # Windows has no SIGHUP
 
 COMMANDS = {
@@ -107,6 +111,8 @@ def cli() -> None:
 def start() -> None:
     """The command line as a program of its own: watched from outside where plugins of others are installed."""
     gc.set_threshold(SEARCHED)
+    for library in LINEAR_ALGEBRA:
+        os.environ.setdefault(library, "1")
     _listen()
     try:
         from flightsim.cli.watch import watched

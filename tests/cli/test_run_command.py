@@ -1,6 +1,7 @@
 """`flightsim run` as a person calls it: exit codes, files whole or not at all, and messages with a way out."""
 
 import re
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -153,3 +154,17 @@ def test_help_imports_neither_numpy_scipy_nor_matplotlib():
     )
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert shown.stdout.strip().endswith("[]")
+
+
+@pytest.mark.parametrize(("own", "threads"), [(None, "1"), ("3", "3")])
+def test_linear_algebra_has_one_thread_unless_the_user_has_said_otherwise(own, threads):
+    code = (
+        "import os, sys; sys.argv=['flightsim','--help']\n"
+        "from flightsim.cli import start\n"
+        "try: start()\nexcept SystemExit: pass\n"
+        "print('numpy' in sys.modules, os.environ['OPENBLAS_NUM_THREADS'])"
+    )
+    given = {key: value for key, value in os.environ.items() if key != "OPENBLAS_NUM_THREADS"}
+    given |= {"OPENBLAS_NUM_THREADS": own} if own else {}
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=given)
+    assert shown.stdout.strip().endswith(f"False {threads}")  # said before numpy reads it
