@@ -1,7 +1,7 @@
 """`flightsim run` as a person calls it: exit codes, files whole or not at all, and messages with a way out."""
 
-import re
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
