@@ -68,6 +68,11 @@ def value_of(value: Any) -> Hashable | None:
     return None if None in inside else (kind, inside)
 
 
+def says_all(kind: type) -> tuple[str, ...] | None:
+    """The fields of a dataclass that alone say what it answers; None for one of which nobody knows that."""
+    return _given(cast(Hashable, kind)) if kind in _KNOWN else None
+
+
 @cache
 def _given(kind: Any) -> tuple[str, ...]:
     """The names of the fields of a dataclass that its maker gives."""

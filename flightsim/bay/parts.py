@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -94,8 +95,7 @@ class Bay:
     def __post_init__(self) -> None:
         """Names must be unique: ties go by name. Raises ValueError."""
         named: list[Part | Opening | Zone] = [*self.parts, *self.openings, *self.zones]
-        names = [item.name for item in named]
-        twice = sorted({name for name in names if names.count(name) > 1})
+        twice = sorted(name for name, count in Counter(item.name for item in named).items() if count > 1)
         if twice:
             raise ValueError(f"two parts share a name: {', '.join(twice)}")
 

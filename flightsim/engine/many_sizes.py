@@ -24,7 +24,7 @@ from flightsim.engine.compiled import compiled, entry_in
 from flightsim.engine.layout import GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
 from flightsim.engine.leaving import leaving
 from flightsim.engine.moving import POINT, Ball, new_ball
-from flightsim.engine.nearest import NOTHING, ONE, _earliest, _meets, _near, _place_of, _touches, add_touch
+from flightsim.engine.nearest import NOTHING, ONE, _earliest, _near, _place_of, _touches, add_touch
 from flightsim.engine.ready import make_ready
 from flightsim.engine.three import three
 from flightsim.engine.world import RADIUS, WORDS, world_of
@@ -145,34 +145,49 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
             under_way += 1
     swept = sizes.swept
     _whole_way(arc, swept[0], until)
-    swept_finely, done = False, -1
+    swept_finely, i, more, soonest = False, -1, count, until
     for word in range(sizes.common // 64, int(bay.world[WORDS])):
         bits = _near(bay, swept[0], 0, word) & ~bay.masks[sizes.common_row, word]
         while bits != NOTHING:
             rest = bits & (bits - ONE)
             k, bits = 64 * word + _place_of(bits ^ rest), rest
-            i = sizes.of[k]
-            if i <= done or not sizes.there[i] or not _boxes_meet(bay.solids, k, swept, 0):
+            if sizes.of[k] != i:
+                if more > count and _ended(bay, ball, sizes, met, i, more, soonest, opening, tau, tie):
+                    under_way -= 1
+                i, more, soonest = sizes.of[k], count, until
+            if not sizes.there[i] or not _boxes_meet(bay.solids, k, swept, 0):
                 continue
             if not swept_finely:
                 swept_finely = True
                 _sweep(arc, swept, bay.world[RADIUS])
-            if not _comes_near(bay.solids, k, swept, until):
+            piece = _comes_near(bay.solids, k, swept, soonest)
+            if piece < 0:
                 continue
-            done = i
-            sure, more, soonest = _own_touches(bay, ball, k, sizes.first[i + 1], swept, count, until)
-            if not sure:
+            known, more, soonest = add_touch(bay, k, arc, piece / SHORT, soonest, found, more)
+            if not known:
                 return ALONE
-            if more == count:
-                continue
-            sizes.there[i] = False
-            under_way -= 1
-            which, when, _ = _earliest(bay, found, more, tie)
-            left = opening
-            if opening >= 0 or when > tau:
-                left, _, _ = leaving(bay, arc, when, min(until, soonest))
-            met[i] = left < 0 and bay.codes[which, ROLE] == GUARD_ROLE
+    if more > count and _ended(bay, ball, sizes, met, i, more, soonest, opening, tau, tie):
+        under_way -= 1
     return GOES_ON if part < 0 and opening < 0 and under_way > 0 else ENDS
+
+
+@compiled
+def _ended(
+    bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray, i: int, count: int, until: float, opening: int,
+    tau: float, tie: float,
+) -> bool:  # fmt: skip
+    """Write how the arc ends in bay i, one of whose own parts it touches; True.
+
+    count touches were found, with those that all bays share, and count until so. opening: where it leaves the others
+    at tau.
+    """
+    sizes.there[i] = False
+    which, when, _ = _earliest(bay, ball.found, count, tie)
+    left = opening
+    if opening >= 0 or when > tau:
+        left, _, _ = leaving(bay, ball.arc, when, until)
+    met[i] = left < 0 and bay.codes[which, ROLE] == GUARD_ROLE
+    return True
 
 
 @compiled
@@ -186,32 +201,6 @@ def _whole_way(arc: np.ndarray, box: np.ndarray, until: float) -> None:
         for axis in range(3):
             box[axis] = min(box[axis], arc[BOXES + 6 * piece + axis] - NEAR)
             box[3 + axis] = max(box[3 + axis], arc[BOXES + 6 * piece + axis + 3] + NEAR)
-
-
-@compiled
-def _own_touches(
-    bay: BayArrays, ball: Ball, first: int, last: int, swept: np.ndarray, count: int, enough: float
-) -> tuple[bool, int, float]:
-    """Add the touches of parts from first to last to those that were found; as `nearest._touches`, part by part.
-
-    enough: the tau from where on no touch counts.
-    """
-    arc, found = ball.arc, ball.found
-    sure, until = True, enough
-    for k in range(first, last):
-        if not _comes_near(bay.solids, k, swept, until):
-            continue
-        row = bay.solids[k]
-        for piece in range(PIECES):
-            tau, box = piece / PIECES, BOXES + 6 * piece
-            if until < tau:
-                break
-            if not _meets(row, arc, box):
-                continue
-            known, count, until = add_touch(bay, k, arc, tau, until, found, count)
-            sure = sure and known
-            break
-    return sure, count, until
 
 
 @compiled
@@ -231,16 +220,14 @@ def _sweep(arc: np.ndarray, swept: np.ndarray, radius: float) -> None:
 
 
 @compiled
-def _comes_near(solids: np.ndarray, k: int, swept: np.ndarray, enough: float) -> bool:
-    """Whether the ball comes near the box of part k before no touch counts any more."""
-    if not _boxes_meet(solids, k, swept, 0):
-        return False
+def _comes_near(solids: np.ndarray, k: int, swept: np.ndarray, enough: float) -> int:
+    """The first short piece in which the ball comes near part k's box before no touch counts any more; -1: none."""
     for piece in range(SHORT):
         if enough < piece / SHORT:
-            return False
+            return -1
         if _boxes_meet(solids, k, swept, 1 + piece):
-            return True
-    return False
+            return piece
+    return -1
 
 
 @compiled

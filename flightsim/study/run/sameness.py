@@ -6,6 +6,8 @@ from typing import Any
 
 import numpy as np
 
+from flightsim.bay.kept_answers import says_all
+
 _PLAIN = frozenset({float, int, str, bool, type(None)})
 
 
@@ -25,7 +27,7 @@ def same(one: Any, other: Any) -> bool:
         return bool(np.array_equal(one, other, equal_nan=True))
     if isinstance(one, tuple | list):
         return len(one) == len(other) and all(map(same, one, other))
-    names = getattr(kind, "__dataclass_fields__", None)
+    names = says_all(kind) or getattr(kind, "__dataclass_fields__", None)
     if names is None:
         return bool(one == other)
     for name in names:  # noqa: SIM110  a loop: the start of a generator takes as long as a small array
