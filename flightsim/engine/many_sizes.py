@@ -21,13 +21,13 @@ from flightsim.engine.ball_story import _move_on, _next_arc, _on_the_tee, _outsi
 from flightsim.engine.bay_arrays import bay_geometry
 from flightsim.engine.by_reference import by_reference
 from flightsim.engine.compiled import compiled, entry_in
-from flightsim.engine.layout import GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
+from flightsim.engine.layout import BINS, GRID_FROM, GRID_PER_M, GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
 from flightsim.engine.leaving import leaving
 from flightsim.engine.moving import POINT, Ball, new_ball
-from flightsim.engine.nearest import NOTHING, ONE, _earliest, _near, _place_of, _touches, add_touch
+from flightsim.engine.nearest import NOTHING, ONE, _bin, _earliest, _place_of, _touches, add_touch
 from flightsim.engine.ready import make_ready
 from flightsim.engine.three import three
-from flightsim.engine.world import RADIUS, WORDS, world_of
+from flightsim.engine.world import RADIUS, world_of
 from flightsim.errors import stop_if_asked
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
 from flightsim.flight.launches import Launches
@@ -143,11 +143,12 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
         if sizes.there[i]:
             met[i] = guard
             under_way += 1
-    swept = sizes.swept
-    _whole_way(arc, swept[0], until)
+    near, swept = ball.seen, sizes.swept
+    first_word = sizes.common // 64
+    _near_on_the_way(bay, arc, until, near, first_word)
     swept_finely, i, more, soonest = False, -1, count, until
-    for word in range(sizes.common // 64, int(bay.world[WORDS])):
-        bits = _near(bay, swept[0], 0, word) & ~bay.masks[sizes.common_row, word]
+    for word in range(first_word, len(near)):
+        bits = near[word] & ~bay.masks[sizes.common_row, word]
         while bits != NOTHING:
             rest = bits & (bits - ONE)
             k, bits = 64 * word + _place_of(bits ^ rest), rest
@@ -155,7 +156,7 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
                 if more > count and _ended(bay, ball, sizes, met, i, more, soonest, opening, tau, tie):
                     under_way -= 1
                 i, more, soonest = sizes.of[k], count, until
-            if not sizes.there[i] or not _boxes_meet(bay.solids, k, swept, 0):
+            if not sizes.there[i]:
                 continue
             if not swept_finely:
                 swept_finely = True
@@ -191,16 +192,29 @@ def _ended(
 
 
 @compiled
-def _whole_way(arc: np.ndarray, box: np.ndarray, until: float) -> None:
-    """The box of an arc up to where no touch counts any more, as those of its pieces and NEAR wider."""
-    for axis in range(3):
-        box[axis], box[3 + axis] = np.inf, -np.inf
+def _near_on_the_way(bay: BayArrays, arc: np.ndarray, until: float, near: np.ndarray, first_word: int) -> None:
+    """Write the bits of the parts whose boxes overlap the bins that any piece of the arc sweeps: never too few."""
+    for word in range(first_word, len(near)):
+        near[word] = NOTHING
     for piece in range(PIECES):
         if until < piece / PIECES:
-            return
-        for axis in range(3):
-            box[axis] = min(box[axis], arc[BOXES + 6 * piece + axis] - NEAR)
-            box[3 + axis] = max(box[3 + axis], arc[BOXES + 6 * piece + axis + 3] + NEAR)
+            break
+        box = BOXES + 6 * piece
+        x, y, z = _bins(bay, arc, box, 0), _bins(bay, arc, box, 1), _bins(bay, arc, box, 2)
+        for word in range(first_word, len(near)):
+            near[word] |= (
+                bay.masks[x[0], word] & bay.masks[x[1], word] & bay.masks[y[0], word] & bay.masks[y[1], word]
+                & bay.masks[z[0], word] & bay.masks[z[1], word]
+            )  # fmt: skip
+
+
+@compiled
+def _bins(bay: BayArrays, arc: np.ndarray, box: int, axis: int) -> tuple[int, int]:
+    """The two rows of the masks that hold what a piece of the arc overlaps along an axis."""
+    begins, per_m = bay.pool[GRID_FROM + axis], bay.pool[GRID_PER_M + axis]
+    first = _bin((arc[box + axis] - begins) * per_m)
+    last = _bin((arc[box + axis + 3] - begins) * per_m)
+    return 2 * BINS * axis + 2 * last, 2 * BINS * axis + 2 * first + 1
 
 
 @compiled
