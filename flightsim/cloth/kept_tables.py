@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Arrays = dict[str, NDArray[np.float64]]
-MOST = 500  # tables of some 10 kB; when there are more, all go
+MOST = 500  # tables of some 10 kB; when there are more, those go that nobody has read for longest
 SEAL = 32  # bytes of the hash before the numbers
 
 
@@ -42,6 +42,8 @@ def _read(file: Path) -> Arrays | None:
         data = file.read_bytes()
         if sha256(data[SEAL:]).digest() != data[:SEAL]:
             return None
+        with suppress(OSError):
+            os.utime(file)  # when it was last read
         with np.load(BytesIO(data[SEAL:]), allow_pickle=False) as kept:
             return {name: np.asarray(kept[name], dtype=np.float64) for name in kept.files}
     except (OSError, ValueError):
@@ -66,10 +68,14 @@ def _write(file: Path, arrays: Arrays) -> None:
 
 
 def _make_room(folder: Path) -> None:
-    there = list(folder.iterdir())
-    for old in there if len(there) >= MOST else ():
+    """Remove the files that were read longest ago, until there is room for one more."""
+    read_last: list[tuple[float, Path]] = []
+    for file in folder.iterdir():
+        with suppress(OSError):  # another process may have removed it
+            read_last.append((file.stat().st_mtime, file))
+    for _, file in sorted(read_last)[: max(0, len(read_last) - MOST + 1)]:
         with suppress(OSError):
-            old.unlink()
+            file.unlink()
 
 
 @cache

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+
 import numpy as np
 import pytest
 
@@ -84,6 +86,23 @@ def test_there_are_never_many(home, monkeypatch):
     for k in range(8):
         asked(times, f"cloth {k}")
         assert len(list(home.iterdir())) <= 3
+
+
+def test_when_there_are_too_many_those_go_that_were_read_longest_ago(home, monkeypatch):
+    monkeypatch.setattr(kept_tables, "MOST", 3)
+    times: list[int] = []
+    for k in range(3):
+        asked(times, f"cloth {k}")
+        (new,) = set(home.iterdir()) - {file for file in home.iterdir() if file.stat().st_mtime < 1e6}
+        os.utime(new, (k, k))  # seconds after 1970
+    asked(times, "cloth 0")  # read: now the newest
+    asked(times, "cloth 3")  # so the first that goes is 1
+    assert len(times) == 4
+    for kept in ("cloth 0", "cloth 2", "cloth 3"):
+        asked(times, kept)
+    assert len(times) == 4
+    asked(times, "cloth 1")
+    assert len(times) == 5
 
 
 def test_a_cloths_table_is_the_same_from_the_lattice_and_from_where_it_is_kept(home, monkeypatch):
