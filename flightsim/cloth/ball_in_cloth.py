@@ -42,8 +42,8 @@ class Strikes:
     left: Mask
     energy: Array
 
-    def at(self, hits: Places) -> Strikes:
-        """These hits of it, without their energies."""
+    def taken(self, hits: Places) -> Strikes:
+        """These hits alone, in this order, without their energies."""
         numbers = self.depth[hits], self.depth_time[hits], self.return_speed[hits], self.return_time[hits]
         return Strikes(*numbers, self.edge_moved[hits], self.left[hits], np.zeros((0, 0)))
 

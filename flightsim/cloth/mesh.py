@@ -192,11 +192,11 @@ def cord_shares(cells: int, length: float, spacing: float) -> tuple[Places, Arra
     does not hang on the mesh.
     """
     count = max(2, round(length / spacing))
-    at = (np.arange(count) + 0.5) * cells / count
-    low = np.minimum(np.floor(at + 1e-9).astype(np.intp), cells - 1)
-    share = np.clip(at - low, 0.0, 1.0)
-    some = np.bincount(low, 1.0 - share, cells + 1) + np.bincount(low + 1, share, cells + 1)
-    held: Array = 0.5 * (some + some[::-1]).astype(np.float64)  # the same from both ends, to the last bit
+    places = (np.arange(count) + 0.5) * cells / count  # in cells
+    low = np.minimum(np.floor(places + 1e-9).astype(np.intp), cells - 1)
+    share = np.clip(places - low, 0.0, 1.0)
+    counted = np.bincount(low, 1.0 - share, cells + 1) + np.bincount(low + 1, share, cells + 1)
+    held: Array = 0.5 * (counted + counted[::-1]).astype(np.float64)  # the same from both ends, to the last bit
     nodes = np.flatnonzero(held > 1e-6)
     return nodes, held[nodes]
 
@@ -215,7 +215,7 @@ def _cords(cloth: Cloth, side: str, counts: tuple[int, int], mirrors: Sequence[b
     reach = cloth.cord_length + cloth.pretension * cloth.cord_spacing / cloth.cord_stiffness
     out = sides[not upright] + reach if end else -reach
     ends, level = np.full(along.size, end), np.zeros(along.size)
-    at = along * (sides[upright] / cells)
-    anchors = np.stack([level + out, at, level] if upright else [at, level + out, level])[..., None]
+    places = along * (sides[upright] / cells)
+    anchors = np.stack([level + out, places, level] if upright else [places, level + out, level])[..., None]
     rows, columns = (along, ends) if upright else (ends, along)
     return Cords(rows, columns, anchors, cloth.cord_length, stiffness[:, None])

@@ -58,23 +58,23 @@ class DepthTable:
 
     def depth(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
         """Depth, m `(n,)`, for a square speed, m/s, at a place, m: as a power of the speed, linear in place."""
-        at = self._at(speed, across, up)
-        return np.asarray(np.exp(self._log_depth(at)).reshape(at.shape[:-1]))
+        points = self._points(speed, across, up)
+        return np.asarray(np.exp(self._log_depth(points)).reshape(points.shape[:-1]))
 
     def restitution(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
         """Speed back over speed in `(n,)`, without the damping of a real cloth (a factor .6-.9) [cloth-band]."""
-        at = self._at(speed, across, up, within=True)
-        return np.asarray(np.clip(self._restitution(at), 0.0, 1.0).reshape(at.shape[:-1]))
+        points = self._points(speed, across, up, within=True)
+        return np.asarray(np.clip(self._restitution(points), 0.0, 1.0).reshape(points.shape[:-1]))
 
     def edge_moved(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
         """How far the edge nearest to the hit is pulled inward, m `(n,)`."""
-        at = self._at(speed, across, up)
-        return np.asarray(np.exp(self._log_edge(at)).reshape(at.shape[:-1]))
+        points = self._points(speed, across, up)
+        return np.asarray(np.exp(self._log_edge(points)).reshape(points.shape[:-1]))
 
     def stay(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike) -> Array:
         """How long a ball is in the cloth, s `(n,)`; a hit beyond the table's speeds as long as at its ends."""
-        at = self._at(speed, across, up, within=True)
-        return np.asarray(np.exp(self._log_stay(at)).reshape(at.shape[:-1]))
+        points = self._points(speed, across, up, within=True)
+        return np.asarray(np.exp(self._log_stay(points)).reshape(points.shape[:-1]))
 
     def deepest(self, speed: ArrayLike) -> Array:
         """Depth where the cloth sinks deepest, m `(n,)`, of the table's places."""
@@ -82,7 +82,7 @@ class DepthTable:
         places = np.stack(np.meshgrid(self.across, self.up)).reshape(2, -1)
         return np.asarray(self.depth(speeds[:, None], places[0], places[1]).max(axis=1))
 
-    def _at(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike, within: bool = False) -> Array:
+    def _points(self, speed: ArrayLike, across: ArrayLike, up: ArrayLike, within: bool = False) -> Array:
         """Points `(n, 3)` of the table; places nearer to a rim than the table goes are taken at its end."""
         speed, across, up = np.broadcast_arrays(*(np.asarray(each, dtype=np.float64) for each in (speed, across, up)))
         if not np.all(speed > 0.0):
