@@ -44,8 +44,8 @@ CUT = 4  # pieces of a way, each with a box of its own: a slanting way has a wid
 @dataclass(frozen=True)
 class Swept:
     """Where balls went. ways `(6, m)`, m: boxes of their free ways, lower corner then upper, with a ball's radius
-    around; of: whose `(m,)`; into `(6, k)`: boxes of where they may have gone with cloth; into_of `(k,)`: whose; parts
-    `(k,)`: what they touched, as in Bay.parts, into_of them too.
+    around; of: whose `(m,)`; into `(6, k)`: boxes of where they may have gone with cloth, into it and along it; into_of
+    `(k,)`: whose; parts `(k,)`: what they touched, as in Bay.parts, into_of them too.
     """
 
     of: Index
@@ -147,9 +147,14 @@ def _reach(opened: OpenBay, shots: ShotTable, fates: Fates, log: ContactList) ->
     first, last = left[:, :-1][:, same], point[:, 1:][:, same]
     around = opened.physics.ball.radius + SPARE
     ways = _ways(first, last, opened.physics.gravity * length**2, strays + around)
-    ways = np.concatenate([ways, _boxes(log.point, log.left, around)], axis=1)  # and along the cloth that they touched
+    along = _boxes(
+        log.point, log.left, around
+    )  # with cloth: what stops a ball there is not logged as touched
+    ways = np.concatenate([ways, along], axis=1)
     of = np.concatenate([np.tile(shot[:-1][same], CUT), log.shot])
-    return Swept(of, ways, log.shot, _boxes(log.point, _into_cloth(opened, log), around), log.part)
+    into = _boxes(log.point, _into_cloth(opened, log), around)
+    into = np.concatenate([np.minimum(into[:3], along[:3]), np.maximum(into[3:], along[3:])])
+    return Swept(of, ways, log.shot, into, log.part)
 
 
 def _ways(first: Array, last: Array, drop: Array, around: Array) -> Boxes:

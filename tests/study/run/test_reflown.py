@@ -14,7 +14,7 @@ from flightsim.contact.giving import Give
 from flightsim.flight.aerodynamics import AERO_MODELS, ConstantCoefficients
 from flightsim.study.run.adverse import adverse_bays
 from flightsim.study.run.find_troubles import find_troubles
-from flightsim.study.run.fly import follow_all
+from flightsim.study.run.fly import Flyer, follow_all
 from flightsim.study.run.open_bay import OpenBay, open_bay, open_changed
 from flightsim.study.run.reach import Swept, Tracks, drag_and_lift, reach_of
 from flightsim.study.run.reflown import Reflown, what_changed
@@ -25,6 +25,7 @@ from flightsim.study.run.walk import run
 from flightsim.study.run.what_if import failures
 
 GARAGE = Path(__file__).parents[3] / "scenarios" / "single_garage.yaml"
+LEAN_TO = GARAGE.with_name("lean_to.yaml")
 SHOTS = 400
 
 
@@ -65,6 +66,18 @@ def test_every_kind_of_change_is_to_the_bit_what_flying_all_gives():
 @pytest.mark.parametrize("path", AS_FOUND, ids=lambda path: path.stem)
 def test_every_kind_of_change_of_every_demo_is_to_the_bit_what_flying_all_gives(path):
     check_every_change(path, 20_000)
+
+
+def test_what_stopped_a_ball_that_cloth_carried_along_counts_as_met():
+    """The lean-to's right side panel, which that ball does not touch: the screen carries it along to where it stands."""
+    opened = open_bay(LEAN_TO)
+    flyer = Flyer.of(opened, 1)
+    shots = flyer.draw(4709, 1)
+    _, fates = flyer.follow(shots)
+    (gone,) = (bay for guard, how, bay in failures(opened) if (guard, how) == ("right side panel", "taken away"))
+    anew = follow_all(gone, shots, 1)[1]
+    assert not np.array_equal(fates.point, anew.point)  # else the ball shows nothing
+    check_same(Reflown(opened, shots, fates, 1).in_bay(gone), anew, "right side panel, taken away")
 
 
 def test_a_bay_that_was_opened_anew_has_not_changed():
