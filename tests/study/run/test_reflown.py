@@ -69,7 +69,7 @@ def test_every_kind_of_change_of_every_demo_is_to_the_bit_what_flying_all_gives(
 
 
 def test_what_stopped_a_ball_that_cloth_carried_along_counts_as_met():
-    """The lean-to's right side panel, which that ball does not touch: the screen carries it along to where it stands."""
+    """The right side panel, which that ball does not touch: the screen carries it along to where it stands."""
     opened = open_bay(LEAN_TO)
     flyer = Flyer.of(opened, 1)
     shots = flyer.draw(4709, 1)
