@@ -147,9 +147,7 @@ def _reach(opened: OpenBay, shots: ShotTable, fates: Fates, log: ContactList) ->
     first, last = left[:, :-1][:, same], point[:, 1:][:, same]
     around = opened.physics.ball.radius + SPARE
     ways = _ways(first, last, opened.physics.gravity * length**2, strays + around)
-    along = _boxes(
-        log.point, log.left, around
-    )  # with cloth: what stops a ball there is not logged as touched
+    along = _boxes(log.point, log.left, around)  # with cloth: what stops a ball there is not logged as touched
     ways = np.concatenate([ways, along], axis=1)
     of = np.concatenate([np.tile(shot[:-1][same], CUT), log.shot])
     into = _boxes(log.point, _into_cloth(opened, log), around)
