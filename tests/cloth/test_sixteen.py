@@ -1,5 +1,8 @@
 """Sixteen hits at once in single numbers: bit for bit what a plain lattice of the same numbers gives."""
 
+import os
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -80,3 +83,27 @@ def test_what_moves_too_little_to_be_seen_changes_no_bit_where_cords_hold_all_si
 
 def test_no_hits_are_no_answers():
     assert strike(CLOTH, [], [], [], spacing=SPACING, quick=True).depth.shape == (0,)
+
+
+UNCOMPILED = """
+import sys
+
+import numpy as np
+
+from flightsim.cloth.fabric import Cloth
+from flightsim.cloth.square_hits import strike
+
+cloth = Cloth(width=0.6, height=0.5, cord_stiffness=200.0)
+done = strike(cloth, [20.0, 60.0, 30.0], [0.1, 0.25, 0.3], [0.2, 0.1, 0.25], spacing=0.1, quick=True, to_deepest=True)
+np.save(sys.argv[1], [done.depth, done.depth_time])
+"""
+
+
+def test_uncompiled_they_do_the_same(tmp_path):
+    found = []
+    for number in ("0", "1"):
+        answer_file, environment = tmp_path / f"{number}.npy", {**os.environ, "NUMBA_DISABLE_JIT": number}
+        subprocess.run([sys.executable, "-c", UNCOMPILED, str(answer_file)], check=True, env=environment)
+        found.append(np.load(answer_file))
+    assert np.array_equal(*found)
+    assert (found[0] > 0.0).all()
