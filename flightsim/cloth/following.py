@@ -177,9 +177,9 @@ def make_lattice_ready(fine: bool = False) -> None:
     and what steps a sheet by itself.
     """
     if fine:
-        make_ready(_compile_fine, FINE, told=False)
+        make_ready(_compile_fine, FINE, announced=False)
     else:
-        make_ready(_compile, LATTICE, told=False)
+        make_ready(_compile, LATTICE, announced=False)
 
 
 def _compile() -> None:

@@ -120,10 +120,10 @@ def _looked_up(table: np.ndarray, begins: int, S: float, Re: float) -> tuple[flo
     j, u = _cell(S / (1.0 + S) * CELLS_SPUN, PLACES_S)
     CD, CL = 0.0, 0.0
     for a in range(4):
-        at = begins + VALUES * (WEIGHTS_S * (i + a) + j)
+        row = begins + VALUES * (WEIGHTS_S * (i + a) + j)
         for b in range(4):
             share = _share(a, t) * _share(b, u)
-            CD, CL = CD + share * table[at + VALUES * b], CL + share * table[at + VALUES * b + 1]
+            CD, CL = CD + share * table[row + VALUES * b], CL + share * table[row + VALUES * b + 1]
     return CD, CL
 
 

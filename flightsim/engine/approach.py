@@ -75,19 +75,19 @@ def convex_step(gap: float, closing: float, bend: float) -> float:
 @compiled
 def _mesh_step(bay: BayArrays, k: int, arc: np.ndarray, tau: float, most: float, radius: float) -> float:
     """The least step to any triangle of a mesh, and no more than `most`: before it the ball touches none."""
-    at, leaves, reach = bay.codes[k, AT], bay.codes[k, COUNT], radius + bay.solids[k, CORNER]
+    mesh, leaves, reach = bay.codes[k, AT], bay.codes[k, COUNT], radius + bay.solids[k, CORNER]
     point, way, bend = position(arc, tau), rate(arc, tau), arc[BEND]
     best, node = most, FIRST
     while True:
-        off = from_box(bay.pool, at, node, point)
+        off = from_box(bay.pool, mesh, node, point)
         away = length(off)
         # All that a box holds is at least as far as the box, which is convex too.
         if away <= reach or convex_step(away - reach, dot(off, way) / away, bend) < best:
             if node < leaves:
                 node *= 2
                 continue
-            for j in range(in_leaf(bay.pool, at, leaves, node)):
-                triangle = triangle_at(at, leaves, node, j)
+            for j in range(in_leaf(bay.pool, mesh, leaves, node)):
+                triangle = triangle_at(mesh, leaves, node, j)
                 off = minus(point, nearest_point(bay.pool, triangle, point))
                 away = length(off)
                 normal = times(off, 1.0 / away) if away > 0.0 else outward(bay.pool, triangle)

@@ -39,11 +39,11 @@ def position(arc: np.ndarray, tau: float) -> Vector:
 
 
 @compiled
-def _along(arc: np.ndarray, at: int, tau: float) -> float:
+def _along(arc: np.ndarray, first: int, tau: float) -> float:
     """A polynomial, its halves side by side: less waiting for one another than one term after the other."""
     square = tau * tau
-    early = (arc[at] + arc[at + 1] * tau) + (arc[at + 2] + arc[at + 3] * tau) * square
-    late = (arc[at + 4] + arc[at + 5] * tau) + (arc[at + 6] + arc[at + 7] * tau) * square
+    early = (arc[first] + arc[first + 1] * tau) + (arc[first + 2] + arc[first + 3] * tau) * square
+    late = (arc[first + 4] + arc[first + 5] * tau) + (arc[first + 6] + arc[first + 7] * tau) * square
     return early + late * (square * square)
 
 
@@ -54,11 +54,11 @@ def rate(arc: np.ndarray, tau: float) -> Vector:
 
 
 @compiled
-def _rate_along(arc: np.ndarray, at: int, tau: float) -> float:
+def _rate_along(arc: np.ndarray, first: int, tau: float) -> float:
     """Its derivative."""
     square = tau * tau
-    early = (arc[at + 1] + 2.0 * arc[at + 2] * tau) + (3.0 * arc[at + 3] + 4.0 * arc[at + 4] * tau) * square
-    late = (5.0 * arc[at + 5] + 6.0 * arc[at + 6] * tau) + 7.0 * arc[at + 7] * square
+    early = (arc[first + 1] + 2.0 * arc[first + 2] * tau) + (3.0 * arc[first + 3] + 4.0 * arc[first + 4] * tau) * square
+    late = (5.0 * arc[first + 5] + 6.0 * arc[first + 6] * tau) + 7.0 * arc[first + 7] * square
     return early + late * (square * square)
 
 
@@ -115,9 +115,9 @@ def bound(arc: np.ndarray, radius: float) -> None:
         for axis in range(3):
             # A curve strays from its chord by at most bend h^2/8.
             margin = radius + arc[BENDS + axis] / (8.0 * PIECES * PIECES)
-            at = BOXES + 6 * piece + axis
-            arc[at] = min(before[axis], after[axis]) - margin
-            arc[at + 3] = max(before[axis], after[axis]) + margin
+            corner = BOXES + 6 * piece + axis
+            arc[corner] = min(before[axis], after[axis]) - margin
+            arc[corner + 3] = max(before[axis], after[axis]) + margin
         before = after
 
 

@@ -17,7 +17,7 @@ from flightsim.contact.law_table import LawTable
 from flightsim.contact.limits import CLEAR_OF_BOX
 from flightsim.contact.rebound import by_facing
 from flightsim.contact.surroundings import Surroundings
-from flightsim.engine import layout as at
+from flightsim.engine import layout as layout
 from flightsim.engine.cloth_block import cloth_block
 from flightsim.engine.law import law_numbers
 from flightsim.engine.nearest_triangle import mesh_numbers
@@ -26,7 +26,7 @@ from flightsim.flight.ball import Ball
 from flightsim.flight.bounce import foam_capacity, plate_share
 
 Array = NDArray[np.float64]
-_ROLES = {Role.GUARD: at.GUARD_ROLE, Role.UNPROTECTED: at.UNPROTECTED, Role.FLOOR: at.FLOOR}
+_ROLES = {Role.GUARD: layout.GUARD_ROLE, Role.UNPROTECTED: layout.UNPROTECTED, Role.FLOOR: layout.FLOOR}
 _SLACK = 1.0e-6  # m by which a bin is wider than it is, so that no rounding shuts a part out
 
 
@@ -47,7 +47,7 @@ class _Pool:
         return begins
 
 
-def bay_arrays(around: Surroundings, ball: Ball, world: Array, cloths: Collection[int] = ()) -> at.BayArrays:
+def bay_arrays(around: Surroundings, ball: Ball, world: Array, cloths: Collection[int] = ()) -> layout.BayArrays:
     """The bay, its faces and people as arrays; world: the row of what holds for every ball, completed here.
 
     cloths: parts whose cloths are wanted, with all tables; the others are left out until a ball asks. Raises
@@ -58,33 +58,36 @@ def bay_arrays(around: Surroundings, ball: Ball, world: Array, cloths: Collectio
     _put_tests(around.bay, around.tests, codes)
     _put_faces(around, ball, solids, codes, pool, cloths)
     count = len(around.bay.parts)
-    solids[count : count + len(around.bay.zones), at.HARM] = around.zone_harm
-    return at.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
+    solids[count : count + len(around.bay.zones), layout.HARM] = around.zone_harm
+    return layout.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
 
 
-def bay_geometry(bay: Bay, world: Array, tests: Sequence[ArcTest] = ()) -> at.BayArrays:
+def bay_geometry(bay: Bay, world: Array, tests: Sequence[ArcTest] = ()) -> layout.BayArrays:
     """The bay without what its faces do: enough to know what is touched first. Raises as `bay_arrays`."""
     pool = _Pool()
     solids, codes, masks = _geometry(bay, world, pool)
     _put_tests(bay, tests, codes)
-    return at.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
+    return layout.BayArrays(solids, codes, np.concatenate(pool.blocks), masks, world)
 
 
 def _geometry(bay: Bay, world: Array, pool: _Pool) -> tuple[Array, NDArray[np.int64], NDArray[np.uint64]]:
     """Solids, codes and masks of the shapes, and of what the parts are."""
     shapes, count = _shapes_of(bay), len(bay.parts)
-    solids, codes = np.zeros((len(shapes), at.SOLID_SIZE)), np.zeros((len(shapes), at.CODE_SIZE), dtype=np.int64)
+    solids, codes = (
+        np.zeros((len(shapes), layout.SOLID_SIZE)),
+        np.zeros((len(shapes), layout.CODE_SIZE), dtype=np.int64),
+    )
     bounds = [shape.bounds() for shape in shapes]
-    solids[:, at.LOW : at.LOW + 3] = [low for low, _ in bounds]
-    solids[:, at.HIGH : at.HIGH + 3] = [high for _, high in bounds]
+    solids[:, layout.LOW : layout.LOW + 3] = [low for low, _ in bounds]
+    solids[:, layout.HIGH : layout.HIGH + 3] = [high for _, high in bounds]
     grid = _grid(solids[:count])
     pool.add(grid)
     for k, shape in enumerate(shapes):
         _put_shape(shape, solids[k], codes[k], pool)
     order = np.lexsort(([p.name for p in bay.parts], [p.role is Role.GUARD for p in bay.parts]))
-    codes[order, at.RANK] = np.arange(count)
-    codes[:count, at.ROLE] = [_ROLES[part.role] for part in bay.parts]
-    codes[count : count + len(bay.zones), at.OWN] = [bool(zone.own_spot) for zone in bay.zones]
+    codes[order, layout.RANK] = np.arange(count)
+    codes[:count, layout.ROLE] = [_ROLES[part.role] for part in bay.parts]
+    codes[count : count + len(bay.zones), layout.OWN] = [bool(zone.own_spot) for zone in bay.zones]
     masks = _masks(bay, solids[:count], grid)
     world[PARTS], world[ZONES], world[OPENINGS], world[WORDS] = count, len(bay.zones), len(bay.openings), len(masks[0])
     return solids, codes, masks
@@ -93,7 +96,7 @@ def _geometry(bay: Bay, world: Array, pool: _Pool) -> tuple[Array, NDArray[np.in
 def _put_tests(bay: Bay, tests: Sequence[ArcTest], codes: NDArray[np.int64]) -> None:
     """Write where plugins' own tests begin."""
     address = {test.part: test.test.address for test in tests}
-    codes[: len(bay.parts), at.TEST] = [address.get(part.name, 0) for part in bay.parts]
+    codes[: len(bay.parts), layout.TEST] = [address.get(part.name, 0) for part in bay.parts]
 
 
 def _shapes_of(bay: Bay) -> list[Shape]:
@@ -109,24 +112,27 @@ def _shapes_of(bay: Bay) -> list[Shape]:
 def _put_shape(shape: Shape, row: Array, code: NDArray[np.int64], pool: _Pool) -> None:
     """Write one shape."""
     if type(shape) is Box:
-        code[at.KIND], code[at.STRAIGHT] = at.BOX, np.array_equal(shape.axes, np.eye(3))
-        row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 9] = shape.centre, shape.axes.ravel()
-        row[at.CORE : at.CORE + 3], row[at.CORNER] = shape.half - shape.corner_radius, shape.corner_radius
+        code[layout.KIND], code[layout.STRAIGHT] = layout.BOX, np.array_equal(shape.axes, np.eye(3))
+        row[layout.CENTRE : layout.CENTRE + 3], row[layout.AXES : layout.AXES + 9] = shape.centre, shape.axes.ravel()
+        row[layout.CORE : layout.CORE + 3], row[layout.CORNER] = shape.half - shape.corner_radius, shape.corner_radius
     elif type(shape) is ConvexPolygon:
-        code[at.KIND], code[at.COUNT], code[at.AT] = at.POLYGON, len(shape.flat), pool.add(shape.flat)
-        row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 9] = shape.corners[0], shape.frame.ravel()
+        code[layout.KIND], code[layout.COUNT], code[layout.AT] = layout.POLYGON, len(shape.flat), pool.add(shape.flat)
+        row[layout.CENTRE : layout.CENTRE + 3], row[layout.AXES : layout.AXES + 9] = (
+            shape.corners[0],
+            shape.frame.ravel(),
+        )
     elif type(shape) is TriangleMesh:
-        code[at.KIND], code[at.STRAIGHT], row[at.CORNER] = at.MESH, shape.closed, -shape.inset
-        code[at.AT], code[at.COUNT] = mesh_numbers(shape, pool.add)
+        code[layout.KIND], code[layout.STRAIGHT], row[layout.CORNER] = layout.MESH, shape.closed, -shape.inset
+        code[layout.AT], code[layout.COUNT] = mesh_numbers(shape, pool.add)
     elif type(shape) is RoundTube or type(shape) is Capsule:
         axis, length = shape.axis()
-        code[at.KIND] = at.TUBE if type(shape) is RoundTube else at.CAPSULE
-        row[at.AXES + 3 : at.AXES + 6] = across(axis)
-        row[at.CENTRE : at.CENTRE + 3], row[at.AXES : at.AXES + 3] = (shape.start + shape.end) / 2, axis
-        row[at.CORE], row[at.CORE + 1] = length / 2, shape.radius
+        code[layout.KIND] = layout.TUBE if type(shape) is RoundTube else layout.CAPSULE
+        row[layout.AXES + 3 : layout.AXES + 6] = across(axis)
+        row[layout.CENTRE : layout.CENTRE + 3], row[layout.AXES : layout.AXES + 3] = (shape.start + shape.end) / 2, axis
+        row[layout.CORE], row[layout.CORE + 1] = length / 2, shape.radius
     elif type(shape) is HalfSpace:
-        code[at.KIND] = at.HALF_SPACE
-        row[at.CENTRE : at.CENTRE + 3], row[at.CORE] = shape.outward, shape.offset
+        code[layout.KIND] = layout.HALF_SPACE
+        row[layout.CENTRE : layout.CENTRE + 3], row[layout.CORE] = shape.outward, shape.offset
     else:
         raise NotDataError(f"a {type(shape).__name__} is a shape of its own")
 
@@ -138,67 +144,67 @@ def _put_faces(
     bay, damage = around.bay, around.damage
     guards = {label: k for k, label in enumerate(bay.guard_labels())}
     for k, (part, facing) in enumerate(zip(bay.parts, around.facings, strict=True)):
-        codes[k, at.GUARD] = guards[part.label] if part.role is Role.GUARD else -1
+        codes[k, layout.GUARD] = guards[part.label] if part.role is Role.GUARD else -1
         _put_facing(facing, ball, solids[k], codes[k], pool)
-        solids[k, at.DAMAGE], codes[k, at.CLOTH_AT] = damage[k], -1
+        solids[k, layout.DAMAGE], codes[k, layout.CLOTH_AT] = damage[k], -1
         law = around.laws[k]
         if type(law) is Give:
-            codes[k, at.LAW] = at.GIVES
+            codes[k, layout.LAW] = layout.GIVES
             if k in cloths:
-                codes[k, at.CLOTH_AT] = pool.add(cloth_block(law, ball.mass, pool.add))
+                codes[k, layout.CLOTH_AT] = pool.add(cloth_block(law, ball.mass, pool.add))
         elif type(law) is LawTable:
-            codes[k, at.LAW], codes[k, at.LAW_AT] = at.BY_LAW, pool.add(law_numbers(law))
+            codes[k, layout.LAW], codes[k, layout.LAW_AT] = layout.BY_LAW, pool.add(law_numbers(law))
         elif law is not by_facing:
             raise NotDataError(f"the law of part '{part.name}' is a function")
 
 
 def _put_facing(facing: Facing, ball: Ball, row: Array, code: NDArray[np.int64], pool: _Pool) -> None:
     """Write one facing, for this ball."""
-    row[at.FOAM], code[at.SOFT] = -1.0, at.LIVELY if facing.soft and facing.lively else facing.soft
+    row[layout.FOAM], code[layout.SOFT] = -1.0, layout.LIVELY if facing.soft and facing.lively else facing.soft
     if facing.foam is not None:
-        row[at.FOAM] = foam_capacity(facing.foam.crush_stress, facing.foam.thickness, ball.radius)
-    row[at.FRICTION], row[at.TANGENTIAL], row[at.HOLD] = facing.friction, facing.tangential, facing.hold
-    row[at.BROKEN], row[at.ROLLING] = facing.broken, facing.rolling
+        row[layout.FOAM] = foam_capacity(facing.foam.crush_stress, facing.foam.thickness, ball.radius)
+    row[layout.FRICTION], row[layout.TANGENTIAL], row[layout.HOLD] = facing.friction, facing.tangential, facing.hold
+    row[layout.BROKEN], row[layout.ROLLING] = facing.broken, facing.rolling
     if facing.turf:
-        code[at.RETURNS] = at.TURF
+        code[layout.RETURNS] = layout.TURF
     elif facing.fixed is not None:
-        code[at.RETURNS], row[at.RETURN] = at.FIXED, facing.fixed
+        code[layout.RETURNS], row[layout.RETURN] = layout.FIXED, facing.fixed
     elif facing.table:
-        code[at.RETURNS], code[at.TABLE_COUNT] = at.BY_TABLE, len(facing.table)
-        code[at.TABLE_AT] = pool.add(np.array(facing.table).T)
+        code[layout.RETURNS], code[layout.TABLE_COUNT] = layout.BY_TABLE, len(facing.table)
+        code[layout.TABLE_AT] = pool.add(np.array(facing.table).T)
     else:
         p = facing.plate
         share = float(facing.own or 0.0)
         if p is not None:
             share = plate_share(p.stiffness, p.thickness, p.density, p.poisson, ball.mass)
-        code[at.RETURNS], row[at.RETURN] = at.BY_SHARE, share
+        code[layout.RETURNS], row[layout.RETURN] = layout.BY_SHARE, share
 
 
 def _grid(solids: Array) -> Array:
     """Where the bins of each axis begin, m, and how many there are in a metre."""
-    low, high = (solids[:, k : k + 3] for k in (at.LOW, at.HIGH))
+    low, high = (solids[:, k : k + 3] for k in (layout.LOW, layout.HIGH))
     begins = np.where(np.isfinite(low), low, np.inf).min(axis=0, initial=np.inf)
     ends = np.where(np.isfinite(high), high, -np.inf).max(axis=0, initial=-np.inf)
     sound = np.isfinite(begins) & np.isfinite(ends) & (ends > begins)
     begins = np.where(sound, begins, 0.0)
-    return np.concatenate([begins, at.BINS / np.where(sound, ends - begins, 1.0)])
+    return np.concatenate([begins, layout.BINS / np.where(sound, ends - begins, 1.0)])
 
 
 def _masks(bay: Bay, solids: Array, grid: Array) -> NDArray[np.uint64]:
     """The bit masks of the parts."""
     parts = bay.parts
-    rows = np.zeros((at.BEHIND + len(parts) + 1, len(parts)), dtype=bool)
+    rows = np.zeros((layout.BEHIND + len(parts) + 1, len(parts)), dtype=bool)
     for axis in range(3):
-        edges = grid[axis] + np.arange(at.BINS + 1) / grid[3 + axis]
+        edges = grid[axis] + np.arange(layout.BINS + 1) / grid[3 + axis]
         near, far = edges[:-1] - _SLACK, edges[1:] + _SLACK
         near[0], far[-1] = -np.inf, np.inf
-        some = slice(2 * at.BINS * axis, 2 * at.BINS * (axis + 1))
-        rows[some][0::2] = solids[:, at.LOW + axis] <= far[:, None]
-        rows[some][1::2] = solids[:, at.HIGH + axis] >= near[:, None]
+        of_axis = slice(2 * layout.BINS * axis, 2 * layout.BINS * (axis + 1))
+        rows[of_axis][0::2] = solids[:, layout.LOW + axis] <= far[:, None]
+        rows[of_axis][1::2] = solids[:, layout.HIGH + axis] >= near[:, None]
     hard = np.array([part.role is Role.UNPROTECTED for part in parts], dtype=bool)
     _, labels = np.unique([part.label for part in parts], return_inverse=True)  # numbers: quicker to tell apart
     for k, part in enumerate(parts):
-        rows[at.BEHIND + k] = hard & (labels != part.label)
+        rows[layout.BEHIND + k] = hard & (labels != part.label)
     rows[-1] = True
     return _packed(rows)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.contact.limits import STEEPEST
-from flightsim.engine.account import STRUCK_THROUGH, Told, note, note_unresolved
 from flightsim.engine.arc import bound, position, straight_arc
 from flightsim.engine.compiled import NONE, compiled
 from flightsim.engine.crossed import crossing, note_person
@@ -13,13 +12,14 @@ from flightsim.engine.faces import restitution
 from flightsim.engine.layout import BEHIND, DAMAGE, HARM, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import LAST, POINT, SHOT, SPIN, VELOCITY, Ball
 from flightsim.engine.nearest import FAILED, TOUCHED, first_touch
+from flightsim.engine.record import STRUCK_THROUGH, Records, note, note_unresolved
 from flightsim.engine.three import Vector, dot, length, minus, plus, three, times
 from flightsim.engine.world import HARM_SPEED, MASS, RADIUS, STRUCK_SPEED
 
 
 @compiled
 def struck_behind(
-    bay: BayArrays, ball: Ball, k: int, normal: Vector, sink: float, past: bool, after: Vector, told: Told
+    bay: BayArrays, ball: Ball, k: int, normal: Vector, sink: float, past: bool, after: Vector, records: Records
 ) -> tuple[Vector, bool]:
     """The velocity that the ball leaves part k with, and whether it struck anything: then it comes back.
 
@@ -29,15 +29,15 @@ def struck_behind(
     velocity, shot = three(ball.state, VELOCITY), ball.marks[SHOT]
     inward, speed = max(-dot(velocity, normal), 0.0), length(velocity)
     _sinking_arc(ball, velocity, normal, inward, sink, bay.world[RADIUS])
-    how, thing, tau, _ = first_touch(bay, ball.way, ball.found, ball.seen, BEHIND + k, (NONE, NONE, NONE))
+    how, thing, tau, _ = first_touch(bay, ball.way, ball.touches, ball.seen, BEHIND + k, (NONE, NONE, NONE))
     if how == FAILED:
-        note_unresolved(told, shot, speed)
+        note_unresolved(records, shot, speed)
     until = tau if how == TOUCHED else 1.0
     kept = length(after) / max(speed, 1.0e-9) if past else 0.0
     left = speed_left(speed, until, kept)
     if how == TOUCHED and left >= _strikes_from(bay, thing):
-        note(told, shot, STRUCK_THROUGH, left, thing)
-    _people_behind(bay, ball, speed, until, kept, told)
+        note(records, shot, STRUCK_THROUGH, left, thing)
+    _people_behind(bay, ball, speed, until, kept, records)
     if how != TOUCHED:
         return after, False
     # What it struck sends it back harder than the cloth alone, at most as the wall itself would.
@@ -65,7 +65,7 @@ def _sinking_arc(ball: Ball, velocity: Vector, normal: Vector, inward: float, si
 
 
 @compiled
-def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, kept: float, told: Told) -> None:
+def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, kept: float, records: Records) -> None:
     shot = ball.marks[SHOT]
     for zone in range(zones_of(bay)):
         if ball.own[shot, zone] == 0:
@@ -75,7 +75,7 @@ def _people_behind(bay: BayArrays, ball: Ball, speed: float, until: float, kept:
             there = speed_left(speed, tau, kept)
             if there >= bay.world[HARM_SPEED]:
                 harm = bay.solids[parts_of(bay) + zone, HARM]
-                note_person(told, shot, zone, there, position(ball.way, tau)[2], ball.marks[LAST], harm)
+                note_person(records, shot, zone, there, position(ball.way, tau)[2], ball.marks[LAST], harm)
 
 
 @compiled

@@ -93,8 +93,8 @@ def _key(sources: tuple[str, ...], entry: str) -> str:
     """A hash of everything that what is compiled depends on."""
     found = sha256()
     for name in sources:
-        at = PACKAGE / name
-        for source in sorted(at.rglob("*.py")) if at.is_dir() else [at]:
+        room = PACKAGE / name
+        for source in sorted(room.rglob("*.py")) if room.is_dir() else [room]:
             found.update(str(source).encode() + source.read_bytes())
     stamp = (PACKAGE / entry).stat()  # numba looks at this as well
     machine = (llvmlite.binding.get_host_cpu_name(), llvmlite.binding.get_host_cpu_features().flatten())

@@ -5,20 +5,20 @@ from __future__ import annotations
 import numpy as np
 
 from flightsim.contact.rebound import SEPARATE
-from flightsim.engine.account import Told
 from flightsim.engine.arc import bound, position, straight_arc
 from flightsim.engine.compiled import compiled
 from flightsim.engine.crossed import crossing, note_person
 from flightsim.engine.layout import BEHIND, GIVES, HARM, LAW, BayArrays, parts_of, zones_of
 from flightsim.engine.moving import CARRIED, LAST, PAST, PAST_BEFORE, POINT, SHOT, SPIN, Ball
 from flightsim.engine.nearest import FAILED, GOES_ON, arc_end
+from flightsim.engine.record import Records
 from flightsim.engine.rolling import over_the_edge
 from flightsim.engine.three import Vector, dot, length, plus, three, times
 from flightsim.engine.world import GRAVITY, HARM_SPEED, RADIUS
 
 
 @compiled
-def carried_along(bay: BayArrays, ball: Ball, k: int, speed: float, told: Told) -> float:
+def carried_along(bay: BayArrays, ball: Ball, k: int, speed: float, records: Records) -> float:
     """The share of its way along part k that the ball is carried: all of it, or up to the first thing in its way; below
     nought where nobody knows.
 
@@ -29,8 +29,8 @@ def carried_along(bay: BayArrays, ball: Ball, k: int, speed: float, told: Told) 
         return 1.0
     straight_arc(ball.way, three(ball.state, POINT), way, three(ball.state, SPIN))
     bound(ball.way, bay.world[RADIUS])
-    but = (k, ball.marks[PAST], ball.marks[PAST_BEFORE])
-    how, _, tau, _ = arc_end(bay, ball.way, ball.found, ball.seen, BEHIND + parts_of(bay), but)
+    ignored = (k, ball.marks[PAST], ball.marks[PAST_BEFORE])
+    how, _, tau, _ = arc_end(bay, ball.way, ball.touches, ball.seen, BEHIND + parts_of(bay), ignored)
     if how == FAILED:
         return -1.0
     share = 1.0 if how == GOES_ON else tau
@@ -42,7 +42,7 @@ def carried_along(bay: BayArrays, ball: Ball, k: int, speed: float, told: Told) 
             if np.isfinite(met):
                 height = position(ball.way, met)[2]
                 harm = bay.solids[parts_of(bay) + zone, HARM]
-                note_person(told, ball.marks[SHOT], zone, speed, height, ball.marks[LAST], harm)
+                note_person(records, ball.marks[SHOT], zone, speed, height, ball.marks[LAST], harm)
     return share
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from flightsim.engine.account import CAME_FROM, HEIGHT, PERSON_HIT, TOLD_SIZE, Told, note, zone_from
 from flightsim.engine.approach import MISSES, UNDECIDED, approach
 from flightsim.engine.arc import BOXES, DURATION, PIECES, position, rate
 from flightsim.engine.compiled import compiled
 from flightsim.engine.distance import distance
 from flightsim.engine.layout import HIGH, LOW, BayArrays
+from flightsim.engine.record import CAME_FROM, HEIGHT, PERSON_HIT, ZONE_SPEEDS, Records, note, zone_from
 from flightsim.engine.three import length
 from flightsim.engine.world import RADIUS
 
@@ -44,13 +44,13 @@ def fastest_inside(bay: BayArrays, zone: int, arc: np.ndarray, tau: float, until
     """
     fastest, inside, before = length(rate(arc, tau)), True, tau
     for look in range(1, LOOKS + 1):
-        at = tau + look / LOOKS * (until - tau)
-        now = distance(bay, zone, position(arc, at))[0] < bay.world[RADIUS]
+        moment = tau + look / LOOKS * (until - tau)
+        now = distance(bay, zone, position(arc, moment))[0] < bay.world[RADIUS]
         if now:
-            fastest = max(fastest, length(rate(arc, at)))
+            fastest = max(fastest, length(rate(arc, moment)))
         if now != inside:
-            fastest = max(fastest, length(rate(arc, _at_the_edge(bay, zone, arc, before, at, now))))
-        inside, before = now, at
+            fastest = max(fastest, length(rate(arc, _at_the_edge(bay, zone, arc, before, moment, now))))
+        inside, before = now, moment
     return fastest / arc[DURATION]
 
 
@@ -67,11 +67,13 @@ def _at_the_edge(bay: BayArrays, zone: int, arc: np.ndarray, low: float, high: f
 
 
 @compiled
-def note_person(told: Told, ball: int, zone: int, speed: float, height: float, came_from: int, harm: float) -> None:
+def note_person(
+    records: Records, ball: int, zone: int, speed: float, height: float, came_from: int, harm: float
+) -> None:
     """Write that the person in this zone was reached, at this speed, m/s, and height, m, after the part touched last;
     harm, m/s: from here on it is a hit.
     """
-    if not speed <= told.floats[ball, TOLD_SIZE + zone]:
-        told.floats[ball, TOLD_SIZE + zone], told.whole[ball, zone_from(told, zone)] = speed, came_from
-    if speed >= harm and note(told, ball, PERSON_HIT, speed, zone):
-        told.floats[ball, HEIGHT], told.whole[ball, CAME_FROM] = height, came_from
+    if not speed <= records.floats[ball, ZONE_SPEEDS + zone]:
+        records.floats[ball, ZONE_SPEEDS + zone], records.whole[ball, zone_from(records, zone)] = speed, came_from
+    if speed >= harm and note(records, ball, PERSON_HIT, speed, zone):
+        records.floats[ball, HEIGHT], records.whole[ball, CAME_FROM] = height, came_from

@@ -39,8 +39,8 @@ def distance(bay: BayArrays, k: int, point: Vector) -> tuple[float, Vector]:
         outward = three(row, CENTRE)
         return row[CORE] - dot(outward, point), times(outward, -1.0)
     if kind == MESH:
-        at, leaves, solid = bay.codes[k, AT], bay.codes[k, COUNT], bay.codes[k, STRAIGHT]
-        off, normal = nearest_of_mesh(bay.pool, at, leaves, solid, point)
+        mesh, leaves, solid = bay.codes[k, AT], bay.codes[k, COUNT], bay.codes[k, STRAIGHT]
+        off, normal = nearest_of_mesh(bay.pool, mesh, leaves, solid, point)
         return off - row[CORNER], normal
     return _from_capsule(row, point) if kind == CAPSULE else _from_tube(row, point)
 

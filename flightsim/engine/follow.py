@@ -17,8 +17,7 @@ from flightsim.contact.giving import Give
 from flightsim.contact.limits import LONGEST_ARC, MAX_CONTACTS
 from flightsim.contact.log import ContactLog
 from flightsim.contact.surroundings import Surroundings
-from flightsim.engine import account as at
-from flightsim.engine.account import Told
+from flightsim.engine import record
 from flightsim.engine.ball_story import play
 from flightsim.engine.bay_arrays import bay_arrays, bay_geometry
 from flightsim.engine.by_reference import by_reference
@@ -26,6 +25,7 @@ from flightsim.engine.compiled import entry
 from flightsim.engine.layout import BayArrays
 from flightsim.engine.moving import LOGGED, LOGS, WANTS, Ball, new_ball
 from flightsim.engine.ready import make_ready
+from flightsim.engine.record import Records, new_records, rows_of
 from flightsim.engine.world import world_of
 from flightsim.errors import stop_if_asked
 from flightsim.flight.integrator import DEFAULT_TOLERANCE, Physics
@@ -41,20 +41,20 @@ _hit_before: WeakSet[Give] = WeakSet()  # cloths that balls have asked for: work
 
 
 @entry
-def play_some(bay: BayArrays, ball: Ball, launches: np.ndarray, first: int, told: Told) -> tuple[int, int, int]:
+def play_balls(bay: BayArrays, ball: Ball, launches: np.ndarray, first: int, records: Records) -> tuple[int, int, int]:
     """Play the balls of a call from `first` on.
 
     Returns which comes next, how many touches were logged, and the part whose cloth has to be worked out before that,
     or -1. It stops early where the log is full, and where a cloth is missing.
     """
-    room = len(told.log)
-    bay, ball, told = by_reference(bay), by_reference(ball), by_reference(told)
+    room = len(records.log)
+    bay, ball, records = by_reference(bay), by_reference(ball), by_reference(records)
     ball.marks[LOGGED] = 0
     for shot in range(first, len(launches)):
         before = ball.marks[LOGGED]
         if ball.marks[LOGS] == 1 and before + MAX_CONTACTS + 1 > room:
             return shot, before, -1
-        play(bay, ball, launches[shot], shot, told)
+        play(bay, ball, launches[shot], shot, records)
         if ball.marks[WANTS] >= 0:
             return shot, before, ball.marks[WANTS]
     return len(launches), ball.marks[LOGGED], -1
@@ -77,12 +77,12 @@ def first_contacts(
     world = world_of(physics, bay, tolerance=tolerance, longest_arc=longest_arc, harm_speed=np.inf)
     arrays = bay_geometry(bay, world, tests)
     own = np.zeros((len(launches), len(bay.zones)), dtype=bool)
-    floats, whole = np.empty((len(launches), at.TOLD_SIZE)), np.empty((len(launches), at.GUARDS + 1), dtype=np.int64)
-    for some in _calls(len(launches)):
-        told = Told(floats[some], whole[some], np.empty((0, at.LOG_SIZE)))
-        play_some(arrays, new_ball(arrays, own[some], False), _rows(launches, some), 0, told)
+    records = new_records(len(launches))
+    for call in _calls(len(launches)):
+        ball = new_ball(arrays, own[call], False)
+        play_balls(arrays, ball, _rows(launches, call), 0, rows_of(records, call))
         stop_if_asked()
-    return _contacts(floats, whole)
+    return _contacts(records)
 
 
 def follow(
@@ -109,27 +109,24 @@ def follow(
         calm=calm, harmless=0.0 if to_rest else calm, to_end=1.0,
     )  # fmt: skip
     with _making:
-        wanted = {k for k, law in enumerate(around.laws) if law in _hit_before}
-        arrays = bay_arrays(around, physics.ball, world, wanted)
-    words = max(1, -(-len(bay.guard_labels()) // at.GUARD_BITS))
+        cloths = {k for k, law in enumerate(around.laws) if law in _hit_before}
+        arrays = bay_arrays(around, physics.ball, world, cloths)
     zones, guards = len(bay.zones), len(bay.guard_labels())
-    floats = np.empty((n, at.TOLD_SIZE + zones))
-    whole = np.empty((n, at.GUARDS + words + zones), dtype=np.int64)
-    rows = np.empty((LOG_ROWS if log is not None else 0, at.LOG_SIZE))
-    counts = np.ascontiguousarray(own.T)
-    for some in _calls(n):
-        told, shots, start = Told(floats[some], whole[some], rows), _rows(launches, some), 0
+    records = new_records(n, zones, guards, LOG_ROWS if log is not None else 0)
+    own_of_balls = np.ascontiguousarray(own.T)
+    for call in _calls(n):
+        shots, start = _rows(launches, call), 0
         while start < len(shots):
-            ball = new_ball(arrays, counts[some], log is not None)
-            start, logged, cloth = play_some(arrays, ball, shots, start, told)
+            ball = new_ball(arrays, own_of_balls[call], log is not None)
+            start, logged, cloth = play_balls(arrays, ball, shots, start, rows_of(records, call))
             if log is not None:
-                _write(log, rows[:logged].copy(), some.start)
+                _write(log, records.log[:logged].copy(), call.start)
             if cloth >= 0:
                 with _making:
-                    wanted.add(cloth)
+                    cloths.add(cloth)
                     _hit_before.add(around.laws[cloth])  # type: ignore[arg-type]
-                    arrays = bay_arrays(around, physics.ball, world, wanted)
-    return _contacts(floats, whole), _fates(floats, whole, zones, guards)
+                    arrays = bay_arrays(around, physics.ball, world, cloths)
+    return _contacts(records), _fates(records, zones, guards)
 
 
 def make_engine_ready() -> None:
@@ -141,42 +138,44 @@ def _compile() -> None:
     """Play no balls in an empty box."""
     nowhere = Bay((), (), np.zeros(3), np.ones(3))
     arrays = bay_geometry(nowhere, world_of(Physics(), nowhere))
-    told = Told(np.empty((0, at.TOLD_SIZE)), np.empty((0, at.GUARDS + 1), dtype=np.int64), np.empty((0, at.LOG_SIZE)))
-    play_some(arrays, new_ball(arrays, np.empty((0, 0), dtype=bool), False), np.empty((0, 9)), 0, told)
+    play_balls(arrays, new_ball(arrays, np.empty((0, 0), dtype=bool), False), np.empty((0, 9)), 0, new_records(0))
 
 
 def _calls(n: int) -> list[slice]:
     return [slice(first, min(first + BALLS, n)) for first in range(0, n, BALLS)]
 
 
-def _rows(launches: Launches, some: slice) -> Array:
+def _rows(launches: Launches, call: slice) -> Array:
     """Nine numbers a ball."""
-    return np.concatenate([launches.start[:, some], launches.velocity[:, some], launches.spin[:, some]]).T.copy()
+    return np.concatenate([launches.start[:, call], launches.velocity[:, call], launches.spin[:, call]]).T.copy()
 
 
 def _three(floats: Array, first: int) -> Array:
     return np.ascontiguousarray(floats[:, first : first + 3].T)
 
 
-def _contacts(floats: Array, whole: NDArray[np.int64]) -> Contacts:
+def _contacts(records: Records) -> Contacts:
+    floats, whole = records.floats, records.whole
     return Contacts(
-        whole[:, at.FIRST_PART].astype(np.intp), whole[:, at.FIRST_OPENING].astype(np.intp),
-        floats[:, at.FIRST_TIME].copy(), _three(floats, at.FIRST_POINT), _three(floats, at.FIRST_VELOCITY),
-        _three(floats, at.FIRST_NORMAL), _three(floats, at.FIRST_SPIN), whole[:, at.FIRST_FAILED] != 0,
+        whole[:, record.FIRST_PART].astype(np.intp), whole[:, record.FIRST_OPENING].astype(np.intp),
+        floats[:, record.FIRST_TIME].copy(), _three(floats, record.FIRST_POINT), _three(floats, record.FIRST_VELOCITY),
+        _three(floats, record.FIRST_NORMAL), _three(floats, record.FIRST_SPIN), whole[:, record.FIRST_FAILED] != 0,
     )  # fmt: skip
 
 
-def _fates(floats: Array, whole: NDArray[np.int64], zones: int, guards: int) -> Fates:
-    flags, words = at.FLAGS, whole.shape[1] - zones
+def _fates(records: Records, zones: int, guards: int) -> Fates:
+    floats, whole = records.floats, records.whole
+    flags, words = record.FLAGS, whole.shape[1] - zones
     return Fates(
-        np.ascontiguousarray(floats[:, at.WORST : at.WORST + flags].T),
-        np.ascontiguousarray(whole[:, at.PLACE : at.PLACE + flags].T.astype(np.intp)),
-        whole[:, at.CAME_FROM].astype(np.intp), floats[:, at.HEIGHT].copy(),
-        np.ascontiguousarray(floats[:, at.TOLD_SIZE :].T), np.ascontiguousarray(whole[:, words:].T.astype(np.int32)),
-        whole[:, at.LEFT].astype(np.intp), floats[:, at.BEHIND_TEE].copy(), whole[:, at.CONTACTS].astype(np.intp),
-        whole[:, at.KEPT] != 0, whole[:, at.EDGE].astype(np.int8),
-        _touched(whole[:, at.GUARDS : words], guards), _three(floats, at.END_POINT),
-        floats[:, at.END_TIME].copy(), whole[:, at.RESTS] != 0,
+        np.ascontiguousarray(floats[:, record.WORST : record.WORST + flags].T),
+        np.ascontiguousarray(whole[:, record.PLACE : record.PLACE + flags].T.astype(np.intp)),
+        whole[:, record.CAME_FROM].astype(np.intp), floats[:, record.HEIGHT].copy(),
+        np.ascontiguousarray(floats[:, record.ZONE_SPEEDS :].T),
+        np.ascontiguousarray(whole[:, words:].T.astype(np.int32)),
+        whole[:, record.LEFT].astype(np.intp), floats[:, record.BEHIND_TEE].copy(),
+        whole[:, record.CONTACTS].astype(np.intp), whole[:, record.KEPT] != 0, whole[:, record.EDGE].astype(np.int8),
+        _touched(whole[:, record.GUARDS : words], guards), _three(floats, record.END_POINT),
+        floats[:, record.END_TIME].copy(), whole[:, record.RESTS] != 0,
     )  # fmt: skip
 
 
@@ -184,7 +183,7 @@ def _touched(words: NDArray[np.int64], guards: int) -> NDArray[np.uint64]:
     """The guards touched, in words of 64."""
     found = np.zeros((max(1, -(-guards // WORD)), len(words)), dtype=np.uint64)
     for guard in range(guards):
-        bit = (words[:, guard // at.GUARD_BITS] >> (guard % at.GUARD_BITS)) & 1
+        bit = (words[:, guard // record.GUARD_BITS] >> (guard % record.GUARD_BITS)) & 1
         found[guard // WORD] |= bit.astype(np.uint64) << np.uint64(guard % WORD)
     return found
 
@@ -195,8 +194,9 @@ def _write(log: ContactLog, rows: Array, first: int) -> None:
         return
     whole = rows[:, :3].astype(np.intp)
     log.write(
-        whole[:, at.LOG_SHOT] + first, whole[:, at.LOG_NUMBER], whole[:, at.LOG_PART], rows[:, at.LOG_TIME].copy(),
-        _three(rows, at.LOG_POINT), _three(rows, at.LOG_ARRIVING), _three(rows, at.LOG_LEAVING),
-        _three(rows, at.LOG_NORMAL), _three(rows, at.LOG_SPIN), _three(rows, at.LOG_LEAVING_SPIN),
-        _three(rows, at.LOG_LEFT), rows[:, at.LOG_LEFT_TIME].copy(),
+        whole[:, record.LOG_SHOT] + first, whole[:, record.LOG_NUMBER], whole[:, record.LOG_PART],
+        rows[:, record.LOG_TIME].copy(),
+        _three(rows, record.LOG_POINT), _three(rows, record.LOG_ARRIVING), _three(rows, record.LOG_LEAVING),
+        _three(rows, record.LOG_NORMAL), _three(rows, record.LOG_SPIN), _three(rows, record.LOG_LEAVING_SPIN),
+        _three(rows, record.LOG_LEFT), rows[:, record.LOG_LEFT_TIME].copy(),
     )  # fmt: skip

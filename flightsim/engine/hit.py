@@ -7,29 +7,6 @@ import numpy as np
 from flightsim.contact.giving import SLOW, STAYS
 from flightsim.contact.limits import GRAZES, HARDLY_MOVES, JAMS, LIFT, ROLLS_FROM, SETTLES, WEDGE
 from flightsim.contact.rebound import SEPARATE
-from flightsim.engine.account import (
-    BROKE_THROUGH,
-    CONTACTS,
-    HIT_UNPROTECTED,
-    LOG_ARRIVING,
-    LOG_LEAVING,
-    LOG_LEAVING_SPIN,
-    LOG_LEFT,
-    LOG_LEFT_TIME,
-    LOG_NORMAL,
-    LOG_NUMBER,
-    LOG_PART,
-    LOG_POINT,
-    LOG_SHOT,
-    LOG_SPIN,
-    LOG_TIME,
-    PAST_EDGE,
-    UNRESOLVED,
-    Told,
-    note,
-    touched_guard,
-)
-from flightsim.engine.account import EDGE as PAST_WHICH
 from flightsim.engine.behind import struck_behind
 from flightsim.engine.carried import carried_along, climbed
 from flightsim.engine.cloth import leave_cloth, way_along
@@ -79,12 +56,35 @@ from flightsim.engine.moving import (
     Ball,
     strayed,
 )
+from flightsim.engine.record import (
+    BROKE_THROUGH,
+    CONTACTS,
+    HIT_UNPROTECTED,
+    LOG_ARRIVING,
+    LOG_LEAVING,
+    LOG_LEAVING_SPIN,
+    LOG_LEFT,
+    LOG_LEFT_TIME,
+    LOG_NORMAL,
+    LOG_NUMBER,
+    LOG_PART,
+    LOG_POINT,
+    LOG_SHOT,
+    LOG_SPIN,
+    LOG_TIME,
+    PAST_EDGE,
+    UNRESOLVED,
+    Records,
+    note,
+    touched_guard,
+)
+from flightsim.engine.record import EDGE as PAST_WHICH
 from flightsim.engine.three import Vector, dot, length, minus, plus, put, three, times
 from flightsim.engine.world import HARM_SPEED, LEAST_SPEED, MASS, RADIUS, STRUCK_SPEED
 
 
 @compiled
-def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) -> bool:
+def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, records: Records) -> bool:
     """Let the ball leave part k that it touches, note what went wrong, and say whether it is gone: through, or unknown.
 
     A ball that got past a part's edge flies on; another guard that it meets next keeps it in, and what is no guard says
@@ -98,25 +98,25 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
         _not_inside(bay, ball, k, normal)
     energy = 0.5 * bay.world[MASS] * inward * inward
     if bay.codes[k, ROLE] == UNPROTECTED and energy >= bay.solids[k, DAMAGE]:
-        note(told, shot, HIT_UNPROTECTED, length(velocity), k)
+        note(records, shot, HIT_UNPROTECTED, length(velocity), k)
     through = energy >= bay.solids[k, BROKEN]
     if through:
         square = dot(velocity, velocity) - 2.0 * bay.solids[k, BROKEN] / bay.world[MASS]
-        note(told, shot, BROKE_THROUGH, np.sqrt(max(square, 0.0)), k)
+        note(records, shot, BROKE_THROUGH, np.sqrt(max(square, 0.0)), k)
     if bay.codes[k, ROLE] != GUARD_ROLE:
-        note_past(ball, told)
+        note_past(ball, records)
     if k != ball.marks[SLIPPED]:  # the cloth that it got past keeps it in no more: its top and its back are behind it
         ball.marks[SLIPPED] = -1
     after, turning, sink, edge, unknown = _left(bay, ball, k, normal, inward)
     if unknown and not through:
-        note(told, shot, UNRESOLVED, length(velocity), k)
+        note(records, shot, UNRESOLVED, length(velocity), k)
     gone = through or unknown
     past, struck = edge != NONE and not gone, gone
     onward = length(three(state, ONWARD)) > 0.0
     if sink > 0.0 and length(velocity) >= bay.world[LEAST_SPEED] and not gone:
-        after, struck = struck_behind(bay, ball, k, normal, sink, past and not onward, after, told)
+        after, struck = struck_behind(bay, ball, k, normal, sink, past and not onward, after, records)
         past = past and not struck
-    along = 0.0 if struck else carried_along(bay, ball, k, length(after), told)
+    along = 0.0 if struck else carried_along(bay, ball, k, length(after), records)
     past, along = past and not 0.0 <= along < 1.0, max(along, 0.0)  # what is in its way keeps it on this side
     if past and onward:
         after, turning = three(state, ONWARD), three(state, ONWARD_SPIN)
@@ -134,10 +134,10 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, told: Told) ->
     put(state, SPIN, turning)
     _settle(ball, k, normal, past)
     along = 0.0 if ball.marks[ON] >= 0 else along
-    _log(ball, k, normal, velocity, spin, gone, along, told)
+    _log(ball, k, normal, velocity, spin, gone, along, records)
     put(state, POINT, plus(three(state, POINT), times(three(state, CARRIED), along)))
     state[TIME] += along * state[STAYED]
-    _remember(bay, ball, k, stuck, told)
+    _remember(bay, ball, k, stuck, records)
     return gone
 
 
@@ -199,12 +199,12 @@ def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> 
 
 
 @compiled
-def note_past(ball: Ball, told: Told) -> None:
+def note_past(ball: Ball, records: Records) -> None:
     """Write of a ball that has got past a part's edge, and that no guard has kept in since, that it did."""
     if ball.marks[SLIPPED] >= 0:
         shot = ball.marks[SHOT]
-        if note(told, shot, PAST_EDGE, ball.state[SLIP], ball.marks[SLIPPED]):
-            told.whole[shot, PAST_WHICH] = ball.marks[EDGE] if ball.marks[EDGE] < SOMEWHERE else NONE
+        if note(records, shot, PAST_EDGE, ball.state[SLIP], ball.marks[SLIPPED]):
+            records.whole[shot, PAST_WHICH] = ball.marks[EDGE] if ball.marks[EDGE] < SOMEWHERE else NONE
 
 
 @compiled
@@ -221,12 +221,12 @@ def _settle(ball: Ball, k: int, normal: Vector, past: bool) -> None:
 
 
 @compiled
-def _remember(bay: BayArrays, ball: Ball, k: int, stuck: bool, told: Told) -> None:
+def _remember(bay: BayArrays, ball: Ball, k: int, stuck: bool, records: Records) -> None:
     """Count the touch, and write what it was of. stuck: it was slow, or jams the ball."""
     shot, state, marks = ball.marks[SHOT], ball.state, ball.marks
-    told.whole[shot, CONTACTS] += 1
+    records.whole[shot, CONTACTS] += 1
     if bay.codes[k, GUARD] >= 0:
-        touched_guard(told, shot, bay.codes[k, GUARD], length(three(state, VELOCITY)) < bay.world[HARM_SPEED])
+        touched_guard(records, shot, bay.codes[k, GUARD], length(three(state, VELOCITY)) < bay.world[HARM_SPEED])
     marks[LAST] = k
     put(state, TOUCHED_AT, three(state, POINT))
     if stuck:
@@ -240,14 +240,14 @@ def _remember(bay: BayArrays, ball: Ball, k: int, stuck: bool, told: Told) -> No
 
 @compiled
 def _log(
-    ball: Ball, k: int, normal: Vector, arriving: Vector, spin: Vector, gone: bool, along: float, told: Told
+    ball: Ball, k: int, normal: Vector, arriving: Vector, spin: Vector, gone: bool, along: float, records: Records
 ) -> None:
     """Write the touch, where touches are logged."""
     if ball.marks[LOGS] == 0:
         return
-    row, state = told.log[ball.marks[LOGGED]], ball.state
+    row, state = records.log[ball.marks[LOGGED]], ball.state
     row[LOG_SHOT], row[LOG_PART], row[LOG_TIME] = ball.marks[SHOT], k, state[TIME]
-    row[LOG_NUMBER] = told.whole[ball.marks[SHOT], CONTACTS]
+    row[LOG_NUMBER] = records.whole[ball.marks[SHOT], CONTACTS]
     put(row, LOG_POINT, three(state, POINT))
     put(row, LOG_ARRIVING, arriving)
     put(row, LOG_LEAVING, (np.nan, np.nan, np.nan) if gone else three(state, VELOCITY))

@@ -35,15 +35,15 @@ Range = tuple[float, float]
 
 
 @compiled
-def range_of(row: np.ndarray, at: int) -> Range:
+def range_of(row: np.ndarray, first: int) -> Range:
     """The least and the greatest of eight numbers of a row: by pairs, less waiting for one another."""
-    low, high = _pair(_pair(_two(row, at), _two(row, at + 2)), _pair(_two(row, at + 4), _two(row, at + 6)))
+    low, high = _pair(_pair(_two(row, first), _two(row, first + 2)), _pair(_two(row, first + 4), _two(row, first + 6)))
     return low, high
 
 
 @compiled
-def _two(row: np.ndarray, at: int) -> Range:
-    a, b = row[at], row[at + 1]
+def _two(row: np.ndarray, first: int) -> Range:
+    a, b = row[first], row[first + 1]
     return (a, b) if a < b else (b, a)
 
 

@@ -152,24 +152,24 @@ def _typed_chosen(_: Any, a: Any, b: Any, below: Any, else_: Any) -> Any:
     return _lanes(_lanes, _lanes, _lanes, _lanes), make
 
 
-def _at(context: Any, builder: Any, kind: Any, row: Any, at: Any) -> Any:
+def _pointer(context: Any, builder: Any, kind: Any, row: Any, first: Any) -> Any:
     """Where in memory the eight numbers begin."""
     array = context.make_array(kind)(context, builder, row)
-    begins = _llvm.get_item_pointer(context, builder, kind, array, [at], wraparound=False)
+    begins = _llvm.get_item_pointer(context, builder, kind, array, [first], wraparound=False)
     return builder.bitcast(begins, _VECTOR.as_pointer())
 
 
-def _typed_eight(_: Any, numbers: Any, at: Any) -> Any:
+def _typed_eight(_: Any, numbers: Any, first: Any) -> Any:
     def make(context: Any, builder: Any, sig: Any, given: Any) -> Any:
-        return builder.load(_at(context, builder, sig.args[0], *given), align=_UNALIGNED)
+        return builder.load(_pointer(context, builder, sig.args[0], *given), align=_UNALIGNED)
 
     return _lanes(numbers, _types.intp), make
 
 
-def _typed_put_eight(_: Any, numbers: Any, at: Any, a: Any) -> Any:
+def _typed_put_eight(_: Any, numbers: Any, first: Any, a: Any) -> Any:
     def make(context: Any, builder: Any, sig: Any, given: Any) -> Any:
-        row, at, a = given
-        builder.store(a, _at(context, builder, sig.args[0], row, at), align=_UNALIGNED)
+        row, first, a = given
+        builder.store(a, _pointer(context, builder, sig.args[0], row, first), align=_UNALIGNED)
         return context.get_dummy_value()
 
     return _types.void(numbers, _types.intp, _lanes), make
@@ -199,12 +199,12 @@ def _chosen(a: Lanes | float, b: Lanes | float, below: Lanes | float, else_: Lan
     return np.where(np.less(a, b), below, else_)
 
 
-def _eight(numbers: np.ndarray, at: int) -> Lanes:
-    return np.array(numbers[at : at + LANES])
+def _eight(numbers: np.ndarray, first: int) -> Lanes:
+    return np.array(numbers[first : first + LANES])
 
 
-def _put_eight(numbers: np.ndarray, at: int, a: Lanes) -> None:
-    numbers[at : at + LANES] = a
+def _put_eight(numbers: np.ndarray, first: int, a: Lanes) -> None:
+    numbers[first : first + LANES] = a
 
 
 all_of = _either(_all_of, _typed_all_of)  # eight of the same number

@@ -30,32 +30,32 @@ def law_numbers(table: LawTable) -> Array:
 
 @compiled
 def leave_by_law(
-    bay: BayArrays, k: int, found: np.ndarray, point: Vector, velocity: Vector, spin: Vector, normal: Vector
+    bay: BayArrays, k: int, values: np.ndarray, point: Vector, velocity: Vector, spin: Vector, normal: Vector
 ) -> tuple[Vector, Vector, float, int, bool]:
     """Velocity and spin just after, how far the face goes with the ball, m, SOMEWHERE where the ball gets past it, else
     NONE, and whether nobody knows. found: scratch for VALUES numbers.
     """
     inward, speed = max(-dot(velocity, normal), 0.0), length(velocity)
-    at = bay.codes[k, LAW_AT]
-    if speed < bay.pool[at + HEAD]:
+    table = bay.codes[k, LAW_AT]
+    if speed < bay.pool[table + HEAD]:
         after, turning = bounce(bay, k, velocity, spin, normal, restitution(bay, k, inward))
         return after, turning, 0.0, NONE, False
     on, side = _ways(velocity, normal, speed)
-    _look_up(bay, at, found, _where(bay, at, point, velocity, spin, on, side, inward, speed))
-    if found[UNKNOWN] > 0.0:
+    _look_up(bay, table, values, _where(bay, table, point, velocity, spin, on, side, inward, speed))
+    if values[UNKNOWN] > 0.0:
         return velocity, spin, 0.0, NONE, True
-    if found[HELD] > 0.0:
-        return times(normal, SEPARATE), (0.0, 0.0, 0.0), found[SINK], NONE, False
-    more = _turned(found, MORE, normal, on, side, speed)
-    turned = _turned(found, TURNS, normal, on, side, speed / bay.world[RADIUS])
-    if found[PAST] > 0.0:
-        return _no_faster(bay, more, turned, velocity, spin, found[SINK], SOMEWHERE)
-    after, turning = bounce(bay, k, velocity, spin, normal, found[SHARE])
+    if values[HELD] > 0.0:
+        return times(normal, SEPARATE), (0.0, 0.0, 0.0), values[SINK], NONE, False
+    more = _turned(values, MORE, normal, on, side, speed)
+    turned = _turned(values, TURNS, normal, on, side, speed / bay.world[RADIUS])
+    if values[PAST] > 0.0:
+        return _no_faster(bay, more, turned, velocity, spin, values[SINK], SOMEWHERE)
+    after, turning = bounce(bay, k, velocity, spin, normal, values[SHARE])
     after, turning = plus(after, more), plus(turning, turned)
     short = min(SEPARATE, inward) - dot(after, normal)
     if short > 0.0:
         after = plus(after, times(normal, short))
-    return _no_faster(bay, after, turning, velocity, spin, found[SINK], NONE)
+    return _no_faster(bay, after, turning, velocity, spin, values[SINK], NONE)
 
 
 @compiled
@@ -71,21 +71,21 @@ def _ways(velocity: Vector, normal: Vector, speed: float) -> tuple[Vector, Vecto
 
 @compiled
 def _where(
-    bay: BayArrays, at: int, point: Vector, velocity: Vector, spin: Vector, on: Vector, side: Vector, inward: float,
+    bay: BayArrays, table: int, point: Vector, velocity: Vector, spin: Vector, on: Vector, side: Vector, inward: float,
     speed: float,
 ) -> tuple[float, float, float, float, float, float]:  # fmt: skip
     """Speed, slant, the two spins and the two places of a hit."""
     slant = np.arccos(min(inward / speed, 1.0))
     scale = bay.world[RADIUS] / speed
-    first, second = bay.pool[at + ROOM_AXES], bay.pool[at + ROOM_AXES + 1]
+    first, second = bay.pool[table + ROOM_AXES], bay.pool[table + ROOM_AXES + 1]
     across = point[0] if first == 0.0 else point[1]
     up = point[1] if second == 1.0 else point[2]
     return speed, slant, scale * dot(spin, side), scale * dot(spin, on), across, up
 
 
 @compiled
-def _turned(found: np.ndarray, first: int, normal: Vector, on: Vector, side: Vector, scale: float) -> Vector:
-    out = plus(times(normal, found[first]), plus(times(on, found[first + 1]), times(side, found[first + 2])))
+def _turned(values: np.ndarray, first: int, normal: Vector, on: Vector, side: Vector, scale: float) -> Vector:
+    out = plus(times(normal, values[first]), plus(times(on, values[first + 1]), times(side, values[first + 2])))
     return times(out, scale)
 
 
@@ -103,28 +103,28 @@ def _no_faster(
 
 @compiled
 def _look_up(
-    bay: BayArrays, at: int, found: np.ndarray, where: tuple[float, float, float, float, float, float]
+    bay: BayArrays, table: int, values: np.ndarray, where: tuple[float, float, float, float, float, float]
 ) -> None:
     """Write the values at a place: linear between those of one kind, whichever is the worse kind.
 
     Kinds, worst first: nobody knows, gets past, leaves, is held.
     """
     for value in range(VALUES):
-        found[value] = 0.0
+        values[value] = 0.0
     worst = 0
     for corner in range(CORNERS):
-        weight, begins = _corner(bay, at, where, corner)
+        weight, begins = _corner(bay, table, where, corner)
         if weight > 0.0:
             worst = max(worst, _kind(bay, begins))
     total = 0.0
     for corner in range(CORNERS):
-        weight, begins = _corner(bay, at, where, corner)
+        weight, begins = _corner(bay, table, where, corner)
         if weight > 0.0 and _kind(bay, begins) == worst:
             total += weight
             for value in range(VALUES):
-                found[value] += weight * bay.pool[begins + value]
+                values[value] += weight * bay.pool[begins + value]
     for value in range(VALUES):
-        found[value] /= total
+        values[value] /= total
 
 
 @compiled
@@ -138,12 +138,12 @@ def _kind(bay: BayArrays, begins: int) -> int:
 
 @compiled
 def _corner(
-    bay: BayArrays, at: int, where: tuple[float, float, float, float, float, float], corner: int
+    bay: BayArrays, table: int, where: tuple[float, float, float, float, float, float], corner: int
 ) -> tuple[float, int]:
     """The weight of a corner of the cell that a place lies in, and where its values stand."""
-    weight, index, begins = 1.0, 0, at + HEAD
+    weight, index, begins = 1.0, 0, table + HEAD
     for axis in range(AXES):
-        count = int(bay.pool[at + axis])
+        count = int(bay.pool[table + axis])
         x, cell = where[axis], 0
         while cell < count - 2 and x >= bay.pool[begins + cell + 1]:
             cell += 1

@@ -39,7 +39,7 @@ class CalledLibrary(_codegen.JITCodeLibrary):  # type: ignore[misc]
 
     @property
     def codegen(self) -> _NeverRun:
-        """Who is told of its environment."""
+        """Where its environment is made known."""
         return _NeverRun()
 
     def _get_module_for_linking(self) -> Any:

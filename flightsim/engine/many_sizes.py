@@ -17,14 +17,14 @@ from flightsim.bay.parts import Bay, Part
 from flightsim.contact.limits import LONGEST_ARC, MAX_ARCS, MAX_FLIGHT_TIME, TIE
 from flightsim.engine import cache
 from flightsim.engine.arc import BENDS, BOXES, ERROR, PIECES, SPEED, START, position
-from flightsim.engine.ball_story import _move_on, _next_arc, _on_the_tee, _outside
+from flightsim.engine.ball_story import move_on, next_arc, on_the_tee, outside
 from flightsim.engine.bay_arrays import bay_geometry
 from flightsim.engine.by_reference import by_reference
 from flightsim.engine.compiled import compiled, entry_in
 from flightsim.engine.layout import BINS, GRID_FROM, GRID_PER_M, GUARD_ROLE, HIGH, LOW, ROLE, BayArrays
 from flightsim.engine.leaving import leaving
 from flightsim.engine.moving import POINT, Ball, new_ball
-from flightsim.engine.nearest import NOTHING, ONE, _bin, _earliest, _place_of, _touches, add_touch
+from flightsim.engine.nearest import NOTHING, ONE, add_touch, bin_of, earliest, find_touches, place_of
 from flightsim.engine.ready import make_ready
 from flightsim.engine.three import three
 from flightsim.engine.world import RADIUS, world_of
@@ -61,15 +61,15 @@ def guard_first(physics: Physics, launches: Launches, bays: Sequence[Bay], share
     shared: the names of the parts that are the same in all bays. The bays' rooms and openings must be the same, and no
     part may have a test of its own. Equal to `first_contacts` in each bay: a test holds it so.
     """
-    make_ready(_compile, SIZES, told=False)
+    make_ready(_compile, SIZES, announced=False)
     arrays, sizes = _put_together(physics, bays, shared)
     n = len(launches.start[0])
     met, alone = np.zeros((n, len(bays)), dtype=np.bool_), np.zeros(n, dtype=np.bool_)
     rows = np.concatenate([launches.start, launches.velocity, launches.spin]).T.copy()
     for begin in range(0, n, CALL):
-        some = slice(begin, begin + CALL)
+        call = slice(begin, begin + CALL)
         ball = new_ball(arrays, np.zeros((0, 0), dtype=bool), False)
-        play_sizes(arrays, ball, rows[some], sizes, met[some], alone[some])
+        play_sizes(arrays, ball, rows[call], sizes, met[call], alone[call])
         stop_if_asked()
     return np.ascontiguousarray(met.T), alone
 
@@ -110,16 +110,16 @@ def play_sizes(
 @compiled
 def _first(bay: BayArrays, ball: Ball, launch: np.ndarray, sizes: Sizes, met: np.ndarray) -> int:
     """One ball from its launch to its first contact in every bay: as `ball_story.play` does it in one."""
-    _on_the_tee(bay, ball, launch, 0)
+    on_the_tee(bay, ball, launch, 0)
     sizes.there[:] = True
-    if _outside(bay, three(launch, POINT)):
+    if outside(bay, three(launch, POINT)):
         return ENDS
     for _ in range(MAX_ARCS):
-        _next_arc(bay, ball)
+        next_arc(bay, ball)
         how = _ends(bay, ball, sizes, met)
         if how != GOES_ON:
             return how
-        _move_on(bay, ball, 1.0)
+        move_on(bay, ball, 1.0)
         if ball.arc[START] >= MAX_FLIGHT_TIME:
             return ENDS
     return ENDS
@@ -128,14 +128,14 @@ def _first(bay: BayArrays, ball: Ball, launch: np.ndarray, sizes: Sizes, met: np
 @compiled
 def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
     """How one arc ends in the bays in which the ball is still under way."""
-    arc, found = ball.arc, ball.found
+    arc, touches = ball.arc, ball.touches
     if not np.isfinite(arc[ERROR]):
         return ENDS
-    sure, count, until = _touches(bay, arc, found, ball.seen, sizes.common_row, (-1, -1, -1))
+    sure, count, until = find_touches(bay, arc, touches, ball.seen, sizes.common_row, (-1, -1, -1))
     if not sure:
         return ALONE
     tie = TIE / arc[SPEED]
-    part, tau, _ = _earliest(bay, found, count, tie)
+    part, tau, _ = earliest(bay, touches, count, tie)
     opening, _, _ = leaving(bay, arc, tau, until)
     guard = part >= 0 and opening < 0 and bay.codes[part, ROLE] == GUARD_ROLE
     under_way = 0
@@ -151,7 +151,7 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
         bits = near[word] & ~bay.masks[sizes.common_row, word]
         while bits != NOTHING:
             rest = bits & (bits - ONE)
-            k, bits = 64 * word + _place_of(bits ^ rest), rest
+            k, bits = 64 * word + place_of(bits ^ rest), rest
             if sizes.of[k] != i:
                 if more > count and _ended(bay, ball, sizes, met, i, more, soonest, opening, tau, tie):
                     under_way -= 1
@@ -164,7 +164,7 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
             piece = _comes_near(bay.solids, k, swept, soonest)
             if piece < 0:
                 continue
-            known, more, soonest = add_touch(bay, k, arc, piece / SHORT, soonest, found, more)
+            known, more, soonest = add_touch(bay, k, arc, piece / SHORT, soonest, touches, more)
             if not known:
                 return ALONE
     if more > count and _ended(bay, ball, sizes, met, i, more, soonest, opening, tau, tie):
@@ -183,7 +183,7 @@ def _ended(
     at tau.
     """
     sizes.there[i] = False
-    which, when, _ = _earliest(bay, ball.found, count, tie)
+    which, when, _ = earliest(bay, ball.touches, count, tie)
     left = opening
     if opening >= 0 or when > tau:
         left, _, _ = leaving(bay, ball.arc, when, until)
@@ -212,8 +212,8 @@ def _near_on_the_way(bay: BayArrays, arc: np.ndarray, until: float, near: np.nda
 def _bins(bay: BayArrays, arc: np.ndarray, box: int, axis: int) -> tuple[int, int]:
     """The two rows of the masks that hold what a piece of the arc overlaps along an axis."""
     begins, per_m = bay.pool[GRID_FROM + axis], bay.pool[GRID_PER_M + axis]
-    first = _bin((arc[box + axis] - begins) * per_m)
-    last = _bin((arc[box + axis + 3] - begins) * per_m)
+    first = bin_of((arc[box + axis] - begins) * per_m)
+    last = bin_of((arc[box + axis + 3] - begins) * per_m)
     return 2 * BINS * axis + 2 * last, 2 * BINS * axis + 2 * first + 1
 
 
@@ -245,11 +245,11 @@ def _comes_near(solids: np.ndarray, k: int, swept: np.ndarray, enough: float) ->
 
 
 @compiled
-def _boxes_meet(solids: np.ndarray, k: int, swept: np.ndarray, at: int) -> bool:
+def _boxes_meet(solids: np.ndarray, k: int, swept: np.ndarray, piece: int) -> bool:
     return not (
-        swept[at, 0] > solids[k, HIGH] or swept[at, 3] < solids[k, LOW]
-        or swept[at, 1] > solids[k, HIGH + 1] or swept[at, 4] < solids[k, LOW + 1]
-        or swept[at, 2] > solids[k, HIGH + 2] or swept[at, 5] < solids[k, LOW + 2]
+        swept[piece, 0] > solids[k, HIGH] or swept[piece, 3] < solids[k, LOW]
+        or swept[piece, 1] > solids[k, HIGH + 1] or swept[piece, 4] < solids[k, LOW + 1]
+        or swept[piece, 2] > solids[k, HIGH + 2] or swept[piece, 5] < solids[k, LOW + 2]
     )  # fmt: skip
 
 

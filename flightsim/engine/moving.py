@@ -66,7 +66,7 @@ class Ball(NamedTuple):
     arc: np.ndarray
     way: np.ndarray
     nodes: np.ndarray
-    found: np.ndarray
+    touches: np.ndarray
     seen: np.ndarray
     own: np.ndarray
     space: BayArrays
@@ -97,7 +97,7 @@ def _space(bay: BayArrays) -> BayArrays:
     """The space behind a tee at the far end of the room."""
     solids, codes = np.zeros((1, SOLID_SIZE)), np.zeros((1, CODE_SIZE), dtype=np.int64)
     codes[0, KIND], codes[0, STRAIGHT] = BOX, 1
-    low, high = (bay.world[at : at + 3].copy() for at in (LOWER, UPPER))
+    low, high = (bay.world[first : first + 3].copy() for first in (LOWER, UPPER))
     low[2], high[2] = bay.world[LOWER + 2] + BEHIND_LOW, bay.world[LOWER + 2] + BEHIND_HIGH
     solids[0, LOW : LOW + 3], solids[0, HIGH : HIGH + 3] = low, high
     solids[0, CENTRE : CENTRE + 3], solids[0, CORE : CORE + 3] = (low + high) / 2.0, (high - low) / 2.0

@@ -64,24 +64,24 @@ def _along_a_curve(points: Array) -> NDArray[np.uint64]:
 
 
 @compiled
-def nearest_of_mesh(pool: np.ndarray, at: int, leaves: int, solid: int, point: Vector) -> tuple[float, Vector]:
+def nearest_of_mesh(pool: np.ndarray, mesh: int, leaves: int, solid: int, point: Vector) -> tuple[float, Vector]:
     """Distance of a point from the triangles, m, negative inside a solid, and the unit normal."""
     node = 1
     while node < leaves:  # first down to some triangle that is near: it spares most of the rest
         one, other = (
-            _from_box(pool, at + BOX_SIZE * 2 * node, point),
-            _from_box(pool, at + BOX_SIZE * (2 * node + 1), point),
+            _from_box(pool, mesh + BOX_SIZE * 2 * node, point),
+            _from_box(pool, mesh + BOX_SIZE * (2 * node + 1), point),
         )
         node = 2 * node + (1 if other < one else 0)
-    least = np.sqrt(_from_box_far(pool, at + BOX_SIZE * node, point)) * (1.0 + ALIKE)
+    least = np.sqrt(_from_box_far(pool, mesh + BOX_SIZE * node, point)) * (1.0 + ALIKE)
     square, best, there, node = least * least, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0), 1
     while True:
-        if _from_box(pool, at + BOX_SIZE * node, point) <= square * (1.0 + ALIKE):
+        if _from_box(pool, mesh + BOX_SIZE * node, point) <= square * (1.0 + ALIKE):
             if node < leaves:
                 node *= 2
                 continue
-            for j in range(in_leaf(pool, at, leaves, node)):
-                triangle = triangle_at(at, leaves, node, j)
+            for j in range(in_leaf(pool, mesh, leaves, node)):
+                triangle = triangle_at(mesh, leaves, node, j)
                 near = nearest_point(pool, triangle, point)
                 off = minus(point, near)
                 found = dot(off, off)
@@ -103,9 +103,9 @@ def nearest_of_mesh(pool: np.ndarray, at: int, leaves: int, solid: int, point: V
 
 
 @compiled
-def in_leaf(pool: np.ndarray, at: int, leaves: int, node: int) -> int:
+def in_leaf(pool: np.ndarray, mesh: int, leaves: int, node: int) -> int:
     """How many triangles a last node holds: the last ones may hold fewer than others."""
-    return int(min(max(pool[at] - IN_A_LEAF * (node - leaves), 0.0), IN_A_LEAF))
+    return int(min(max(pool[mesh] - IN_A_LEAF * (node - leaves), 0.0), IN_A_LEAF))
 
 
 @compiled
@@ -130,9 +130,9 @@ def next_node(node: int) -> int:
 
 
 @compiled
-def triangle_at(at: int, leaves: int, node: int, j: int) -> int:
+def triangle_at(mesh: int, leaves: int, node: int, j: int) -> int:
     """Where in the pool a triangle of a last node stands."""
-    return at + BOX_SIZE * 2 * leaves + TRIANGLE_SIZE * (IN_A_LEAF * (node - leaves) + j)
+    return mesh + BOX_SIZE * 2 * leaves + TRIANGLE_SIZE * (IN_A_LEAF * (node - leaves) + j)
 
 
 @compiled
@@ -156,9 +156,9 @@ def _from_box_far(pool: np.ndarray, box: int, point: Vector) -> float:
 
 
 @compiled
-def from_box(pool: np.ndarray, at: int, node: int, point: Vector) -> Vector:
+def from_box(pool: np.ndarray, mesh: int, node: int, point: Vector) -> Vector:
     """The way to a point from the nearest point of the box of a node, m."""
-    box = at + BOX_SIZE * node
+    box = mesh + BOX_SIZE * node
     low, high = three(pool, box), three(pool, box + 3)
     return (
         point[0] - min(max(point[0], low[0]), high[0]),

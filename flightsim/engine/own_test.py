@@ -36,10 +36,12 @@ def _compiled_call(
 
     def make(context: Any, builder: Any, signature: Any, given: Any) -> Any:
         double, integer = ir.DoubleType(), ir.IntType(64)
-        at = double.as_pointer()
-        kind = ir.FunctionType(double, [at, integer, double, double, double, double, at])
+        pointer = double.as_pointer()
+        kind = ir.FunctionType(double, [pointer, integer, double, double, double, double, pointer])
         function = builder.inttoptr(given[0], kind.as_pointer())
-        return builder.call(function, [builder.inttoptr(given[1], at), *given[2:7], builder.inttoptr(given[7], at)])
+        return builder.call(
+            function, [builder.inttoptr(given[1], pointer), *given[2:7], builder.inttoptr(given[7], pointer)]
+        )
 
     return number(whole, whole, whole, number, number, number, number, whole), make
 

@@ -1,4 +1,4 @@
-"""The engine made ready: loaded from its cache, or compiled and told so."""
+"""The engine made ready: loaded from its cache, or compiled, which is announced."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ _config: Any = numba.config
 _done: set[Kept] = set()
 
 
-def make_ready(compile_it: Callable[[], object], kept: Kept = ENGINE, told: bool = True) -> None:
+def make_ready(compile_it: Callable[[], object], kept: Kept = ENGINE, announced: bool = True) -> None:
     """Load or compile, once a process. compile_it: calls every entry once; kept: the folder of what they become.
 
-    told: compiling takes so long that it is said. A cache that does not load is cleared.
+    announced: compiling takes so long that it is said. A cache that does not load is cleared.
     """
     if kept in _done or _config.DISABLE_JIT:
         return
@@ -38,7 +38,7 @@ def make_ready(compile_it: Callable[[], object], kept: Kept = ENGINE, told: bool
             _done.add(kept)
             return
     kept.clear()
-    if told:
+    if announced:
         notice.tell(NOT_KEPT if kept.folder is None else COMPILING)
     with compiling():
         compile_it()

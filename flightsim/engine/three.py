@@ -48,15 +48,15 @@ def length(a: Vector) -> float:
 
 
 @compiled
-def three(numbers: np.ndarray, at: int) -> Vector:
+def three(numbers: np.ndarray, first: int) -> Vector:
     """The vector that begins at a place of a row."""
-    return numbers[at], numbers[at + 1], numbers[at + 2]
+    return numbers[first], numbers[first + 1], numbers[first + 2]
 
 
 @compiled
-def put(numbers: np.ndarray, at: int, a: Vector) -> None:
+def put(numbers: np.ndarray, first: int, a: Vector) -> None:
     """Write a vector from a place of a row on."""
-    numbers[at], numbers[at + 1], numbers[at + 2] = a[0], a[1], a[2]
+    numbers[first], numbers[first + 1], numbers[first + 2] = a[0], a[1], a[2]
 
 
 @compiled
@@ -67,13 +67,13 @@ def fill(numbers: np.ndarray, value: float) -> None:
 
 
 @compiled
-def turned(numbers: np.ndarray, at: int, a: Vector) -> Vector:
+def turned(numbers: np.ndarray, first: int, a: Vector) -> Vector:
     """The matrix whose rows begin at a place, times a."""
-    return dot(three(numbers, at), a), dot(three(numbers, at + 3), a), dot(three(numbers, at + 6), a)
+    return dot(three(numbers, first), a), dot(three(numbers, first + 3), a), dot(three(numbers, first + 6), a)
 
 
 @compiled
-def turned_back(numbers: np.ndarray, at: int, a: Vector) -> Vector:
+def turned_back(numbers: np.ndarray, first: int, a: Vector) -> Vector:
     """The same matrix, transposed, times a."""
-    x, y, z = three(numbers, at), three(numbers, at + 3), three(numbers, at + 6)
+    x, y, z = three(numbers, first), three(numbers, first + 3), three(numbers, first + 6)
     return plus(plus(times(x, a[0]), times(y, a[1])), times(z, a[2]))

@@ -1,4 +1,4 @@
-"""What is told of each ball: two rows a ball, one of floats and one of whole numbers, and rows of touches for a log."""
+"""What is written down of each ball: a row of floats, a row of whole numbers, and rows of touches for a log."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ HEIGHT = WORST + FLAGS
 END_POINT = HEIGHT + 1
 END_TIME = END_POINT + 3
 BEHIND_TEE = END_TIME + 1  # m/s, at its worst; NaN for never
-TOLD_SIZE = BEHIND_TEE + 1  # then, for each zone, m/s: at its worst there, NaN where it did not hit
+ZONE_SPEEDS = BEHIND_TEE + 1  # then, for each zone, m/s: at its worst there, NaN where it did not hit
 
 # ---- whole numbers
 FIRST_PART, FIRST_OPENING, FIRST_FAILED = 0, 1, 2
@@ -44,53 +44,68 @@ LOG_LEFT_TIME = 25
 LOG_SIZE = 26
 
 
-class Told(NamedTuple):
-    """What is told of all balls of a call: floats and whole numbers, one row a ball; log: rows of touches."""
+class Records(NamedTuple):
+    """What is written down of balls: floats and whole numbers, one row a ball; log: rows of touches."""
 
     floats: np.ndarray
     whole: np.ndarray
     log: np.ndarray
 
 
+def new_records(balls: int, zones: int = 0, guards: int = 0, log_rows: int = 0) -> Records:
+    """Room for so many balls, in a bay with so many zones and guards; what a ball does not fill holds anything."""
+    words = max(1, -(-guards // GUARD_BITS))
+    return Records(
+        np.empty((balls, ZONE_SPEEDS + zones)),
+        np.empty((balls, GUARDS + words + zones), dtype=np.int64),
+        np.empty((log_rows, LOG_SIZE)),
+    )
+
+
+def rows_of(records: Records, balls: slice) -> Records:
+    """The rows of these balls, and the same log."""
+    return Records(records.floats[balls], records.whole[balls], records.log)
+
+
 @compiled
-def begin(told: Told, ball: int) -> None:
+def begin(records: Records, ball: int) -> None:
     """Nothing has happened to this ball yet."""
-    fill(told.floats[ball], np.nan)
-    for k in range(len(told.whole[ball])):
-        told.whole[ball, k] = 0
-    told.whole[ball, FIRST_PART] = told.whole[ball, FIRST_OPENING] = told.whole[ball, CAME_FROM] = -1
-    told.whole[ball, LEFT] = told.whole[ball, EDGE] = -1
-    for zone in range(zones_told(told)):
-        told.whole[ball, zone_from(told, zone)] = -1
+    fill(records.floats[ball], np.nan)
+    for k in range(len(records.whole[ball])):
+        records.whole[ball, k] = 0
+    records.whole[ball, FIRST_PART] = records.whole[ball, FIRST_OPENING] = records.whole[ball, CAME_FROM] = -1
+    records.whole[ball, LEFT] = records.whole[ball, EDGE] = -1
+    for zone in range(zones_in(records)):
+        records.whole[ball, zone_from(records, zone)] = -1
     for flag in range(FLAGS):
-        told.whole[ball, PLACE + flag] = -1
+        records.whole[ball, PLACE + flag] = -1
 
 
 @compiled
-def zones_told(told: Told) -> int:
+def zones_in(records: Records) -> int:
     """How many zones there is room for."""
-    return told.floats.shape[1] - TOLD_SIZE
+    return records.floats.shape[1] - ZONE_SPEEDS
 
 
 @compiled
-def zone_from(told: Told, zone: int) -> int:
+def zone_from(records: Records, zone: int) -> int:
     """Where in a row of whole numbers it stands what a ball came from that hit in this zone."""
-    return told.whole.shape[1] - zones_told(told) + zone
+    return records.whole.shape[1] - zones_in(records) + zone
 
 
 @compiled
-def note(told: Told, ball: int, flag: int, speed: float, place: int) -> bool:
+def note(records: Records, ball: int, flag: int, speed: float, place: int) -> bool:
     """Write that this went wrong with this ball; returns whether it is the worst of its kind so far."""
-    if speed <= told.floats[ball, WORST + flag]:
+    if speed <= records.floats[ball, WORST + flag]:
         return False
-    told.floats[ball, WORST + flag], told.whole[ball, PLACE + flag] = speed, place
+    records.floats[ball, WORST + flag], records.whole[ball, PLACE + flag] = speed, place
     return True
 
 
 @compiled
-def note_unresolved(told: Told, ball: int, speed: float) -> None:
+def note_unresolved(records: Records, ball: int, speed: float) -> None:
     """Write that nobody knows what this ball does."""
-    note(told, ball, UNRESOLVED, speed if np.isfinite(speed) else _as_number(speed), NONE)
+    note(records, ball, UNRESOLVED, speed if np.isfinite(speed) else _as_number(speed), NONE)
 
 
 @compiled
@@ -99,14 +114,14 @@ def _as_number(speed: float) -> float:
 
 
 @compiled
-def ended(told: Told, ball: int, point: Vector, time: float) -> None:
+def ended(records: Records, ball: int, point: Vector, time: float) -> None:
     """Write where and when a ball was followed to."""
-    put(told.floats[ball], END_POINT, point)
-    told.floats[ball, END_TIME] = time
+    put(records.floats[ball], END_POINT, point)
+    records.floats[ball, END_TIME] = time
 
 
 @compiled
-def touched_guard(told: Told, ball: int, guard: int, kept: bool) -> None:
+def touched_guard(records: Records, ball: int, guard: int, kept: bool) -> None:
     """Write that a ball touched a guard, and whether it left slower than the harm speed."""
-    told.whole[ball, GUARDS + guard // GUARD_BITS] |= 1 << (guard % GUARD_BITS)
-    told.whole[ball, KEPT] = 1 if kept else 0
+    records.whole[ball, GUARDS + guard // GUARD_BITS] |= 1 << (guard % GUARD_BITS)
+    records.whole[ball, KEPT] = 1 if kept else 0
