@@ -7,6 +7,7 @@ import random
 import signal
 import subprocess
 import sys
+import threading
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -16,7 +17,8 @@ import pytest
 
 import flightsim.study.run.crew as crews
 from flightsim.errors import TerminatedError, ask_to_stop, forget_stop
-from flightsim.study.run.crew import crew, each_chunk
+from flightsim.library.fly_bay import fly_bay
+from flightsim.study.run.crew import crew, each_chunk, shared_out, side_by_side
 from flightsim.study.run.fly import fly_shots
 from flightsim.study.run.open_bay import open_bay
 
@@ -54,6 +56,55 @@ def test_what_is_asked_to_stop_is_heard_once_the_chunks_in_the_air_are_down():
     flown = len(done)
     assert 2 <= flown < 20
     assert len(done) == flown  # nobody flies on
+
+
+@pytest.mark.parametrize("workers", [1, 2, 3])
+def test_tasks_side_by_side_come_in_their_order_each_flown_by_one_thread(workers):
+    def work(task: int) -> list[int]:
+        return [first for (first, _), _ in each_chunk(shared_out(3000), lambda first, count: count)]
+
+    with crew(workers):
+        found = list(side_by_side(iter(range(7)), work))
+    assert [task for task, _ in found] == list(range(7))
+    assert all(chunks == [0] for _, chunks in found)  # not shared out again
+
+
+def test_what_a_task_raises_is_raised_in_its_turn_and_the_others_end_at_their_next_look():
+    begun = threading.Event()
+    looked: list[int] = []
+
+    def work(task: int) -> int:
+        if task == 0:
+            assert begun.wait(60.0)
+            raise ValueError("the bay fell down")
+        for number, _ in enumerate(each_chunk([(k, 1) for k in range(1_000_000)], lambda first, count: count)):
+            begun.set()
+            looked.append(number)
+        return task
+
+    with crew(2), pytest.raises(ValueError, match="the bay fell down"):
+        list(side_by_side(iter(range(5)), work))
+    assert 0 < len(looked) < 1_000_000
+
+
+def test_what_is_asked_to_stop_is_heard_while_tasks_fly_and_ends_them():
+    def work(task: int) -> int:
+        ask_to_stop(TerminatedError)
+        while True:  # until nobody waits for it
+            list(each_chunk([(k, 1) for k in range(100)], lambda first, count: task))
+
+    with crew(2), pytest.raises(TerminatedError):
+        list(side_by_side(iter(range(5)), work))
+    forget_stop()
+
+
+def test_failures_and_remedies_are_the_same_whatever_the_workers():
+    opened = open_bay(GARAGE)
+    one = fly_bay(opened, 2400, 1).result
+    two = fly_bay(opened, 2400, 1, workers=2).result
+    assert one.what_if == two.what_if
+    assert [trouble.tried for trouble in one.troubles] == [trouble.tried for trouble in two.troubles]
+    assert any(trouble.tried for trouble in one.troubles)
 
 
 def test_what_flying_raises_in_a_thread_is_raised_at_home():

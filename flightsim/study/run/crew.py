@@ -6,11 +6,13 @@ left behind, since there is none.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from contextvars import ContextVar
 from itertools import islice
+from threading import Event
 from typing import TypeVar
 
 from flightsim.errors import stop_if_asked
@@ -19,6 +21,8 @@ CHUNK = 8192  # shots a call: a whole number of stream blocks
 LEAST = 512  # shots a call: fewer are not worth a thread
 TICK = 0.5  # s between two looks at whether we are asked to stop: Windows hears nothing while it waits
 _size: ContextVar[int] = ContextVar("crew", default=1)
+_over: ContextVar[Event | None] = ContextVar("over", default=None)  # of a task beside others: nobody waits for it now
+S = TypeVar("S")
 T = TypeVar("T")
 Chunk = tuple[int, int]  # the first shot, and how many
 
@@ -53,7 +57,7 @@ def each_chunk(chunks: list[Chunk], fly: Callable[[int, int], T]) -> Iterator[tu
     if workers <= 1:
         for chunk in chunks:
             yield chunk, fly(*chunk)
-            stop_if_asked()
+            _look_whether_to_end()
         return
     todo = iter(chunks)
     flying: dict[Future[T], Chunk] = {}
@@ -70,3 +74,57 @@ def each_chunk(chunks: list[Chunk], fly: Callable[[int, int], T]) -> Iterator[tu
         finally:
             for future in flying:
                 future.cancel()
+
+
+class _OverError(Exception):
+    """Nobody waits for a task any more."""
+
+
+def _look_whether_to_end() -> None:
+    """Raise what we are asked to end with; in a task beside others, what ends it once nobody waits for it."""
+    over = _over.get()
+    if over is None:
+        stop_if_asked()
+    elif over.is_set():
+        raise _OverError
+
+
+def side_by_side(things: Iterable[S], work: Callable[[S], T]) -> Iterator[tuple[S, T]]:
+    """Each thing with what the work makes of it, in their order: as many at a time as there are threads, each by one.
+
+    The next things are made by who asks, while others are worked on. Raises what the work raises, and what we are asked
+    to end with.
+    """
+    workers = _size.get()
+    if workers <= 1:
+        for thing in things:
+            yield thing, work(thing)
+        return
+    over = Event()
+
+    def alone(thing: S) -> T:
+        _over.set(over)
+        return work(thing)
+
+    begun: deque[tuple[S, Future[T]]] = deque()
+    with ThreadPoolExecutor(workers, "trying") as pool:
+        try:
+            for thing in things:
+                begun.append((thing, pool.submit(alone, thing)))
+                if len(begun) > workers:
+                    yield _first_of(begun)
+            while begun:
+                yield _first_of(begun)
+        finally:
+            over.set()
+            for _, future in begun:
+                future.cancel()
+
+
+def _first_of(begun: deque[tuple[S, Future[T]]]) -> tuple[S, T]:
+    """The first of what was begun, when it is done."""
+    thing, future = begun[0]
+    while not wait((future,), TICK).done:
+        stop_if_asked()
+    begun.popleft()
+    return thing, future.result()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -16,6 +16,7 @@ from flightsim.plugin.offered import remedies_offered
 from flightsim.scenario.reading.declared import FacingOfAThing, MayBeShut, declared
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.models import Scenario
+from flightsim.study.run.crew import side_by_side
 from flightsim.study.run.find_troubles import share_of_first
 from flightsim.study.run.guard_sizes import GuardSize, guard_sizes
 from flightsim.study.run.open_bay import OpenBay, open_changed
@@ -53,11 +54,8 @@ def with_remedies(opened: OpenBay, result: RunResult, reflown: Reflown | None = 
         for found_trouble in troubles
     ]
     offered = remedies_offered(opened.plugins, opened.scenario, opened.bay, seen, failed)
-    for words, sets in [*changes(opened, troubles), *offered]:
-        changed = _changed(opened, sets)
-        if changed is None:
-            continue
-        fates = shots.in_bay(changed)
+    bays = _changed_bays(opened, [*changes(opened, troubles), *offered])
+    for (words, sets, changed), fates in side_by_side(bays, lambda bay: shots.in_bay(bay[2])):
         change = _Change(words, sets, result, shots.fates, fates)
         for k, trouble in enumerate(troubles):
             tried[k].append(change.tried(had[k], carries(changed, fates, trouble)))
@@ -114,6 +112,15 @@ def carries(opened: OpenBay, fates: Fates, trouble: Trouble) -> Mask:
     there = np.array([name == trouble.place for name in names] + [False])
     index = np.where((place >= 0) & (place < len(names)), place, len(names))
     return np.asarray(fates.flags[trouble.flag] & there[index])
+
+
+def _changed_bays(opened: OpenBay, wanted: Iterable[Change]) -> Iterator[tuple[str, tuple[str, ...], OpenBay]]:
+    """The bays that can be built with these changes, ready for balls: a plugin is asked by one thread alone."""
+    for words, sets in wanted:
+        changed = _changed(opened, sets)
+        if changed is not None:
+            changed.surroundings()
+            yield words, sets, changed
 
 
 def _changed(opened: OpenBay, sets: tuple[str, ...]) -> OpenBay | None:

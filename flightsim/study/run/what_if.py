@@ -8,6 +8,7 @@ from dataclasses import replace
 from flightsim.bay.parts import Bay, Role
 from flightsim.contact.fates import Flag
 from flightsim.contact.rebound import Law, PartRebound
+from flightsim.study.run.crew import side_by_side
 from flightsim.study.run.find_troubles import rate_of_first, share_of_first
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.reflown import Reflown
@@ -24,8 +25,16 @@ def what_if(opened: OpenBay, result: RunResult, reflown: Reflown | None = None) 
     The shots are flown again as they were drawn: what changes is the bay alone. reflown: the shots, if at hand.
     """
     shots = reflown or Reflown.of(opened, result)
-    found = [_fly(guard, words, failed, shots, result) for guard, words, failed in failures(opened)]
+    failed = _ready(failures(opened))
+    found = [what for _, what in side_by_side(failed, lambda failure: _fly(*failure, shots, result))]
     return tuple(sorted(found, key=lambda failure: (-(failure.rate), failure.guard, failure.how)))
+
+
+def _ready(failed: Iterator[tuple[str, str, OpenBay]]) -> Iterator[tuple[str, str, OpenBay]]:
+    """The same, each bay ready for balls: a plugin is asked by one thread alone."""
+    for failure in failed:
+        failure[2].surroundings()
+        yield failure
 
 
 def failures(opened: OpenBay) -> Iterator[tuple[str, str, OpenBay]]:
