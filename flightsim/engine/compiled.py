@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Any, TypeVar, cast
 
 import numba
 import numpy as np
 
 from flightsim.engine import cache
-from flightsim.engine.linking import CalledCompiler
+
+_linked: dict[str, Any] = {}
+with suppress(ImportError, AttributeError):  # a newer numba may not have what it rests on
+    from flightsim.engine.linking import CalledCompiler
+
+    _linked["pipeline_class"] = CalledCompiler
 
 _njit: Any = numba.njit
 _config: Any = numba.config
@@ -19,17 +25,26 @@ F = TypeVar("F", bound=Callable[..., object])
 # numpy: what cannot be decided ends as unresolved, not as a crash. No references are counted: the caller makes all
 # arrays.
 _OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False, "no_cfunc_wrapper": True}
-_CALLED: dict[str, Any] = {**_OPTIONS, "no_cpython_wrapper": True, "pipeline_class": CalledCompiler}
+_CALLED: dict[str, Any] = {**_OPTIONS, "no_cpython_wrapper": True}
+KNOWN = (0, 68)  # the newest numba whose insides are known: with a newer one compiling takes twice as long
+
+
+def how_called(numba_version: tuple[int, ...]) -> dict[str, Any]:
+    """How what only compiled functions call is compiled by this numba."""
+    return _CALLED if numba_version[:2] > KNOWN else {**_CALLED, **_linked}
+
+
+_called = how_called(tuple(map(int, numba.__version__.split(".")[:2])))
 
 
 def compiled(function: F) -> F:
     """Compile a function for other compiled ones to call; Python cannot, which spares most of the compiling."""
-    return cast(F, _njit(**_CALLED)(function))
+    return cast(F, _njit(**_called)(function))
 
 
 def inlined(function: F) -> F:
     """The same, written into each function that calls it: for small ones that would be handed many arrays."""
-    return cast(F, _njit(forceinline=True, **_CALLED)(function))
+    return cast(F, _njit(forceinline=True, **_called)(function))
 
 
 def entry(function: F) -> F:

@@ -8,7 +8,7 @@ import pytest
 from numba.core import codegen
 
 from flightsim.engine.cache import Kept
-from flightsim.engine.compiled import compiled, entry_in, inlined
+from flightsim.engine.compiled import KNOWN, compiled, entry_in, how_called, inlined
 
 pytestmark = pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="asks how functions are compiled")
 NOT_KEPT = Kept(None)
@@ -75,3 +75,12 @@ def test_what_goes_wrong_in_a_called_function_is_raised_to_who_called_the_entry(
     assert entry(1.0) == 2.0
     with pytest.raises(ValueError, match="below nought"):
         entry(-1.0)
+
+
+def test_with_a_numba_that_nobody_has_tried_the_plain_way_of_compiling_is_taken():
+    assert "pipeline_class" in how_called(KNOWN)
+    assert "pipeline_class" in how_called((0, 59))
+    plain = how_called((KNOWN[0], KNOWN[1] + 1))
+    assert "pipeline_class" not in plain
+    twice = numba.njit(**plain)(lambda x: 2.0 * x)
+    assert entry_in(NOT_KEPT)(lambda x: twice(x) + halved(x))(3.0) == 7.5
