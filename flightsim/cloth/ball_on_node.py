@@ -23,7 +23,7 @@ UPRIGHT, LINE, INWARD = range(3)  # of a side: whether it is upright, its line o
 
 class Nodes(NamedTuple):
     """Nodes in motion: moved, m, and speed, m/s `(3, rows, columns, hits)`; mass, kg, and per_mass, 1 over it
-    `(rows, columns, hits)`; free `(3, rows, columns)`; sides `(sides, 3)`.
+    or 0 where nothing moves `(rows, columns, hits)`; free `(3, rows, columns)`; sides `(sides, 3)`.
 
     All of one kind, single or double: what is worked in double here, one value a ball, is written back to it.
     """
@@ -108,7 +108,7 @@ def _glue(nodes: Nodes, balls: Balls, k: int, mass: float) -> None:
 @compiled
 def _add_mass(nodes: Nodes, row: int, column: int, k: int, mass: float) -> None:
     nodes.mass[row, column, k] += mass
-    nodes.per_mass[row, column, k] = 1.0 / nodes.mass[row, column, k]
+    nodes.per_mass[row, column, k] = nodes.free[2, row, column] / nodes.mass[row, column, k]
 
 
 @compiled

@@ -102,7 +102,7 @@ def _begin(hits: SixteenHits, nodes: Nodes, balls: Balls, queue: Queue, k: int, 
     if balls.node[k, HIT] != NONE:
         row, column = balls.node[k, ROW], balls.node[k, COLUMN]
         nodes.mass[row, column, k] = queue.rest_mass[row, column]
-        nodes.per_mass[row, column, k] = 1.0 / nodes.mass[row, column, k]
+        nodes.per_mass[row, column, k] = nodes.free[2, row, column] / nodes.mass[row, column, k]
         for node in range(0, len(hits.nodes), NODE):
             for begins in range(node, node + PER_MASS, LANES):
                 hits.nodes[begins + k] = 0.0
@@ -110,7 +110,7 @@ def _begin(hits: SixteenHits, nodes: Nodes, balls: Balls, queue: Queue, k: int, 
     for j in range(NODE_SIZE):
         balls.node[k, j] = queue.nodes[hit, j]
     nodes.mass[row, column, k] = queue.starts[hit, 0]
-    nodes.per_mass[row, column, k] = 1.0 / nodes.mass[row, column, k]
+    nodes.per_mass[row, column, k] = nodes.free[2, row, column] / nodes.mass[row, column, k]
     nodes.speed[2, row, column, k] = queue.starts[hit, 1]
     queue.counts[k] = 0
 

@@ -53,7 +53,6 @@ ACROSS, UP, DIAGONAL = 0, 1, 2  # the families of springs; the other diagonal is
 # is lost beside that of a spring's length, if that is 1e-7 m or more: no bit of a force hangs on it.
 UNSEEN: Any = np.float32(1e-18)  # m
 NOUGHT: Any = np.float32(0.0)  # of the kind that all numbers here are
-ONE: Any = np.float32(1.0)
 
 
 class SixteenHits(NamedTuple):
@@ -80,7 +79,7 @@ def sixteen_hits(mesh: Mesh, still: float = 0.0) -> SixteenHits:
     pulls = pulls_of(mesh, np.float32)
     rows, columns = mesh.mass.shape[:2]
     nodes = rows_of_sixteen(rows, columns, NODE // LANES)
-    nodes[:, :, PER_MASS // LANES] = np.float32(1.0) / mesh.mass.astype(np.float32)
+    nodes[:, :, PER_MASS // LANES] = mesh.free[2].astype(np.float32) / mesh.mass.astype(np.float32)
     by_row = np.argsort(pulls.ties[:, 0], kind="stable")
     ties, cords = np.ascontiguousarray(pulls.ties[by_row]), np.ascontiguousarray(pulls.cords[by_row])
     return SixteenHits(
@@ -118,13 +117,26 @@ def _minus(a: Three, b: Three) -> Three:
 
 
 @inlined
-def _pull(apart: Three, rest: Sixteen, stiffness: Sixteen, weak: Sixteen, none: Sixteen, weight: Sixteen) -> Three:
-    """The force of a spring on the node where it begins, N, from how far the other is from it, m."""
-    x, y, z = apart
-    far = z + all_of(UNSEEN)
-    length = root(x * x + y * y + far * far)
+def _length(x: Sixteen, y: Sixteen, z: Sixteen) -> Sixteen:
+    seen = z + all_of(UNSEEN)
+    return root(x * x + y * y + seen * seen)
+
+
+@inlined
+def _pull(x: Sixteen, y: Sixteen, z: Sixteen, rest: Sixteen, stiffness: Sixteen) -> Three:
+    """The force of a yarn on the node where it begins, N, from how far the other is from it, m."""
+    length, none = _length(x, y, z), all_of(NOUGHT)
     stretch = length - rest
-    share = chosen(stretch, none, stiffness, weak) * stretch / length * weight
+    share = stiffness * chosen(stretch, none, stretch, none) / length
+    return x * share, y * share, z * share
+
+
+@inlined
+def _pull_or_push(x: Sixteen, y: Sixteen, z: Sixteen, rest: Sixteen, stiffness: Sixteen, weak: Sixteen) -> Three:
+    """The same of a diagonal, which is weak in compression."""
+    length = _length(x, y, z)
+    stretch = length - rest
+    share = chosen(stretch, all_of(NOUGHT), stiffness, weak) * stretch / length
     return x * share, y * share, z * share
 
 
@@ -137,17 +149,25 @@ def _ahead(nodes: Single, node: int, damping: Sixteen) -> Three:
 
 
 @inlined
-def _move(nodes: Single, node: int, free: Single, first: int, force: Three, step: Sixteen, still: Sixteen) -> None:
+def _move(nodes: Single, node: int, force: Three, step: Sixteen, still: Sixteen) -> None:
     """Speed from the force on a node, then place from the new speed."""
     per_mass = sixteen_at(nodes, node + PER_MASS)
     u, v, w = _three_at(nodes, node + SPEED)
-    u = u + force[0] * (per_mass * one_at(free, first)) * step
-    v = v + force[1] * (per_mass * one_at(free, first + 1)) * step
-    w = w + force[2] * (per_mass * one_at(free, first + 2)) * step
+    u = u + force[0] * per_mass * step
+    v = v + force[1] * per_mass * step
+    w = w + force[2] * per_mass * step
     w = chosen(size(w), still, w, all_of(NOUGHT))
     x, y, z = _three_at(nodes, node + MOVED)
     _put_three(nodes, node + SPEED, (u, v, w))
     _put_three(nodes, node + MOVED, (x + u * step, y + v * step, z + w * step))
+
+
+@inlined
+def _move_if_free(hits: SixteenHits, row: int, column: int, force: Three, step: Sixteen, still: Sixteen) -> None:
+    """The same of a node that may lie on a mirror."""
+    node = row * hits.columns + column
+    force = force[0] * one_at(hits.free, 3 * node), force[1] * one_at(hits.free, 3 * node + 1), force[2]
+    _move(hits.nodes, node * NODE, force, step, still)
 
 
 @compiled
@@ -173,106 +193,121 @@ def step_sixteen(hits: SixteenHits, damping_time: float, step_time: float) -> No
 @compiled
 def _step_row(hits: SixteenHits, row: int, damping: Sixteen, step_time: float) -> None:
     """A row of nodes, and what its springs do to the next one."""
-    nodes, at_work, tied, free, columns = hits.nodes, hits.at_work, hits.tied, hits.free, hits.columns
-    weights, of_across, of_up = hits.pulls.weights, hits.pulls.numbers[ACROSS], hits.pulls.numbers[UP]
-    of_diagonal, none = hits.pulls.numbers[DIAGONAL], all_of(NOUGHT)
-    step, still = all_of(step_time), all_of(hits.still)
-    across, rest_across, stiff_across = all_of(of_across[OFF]), all_of(of_across[REST]), all_of(of_across[STIFFNESS])
-    up, rest_up, stiff_up = all_of(of_up[OFF + 1]), all_of(of_up[REST]), all_of(of_up[STIFFNESS])
+    nodes, at_work, tied, columns = hits.nodes, hits.at_work, hits.tied, hits.columns
+    of_across, of_up, of_diagonal = hits.pulls.numbers[ACROSS], hits.pulls.numbers[UP], hits.pulls.numbers[DIAGONAL]
+    none, step, still = all_of(NOUGHT), all_of(step_time), all_of(hits.still)
+    across, rest_across, up, rest_up = _yarns(of_across, of_up)
+    stiff_across, stiff_first, stiff_up, stiff_last = _stiff_in(hits, row)
     rest, stiff, weak = all_of(of_diagonal[REST]), all_of(of_diagonal[STIFFNESS]), all_of(of_diagonal[IN_COMPRESSION])
-    weight_across, weight_up = _weights_from(hits, row)
     here, there = (row & 1) * columns * AT_WORK, (1 - (row & 1)) * columns * AT_WORK
-    node, above, axis = row * columns * NODE, (row + 1) * columns * NODE, 3 * row * columns
+    node, above = row * columns * NODE, (row + 1) * columns * NODE
     before, rising, falling = (none, none, none), (none, none, none), (none, none, none)  # of the column before
-    start, over = _three_at(at_work, here + AHEAD), _ahead(nodes, above, damping)
+    start, over, stiff_here = _three_at(at_work, here + AHEAD), _ahead(nodes, above, damping), stiff_first
     _put_three(at_work, there + AHEAD, over)
     for column in range(columns - 1):
         beside, beyond = _three_at(at_work, here + AT_WORK + AHEAD), _ahead(nodes, above + NODE, damping)
         _put_three(at_work, there + AT_WORK + AHEAD, beyond)
         x, y, z = _minus(beside, start)
-        weight = all_of(one_at(weights, weight_across + column))
-        along = _pull((x + across, y, z), rest_across, stiff_across, none, none, weight)
+        along = _pull(x + across, y, z, rest_across, stiff_across)
         force = _minus(_plus(_three_at(at_work, here + FORCE), along), before)
         before = along
         x, y, z = _minus(over, start)
-        upward = _pull((x, y + up, z), rest_up, stiff_up, none, none, all_of(one_at(weights, weight_up + column)))
+        upward = _pull(x, y + up, z, rest_up, stiff_here)
         next_force = _minus(_minus(_three_at(tied, column * THREE), upward), rising)
         x, y, z = _minus(beyond, start)
-        rising = _pull((x + across, y + up, z), rest, stiff, weak, none, all_of(ONE))
+        rising = _pull_or_push(x + across, y + up, z, rest, stiff, weak)
         force = _plus(_plus(_plus(force, upward), rising), falling)
         x, y, z = _minus(over, beside)
-        falling = _pull((x - across, y + up, z), rest, stiff, weak, none, all_of(ONE))
+        falling = _pull_or_push(x - across, y + up, z, rest, stiff, weak)
         _put_three(at_work, there + FORCE, _minus(next_force, falling))
-        _move(nodes, node, free, axis, force, step, still)
-        start, over = beside, beyond
-        here, there, node, above, axis = here + AT_WORK, there + AT_WORK, node + NODE, above + NODE, axis + 3
+        _move(nodes, node, force, step, still)
+        start, over, stiff_here = beside, beyond, stiff_up
+        here, there, node, above = here + AT_WORK, there + AT_WORK, node + NODE, above + NODE
     x, y, z = _minus(over, start)
-    upward = _pull((x, y + up, z), rest_up, stiff_up, none, none, all_of(one_at(weights, weight_up + columns - 1)))
+    upward = _pull(x, y + up, z, rest_up, stiff_last)
     next_force = _minus(_minus(_three_at(tied, (columns - 1) * THREE), upward), rising)
     _put_three(at_work, there + FORCE, next_force)
     force = _plus(_plus(_minus(_three_at(at_work, here + FORCE), before), upward), falling)
-    _move(nodes, node, free, axis, force, step, still)
+    _move_if_free(hits, row, columns - 1, force, step, still)
 
 
 @compiled
 def _step_row_without_shear(hits: SixteenHits, row: int, damping: Sixteen, step_time: float) -> None:
     """The same of a cloth that has no diagonals."""
-    nodes, at_work, tied, free, columns = hits.nodes, hits.at_work, hits.tied, hits.free, hits.columns
-    weights, of_across, of_up = hits.pulls.weights, hits.pulls.numbers[ACROSS], hits.pulls.numbers[UP]
+    nodes, at_work, tied, columns = hits.nodes, hits.at_work, hits.tied, hits.columns
     none, step, still = all_of(NOUGHT), all_of(step_time), all_of(hits.still)
-    across, rest_across, stiff_across = all_of(of_across[OFF]), all_of(of_across[REST]), all_of(of_across[STIFFNESS])
-    up, rest_up, stiff_up = all_of(of_up[OFF + 1]), all_of(of_up[REST]), all_of(of_up[STIFFNESS])
-    weight_across, weight_up = _weights_from(hits, row)
+    across, rest_across, up, rest_up = _yarns(hits.pulls.numbers[ACROSS], hits.pulls.numbers[UP])
+    stiff_across, stiff_first, stiff_up, stiff_last = _stiff_in(hits, row)
     here, there = (row & 1) * columns * AT_WORK, (1 - (row & 1)) * columns * AT_WORK
-    node, above, axis = row * columns * NODE, (row + 1) * columns * NODE, 3 * row * columns
-    before, start = (none, none, none), _three_at(at_work, here + AHEAD)
-    for column in range(columns):
-        over = _ahead(nodes, above, damping)
+    node, above = row * columns * NODE, (row + 1) * columns * NODE
+    before, start, stiff_here = (none, none, none), _three_at(at_work, here + AHEAD), stiff_first
+    for column in range(columns - 1):
+        beside, over = _three_at(at_work, here + AT_WORK + AHEAD), _ahead(nodes, above, damping)
         _put_three(at_work, there + AHEAD, over)
-        force = _three_at(at_work, here + FORCE)
-        beside = start
-        if column + 1 < columns:
-            beside = _three_at(at_work, here + AT_WORK + AHEAD)
-            x, y, z = _minus(beside, start)
-            weight = all_of(one_at(weights, weight_across + column))
-            along = _pull((x + across, y, z), rest_across, stiff_across, none, none, weight)
-            force, before = _minus(_plus(force, along), before), along
-        else:
-            force = _minus(force, before)
+        x, y, z = _minus(beside, start)
+        along = _pull(x + across, y, z, rest_across, stiff_across)
+        force = _minus(_plus(_three_at(at_work, here + FORCE), along), before)
         x, y, z = _minus(over, start)
-        upward = _pull((x, y + up, z), rest_up, stiff_up, none, none, all_of(one_at(weights, weight_up + column)))
+        upward = _pull(x, y + up, z, rest_up, stiff_here)
         _put_three(at_work, there + FORCE, _minus(_three_at(tied, column * THREE), upward))
-        _move(nodes, node, free, axis, _plus(force, upward), step, still)
-        start = beside
-        here, there, node, above, axis = here + AT_WORK, there + AT_WORK, node + NODE, above + NODE, axis + 3
+        _move(nodes, node, _plus(force, upward), step, still)
+        before, start, stiff_here = along, beside, stiff_up
+        here, there, node, above = here + AT_WORK, there + AT_WORK, node + NODE, above + NODE
+    over = _ahead(nodes, above, damping)
+    _put_three(at_work, there + AHEAD, over)
+    x, y, z = _minus(over, start)
+    upward = _pull(x, y + up, z, rest_up, stiff_last)
+    _put_three(at_work, there + FORCE, _minus(_three_at(tied, (columns - 1) * THREE), upward))
+    force = _plus(_minus(_three_at(at_work, here + FORCE), before), upward)
+    _move_if_free(hits, row, columns - 1, force, step, still)
 
 
 @compiled
 def _step_last_row(hits: SixteenHits, row: int, step_time: float) -> None:
     """The last row, which has springs along itself alone."""
-    at_work, columns, of_across = hits.at_work, hits.columns, hits.pulls.numbers[ACROSS]
+    at_work, columns = hits.at_work, hits.columns
     none, step, still = all_of(NOUGHT), all_of(step_time), all_of(hits.still)
-    across, rest, stiff = all_of(of_across[OFF]), all_of(of_across[REST]), all_of(of_across[STIFFNESS])
-    weight_across, _ = _weights_from(hits, row)
-    here, node, axis = (row & 1) * columns * AT_WORK, row * columns * NODE, 3 * row * columns
+    across, rest, _, _ = _yarns(hits.pulls.numbers[ACROSS], hits.pulls.numbers[UP])
+    stiff = all_of(hits.pulls.numbers[ACROSS, STIFFNESS] * _weight_across(hits, row))
+    here = (row & 1) * columns * AT_WORK
     before, start = (none, none, none), _three_at(at_work, here + AHEAD)
     for column in range(columns - 1):
         beside = _three_at(at_work, here + AT_WORK + AHEAD)
         x, y, z = _minus(beside, start)
-        weight = all_of(one_at(hits.pulls.weights, weight_across + column))
-        along = _pull((x + across, y, z), rest, stiff, none, none, weight)
+        along = _pull(x + across, y, z, rest, stiff)
         force = _minus(_plus(_three_at(at_work, here + FORCE), along), before)
-        _move(hits.nodes, node, hits.free, axis, force, step, still)
-        before, start = along, beside
-        here, node, axis = here + AT_WORK, node + NODE, axis + 3
-    _move(hits.nodes, node, hits.free, axis, _minus(_three_at(at_work, here + FORCE), before), step, still)
+        _move_if_free(hits, row, column, force, step, still)
+        before, start, here = along, beside, here + AT_WORK
+    _move_if_free(hits, row, columns - 1, _minus(_three_at(at_work, here + FORCE), before), step, still)
 
 
 @inlined
-def _weights_from(hits: SixteenHits, row: int) -> tuple[int, int]:
-    """Where the weights of a row's springs begin: across, and up."""
-    windows, columns = hits.pulls.windows, hits.columns
-    return windows[ACROSS, WEIGHTS] + row * (columns - 1), windows[UP, WEIGHTS] + row * columns
+def _yarns(of_across: Single, of_up: Single) -> tuple[Sixteen, Sixteen, Sixteen, Sixteen]:
+    """A cell's width and the rest length of its yarn, and its height and the rest length of that, m."""
+    return all_of(of_across[OFF]), all_of(of_across[REST]), all_of(of_up[OFF + 1]), all_of(of_up[REST])
+
+
+@inlined
+def _stiff_in(hits: SixteenHits, row: int) -> tuple[Sixteen, Sixteen, Sixteen, Sixteen]:
+    """How stiff yarns are, N/m: across, and up in the first column, in all others and in the last.
+
+    A yarn weighs a half or a whole, all along the row, and in all columns but the first and the last: to weigh it
+    before it pulls or after is the same to the bit.
+    """
+    columns, weights, stiff_up = hits.columns, hits.pulls.weights, hits.pulls.numbers[UP, STIFFNESS]
+    first = hits.pulls.windows[UP, WEIGHTS] + row * columns
+    inner, last = first + min(1, columns - 1), first + columns - 1
+    return (
+        all_of(hits.pulls.numbers[ACROSS, STIFFNESS] * _weight_across(hits, row)),
+        all_of(stiff_up * weights[first]),
+        all_of(stiff_up * weights[inner]),
+        all_of(stiff_up * weights[last]),
+    )
+
+
+@inlined
+def _weight_across(hits: SixteenHits, row: int) -> float:
+    return float(hits.pulls.weights[hits.pulls.windows[ACROSS, WEIGHTS] + row * (hits.columns - 1)])
 
 
 @compiled

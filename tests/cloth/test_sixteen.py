@@ -34,11 +34,13 @@ def places_of(count: int, seed: int = 1) -> tuple[np.ndarray, np.ndarray, np.nda
     return draw.uniform(5.0, 90.0, count), across, up
 
 
-def sunk_by_plain_steps(cloth: Cloth, speeds: np.ndarray, across: np.ndarray, up: np.ndarray) -> np.ndarray:
+def sunk_by_plain_steps(
+    cloth: Cloth, speeds: np.ndarray, across: np.ndarray, up: np.ndarray, mirrors: tuple[bool, bool] = (False, False)
+) -> np.ndarray:
     """How deep each ball is before its node turns back, m, by steps of a lattice of single numbers."""
-    mesh, hit = make_mesh(cloth, SPACING), (up, across, np.arange(speeds.size))
-    lattice = Lattice(mesh, speeds.size, single=True)
-    lattice.speed[2][hit] = speeds * BALL_MASS / lattice.add_mass(hit, BALL_MASS)
+    mesh, hit = make_mesh(cloth, SPACING, mirrors), (up, across, np.arange(speeds.size))
+    lattice, mass = Lattice(mesh, speeds.size, single=True), BALL_MASS * 0.5 ** sum(mirrors)
+    lattice.speed[2][hit] = speeds * mass / lattice.add_mass(hit, mass)
     depth, sinks = np.zeros(speeds.size), np.ones(speeds.size, dtype=bool)
     for _ in range(4000):
         lattice.advance(QUICK_MARGIN * lattice.longest_step())
@@ -56,6 +58,17 @@ def test_more_hits_than_sixteen_sink_to_the_bit_as_in_plain_steps(kind):
     done = strike(KINDS[kind], speeds, across * cell[0], up * cell[1], spacing=SPACING, quick=True, to_deepest=True)
     assert np.array_equal(done.depth, sunk_by_plain_steps(KINDS[kind], speeds, across, up))
     assert (done.depth > 0.0).all()
+
+
+@pytest.mark.parametrize("mirrors", [(True, False), (False, True), (True, True)])
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "free foot"])
+def test_hits_on_a_middle_line_sink_to_the_bit_as_in_plain_steps_of_a_part_of_the_cloth(kind, mirrors):
+    speeds, across, up = places_of(17, seed=4)
+    columns, rows = cell_counts(CLOTH, SPACING)
+    across, up = (np.full(17, columns // 2) if mirrors[0] else across), (np.full(17, rows // 2) if mirrors[1] else up)
+    hits = speeds, across * CLOTH.width / columns, up * CLOTH.height / rows
+    done = strike(KINDS[kind], *hits, spacing=SPACING, quick=True, to_deepest=True)
+    assert np.array_equal(done.depth, sunk_by_plain_steps(KINDS[kind], speeds, across, up, mirrors))
 
 
 @pytest.mark.parametrize("kind", KINDS)
