@@ -19,7 +19,7 @@ from pydantic import Field, model_validator
 
 from flightsim.bay.parts import Bay, Role
 from flightsim.bay.shapes import Shape
-from flightsim.bay.swing import TOLERANCE, UNCERTAINTY, Swing, least_gap, moves_to_clear, swing_of
+from flightsim.bay.swing import TOLERANCE, UNCERTAINTY, Swing, least_gap, swing_of
 from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, Finding, FinishedRun, ReportFigure, hookimpl
 from flightsim.scenario.reading.display import Display
 from flightsim.scenario.reading.letters import NOTE, STAND_IN, as_drawn
@@ -31,6 +31,8 @@ from flightsim.shots.clubs_in_use import INCH, PLAIN_BAG, Bag, clubs_in_use, han
 from flightsim.strike.clubs import ClubLength
 from flightsim_plugins.people import MAN, Stature
 from flightsim_plugins.swing_room_drawing import GREY, RED, draw_bay, draw_gap, draw_height, draw_player, draw_swing
+from flightsim_plugins.swing_room_ways import the as _the
+from flightsim_plugins.swing_room_ways import ways_out
 
 Array = NDArray[np.float64]
 Show: TypeAlias = Callable[[float], str]
@@ -40,9 +42,6 @@ SIDES = {"right": 1.0, "left": -1.0}  # which way of the ball a hitter stands, i
 MOST_TOLD = 4
 WORTH_DRAWING = 0.6  # m
 COLOURS = 160  # of the picture: line work needs no more
-AT_A_DOOR = "somebody at the "  # of plugins.people: whoever comes in
-LEVEL = 0.01  # m: a roof that slopes by less is flat
-FAR = 1.5  # m: nobody moves a thing by more (judgement)
 
 
 class Player(Model):
@@ -87,13 +86,14 @@ class Swinger:
 @dataclass(frozen=True, eq=False)
 class Clearance:
     """How near one swing comes to one thing. gap: at least so much, m, without any margin; below nought it hits, and
-    the thing is free once it is moved by so much along the room, across it or up and down. point `(3,)`: of the disc,
-    nearest. owner: the plugin of the thing.
+    the thing is free once it is moved by so much along the room, across it or up and down. ball `(3,)`: what it stands
+    on. point `(3,)`: of the disc, nearest. owner: the plugin of the thing.
     """
 
     player: Swinger
     club: str
     spot: str
+    ball: Array
     swing: Swing
     thing: str
     owner: str
@@ -141,7 +141,7 @@ def flightsim_judge(context: FinishedRun) -> Sequence[Finding]:
     more = f"; and {len(near) - MOST_TOLD} more" if len(near) > MOST_TOLD else ""
     mend = _way_out(context, near[0], room.margin) if near else ""
     way = f" One way: {mend}." if near else ""
-    guess = "" if context.entries else " Nobody said who swings: swing_room does."
+    guess = "" if context.entries else " Taken from the shots: the section swing_room says who swings."
     known = f" {show(room.margin)} is wanted, and the swing is known to +-{show(UNCERTAINTY)}."
     start = "" if near else "Nearest to the swing: "
     text, level = f"{start}{gaps}{more}.{way}{known}{guess}", "warning" if near else "note"
@@ -184,8 +184,8 @@ def clearances(view: BayView | FinishedRun, enough: float = inf) -> list[Clearan
     From a gap of `enough`, m, on it is not told how large it is: that is quicker.
     """
     found = [
-        Clearance(player, club, spot, swing, thing, owner, kind, *min(gaps, key=lambda gap: gap[0]))
-        for player, club, spot, swing in _swings(view)
+        Clearance(player, club, spot, ball, swing, thing, owner, kind, *min(gaps, key=lambda gap: gap[0]))
+        for player, club, spot, ball, swing in _swings(view)
         for (thing, owner, kind), shapes in _things(view.bay).items()
         for gaps in [[least_gap(swing, shape, enough) for shape in shapes]]
     ]
@@ -217,15 +217,15 @@ def swingers(context: BaySetup | BayView | FinishedRun) -> list[Swinger]:
     ]
 
 
-def _swings(view: BayView | FinishedRun) -> Iterator[tuple[Swinger, str, str, Swing]]:
-    """Player, club, tee spot and disc of each. A right-hander stands to the left of the ball, seen to the screen."""
+def _swings(view: BayView | FinishedRun) -> Iterator[tuple[Swinger, str, str, Array, Swing]]:
+    """Player, club, tee spot, place of the ball and disc of each. A right-hander stands to the left of the ball."""
     scenario = view.scenario
     spots = [(spot.name, spot.from_end_wall, spot.from_left_wall) for spot in scenario.tee.spots]
     for spot, s, t in spots or [("tee", scenario.tee.from_end_wall, scenario.tee.from_left_wall)]:
         ball = np.array([scenario.along(s), scenario.across(t), scenario.ground_height])
         for player in swingers(view):
             for club, length in player.clubs:
-                yield player, club, spot, swing_of(player.height, length, ball, SIDES[player.hand])
+                yield player, club, spot, ball, swing_of(player.height, length, ball, SIDES[player.hand])
 
 
 def _things(bay: Bay) -> dict[tuple[str, str, Literal["part", "person"]], list[Shape]]:
@@ -305,36 +305,9 @@ def _in_short(found: Clearance, show: Show) -> str:
     return f"the {found.club} passes {_the(found.thing)} at {show(found.gap)}"
 
 
-def _the(name: str) -> str:
-    return name if name.startswith("somebody") or name[:1].isupper() else f"the {name}"
-
-
 def _way_out(context: BayView | FinishedRun, found: Clearance, margin: float) -> str:
-    """The two shortest moves that leave the margin, in words. A thing's move one way is the tee's the other way."""
-    if found.thing.startswith(AT_A_DOOR):  # nobody moves a door
-        return f"let nobody in by the {found.thing.removeprefix(AT_A_DOOR)} while a club is swung"
     shapes = _things(context.bay)[found.thing, found.owner, found.kind]
-    corners = [np.concatenate(shape.outlines()).T for shape in shapes if shape.outlines()]
-    moves = np.max([np.zeros(6), *(moves_to_clear(found.swing, each, margin) for each in corners)], axis=0)
-    show, words = Display(context.scenario.units).enough, _ways(found)
-    if found.owner == "room" and all(np.ptp(each[2]) < LEVEL for each in corners):  # the same wherever the tee is
-        words = {k: f"{way}, or hit no full swing here" for k, way in words.items() if k == 2}
-    ways = [k for k in sorted(words, key=lambda k: float(moves[k])) if 0.0 < moves[k] <= FAR]
-    return ", or ".join(words[k].format(show(moves[k])) for k in ways[:2]) or "a wider place, or a shorter club"
-
-
-def _ways(found: Clearance) -> dict[int, str]:
-    """What may be done, by the index of the thing's move in `moves_to_clear`."""
-    name, tee = _the(found.thing), _the(found.spot)
-    if found.owner == "room":
-        more = {2: f"give {name} {{}} more height"} if found.thing in ("roof", "tie beams") else {}
-        return more | {0: f"move {tee} {{}} back", 1: f"move {tee} {{}} to the right",
-                       3: f"move {tee} {{}} toward the screen", 4: f"move {tee} {{}} to the left"}  # fmt: skip
-    words = {0: f"move {name} {{}} toward the screen", 1: f"move {name} {{}} to the left", 2: f"raise {name} by {{}}",
-             3: f"move {name} {{}} toward the back", 4: f"move {name} {{}} to the right"}  # fmt: skip
-    if found.kind == "person":
-        del words[2]
-    return words | ({0: f"make {name} {{}} shorter"} if found.owner in ("canopy", "side_nets") else {})
+    return ways_out(context.bay, found, shapes, margin, Display(context.scenario.units).enough)
 
 
 def _legible(figure: Any) -> None:
