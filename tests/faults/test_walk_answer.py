@@ -70,6 +70,13 @@ def test_a_run_stopped_before_says_that_nothing_was_written(capsys):
     assert capsys.readouterr().err == "Stopped. Nothing was written.\n"
 
 
+def test_an_end_of_the_answers_says_that_nothing_was_written(capsys):
+    abort = click.Abort()
+    abort.__context__ = EOFError("EOF when reading a line")
+    assert cli._stopped(abort) == 130
+    assert capsys.readouterr().err == "Stopped. Nothing was written.\n"
+
+
 def test_what_the_system_ends_at_a_question_has_its_exit_code(monkeypatch, capsys):
     """click hides at a question what its Abort came from."""
 

@@ -137,7 +137,7 @@ def _gaps(axes: Axes, shown: list[Escape], found: BayMap) -> None:
     rim = [withStroke(linewidth=2.2, foreground="white")]
     for escape in shown:
         wide = gap_width(found.opened.bay, escape) if escape.way is Way.GAP and _within(escape, AHEAD) else None
-        if wide is not None:
+        if wide is not None and wide >= 2.0 * found.opened.physics.ball.radius:
             x, y = np.degrees([escape.shot.azimuth, escape.shot.elevation])
             axes.annotate(gap_words(wide, found), (x, y), (8, 5), textcoords="offset points", fontsize=TINY,
                           path_effects=rim, zorder=10)  # fmt: skip

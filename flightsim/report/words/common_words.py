@@ -45,6 +45,7 @@ SHORT_WORDS = {
     Outcome.ROLLED_DEAD: "slow",
     Outcome.HELD: "held",
 }
+MANY = 0.1  # a rate above this is told in 100
 TOO_WIDE, TOO_FAR = 0.5, 0.2  # a bound above this, and this far above what was seen, is of no use to anybody
 
 
@@ -127,7 +128,7 @@ def one_in(rate: float) -> str:
     """A rate as `1 in 240`, or `38 in 100` where it is more than one in ten."""
     if rate <= 0.0:
         return "none seen"
-    if rate > 0.1:
+    if rate > MANY:
         hundred = round(100.0 * rate)
         return "all" if rate >= 1.0 else f"{min(hundred, 99)} in 100"
     return f"1 in {_two_digits(1.0 / rate, down=False)}"
@@ -135,7 +136,7 @@ def one_in(rate: float) -> str:
 
 def at_worst(upper: float) -> str:
     """An upper bound in the same words, rounded to the worse side."""
-    if upper > 0.1:
+    if upper > MANY:
         hundred = ceil(100.0 * upper - 1e-9)
         return "all" if hundred >= 100 else f"{hundred} in 100"
     return f"1 in {_two_digits(1.0 / upper, down=True)}"

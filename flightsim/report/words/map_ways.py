@@ -47,12 +47,19 @@ def _one_edge(a: Escape, b: Escape) -> bool:
 
 
 def way_words(escape: Escape, found: BayMap | None = None) -> str:
-    """`left of the left side net`; of a gap with how wide it is, where the bay is known; of a thing by its name."""
+    """`left of the left side net`; of a gap with how wide it is, where the bay is known; of a thing by its name.
+
+    A gap that is narrower somewhere than a ball is no slot, but a corner that opens away from there: it is told so.
+    """
     if not escape.past and escape.way in _PLAIN:
         return _PLAIN[escape.way]
     words = WAY_WORDS[escape.way].format(past=escape.past, other=escape.other, met=escape.shot.region.name)
     wide = None if found is None or escape.way is not Way.GAP else gap_width(found.opened.bay, escape)
-    return words if wide is None or found is None else f"{words}, {gap_words(wide, found)} wide"
+    if wide is None or found is None:
+        return words
+    if wide >= 2.0 * found.opened.physics.ball.radius:
+        return f"{words}, {gap_words(wide, found)} wide"
+    return f"past the corner of {escape.past} and {escape.other}, which come within {gap_words(wide, found)}"
 
 
 def gap_words(wide: float, found: BayMap) -> str:

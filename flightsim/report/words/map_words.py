@@ -115,7 +115,7 @@ def normal_words(club: ClubMap, found: BayMap) -> str:
         f"A normal shot (up {display.angle(aim.elevation)}, {_side(aim.azimuth)}) meets the {club.normal.meets} first"
     )
     if not club.normal.flags:
-        return f"{words}, and gets nowhere from there."
+        return f"{words}, and this one ball does no harm from there: `flightsim run` flies many."
     flags = ", ".join(
         f"{FLAG_WORDS[flag]} at {display.speed(club.normal.flags[flag.key])}"
         for flag in Flag

@@ -55,7 +55,7 @@ def grid_of(table: Table, width: int, most: int | None = None) -> RichTable:
     for longest in (LONGEST_KEY, LONGEST_WORD):
         least = [min(size, longest) for size in whole]
         words = [size for k, size in enumerate(least) if k not in table.numbers]
-        room = sum(numbers) + sum(words) + _BETWEEN * len(columns) <= width
+        room = sum(numbers) + sum(words) + _BETWEEN * (len(columns) - 1) <= width
         if room:
             break
     grid = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from rich.cells import cell_len, set_cell_size
 
 from flightsim.contact.fates import Flag
-from flightsim.report.words.common_words import FLAG_WORDS, at_worst, digits, one_in
+from flightsim.report.words.common_words import FLAG_WORDS, MANY, at_worst, digits, one_in
 from flightsim.scenario.reading.display import Display
 from flightsim.study.run.beside_flags import above_default
 from flightsim.study.run.rates import BEHIND_TEE, COMES_BACK, ESCAPE
@@ -167,7 +167,13 @@ def guess_words(result: RunResult, room: int) -> str:
         return joined(["where people are: no other assumption that was flown is worse"], room)
     if one_in(then) == one_in(rate):
         return joined([f"{words}: hardly more than {one_in(rate)} get past"], room)
-    return joined([f"{words}: {one_in(then)} get past, not {one_in(rate)}"], room)
+    return joined([f"{words}: {one_in(then)} get past, not {_beside(rate, then)}"], room)
+
+
+def _beside(rate: float, then: float) -> str:
+    """A rate in the words of the larger one that it is held against: `3 in 100` beside `32 in 100`."""
+    hundred = round(100.0 * rate)
+    return f"{hundred} in 100" if then > MANY >= rate and hundred else one_in(rate)
 
 
 def _guesses(result: RunResult) -> Iterator[tuple[str, float]]:

@@ -69,11 +69,15 @@ def test_a_gap_is_told_with_its_width_in_mm_or_inches():
     bay = Bay(tuple(sides), (), np.zeros(3), np.full(3, 9.0))
     gap = an_escape(Way.GAP)
     assert gap_width(bay, gap) == pytest.approx(0.06)
-    opened = SimpleNamespace(opened=SimpleNamespace(bay=bay, scenario=SimpleNamespace(units="metric")))
+    physics = SimpleNamespace(ball=SimpleNamespace(radius=0.0213))
+    opened = SimpleNamespace(opened=SimpleNamespace(bay=bay, scenario=SimpleNamespace(units="metric"), physics=physics))
     assert way_words(gap, opened) == "through the gap between left and right, 60 mm wide"
     opened.opened.scenario.units = "imperial"
     assert way_words(gap, opened) == "through the gap between left and right, 2 3/8 in wide"
     assert gap_width(Bay((), (), np.zeros(3), np.ones(3)), gap) is None
+    physics.ball.radius = 0.04
+    opened.opened.scenario.units = "metric"
+    assert way_words(gap, opened) == "past the corner of left and right, which come within 60 mm"
 
 
 def test_what_hangs_overhead_is_told_by_its_own_name():

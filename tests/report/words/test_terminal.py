@@ -194,3 +194,12 @@ def test_a_key_that_is_typed_is_not_broken_where_there_is_room_for_it():
     console = Console(width=80, record=True, file=io.StringIO())
     show(console, Table("Not varied", head, rows, frozenset({2, 3})))
     assert "side_nets.left.above_floor" in console.export_text()
+
+
+def test_a_word_that_just_fits_beside_the_numbers_is_not_broken():
+    head = ("who", "height", "most from", "shots", "5.0+", "7.5+", "9.7+", "12.5+", "fastest")
+    row = ("right-hander at tee", "below", "back wall", "238", "49", "3.1", "0.025", "-", "11.0")
+    out = io.StringIO()
+    show(Console(file=out, width=80), Table("Who", head, (row,), frozenset(range(3, 9))))
+    assert "right-hander" in out.getvalue()
+    assert max(map(len, out.getvalue().splitlines())) <= 80

@@ -11,7 +11,7 @@ from rich.console import Console
 from flightsim.plugin.hookspecs import Finding
 from flightsim.report.words.terminal import print_verdict
 from flightsim.report.words.verdict import MOST_LINES, WIDE, verdict, worst_first
-from flightsim.report.words.verdict_words import evenings, listed
+from flightsim.report.words.verdict_words import _beside, evenings, listed
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.target_kinds import KINDS
 from flightsim.study.run.target_result import TargetResult
@@ -111,6 +111,13 @@ def test_a_limit_of_harm_above_the_default_is_told(run_of):
     result = run_of()
     raised = replace(result, scenario=replace(result.scenario, harm_energy=2.0))
     assert "above the default" in next(line.text for line in verdict_on(raised).lines if line.word == "weak guess")
+
+
+def test_two_rates_that_are_held_against_each_other_are_told_in_the_same_words():
+    assert _beside(1.0 / 32.0, 0.32) == "3 in 100"
+    assert _beside(1.0 / 900.0, 0.32) == "1 in 900"
+    assert _beside(1.0 / 32.0, 0.05) == "1 in 32"
+    assert _beside(0.2, 0.32) == "20 in 100"
 
 
 def test_the_verdict_never_calls_a_bay_safe(run_of):
