@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeAlias
 import numpy as np
 from pydantic import Field, model_validator
 
+from flightsim.bay.parts import Role
 from flightsim.bay.people import Zone
 from flightsim.bay.shapes import Box, block, rounded_block
-from flightsim.plugin.hookspecs import BayPieces, BaySetup, hookimpl
+from flightsim.plugin.hookspecs import BayPieces, BaySetup, BayView, hookimpl
 from flightsim.plugin.places import TAPE, in_axes
 from flightsim.scenario.reading.declared import WhoPlays
 from flightsim.scenario.reading.display import Display
@@ -207,6 +208,27 @@ def flightsim_parts(context: BaySetup) -> BayPieces:
             zones += other.zones(scenario)
             problems += _misplaced(scenario, key, other, [stand for _, _, stand in hitters])
     return BayPieces((), (), tuple(problems), None, tuple(zones))
+
+
+@hookimpl
+def flightsim_checks(context: BayView) -> Sequence[Problem]:
+    """Warnings for somebody inside a thing, whom no ball can reach: a slip of the tape, and it would look safe."""
+    people: People = next(iter(context.entries), None) or People()
+    things = [part for part in context.bay.parts if part.role is not Role.FLOOR and part.owner != "room"]
+    found = []
+    for key, _, name, _ in _others(context.scenario, people):
+        boxes = [zone.seen.bounds() for zone in context.bay.zones if zone.person == name]
+        if not boxes:
+            continue
+        corners = np.concatenate(
+            [np.stack(np.meshgrid(*zip(*box, strict=True), indexing="ij")).reshape(3, -1) for box in boxes], axis=1
+        )
+        inside = next((part.label for part in things if not np.any(part.shape.distance(corners)[0] > TAPE)), None)
+        if inside is not None:
+            words = f"{name} is inside the {inside}: no ball can come there"
+            allowed, fix = "a place that nothing fills", "measure again where they are"
+            found.append(context.scenario.problem(key, words, allowed, fix, Severity.WARNING))
+    return found
 
 
 def _hitters(scenario: Scenario, hitter: Hitter) -> Iterator[tuple[str, str, _Stand]]:

@@ -337,3 +337,28 @@ def test_whoever_is_in_a_doorway_may_be_anywhere_in_it_up_to_its_corners() -> No
     found = pieces("{doors: [{name: curtain, from_end_wall: 6 m, from_left_wall: 1 m, width: 1 m, depth: 600 mm}]}")
     inside = zone(found, "somebody at the curtain").shape
     assert inside.corner_radius == 0.0
+
+
+CAR = """\
+obstacles:
+  - {name: car, kind: box, from_end_wall: 4.6 m, from_left_wall: 300 mm, above_floor: 0 m,
+     length: 2.3 m, width: 1.8 m, height: 1.45 m}
+"""
+
+
+def who_is_inside(tmp_path: Path, people: str, tall: str = "1.45 m") -> list[tuple[str, str]]:
+    path = tmp_path / "bay.yaml"
+    path.write_text(f"{BAY}{CAR.replace('1.45 m', tall)}people: {people}\nlaunches: {{use: [driver]}}\n")
+    return [(p.key, p.found) for p in open_bay(path).warnings if "inside" in p.found]
+
+
+def test_somebody_inside_a_thing_whom_no_ball_could_reach_is_told(tmp_path: Path) -> None:
+    kim = "{onlookers: [{name: Kim, posture: child, from_end_wall: 5.6 m, from_left_wall: 1.2 m}]}"
+    assert who_is_inside(tmp_path, kim) == [("people.onlookers.0", "Kim is inside the car: no ball can come there")]
+
+
+def test_somebody_who_sits_on_a_thing_or_stands_half_in_it_is_not(tmp_path: Path) -> None:
+    beside = "{onlookers: [{name: Kim, posture: child, from_end_wall: 4.7 m, from_left_wall: 1.2 m}]}"
+    assert who_is_inside(tmp_path, beside) == []
+    seated = "{onlookers: [{name: Lena, posture: seated, from_end_wall: 5.6 m, from_left_wall: 1.2 m}]}"
+    assert who_is_inside(tmp_path, seated, "850 mm") == []
