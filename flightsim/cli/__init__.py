@@ -198,8 +198,10 @@ def _stopped(stop: BaseException) -> int:
     """Say that it was stopped, and what became of the result; the exit code."""
     # click wraps Ctrl-C in one of its own; at a question it hides what that came from
     cause = stop.__cause__ or stop.__context__ if isinstance(stop, click.Abort) else stop
-    told = "" if isinstance(cause, EOFError) else str(cause or "")  # Python's words for Ctrl-D say nothing to a builder
-    click.echo(f"Stopped. {told or 'Nothing was written.'}", err=True)
+    outcome = (
+        "" if isinstance(cause, EOFError) else str(cause or "")
+    )  # Python's words for Ctrl-D say nothing to a builder
+    click.echo(f"Stopped. {outcome or 'Nothing was written.'}", err=True)
     return _code(cause)
 
 

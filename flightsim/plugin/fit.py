@@ -108,10 +108,12 @@ def _outside(
         past[1, 2] = -np.inf
     if past.max() > SLACK:
         side, axis = np.unravel_index(past.argmax(), past.shape)
-        found = (
-            f"{part.name} reaches {Display(scenario.units).length(float(past.max()))} beyond the {FACES[side][axis]}"
+        far = Display(scenario.units).length(float(past.max()))
+        found, fix = (
+            f"{part.name} reaches {far} beyond the {FACES[side][axis]}",
+            f"move it {far} in, or make it smaller",
         )
-        return [scenario.problem(key, found, "parts inside the room", "", Severity.WARNING)]
+        return [scenario.problem(key, found, "parts inside the room", fix, Severity.WARNING)]
     if part.role is not Role.GUARD or not is_sheet(part.shape):
         return []
     flat = np.argwhere((past > -SLACK) & (upper - lower <= SLACK))

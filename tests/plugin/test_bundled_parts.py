@@ -212,6 +212,7 @@ def test_a_part_outside_the_room_is_a_warning() -> None:
     box = f"{{name: crate, kind: box, from_end_wall: 5.2 m, from_left_wall: 1 m, above_floor: 0 m, {size}}}"
     pieces = pieces_of(f"{ROOM}obstacles: [{box}]\n")
     assert warnings(pieces) == ["obstacles.0: crate reaches 200 mm beyond the back"]
+    assert [one.fix for one in pieces.problems if "beyond" in one.found] == ["move it 200 mm in, or make it smaller"]
 
 
 def test_an_obstacle_above_a_sloping_roof_is_a_warning() -> None:
