@@ -96,18 +96,9 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, records: Recor
     stuck = length(velocity) < HARDLY_MOVES or _jammed(ball, k)
     if stuck:
         _not_inside(bay, ball, k, normal)
-    energy = 0.5 * bay.world[MASS] * inward * inward
-    if bay.codes[k, ROLE] == UNPROTECTED and energy >= bay.solids[k, DAMAGE]:
-        note(records, shot, HIT_UNPROTECTED, length(velocity), k)
-    through = energy >= bay.solids[k, BROKEN]
-    if through:
-        square = dot(velocity, velocity) - 2.0 * bay.solids[k, BROKEN] / bay.world[MASS]
-        note(records, shot, BROKE_THROUGH, np.sqrt(max(square, 0.0)), k)
-    if bay.codes[k, ROLE] != GUARD_ROLE:
-        note_past(ball, records)
-    if k != ball.marks[SLIPPED]:  # the cloth that it got past keeps it in no more: its top and its back are behind it
-        ball.marks[SLIPPED] = -1
-    after, turning, sink, edge, unknown = _left(bay, ball, k, normal, inward)
+    through = _breaks(bay, ball, k, inward, records)
+    _keep_in(bay, ball, k, records)
+    after, turning, sink, edge, unknown = _leave(bay, ball, k, normal, inward)
     if unknown and not through:
         note(records, shot, UNRESOLVED, length(velocity), k)
     gone = through or unknown
@@ -116,29 +107,61 @@ def after_hit(bay: BayArrays, ball: Ball, k: int, normal: Vector, records: Recor
     if sink > 0.0 and length(velocity) >= bay.world[LEAST_SPEED] and not gone:
         after, struck = struck_behind(bay, ball, k, normal, sink, past and not onward, after, records)
         past = past and not struck
-    along = 0.0 if struck else carried_along(bay, ball, k, length(after), records)
-    past, along = past and not 0.0 <= along < 1.0, max(along, 0.0)  # what is in its way keeps it on this side
+    carried = 0.0 if struck else carried_along(bay, ball, k, length(after), records)
+    past, carried = past and not 0.0 <= carried < 1.0, max(carried, 0.0)  # what is in its way keeps it on this side
     if past and onward:
         after, turning = three(state, ONWARD), three(state, ONWARD_SPIN)
-    after = climbed(bay, ball, along, after, normal)
+    after = climbed(bay, ball, carried, after, normal)
     if inward < GRAZES and normal[2] <= ROLLS_FROM and not past:
         after = _parted(after, normal)
     if past:
-        ball.marks[PAST_BEFORE] = ball.marks[PAST]
-        ball.marks[PAST] = k
-        # An edge that the hit opened failed; one that it did not open counts from where what is behind it minds.
-        if not (onward and state[UNOPENED] > 0.0) or length(after) >= bay.world[STRUCK_SPEED]:
-            ball.marks[SLIPPED], ball.marks[EDGE] = k, edge
-            state[SLIP] = length(after)
+        _slip_past(bay, ball, k, edge, length(after), onward)
     put(state, VELOCITY, after)
     put(state, SPIN, turning)
     _settle(ball, k, normal, past)
-    along = 0.0 if ball.marks[ON] >= 0 else along
-    _log(ball, k, normal, velocity, spin, gone, along, records)
-    put(state, POINT, plus(three(state, POINT), times(three(state, CARRIED), along)))
-    state[TIME] += along * state[STAYED]
+    carried = 0.0 if ball.marks[ON] >= 0 else carried
+    _log(ball, k, normal, velocity, spin, gone, carried, records)
+    put(state, POINT, plus(three(state, POINT), times(three(state, CARRIED), carried)))
+    state[TIME] += carried * state[STAYED]
     _remember(bay, ball, k, stuck, records)
     return gone
+
+
+@compiled
+def _breaks(bay: BayArrays, ball: Ball, k: int, inward: float, records: Records) -> bool:
+    """Note what the hit does to part k; returns whether the ball goes through it. inward: its speed into it, m/s."""
+    shot, velocity = ball.marks[SHOT], three(ball.state, VELOCITY)
+    energy = 0.5 * bay.world[MASS] * inward * inward
+    if bay.codes[k, ROLE] == UNPROTECTED and energy >= bay.solids[k, DAMAGE]:
+        note(records, shot, HIT_UNPROTECTED, length(velocity), k)
+    through = energy >= bay.solids[k, BROKEN]
+    if through:
+        square = dot(velocity, velocity) - 2.0 * bay.solids[k, BROKEN] / bay.world[MASS]
+        note(records, shot, BROKE_THROUGH, np.sqrt(max(square, 0.0)), k)
+    return bool(through)
+
+
+@compiled
+def _keep_in(bay: BayArrays, ball: Ball, k: int, records: Records) -> None:
+    """Let a guard keep in a ball that has got past another, and note of one that meets what is no guard that it did."""
+    if bay.codes[k, ROLE] != GUARD_ROLE:
+        note_past(ball, records)
+    if k != ball.marks[SLIPPED]:  # the cloth that it got past keeps it in no more: its top and its back are behind it
+        ball.marks[SLIPPED] = -1
+
+
+@compiled
+def _slip_past(bay: BayArrays, ball: Ball, k: int, edge: int, speed: float, onward: bool) -> None:
+    """Remember that the ball got past this edge of part k with a speed, m/s: no obstacle to it until it is clear of it.
+
+    onward: it was carried to that edge. An edge that the hit opened failed; one that it did not open counts from where
+    what is behind it minds.
+    """
+    ball.marks[PAST_BEFORE] = ball.marks[PAST]
+    ball.marks[PAST] = k
+    if not (onward and ball.state[UNOPENED] > 0.0) or speed >= bay.world[STRUCK_SPEED]:
+        ball.marks[SLIPPED], ball.marks[EDGE] = k, edge
+        ball.state[SLIP] = speed
 
 
 @inlined
@@ -177,7 +200,9 @@ def _parted(after: Vector, normal: Vector) -> Vector:
 
 
 @compiled
-def _left(bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float) -> tuple[Vector, Vector, float, int, bool]:
+def _leave(
+    bay: BayArrays, ball: Ball, k: int, normal: Vector, inward: float
+) -> tuple[Vector, Vector, float, int, bool]:
     """Velocity and spin just after, how far the face goes with the ball, m, which edge of it the ball gets past, NONE
     for none, and whether nobody knows.
     """
@@ -240,9 +265,9 @@ def _remember(bay: BayArrays, ball: Ball, k: int, stuck: bool, records: Records)
 
 @compiled
 def _log(
-    ball: Ball, k: int, normal: Vector, arriving: Vector, spin: Vector, gone: bool, along: float, records: Records
+    ball: Ball, k: int, normal: Vector, arriving: Vector, spin: Vector, gone: bool, carried: float, records: Records
 ) -> None:
-    """Write the touch, where touches are logged."""
+    """Write the touch, where touches are logged. carried: which share of its way along the part the ball goes."""
     if ball.marks[LOGS] == 0:
         return
     row, state = records.log[ball.marks[LOGGED]], ball.state
@@ -254,6 +279,6 @@ def _log(
     put(row, LOG_NORMAL, normal)
     put(row, LOG_SPIN, spin)
     put(row, LOG_LEAVING_SPIN, three(state, SPIN))
-    put(row, LOG_LEFT, plus(three(state, POINT), times(three(state, CARRIED), along)))
-    row[LOG_LEFT_TIME] = state[TIME] + along * state[STAYED]
+    put(row, LOG_LEFT, plus(three(state, POINT), times(three(state, CARRIED), carried)))
+    row[LOG_LEFT_TIME] = state[TIME] + carried * state[STAYED]
     ball.marks[LOGGED] += 1
