@@ -55,6 +55,16 @@ def test_a_missing_file_a_folder_and_a_huge_file_are_refused(tmp_path):
     assert only(problems(tmp_path, "a: 1\n" * (MOST_BYTES // 5 + 1)))[2] == "the file is too large"
 
 
+def test_a_suffix_in_common_makes_no_file_the_one_that_was_meant(tmp_path):
+    (tmp_path / "bad.yaml").write_text("a: 1\n")
+    with pytest.raises(ScenarioError) as raised:
+        read_source(tmp_path / "x.yaml", "a price list")
+    assert [problem.fix for problem in raised.value.problems] == [""]
+    with pytest.raises(ScenarioError) as raised:
+        read_source(tmp_path / "bed.yaml", "a price list")
+    assert [problem.fix for problem in raised.value.problems] == [str(tmp_path / "bad.yaml")]
+
+
 def test_a_key_written_twice_names_both_lines(tmp_path):
     text = changed("  width: 3.4 m\n", "  width: 3.4 m\n  length: 7 m\n")
     assert only(problems(tmp_path, text))[:3] == (6, "room.length", "the key is written twice, on lines 4 and 6")
@@ -170,6 +180,8 @@ def test_a_key_with_nothing_after_it_is_never_a_silent_default(tmp_path):
          "names that differ", "front 2"),
         ("{depth: 1.4 m}", "depth", 13, "canopy.0", "'depth' stands where keys are due", "a group of keys",
          "its keys, indented below"),
+        ("{depth: 1.4 m}", "none", 13, "canopy.0", "'none' stands where keys are due", "a group of keys",
+         "leave the key out; after --set: =null"),
         ("{depth: 1.4 m}", "depth:1.4 m", 13, "canopy.0", "'depth:1.4 m' stands where keys are due", "a group of keys",
          "a space after the colon"),
         ("  from_left_wall: 1.65 m\n", "", 7, "tee.from_left_wall", "missing",

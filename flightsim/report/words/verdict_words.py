@@ -19,6 +19,7 @@ from flightsim.study.run.weights_spread import weight_models
 NOT_TRIED = "not tried: leave --quick out, and fly 2,000 shots or more"
 LEFT_OUT = "leave --quick out: the worst cloth and build decide"
 NO_HELP = "no one change that was tried helps: several, or another bay"
+HARDLY = 1.1  # times: so much more is no news (judgement)
 SINGLE = {
     "lively": "livelier cloth",
     "deep": "deeper cloth",
@@ -165,9 +166,14 @@ def guess_words(result: RunResult, room: int) -> str:
     times, words, then = max(found)
     if times <= 1.0:
         return joined(["where people are: no other assumption that was flown is worse"], room)
-    if one_in(then) == one_in(rate):
-        return joined([f"{words}: hardly more than {one_in(rate)} get past"], room)
-    return joined([f"{words}: {one_in(then)} get past, not {_beside(rate, then)}"], room)
+    return joined([_guess(words, then, rate)], room)
+
+
+def _guess(words: str, then: float, rate: float) -> str:
+    """What an assumption makes of a rate; a tenth more is no news."""
+    if then <= HARDLY * rate or one_in(then) == one_in(rate):
+        return f"{words}: hardly more than {one_in(rate)} get past"
+    return f"{words}: {one_in(then)} get past, not {_beside(rate, then)}"
 
 
 def _beside(rate: float, then: float) -> str:

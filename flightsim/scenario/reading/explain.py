@@ -189,6 +189,8 @@ def _about_type(kind: str, value: Any, shown: str, message: str) -> tuple[str, s
         return f"{shown} is not {words}", f"{words}, without a unit", ""
     if kind.startswith(("model", "dict", "dataclass")):
         fix = "a space after the colon" if isinstance(value, str) and ":" in value else "its keys, indented below"
+        if str(value).lower() == "none":
+            fix = "leave the key out; after --set: =null"
         return f"{shown} stands where keys are due", "a group of keys", fix
     if kind.startswith(("list", "tuple", "set")):
         return f"{shown} is not a list", "a list", f"[{value}]" if isinstance(value, (str, int, float)) else ""

@@ -121,7 +121,8 @@ def _instead(path: Path, what: str) -> str:
     same = [
         name for name in sorted(beside) if Path(name).stem.casefold() in (path.stem.casefold(), path.name.casefold())
     ]
-    near = same or get_close_matches(path.name, sorted(beside), 1)
+    stems = {Path(name).stem: name for name in sorted(beside)}  # a suffix that all have in common makes nothing alike
+    near = same or [stems[stem] for stem in get_close_matches(path.stem, stems, 1)]
     if near:
         return str(path.with_name(near[0]))
     named = path if path.suffix in _SUFFIXES else path.with_name(f"{path.name}.yaml")

@@ -11,7 +11,7 @@ from rich.console import Console
 from flightsim.plugin.hookspecs import Finding
 from flightsim.report.words.terminal import print_verdict
 from flightsim.report.words.verdict import MOST_LINES, WIDE, verdict, worst_first
-from flightsim.report.words.verdict_words import _beside, evenings, listed
+from flightsim.report.words.verdict_words import _beside, _guess, evenings, listed
 from flightsim.study.run.require import Judgement
 from flightsim.study.run.target_kinds import KINDS
 from flightsim.study.run.target_result import TargetResult
@@ -111,6 +111,12 @@ def test_a_limit_of_harm_above_the_default_is_told(run_of):
     result = run_of()
     raised = replace(result, scenario=replace(result.scenario, harm_energy=2.0))
     assert "above the default" in next(line.text for line in verdict_on(raised).lines if line.word == "weak guess")
+
+
+@pytest.mark.parametrize(("then", "words"), [(1.0 / 31.0, "wind: hardly more than 1 in 32 get past"),
+                                             (1.0 / 20.0, "wind: 1 in 20 get past, not 1 in 32")])  # fmt: skip
+def test_a_guess_that_changes_a_tenth_at_most_changes_hardly_anything(then, words):
+    assert _guess("wind", then, 1.0 / 32.0) == words
 
 
 def test_two_rates_that_are_held_against_each_other_are_told_in_the_same_words():
