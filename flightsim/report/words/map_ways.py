@@ -16,6 +16,7 @@ from flightsim.study.map.ways_out import Way
 
 Array = NDArray[np.float64]
 ONE_EDGE = 2.0  # deg: escapes past the same thing that leave nearer to one another than this are over one edge
+TOUCHING = 0.001  # m: things that are nearer to one another meet
 _EVERY = 0.02  # m between the points at which a gap is measured
 WAY_WORDS = {
     Way.OVER: "over the {past}",
@@ -59,7 +60,9 @@ def way_words(escape: Escape, found: BayMap | None = None) -> str:
         return words
     if wide >= 2.0 * found.opened.physics.ball.radius:
         return f"{words}, {gap_words(wide, found)} wide"
-    return f"past the corner of {escape.past} and {escape.other}, which come within {gap_words(wide, found)}"
+    if wide < TOUCHING:
+        return f"past the corner where {escape.past} and {escape.other} meet"
+    return f"past the corner of {escape.past} and {escape.other}, {gap_words(wide, found)} apart there"
 
 
 def gap_words(wide: float, found: BayMap) -> str:

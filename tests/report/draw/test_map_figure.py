@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 from types import SimpleNamespace
 
@@ -77,7 +78,10 @@ def test_a_gap_is_told_with_its_width_in_mm_or_inches():
     assert gap_width(Bay((), (), np.zeros(3), np.ones(3)), gap) is None
     physics.ball.radius = 0.04
     opened.opened.scenario.units = "metric"
-    assert way_words(gap, opened) == "past the corner of left and right, which come within 60 mm"
+    assert way_words(gap, opened) == "past the corner of left and right, 60 mm apart there"
+    touching = Bay((sides[0], replace(sides[1], shape=sides[0].shape)), (), np.zeros(3), np.full(3, 9.0))
+    opened.opened.bay = touching
+    assert way_words(gap, opened) == "past the corner where left and right meet"
 
 
 def test_what_hangs_overhead_is_told_by_its_own_name():
