@@ -23,6 +23,7 @@ PLAIN = """
 import numba
 
 numba.config.DISABLE_JIT = 1
+import flightsim.engine.by_reference
 import flightsim.engine.lanes
 
 numba.config.DISABLE_JIT = 0

@@ -12,9 +12,11 @@ from pathlib import Path
 
 import planted
 import pytest
+from engine_cases import random_case
 from planted_faults import FAULTS
 
 from flightsim import engine
+from flightsim.engine.follow import follow
 
 FOLDER = Path(engine.__file__).parent
 
@@ -30,6 +32,36 @@ def test_each_fault_has_its_place_in_the_engine(fault) -> None:
     source = (FOLDER / f"{fault.module}.py").read_text(encoding="utf-8")
     assert source.count(fault.right) == 1
     compile(source.replace(fault.right, fault.wrong), fault.module, "exec")
+
+
+TOUCHES = """
+import planted
+
+planted.plant(None)
+from engine_cases import random_case
+
+from flightsim.engine import ball_story
+from flightsim.engine.follow import follow
+
+assert not hasattr(ball_story.play, "py_func"), "compiled"
+case = random_case(5_000)
+launches, own = case.draw(0, 4)
+print(follow(case.physics, launches, case.around, own)[1].contacts.tolist())
+"""
+
+
+def test_without_a_fault_the_engine_that_they_are_planted_in_follows_balls_as_the_compiled_one_does() -> None:
+    """An end by an error counts as found: in an engine that cannot fly at all each fault would be."""
+    done = subprocess.run(
+        [sys.executable, "-W", "ignore", "-c", TOUCHES],
+        cwd=Path(planted.__file__).parent,
+        capture_output=True,
+        text=True,
+    )
+    case = random_case(5_000)
+    launches, own = case.draw(0, 4)
+    compiled = follow(case.physics, launches, case.around, own)[1].contacts.tolist()
+    assert done.stdout.strip() == str(compiled), done.stderr
 
 
 @pytest.fixture(scope="module")
