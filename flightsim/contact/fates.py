@@ -118,6 +118,10 @@ class Fates:
         """Which flags apply, `(flags, n)`."""
         return ~np.isnan(self.worst)
 
+    def with_flag(self, flag: int, balls: Index | slice | int = slice(None)) -> Mask:
+        """Which of these balls carry one flag; all of them unless others are named."""
+        return np.asarray(~np.isnan(self.worst[flag, balls]))
+
     @property
     def harmless_return(self) -> Array:
         """How fast balls `(n,)` came to somebody, m/s, that harmed nobody; NaN for all others."""

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from flightsim.flight.launches import Launches, launch
 
 Array = NDArray[np.float64]
+AT_ONCE = 1 << 17  # shots ranked: more do not stay near the processor
 
 
 @dataclass(frozen=True)
@@ -85,11 +86,14 @@ class ShotTable:
 
 def ranks(kind: NDArray[np.intp], types: int) -> NDArray[np.int32]:
     """How many shots before each `(n,)` are of its type."""
-    few = kind.astype(np.int16) if types <= np.iinfo(np.int16).max else kind  # sorted by its digits: ten times as fast
-    order = np.argsort(few, kind="stable")
-    starts = np.searchsorted(few[order], np.arange(types))
-    rank = np.empty(kind.size, dtype=np.int32)
-    rank[order] = np.arange(kind.size) - starts[few[order]]
+    rank, before = np.empty(kind.size, dtype=np.int32), np.zeros(types, dtype=np.int32)
+    for first in range(0, kind.size, AT_ONCE):
+        few = kind[first : first + AT_ONCE].astype(np.int16 if types <= np.iinfo(np.int16).max else np.intp)
+        order = np.argsort(few, kind="stable")  # of two bytes, sorted by its digits: ten times as fast
+        ranked, count = few[order], np.bincount(few, minlength=types)
+        starts = np.cumsum(count) - count
+        rank[first : first + AT_ONCE][order] = np.arange(few.size) - starts[ranked] + before[ranked]
+        before += count.astype(np.int32)
     return rank
 
 

@@ -23,6 +23,7 @@ from flightsim.report.draw.wall_sheet import wall_sheet
 from flightsim.report.draw.wear import soft_guards, wear_finding, wear_sheet
 from flightsim.report.words.free_names import free_name
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.on_disk import let_go
 from flightsim.study.run.open_bay import OpenBay
 from flightsim.study.run.replay import replay
 from flightsim.study.run.result import RunResult
@@ -76,6 +77,7 @@ def write_figures(
         path = folder / f"{name}.png"
         figure = draw()
         save(figure, path, dpi)
+        let_go(result.shots, result.contacts, result.fates)
         finding = wear_finding(result, opened.facings) if name == "wear" and opened is not None else ""
         wide = float(figure.get_size_inches()[0])
         written.append(FigureInfo(name, title, caption, path, width=wide, finding=finding))

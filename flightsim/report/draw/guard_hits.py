@@ -38,6 +38,7 @@ from flightsim.report.draw.style import (
 )
 from flightsim.report.words.common_words import OUTCOME_WORDS, per_thousand
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.on_disk import PIECE, let_go
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
@@ -186,7 +187,12 @@ def heat(result: RunResult, guard: Guard, low: Array, high: Array, cell: float) 
     """Expected hits per 1,000 balls in each cell, and the cells' edges."""
     hit = np.flatnonzero(met_first(result, guard))
     edges = edges_of(low, high, cell)
-    return totals(guard.frame.flat(result.contacts.point[:, hit].T), 1000.0 * result.weight[hit], edges), edges
+    found = np.zeros([edge.size - 1 for edge in edges])
+    for first in range(0, hit.size, PIECE):
+        piece = hit[first : first + PIECE]
+        found += totals(guard.frame.flat(result.contacts.point[:, piece].T), 1000.0 * result.weight[piece], edges)
+        let_go(result.contacts)
+    return found, edges
 
 
 def _bare(axes: Axes, result: RunResult, guard: Guard, low: Array, high: Array) -> None:

@@ -91,7 +91,7 @@ def people_sheet(result: RunResult, flown: Replay) -> Figure:
     scale, unit = display.length_axis
     sheet = lay_out(bay, scale, PAD)
     balls = flown.where(wanted(result))
-    balls = balls[flown.fates.flags[Flag.PERSON_HIT, balls]]
+    balls = balls[flown.fates.with_flag(Flag.PERSON_HIT, balls)]
     ends = flown.spots(bay, Flag.PERSON_HIT, balls).T
     ways = [flown.way(int(k)).until(end) for k, end in zip(balls, ends, strict=True)]
     band = band_index(flown.fates.worst[Flag.PERSON_HIT, balls], result)

@@ -118,7 +118,7 @@ def unfolded(result: RunResult, flown: Replay) -> Figure:
     return figure
 
 
-def _owners(result: RunResult, faces: list[Face]) -> Index:
+def _owners(result: RunResult, faces: list[Face]) -> NDArray[np.int8]:
     """For each flag in SHOWN and each shot `(flags, n)` the face on which it came about, -1 for none.
 
     What happens to a thing in the room is shown in plan, on the roof.
@@ -129,9 +129,9 @@ def _owners(result: RunResult, faces: list[Face]) -> Index:
     of_opening = np.array([int((outward @ o.normal).argmax()) for o in bay.openings] + [-1], dtype=np.intp)
     rows = []
     for flag in SHOWN:
-        place = fates.place[flag]
-        row = np.where(fates.flags[flag], (of_opening if flag is Flag.GOT_OUT else of_part)[place], -1)
-        gap = np.flatnonzero(fates.flags[flag] & (row < 0))  # left the room where no opening is known
+        row, shots = np.full(len(fates), -1, dtype=np.int8), np.flatnonzero(fates.with_flag(flag))
+        row[shots] = (of_opening if flag is Flag.GOT_OUT else of_part)[fates.place[flag, shots]]
+        gap = shots[row[shots] < 0]  # left the room where no opening is known
         row[gap] = _nearest_face(fates.point[:, gap], bay)
         rows.append(row)
     return np.stack(rows)
@@ -156,7 +156,7 @@ def _on_thing(result: RunResult, flag: Flag, shots: Index) -> NDArray[np.bool_]:
     """Which of these shots did it to something that is not the room itself."""
     is_thing = [part.role is Role.UNPROTECTED and not is_surface(part) for part in result.bay.parts]
     on_thing = np.array([*is_thing, False])[result.fates.place[flag, shots]]
-    return np.asarray(on_thing & (flag is not Flag.GOT_OUT) & result.fates.flags[flag, shots])
+    return np.asarray(on_thing & (flag is not Flag.GOT_OUT) & result.fates.with_flag(flag, shots))
 
 
 def _surface(axes: Axes, result: RunResult, face: Face, per_inch: float) -> None:
@@ -232,11 +232,11 @@ def _of_thousand(result: RunResult, shots: NDArray[np.bool_]) -> str:
     return f"{per_thousand(share)} in 1,000 balls" if shots.any() else "none seen"
 
 
-def _marks(axes: Axes, result: RunResult, flown: Replay, faces: list[Face], owner: Index) -> None:
+def _marks(axes: Axes, result: RunResult, flown: Replay, faces: list[Face], owner: NDArray[np.int8]) -> None:
     """Mark a sample of each kind."""
     for row, flag in enumerate(SHOWN):
         balls = flown.where(pick_flagged(result, flag, MOST_MARKS))
-        balls = balls[flown.fates.flags[flag, balls]]
+        balls = balls[flown.fates.with_flag(flag, balls)]
         places, shots = flown.spots(result.bay, flag, balls), flown.shots[balls]
         on_thing, face_of = _on_thing(result, flag, shots), owner[row, shots]
         for k, face in enumerate(faces):
@@ -250,7 +250,7 @@ def _legend(axes: Axes, result: RunResult, x: float, top: float) -> None:
     lines, words = [], []
     for flag in SHOWN:
         lines.append(Line2D([], [], **mark_look(Outcome(flag), 5)))
-        words.append(f"{OUTCOME_WORDS[Outcome(flag)]}\n{_of_thousand(result, result.fates.flags[flag])}")
+        words.append(f"{OUTCOME_WORDS[Outcome(flag)]}\n{_of_thousand(result, result.fates.with_flag(flag))}")
     everybody = np.arange(len(result.shots))
     things = np.logical_or.reduce([_on_thing(result, flag, everybody) for flag in SHOWN])
     lines += [

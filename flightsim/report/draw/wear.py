@@ -18,6 +18,7 @@ from flightsim.report.draw.shading import edges_of, shading_key, squares, totals
 from flightsim.report.draw.style import GUARD_COLOUR, NORMAL, SMALL, axes_at, heading, new_figure
 from flightsim.report.words.common_words import per_thousand, percent
 from flightsim.scenario.reading.display import Display
+from flightsim.study.run.on_disk import PIECE, let_go
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
@@ -48,12 +49,26 @@ def wear_of(result: RunResult, guard: Guard) -> Wear:
     """First contacts only, each at its weight; energy: all that the ball brings, 1/2 m v^2."""
     _, unit = Display(result.scenario.units).length_axis
     hit = np.flatnonzero(met_first(result, guard))
-    places = guard.frame.flat(result.contacts.point[:, hit].T)
-    corners = np.concatenate([*_outlines(result, guard), places])
+    pieces = [hit[first : first + PIECE] for first in range(0, hit.size, PIECE)]
+    corners = np.concatenate([*_outlines(result, guard), *(_extent(_places(result, guard, piece)) for piece in pieces)])
     edges = edges_of(corners.min(axis=0), corners.max(axis=0), SQUARES[unit][0])
-    share = 1000.0 * result.weight[hit]
-    brought = 0.5 * result.physics.ball.mass * (result.contacts.velocity[:, hit] ** 2).sum(axis=0)
-    return Wear(totals(places, share, edges), totals(places, share * brought, edges), edges)
+    hits = energy = np.zeros([edge.size - 1 for edge in edges])
+    for piece in pieces:
+        places, share = _places(result, guard, piece), 1000.0 * result.weight[piece]
+        brought = 0.5 * result.physics.ball.mass * (result.contacts.velocity[:, piece] ** 2).sum(axis=0)
+        hits, energy = hits + totals(places, share, edges), energy + totals(places, share * brought, edges)
+        let_go(result.contacts)
+    return Wear(hits, energy, edges)
+
+
+def _places(result: RunResult, guard: Guard, shots: NDArray[np.intp]) -> Array:
+    """Where these shots met the guard `(k, 2)`, in its plane, user units."""
+    return guard.frame.flat(result.contacts.point[:, shots].T)
+
+
+def _extent(places: Array) -> Array:
+    """The lower and the upper corner of what holds these places `(2, 2)`."""
+    return np.stack([places.min(axis=0), places.max(axis=0)])
 
 
 def wear_sheet(result: RunResult, shown: list[Guard]) -> Figure:

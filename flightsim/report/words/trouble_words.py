@@ -61,7 +61,7 @@ def _edges_words(trouble: Trouble, result: RunResult) -> str:
     fates = result.fates
     place = fates.place[Flag.PAST_EDGE]
     of_place = np.array([*(part.label == trouble.place for part in result.bay.parts), False])
-    edge = fates.edge[fates.flags[Flag.PAST_EDGE] & of_place[place]]
+    edge = fates.edge[fates.with_flag(Flag.PAST_EDGE) & of_place[place]]
     counts = np.bincount(edge[edge >= 0], minlength=len(EDGES))
     edges = ", ".join(f"{EDGE_WORDS[name]} {count:,}" for name, count in zip(EDGES, counts, strict=True) if count)
     return f"{edges[0].upper()}{edges[1:]}." if edges else ""

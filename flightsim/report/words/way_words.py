@@ -66,7 +66,7 @@ def _touches(result: RunResult, flown: Replay, k: int) -> list[str]:
 def _end(result: RunResult, flown: Replay, k: int) -> str:
     """Every flag that it carries with the speed at its worst, else how it ended."""
     show, fates = Display(result.scenario.units), flown.fates
-    flags = [flag for flag in Flag if fates.flags[flag, k]]
+    flags = [flag for flag in Flag if fates.with_flag(flag, k)]
     if not flags:
         return f"It {OUTCOME_WORDS[Outcome(fates.outcomes()[k])]}." if not fates.kept[k] else "A protection held it."
     flagged = [f"{FLAG_WORDS[flag]}{_where(result, flag, int(fates.place[flag, k]))} at "

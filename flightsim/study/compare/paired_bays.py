@@ -165,4 +165,4 @@ def split_chance(first: NDArray[np.intp], second: NDArray[np.intp], weight: Arra
 
 
 def _case(fates: Fates, key: str) -> Mask:
-    return fates.escaped if key == ESCAPE else np.asarray(fates.flags[[flag.key for flag in Flag].index(key)])
+    return fates.escaped if key == ESCAPE else np.asarray(fates.with_flag([flag.key for flag in Flag].index(key)))

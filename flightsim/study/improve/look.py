@@ -43,7 +43,7 @@ class Goal:
     def mask(self, opened: OpenBay, fates: Fates) -> Mask:
         """Balls `(n,)` that count: what is unresolved does."""
         ends = Ends(opened.scenario, opened.bay, fates, opened.physics.ball.mass)
-        return np.asarray(self.kind.mask(ends, self.place) | fates.flags[Flag.UNRESOLVED])
+        return np.asarray(self.kind.mask(ends, self.place) | fates.with_flag(Flag.UNRESOLVED))
 
 
 def goals_of(opened: OpenBay) -> tuple[Goal, ...]:

@@ -117,5 +117,5 @@ def map_club(opened: OpenBay, around: Surroundings, aim: Aim, factor: float, ord
 
 def _normal(shooter: Shooter, aim: Aim) -> NormalShot:
     contacts, fates = shooter.follow(np.array([aim.elevation]), np.array([aim.azimuth]))
-    flags = {flag.key: float(fates.worst[flag, 0]) for flag in Flag if fates.flags[flag, 0]}
+    flags = {flag.key: float(fates.worst[flag, 0]) for flag in Flag if fates.with_flag(flag, 0)}
     return NormalShot(shooter.regions[shooter.region_of(contacts)[0]].name, flags)

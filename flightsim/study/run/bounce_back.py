@@ -126,7 +126,7 @@ def _measured(bay: Bay, screens: Sequence[Part], contacts: ContactList, ends: Se
 
 def _stays(fates: Fates) -> Mask:
     """Balls that ended in the room, and were followed there."""
-    return np.asarray((fates.left < 0) & ~fates.flags[Flag.UNRESOLVED] & ~fates.flags[Flag.BROKE_THROUGH])
+    return np.asarray((fates.left < 0) & ~fates.with_flag(Flag.UNRESOLVED) & ~fates.with_flag(Flag.BROKE_THROUGH))
 
 
 def in_front(screen: Part, points: Array) -> Array:

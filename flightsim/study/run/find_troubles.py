@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Flag
+from flightsim.study.run.on_disk import let_go
 from flightsim.study.run.pooled import total_upper
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.troubles import Trouble
@@ -22,7 +23,10 @@ FROM_TEE = "the tee"  # where a ball comes from that has touched nothing
 
 def find_troubles(result: RunResult) -> tuple[Trouble, ...]:
     """Every flag at every place, worst first: by flag, then by how many of all balls."""
-    found = [_trouble(result, flag, place, shots) for flag in Flag for place, shots in by_place(result, flag).items()]
+    found = []
+    for flag in Flag:
+        found += [_trouble(result, flag, place, shots) for place, shots in by_place(result, flag).items()]
+        let_go(result.shots, result.contacts, result.fates)
     return tuple(sorted(found, key=lambda t: (t.flag, -t.rate, t.place)))
 
 
@@ -35,7 +39,7 @@ def by_place(result: RunResult, flag: Flag) -> dict[str, Index]:
     if flag is Flag.GOT_OUT:
         names = bay.ways_out
     known = np.array([*names, ""], dtype=object)
-    shots = np.flatnonzero(fates.flags[flag])
+    shots = np.flatnonzero(fates.with_flag(flag))
     place = known[fates.place[flag, shots]]
     return {name: shots[place == name] for name in sorted(set(place.tolist()))}
 

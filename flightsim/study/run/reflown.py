@@ -77,7 +77,7 @@ class Reflown:
         new is; and all that ended in a way that nobody knows.
         """
         near = self._reach.near(len(self.shots), change.new, change.old, change.all)
-        return np.asarray(self.fates.flags[Flag.UNRESOLVED] | near)
+        return np.asarray(self.fates.with_flag(Flag.UNRESOLVED) | near)
 
 
 @dataclass(frozen=True)

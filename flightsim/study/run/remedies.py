@@ -95,7 +95,7 @@ class _Change:
         """Flags that more balls carry: more than a few shots, and of balls as played."""
         found = []
         for flag in Flag:
-            before, after = self.before.flags[flag], self.after.flags[flag]
+            before, after = self.before.with_flag(flag), self.after.with_flag(flag)
             if int(after.sum()) > int(before.sum()) + A_FEW:
                 rates = [share_of_first(self.result, case) for case in (before, after)]
                 found += [flag.key] if rates[1] > rates[0] else []
@@ -111,7 +111,7 @@ def carries(opened: OpenBay, fates: Fates, trouble: Trouble) -> Mask:
     names = bay.ways_out if trouble.flag is Flag.GOT_OUT else [part.label for part in bay.parts]
     there = np.array([name == trouble.place for name in names] + [False])
     index = np.where((place >= 0) & (place < len(names)), place, len(names))
-    return np.asarray(fates.flags[trouble.flag] & there[index])
+    return np.asarray(fates.with_flag(trouble.flag) & there[index])
 
 
 def _changed_bays(opened: OpenBay, wanted: Iterable[Change]) -> Iterator[tuple[str, tuple[str, ...], OpenBay]]:

@@ -50,6 +50,7 @@ def write_facts(result: RunResult, judgements: Sequence[Judgement], folder: Path
     """Write run.json and summary.json."""
     write_json(folder / "run.json", run_facts(result))
     write_json(folder / "summary.json", summary(result, judgements))
+    let_go(result.shots, result.contacts, result.fates)
 
 
 def write_shot_files(

@@ -49,7 +49,7 @@ class Ends:
     def flagged(self, key: str, places: frozenset[str] | None) -> Mask:
         """Balls `(n,)` with this flag, at one of these places by its worst; None: anywhere."""
         row = self.flags[key]
-        with_flag = self.fates.flags[row]
+        with_flag = self.fates.with_flag(row)
         return np.asarray(with_flag if places is None else with_flag & self._there(row, key, places))
 
     def _there(self, row: int, key: str, places: frozenset[str]) -> Mask:

@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
-from flightsim.contact.fates import Flag
+from flightsim.contact.fates import Fates, Flag
 from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.shares import NOT_ASKED
 from flightsim.scenario.reading.targets_section import LENGTH_TARGETS
+from flightsim.study.run.on_disk import in_pieces
 from flightsim.study.run.pooled import none_seen, shots_needed_of, total_bounds
 from flightsim.study.run.require import TARGETS, Judgement
 from flightsim.study.run.result import RunResult
@@ -97,7 +98,11 @@ class _Judge:
 
     def _mask(self, ends: Ends, kind: TargetKind, place: str) -> Mask:
         """Balls that are unresolved might have done anything: they count as each."""
-        return np.asarray(kind.mask(ends, place) | ends.fates.flags[Flag.UNRESOLVED])
+
+        def mask(fates: Fates) -> Mask:
+            return np.asarray(kind.mask(replace(ends, fates=fates), place) | fates.with_flag(Flag.UNRESOLVED))
+
+        return in_pieces(ends.fates, mask)
 
     def _bounds(self, mask: Mask, share: NDArray[np.float64]) -> tuple[float, float | None, float | None]:
         """Rate and bounds of balls as played, of a flight of the run's first shots."""

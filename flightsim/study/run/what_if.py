@@ -82,8 +82,8 @@ def _fly(guard: str, words: str, failed: OpenBay, shots: Reflown, result: RunRes
     fates = shots.in_bay(failed)
     before, after = shots.fates.escaped, fates.escaped
     rates = [rate_of_first(result, case) for case in (before, after)]
-    by_flag = {flag.key: int(fates.flags[flag].sum()) for flag in Flag}
+    by_flag = {flag.key: int(fates.with_flag(flag).sum()) for flag in Flag}
     return WhatIf(
         guard, words, len(shots.shots), int(before.sum()), int(after.sum()), *rates[1], by_flag, *rates[0],
-        {flag.key: share_of_first(result, fates.flags[flag]) for flag in Flag},
+        {flag.key: share_of_first(result, fates.with_flag(flag)) for flag in Flag},
     )  # fmt: skip

@@ -66,7 +66,7 @@ def hits_of(fates: Fates, target: Requirement, opened: OpenBay) -> Mask:
     where = getattr(target, "where", "")
     if not where and target.name == ESCAPE:
         return np.asarray(fates.escaped)
-    unresolved = fates.flags[Flag.UNRESOLVED]
+    unresolved = fates.with_flag(Flag.UNRESOLVED)
     if target.name in KINDS and target.name not in MAY_BE_REQUIRED:
         ends = Ends(opened.scenario, opened.bay, fates, opened.physics.ball.mass)
         return np.asarray(KINDS[target.name].mask(ends, where) | unresolved)
@@ -81,7 +81,7 @@ def hits_of(fates: Fates, target: Requirement, opened: OpenBay) -> Mask:
 def _case(fates: Fates, name: str, opened: OpenBay) -> Mask:
     if name == HEAD_HIT:
         return np.asarray(told_cases(opened.bay, fates, opened.surroundings().zone_harm)[HEAD_HIT])
-    return np.asarray(fates.flags[[flag.key for flag in Flag].index(name)])
+    return np.asarray(fates.with_flag([flag.key for flag in Flag].index(name)))
 
 
 def _at(fates: Fates, flag: Flag, where: str, heads: bool, opened: OpenBay) -> Mask:
@@ -90,7 +90,7 @@ def _at(fates: Fates, flag: Flag, where: str, heads: bool, opened: OpenBay) -> M
         there &= np.array([zone.head or not heads for zone in opened.bay.zones], dtype=bool)
         return np.asarray(~np.isnan(fates.hits(there, opened.surroundings().zone_harm)))
     place = np.clip(fates.place[flag], -1, there.size)
-    return np.asarray(fates.flags[flag] & np.append(there, False)[place])
+    return np.asarray(fates.with_flag(flag) & np.append(there, False)[place])
 
 
 def _flags(name: str) -> list[Flag]:
