@@ -18,7 +18,7 @@ def pick(result: RunResult, outcome: Outcome, most: int) -> Index:
 
 def pick_flagged(result: RunResult, flag: Flag, most: int) -> Index:
     """At most this many shots that carry a flag."""
-    return pick_from(result, np.flatnonzero(result.fates.with_flag(flag)), most)
+    return pick_from(result, np.flatnonzero(result.with_flag(flag)), most)
 
 
 def pick_from(result: RunResult, shots: Index, most: int) -> Index:

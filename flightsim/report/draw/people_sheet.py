@@ -77,11 +77,10 @@ def _sources(result: RunResult, person: str, shots: Index) -> tuple[str, ...]:
 
 def wanted(result: RunResult) -> Index:
     """The shots whose ways are drawn."""
-    band = band_index(result.fates.worst[Flag.PERSON_HIT], result)
-    shots = [
-        pick_from(result, hits.shots[band[hits.shots] == k], EACH)
-        for hits in people_of(result) for k in range(len(BANDS))
-    ]  # fmt: skip
+    shots = []
+    for hits in people_of(result):
+        band = band_index(result.fates.worst[Flag.PERSON_HIT, hits.shots], result)
+        shots += [pick_from(result, hits.shots[band == k], EACH) for k in range(len(BANDS))]
     return np.unique(np.concatenate([np.empty(0, dtype=np.intp), *shots]))
 
 

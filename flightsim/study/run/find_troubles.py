@@ -39,7 +39,7 @@ def by_place(result: RunResult, flag: Flag) -> dict[str, Index]:
     if flag is Flag.GOT_OUT:
         names = bay.ways_out
     known = np.array([*names, ""], dtype=object)
-    shots = np.flatnonzero(fates.with_flag(flag))
+    shots = np.flatnonzero(result.with_flag(flag))
     place = known[fates.place[flag, shots]]
     return {name: shots[place == name] for name in sorted(set(place.tolist()))}
 

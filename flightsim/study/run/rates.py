@@ -12,6 +12,7 @@ from flightsim.bay.parts import Bay
 from flightsim.contact.fates import Fates, Flag, Outcome
 from flightsim.shots.shot_table import ShotType
 from flightsim.study.run.bounds import CONFIDENCE, lower_bound, upper_bound
+from flightsim.study.run.on_disk import in_pieces
 from flightsim.study.run.pooled import total_bounds
 from flightsim.study.run.result import Rate, Rates
 
@@ -81,6 +82,12 @@ def told_cases(bay: Bay, fates: Fates, zone_harm: Array) -> dict[str, Mask]:
         BEHIND_TEE: ~np.isnan(fates.behind_tee),
         COMES_BACK: ~np.isnan(fates.harmless_return),
     }
+
+
+def told_in_pieces(bay: Bay, fates: Fates, zone_harm: Array) -> dict[str, Mask]:
+    """The same, of a run that may be on disk."""
+    rows = in_pieces(fates, lambda balls: np.stack(list(told_cases(bay, balls, zone_harm).values())))
+    return dict(zip(told_cases(bay, fates.first(0), zone_harm), rows, strict=True))
 
 
 JUDGED = (ESCAPE, *(flag.key for flag in Flag))  # a ball that is unresolved counts as each

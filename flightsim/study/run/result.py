@@ -11,13 +11,14 @@ from numpy.typing import NDArray
 
 from flightsim.bay.parts import Bay
 from flightsim.contact.contacts import Contacts
-from flightsim.contact.fates import Fates, Outcome
+from flightsim.contact.fates import Fates, Flag, Outcome
 from flightsim.errors import PluginError
 from flightsim.flight.integrator import Physics
 from flightsim.plugin.hookspecs import Finding
 from flightsim.scenario.reading.models import Scenario
 from flightsim.scenario.reading.problems import Problem
 from flightsim.shots.shot_table import ShotTable, ShotType
+from flightsim.study.run.on_disk import in_pieces
 from flightsim.study.run.troubles import FirstStep, OtherAir, Trouble, WhatIf
 
 if TYPE_CHECKING:
@@ -153,7 +154,11 @@ class RunResult:
 
     def hits(self, zones: NDArray[np.bool_]) -> Array:
         """How fast each shot hit any of these zones `(zones,)` with harm, at its worst `(n,)`, m/s; NaN for none."""
-        return self.fates.hits(zones, self.zone_harm)
+        return in_pieces(self.fates, lambda fates: fates.hits(zones, self.zone_harm))
+
+    def with_flag(self, flag: Flag) -> NDArray[np.bool_]:
+        """Which shots `(n,)` carry a flag."""
+        return in_pieces(self.fates, lambda fates: fates.with_flag(flag))
 
     def worst(self, name: str, judged: bool = False) -> tuple[Rate, AdverseFlight | None]:
         """The largest bound of a rate over the likely cloth and all adverse ones, and whose it is; None: the likely's.

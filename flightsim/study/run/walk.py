@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
-
 from flightsim.contact.fates import Fates
 from flightsim.errors import Asked, BadInputError, PluginError
 from flightsim.study.run.columns import columns_as_asked
@@ -13,7 +11,7 @@ from flightsim.study.run.crew import crew
 from flightsim.study.run.fly import Tracking, fly_shots
 from flightsim.study.run.on_disk import in_pieces
 from flightsim.study.run.open_bay import OpenBay, shots_source
-from flightsim.study.run.rates import make_rates, told_cases
+from flightsim.study.run.rates import make_rates, told_in_pieces
 from flightsim.study.run.replay import contacts_of
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.targets import with_targets
@@ -54,8 +52,7 @@ def run(
         table, contacts, fates = fly_shots(opened, n, seed, progress, flown, tracks)
     outcome, flags = in_pieces(fates, Fates.outcomes), in_pieces(fates, lambda balls: balls.flags)
     harm = opened.surroundings().zone_harm
-    beside = in_pieces(fates, lambda balls: np.stack(list(told_cases(bay, balls, harm).values())))
-    cases = dict(zip(told_cases(bay, fates.first(0), harm), beside, strict=True))
+    cases = told_in_pieces(bay, fates, harm)
     rates = make_rates(flags, outcome, table.type, plan.types, plan.sampled, beside=cases, rank=table.rank)
     result = RunResult(
         opened.scenario, opened.physics, bay, plan.types, table, weight, contacts, fates, outcome, rates,

@@ -7,6 +7,7 @@ within a stratum is left as it was flown.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,12 +17,14 @@ from flightsim.shots.played_plan import all_strata
 from flightsim.shots.shots_section import Shots
 from flightsim.shots.tails import Tails
 from flightsim.strike.classes import Thresholds
+from flightsim.study.run.on_disk import in_pieces
 from flightsim.study.run.open_bay import tee_spots
 from flightsim.study.run.pooled import total_upper
-from flightsim.study.run.rates import cases_of, told_cases
+from flightsim.study.run.rates import cases_of, told_in_pieces
 from flightsim.study.run.result import RunResult
 
 Array = NDArray[np.float64]
+Balls = Mapping[str, NDArray[np.bool_]]  # which each rate counts, by its key
 SHIFT = 0.002  # m by which all thresholds are moved, toward the middle and away
 _LEAST = 1.0e-4  # m that a threshold keeps
 _UNKNOWN = ("unresolved", "escape")  # what a strike that was not flown counts as
@@ -55,10 +58,12 @@ def weight_models(result: RunResult) -> tuple[Weighted, ...]:
     shots, own = found[0], found[0].tails
     others = (Tails(model="gaussian"), Tails(), Tails(axes="joint"))
     cases = [(tails, 0.0) for tails in others] + [(own, -SHIFT), (own, SHIFT)]
-    return tuple(_weighted(result, shots, tails, shift) for tails, shift in cases)
+    flags = in_pieces(result.fates, lambda fates: fates.flags)
+    balls = cases_of(flags, result.outcome) | told_in_pieces(result.bay, result.fates, result.zone_harm)
+    return tuple(_weighted(result, balls, shots, tails, shift) for tails, shift in cases)
 
 
-def _weighted(result: RunResult, shots: Shots, tails: Tails, shift: float) -> Weighted:
+def _weighted(result: RunResult, balls: Balls, shots: Shots, tails: Tails, shift: float) -> Weighted:
     limits = shots.thresholds
     moved = limits.model_copy(
         update={name: max(getattr(limits, name) + shift, _LEAST) for name in Thresholds.model_fields}
@@ -66,15 +71,13 @@ def _weighted(result: RunResult, shots: Shots, tails: Tails, shift: float) -> We
     other = shots.model_copy(update={"tails": tails, "thresholds": moved})
     share, missing = _shares(result, other)
     rate, upper = {}, {}
-    cases = cases_of(result.fates.flags, result.outcome) | told_cases(result.bay, result.fates, result.zone_harm)
     for key in result.rates.total:
-        case = cases[key]
         count = np.array([rates[key].count for rates in result.rates.by_type])
         n = np.array([rates[key].shots for rates in result.rates.by_type])
         rate[key] = float(share @ (count / n)) + (missing if key in _UNKNOWN else 0.0)
         flown = float(share.sum())
         alpha, table = 1.0 - result.rates.confidence, result.shots
-        bound = total_upper(case, table.type, share / flown, alpha, table.rank) if flown else 0.0
+        bound = total_upper(balls[key], table.type, share / flown, alpha, table.rank) if flown else 0.0
         upper[key] = min(flown * bound + missing, 1.0)
     same = _law(tails) == _law(shots.tails) and shift == 0.0
     return Weighted(tails.model, tails.axes, shift, same, missing, rate, upper)
