@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from flightsim.bay.parts import Bay, Part, Role
+from flightsim.bay.parts import Bay, Part, PartKind, Role
 from flightsim.bay.shapes import Shape
 from flightsim.bay.swing import moves_to_clear
 
@@ -23,6 +23,8 @@ FAR = 1.5  # m: nobody moves a thing by more (judgement)
 SLACK = 0.01  # m: by so much a tape is off, and one thing may lie in another
 SHORTEST = 0.1  # m: what is shortened to less is no longer there (judgement)
 NONE = "a wider place, or a shorter club"
+HOLE = 0.0427  # m: a ball's diameter (Rules of Golf, equipment rules, part 4)
+REACHED = ", with a screen that reaches it"
 WAYS = np.vstack([np.eye(3), -np.eye(3)])  # as `moves_to_clear` counts them
 
 
@@ -50,7 +52,8 @@ def ways_out(bay: Bay, found: Clearance, shapes: Sequence[Shape], margin: float,
         if 0.0 < moves[k] <= FAR and _can_be(bay, found, corners, k, float(moves[k]))
     ]
     none = "nobody there while a club is swung, or a shorter club" if found.kind == "person" else NONE
-    return ", or ".join(words[k].format(show(moves[k])) for k in ways[:2]) or none
+    told_with = {k: REACHED if _leaves_a_hole(bay, found, corners, k, float(moves[k])) else "" for k in ways[:2]}
+    return ", or ".join(words[k].format(show(moves[k])) + more for k, more in told_with.items()) or none
 
 
 def _words(found: Clearance) -> dict[int, str]:
@@ -86,6 +89,17 @@ def _can_be(bay: Bay, found: Clearance, corners: Sequence[Array], k: int, move: 
         if any(_meet(low_then, high_then, part) and not _meet(low, high, part) for part in _standing(bay, found)):
             return False
     return True
+
+
+def _leaves_a_hole(bay: Bay, found: Clearance, corners: Sequence[Array], k: int, move: float) -> bool:
+    """Whether a net that is moved aside so far has a hole between itself and the screen that lets a ball through."""
+    screens = bay.guards_of(PartKind.SCREEN)
+    if found.owner != "side_nets" or k % 3 != 1 or not screens:
+        return False
+    aside = float(WAYS[k, 1])  # 1 to the left
+    inner = min(float((aside * each[1]).min()) for each in corners) + move
+    edge = max(float((aside * np.array(part.shape.bounds())[:, 1]).max()) for part in screens)
+    return inner - edge > HOLE
 
 
 def _tee_can_be(bay: Bay, ball: Array, then: Array) -> bool:

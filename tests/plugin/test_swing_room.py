@@ -395,11 +395,19 @@ def test_no_way_out_takes_the_tee_out_of_the_room(tmp_path: Path) -> None:
 
 def test_no_way_out_takes_a_thing_out_of_the_room_or_into_what_stands_there(tmp_path: Path) -> None:
     free = problem_with(flightsim_checks(view(tmp_path, NARROW + NET)), "right side net").fix
-    assert "move the right side net 1.13 m to the right" in free
+    assert "move the right side net 1.13 m to the right, with a screen that reaches it" in free
     beside_a_car = problem_with(flightsim_checks(view(tmp_path, NARROW + NET + CAR)), "right side net").fix
     assert beside_a_car == "make the right side net 1.19 m shorter"
     thin = NARROW.replace("width: 5.2 m", "width: 3.4 m")
     assert "to the right" not in problem_with(flightsim_checks(view(tmp_path, thin + NET)), "right side net").fix
+
+
+def test_a_net_that_is_moved_aside_to_where_the_screen_reaches_needs_no_wider_one(tmp_path: Path) -> None:
+    wide = NARROW.replace("width: 2.3 m", "width: 5 m") + NET.replace("2.3 m", "2.3 m, from_wall: 1.4 m")
+    fix = problem_with(flightsim_checks(view(tmp_path, wide, "tee.from_left_wall=2.6 m")), "right side net").fix
+    assert "move the right side net" in fix
+    assert "to the right" in fix
+    assert "with a screen that reaches it" not in fix
 
 
 def test_no_way_out_makes_a_net_shorter_than_it_is_long(tmp_path: Path) -> None:
