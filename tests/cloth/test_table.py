@@ -26,7 +26,9 @@ def test_a_table_is_the_lattice_at_its_own_points():
 # How near a table is to the lattice on the finest mesh used here, at places and speeds that are none of its own: in the
 # mean and as a root of the mean square. Single hits differ by some hundredths from one step of time to another.
 @pytest.mark.slow
-@pytest.mark.parametrize("cloth", [Cloth(), Cloth(areal_mass=0.6), Cloth(width=2.5, height=1.8)], ids=str)
+@pytest.mark.parametrize(
+    "cloth", [Cloth(), Cloth(areal_mass=0.6), Cloth(width=2.5, height=1.8)], ids=["usual", "heavy", "small"]
+)
 def test_a_table_is_near_a_mesh_more_than_twice_as_fine_at_any_speed_and_place(cloth):
     draw = np.random.default_rng(5)
     speed, n = np.exp(draw.uniform(np.log(10.0), np.log(80.0), 60)), 72
