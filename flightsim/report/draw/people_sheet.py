@@ -115,13 +115,19 @@ def _draw(panel: Panel, ways: Sequence[Way], ends: Array, band: Index) -> None:
 
 
 def _letters(panel: Panel, result: RunResult) -> None:
-    """A ringed letter for each person, in the order of the key, where they are."""
+    """A ringed letter for each person, in the order of the key, where they are; one that had to go aside has a line to
+    there.
+    """
     taken: list[Array] = []
     for letter, hits in zip(LETTERS, people_of(result), strict=False):
         corners = [np.stack(z.seen.bounds()) for z in result.bay.zones if z.person == hits.person]
         places = panel.frame.flat(np.concatenate(corners))
-        place = free_place((places.min(axis=0) + places.max(axis=0)) / 2.0, taken, panel)
+        middle = (places.min(axis=0) + places.max(axis=0)) / 2.0
+        place = free_place(middle, taken, panel)
         taken.append(place)
+        if not np.array_equal(place, middle):
+            line = {"color": INK, "linewidth": 0.7, "marker": "o", "markersize": 2.5, "markevery": [0]}
+            panel.axes.plot(*zip(middle, place, strict=True), zorder=10, gid=f"to {letter}", **line)
         ring = {"boxstyle": "circle,pad=0.22", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7}
         panel.axes.text(float(place[0]), float(place[1]), letter, fontsize=TINY, ha="center", va="center", bbox=ring,
                         zorder=11)  # fmt: skip

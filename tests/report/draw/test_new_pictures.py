@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
+from matplotlib.lines import Line2D
 from matplotlib.text import Text
 from opened_by_hand import opened_for
 
@@ -181,6 +182,23 @@ def test_ways_to_people_end_at_them_and_every_band_that_was_seen_is_in_the_key(r
     words_drawn = " ".join(text.get_text() for text in figure.findobj(Text))
     for band in np.unique(band_index(result.fates.worst[Flag.PERSON_HIT, result.fates.flags[1]], result)):
         assert BANDS[band].words in words_drawn
+
+
+def test_a_letter_that_had_to_go_aside_has_a_line_to_who_it_names(run_of, monkeypatch):
+    result = run_of()
+    flown = replay(opened_for(result), result, people_sheet.wanted(result))
+    placed = []
+
+    def aside(anchor, taken, panel):
+        placed.append((anchor, anchor + (0.0 if not taken else 0.3)))
+        return placed[-1][1]
+
+    monkeypatch.setattr(people_sheet, "free_place", aside)
+    figure = people_sheet.people_sheet(result, flown)
+    lines = [line for line in figure.findobj(Line2D) if (line.get_gid() or "").startswith("to ")]
+    assert len(lines) == len(placed) - 1 > 0  # the first is where it belongs
+    for line, (anchor, place) in zip(lines, placed[1:], strict=True):
+        assert np.allclose(line.get_xydata(), [anchor, place])
 
 
 @pytest.mark.parametrize(("speed", "band"), [(0.0, 0), (4.99, 0), (5.0, 1), (12.5, 2), (58.5, 5), (90.0, 5)])
