@@ -126,7 +126,7 @@ def _letters(panel: Panel, result: RunResult) -> None:
         place = free_place(middle, taken, panel)
         taken.append(place)
         if not np.array_equal(place, middle):
-            line = {"color": INK, "linewidth": 0.7, "marker": "o", "markersize": 2.5, "markevery": [0]}
+            line: dict[str, Any] = {"color": INK, "linewidth": 0.7, "marker": "o", "markersize": 2.5, "markevery": [0]}
             panel.axes.plot(*zip(middle, place, strict=True), zorder=10, gid=f"to {letter}", **line)
         ring = {"boxstyle": "circle,pad=0.22", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7}
         panel.axes.text(float(place[0]), float(place[1]), letter, fontsize=TINY, ha="center", va="center", bbox=ring,
