@@ -24,9 +24,8 @@ def test_a_table_is_the_lattice_at_its_own_points():
 
 
 # How near a table is to the lattice on the finest mesh used here, at places and speeds that are none of its own: in the
-# mean and as a root of the mean square. Single hits differ by some hundredths from one step of time to another. The heavy
-# cloth's table sends back 6.3 % more in the mean: that it never met the .06 asked before was not seen, since slow tests
-# had not been run.
+# mean and as a root of the mean square. Single hits differ by some hundredths from one step of time to another. The
+# heavy cloth's table sends back 6.3 % more in the mean.
 @pytest.mark.slow
 @pytest.mark.parametrize(
     "cloth", [Cloth(), Cloth(areal_mass=0.6), Cloth(width=2.5, height=1.8)], ids=["usual", "heavy", "small"]
