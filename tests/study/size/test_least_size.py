@@ -273,7 +273,7 @@ class Table:
             return np.where(np.arange(dims)[:, None] == 1, u, 0.5)  # the up angle alone is spread
 
         table = self.flyer.plan.draw(draw, 0, u.size)
-        return size_look.has_trouble(self.flyer.follow(table)[1], self.name)
+        return self.flyer.follow(table)[1].escaped
 
     def hits(self, u):
         return (np.searchsorted(self.changes, u) % 2 == 1) ^ self.start
@@ -307,9 +307,9 @@ def test_selection_repeated_on_100_seeds_keeps_the_true_rate_within_the_target_i
         def follow(self, shots):
             u = norm.cdf(np.degrees(shots.elevation), 35.0, 8.0)
             hits = self.table.hits(u)
-            flags = np.zeros((5, len(shots)), dtype=bool)
+            flags = np.zeros((len(Flag), len(shots)), dtype=bool)
             flags[4] = hits
-            return None, SimpleNamespace(escaped=hits, flags=flags)
+            return None, SimpleNamespace(escaped=hits, flags=flags, with_flag=flags.__getitem__)
 
     first = search(file, "canopy.depth=0.4m..1.6m", wanted=wanted)
     home, middle = first._home()
@@ -327,7 +327,7 @@ def test_selection_repeated_on_100_seeds_keeps_the_true_rate_within_the_target_i
 
         return open_once
 
-    from flightsim.study import builds as builds_module
+    from flightsim.study.size import builds as builds_module
 
     monkeypatch.setattr(builds_module, "open_bay", kept(open_bay))
     monkeypatch.setattr(size_look, "Flyer", LookedUp)
