@@ -112,5 +112,7 @@ def test_60_balls_in_each_of_100_random_bays_fare_as_the_referee_says_and_all_is
         flags += Told.by(follow, case, launches, own).fates.flags.sum(axis=1)
         windy += any(case.physics.wind)
     judged(whole, int(whole.balls * MOST_EXCUSED))
-    assert flags[1:].min() >= 10  # of each but unresolved
+    seen = dict(zip(Flag, flags.tolist(), strict=True))
+    assert seen.pop(Flag.STRUCK_THROUGH) >= 1  # rare since it counts from 10 m/s on: aimed shots show more of it
+    assert min(count for flag, count in seen.items() if flag is not Flag.UNRESOLVED) >= 10
     assert min(rolled, gave, windy) >= 10
