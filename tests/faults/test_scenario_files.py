@@ -181,7 +181,7 @@ def test_a_key_with_nothing_after_it_is_never_a_silent_default(tmp_path):
         ("{depth: 1.4 m}", "depth", 13, "canopy.0", "'depth' stands where keys are due", "a group of keys",
          "its keys, indented below"),
         ("{depth: 1.4 m}", "none", 13, "canopy.0", "'none' stands where keys are due", "a group of keys",
-         "leave the key out; after --set: =null"),
+         "leave the key out, or write null for none"),
         ("{depth: 1.4 m}", "depth:1.4 m", 13, "canopy.0", "'depth:1.4 m' stands where keys are due", "a group of keys",
          "a space after the colon"),
         ("  from_left_wall: 1.65 m\n", "", 7, "tee.from_left_wall", "missing",

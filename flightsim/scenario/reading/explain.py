@@ -190,7 +190,7 @@ def _about_type(kind: str, value: Any, shown: str, message: str) -> tuple[str, s
     if kind.startswith(("model", "dict", "dataclass")):
         fix = "a space after the colon" if isinstance(value, str) and ":" in value else "its keys, indented below"
         if str(value).lower() == "none":
-            fix = "leave the key out; after --set: =null"
+            fix = "leave the key out, or write null for none"
         return f"{shown} stands where keys are due", "a group of keys", fix
     if kind.startswith(("list", "tuple", "set")):
         return f"{shown} is not a list", "a list", f"[{value}]" if isinstance(value, (str, int, float)) else ""
