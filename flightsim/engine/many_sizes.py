@@ -91,7 +91,7 @@ def _put_together(physics: Physics, bays: Sequence[Bay], shared: Sequence[str]) 
     bits[:common] = True
     row = np.packbits(bits, bitorder="little").view("<u8").astype(np.uint64)
     arrays = arrays._replace(masks=np.concatenate([arrays.masks, row[None]]))
-    there, swept = np.zeros(len(bays), dtype=np.bool_), np.zeros((1 + SHORT, 6))
+    there, swept = np.zeros(len(bays), dtype=np.bool_), np.zeros((SHORT, 6))
     begins = np.array(first)
     of = np.searchsorted(begins, np.arange(len(parts)), side="right") - 1
     return arrays, Sizes(begins, of, common, len(arrays.masks) - 1, there, swept)
@@ -153,7 +153,8 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
             rest = bits & (bits - ONE)
             k, bits = 64 * word + place_of(bits ^ rest), rest
             if sizes.of[k] != i:
-                if more > count and _ended(bay, ball, sizes, met, i, more, soonest, opening, tau, tie):
+                if more > count:
+                    _end_there(bay, ball, sizes, met, i, more, soonest, opening, tau, tie)
                     under_way -= 1
                 i, more, soonest = sizes.of[k], count, until
             if not sizes.there[i]:
@@ -167,17 +168,18 @@ def _ends(bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray) -> int:
             known, more, soonest = add_touch(bay, k, arc, piece / SHORT, soonest, touches, more)
             if not known:
                 return ALONE
-    if more > count and _ended(bay, ball, sizes, met, i, more, soonest, opening, tau, tie):
+    if more > count:
+        _end_there(bay, ball, sizes, met, i, more, soonest, opening, tau, tie)
         under_way -= 1
     return GOES_ON if part < 0 and opening < 0 and under_way > 0 else ENDS
 
 
 @compiled
-def _ended(
+def _end_there(
     bay: BayArrays, ball: Ball, sizes: Sizes, met: np.ndarray, i: int, count: int, until: float, opening: int,
     tau: float, tie: float,
-) -> bool:  # fmt: skip
-    """Write how the arc ends in bay i, one of whose own parts it touches; True.
+) -> None:  # fmt: skip
+    """Write how the arc ends in bay i, one of whose own parts it touches.
 
     count touches were found, with those that all bays share, and count until so. opening: where it leaves the others
     at tau.
@@ -188,7 +190,6 @@ def _ended(
     if opening >= 0 or when > tau:
         left, _, _ = leaving(bay, ball.arc, when, until)
     met[i] = left < 0 and bay.codes[which, ROLE] == GUARD_ROLE
-    return True
 
 
 @compiled
@@ -219,17 +220,14 @@ def _bins(bay: BayArrays, arc: np.ndarray, box: int, axis: int) -> tuple[int, in
 
 @compiled
 def _sweep(arc: np.ndarray, swept: np.ndarray, radius: float) -> None:
-    """Boxes of many short pieces of an arc, after that of all: as `arc.bound` has them, and NEAR wider."""
-    for axis in range(3):
-        swept[0, axis], swept[0, 3 + axis] = np.inf, -np.inf
+    """Boxes of many short pieces of an arc: as `arc.bound` has them, and NEAR wider."""
     before = position(arc, 0.0)
     for piece in range(SHORT):
         after = position(arc, (piece + 1.0) / SHORT)
         for axis in range(3):
             margin = radius + NEAR + arc[BENDS + axis] / (8.0 * SHORT * SHORT)
             low, high = min(before[axis], after[axis]) - margin, max(before[axis], after[axis]) + margin
-            swept[1 + piece, axis], swept[1 + piece, 3 + axis] = low, high
-            swept[0, axis], swept[0, 3 + axis] = min(swept[0, axis], low), max(swept[0, 3 + axis], high)
+            swept[piece, axis], swept[piece, 3 + axis] = low, high
         before = after
 
 
@@ -239,7 +237,7 @@ def _comes_near(solids: np.ndarray, k: int, swept: np.ndarray, enough: float) ->
     for piece in range(SHORT):
         if enough < piece / SHORT:
             return -1
-        if _boxes_meet(solids, k, swept, 1 + piece):
+        if _boxes_meet(solids, k, swept, piece):
             return piece
     return -1
 

@@ -93,18 +93,25 @@ def built_beside(out: Path) -> Iterator[Path]:
     can swap two folders (Linux), else in two.
     """
     place = out.resolve()
+    with folder_beside(place) as building:  # after a swap what is removed is the earlier result
+        building.chmod(0o755)
+        yield building
+        names = sorted(str(path.relative_to(building)) for path in building.rglob("*") if not path.is_dir())
+        (building / LIST).write_text("".join(f"{name}\n" for name in names), encoding="utf-8")
+        _check_contents(out, place)
+        _move_into_place(building, place)
+
+
+@contextmanager
+def folder_beside(place: Path) -> Iterator[Path]:
+    """A folder beside a place, held while the block runs and then removed. Raises OSError."""
     place.parent.mkdir(parents=True, exist_ok=True)
-    building = Path(tempfile.mkdtemp(prefix=f".{place.name}.", suffix=UNFINISHED, dir=place.parent))
-    with held(building):
+    folder = Path(tempfile.mkdtemp(prefix=f".{place.name}.", suffix=UNFINISHED, dir=place.parent))
+    with held(folder):
         try:
-            building.chmod(0o755)
-            yield building
-            names = sorted(str(path.relative_to(building)) for path in building.rglob("*") if not path.is_dir())
-            (building / LIST).write_text("".join(f"{name}\n" for name in names), encoding="utf-8")
-            _check_contents(out, place)
-            _move_into_place(building, place)
+            yield folder
         finally:
-            shutil.rmtree(building, ignore_errors=True)  # after a swap this is the earlier result
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def _move_into_place(building: Path, place: Path) -> None:

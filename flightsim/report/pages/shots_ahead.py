@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from threading import Event
 
 from flightsim.errors import stop_if_asked
-from flightsim.report.pages.folder import UNFINISHED, not_written
-from flightsim.report.pages.held import held
+from flightsim.report.pages.folder import folder_beside, not_written
 from flightsim.study.run.crew import TICK
 from flightsim.study.run.result import RunResult
 from flightsim.study.run.run_files import write_shot_files
@@ -66,19 +63,11 @@ def shots_ahead(out: Path, as_csv: bool | None) -> Iterator[ShotsAhead]:
 
     as_csv: as in `write_data`. Raises BadInputError where nothing can be written.
     """
-    place = out.resolve()
-    try:
-        place.parent.mkdir(parents=True, exist_ok=True)
-        folder = Path(tempfile.mkdtemp(prefix=f".{place.name}.", suffix=UNFINISHED, dir=place.parent))
-    except OSError as error:
-        raise not_written(out, error) from error
-    with held(folder):
+    with ExitStack() as stack:
         try:
-            with ThreadPoolExecutor(1, "writing") as pool:
-                ahead = ShotsAhead(pool, folder, as_csv)
-                try:
-                    yield ahead
-                finally:
-                    ahead.give_up()
-        finally:
-            shutil.rmtree(folder, ignore_errors=True)
+            folder = stack.enter_context(folder_beside(out.resolve()))
+        except OSError as error:
+            raise not_written(out, error) from error
+        ahead = ShotsAhead(stack.enter_context(ThreadPoolExecutor(1, "writing")), folder, as_csv)
+        stack.callback(ahead.give_up)
+        yield ahead

@@ -39,11 +39,6 @@ def in_proportion(share: Array, each: Index) -> tuple[Index, float]:
     return count, float((count[played] / share[played]).min())
 
 
-def counted(kind: Index, count: Index) -> NDArray[np.bool_]:
-    """The first `count[k]` shots of each type k `(n,)`."""
-    return np.asarray(ranks(kind, len(count)) < count[kind])
-
-
 def _seen(hits: NDArray[np.bool_], kind: Index, count: Index, rank: Whole | None) -> int:
     """How many hits are among the first `count[k]` shots of each type k."""
     if rank is None:

@@ -7,12 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flightsim.shots.shot_table import ShotType, kinds_of
+from flightsim.shots.shot_table import ShotType, kinds_of, ranks
 from flightsim.study.run.bounds import upper_bound, weighted_bounds
 from flightsim.study.run.open_bay import open_bay
 from flightsim.study.run.pooled import (
     POOLED,
-    counted,
     in_proportion,
     none_seen,
     pooled_lower,
@@ -28,6 +27,11 @@ CHANCE = np.array([0.0005, 0.001, 0.003, 0.01, 0.05, 0.2])
 
 TYPES = tuple(ShotType(f"type {k}", "club", "strike", "tee", float(share)) for k, share in enumerate(SHARE))
 shares = st.lists(st.floats(0.001, 1.0), min_size=1, max_size=9).map(lambda raw: np.array(raw) / sum(raw))
+
+
+def counted(kind, count):
+    """The first `count[k]` shots of each type k `(n,)`."""
+    return ranks(kind, len(count)) < count[kind]
 
 
 def test_the_bound_holds_at_least_as_often_as_it_says():
